@@ -1,0 +1,36 @@
+"""The cautions, each shown where the matter comes up.
+
+They say what is usual and defer to those who set the limits. Common practice, no source.
+"""
+
+CAUTIONS: dict[str, str] = {
+    "hot": ("Tires, wheels and brakes are hot after a run: gloves on, keep clear of the discs."),
+    "stands": (
+        "Engine off, wheels chocked, car on stands before anyone reaches under it; never trust a "
+        "jack alone."
+    ),
+    "inflation": (
+        "Stay between the lowest and highest pressure the tire maker gives; stand beside, not in "
+        "front of, a tire being inflated, and never stretch a tire past its size to gain stagger."
+    ),
+    "ballast": (
+        "Ballast must be bolted down and marked as the sanctioning body's rules ask; weigh the car "
+        "again after moving it."
+    ),
+    "loosening": (
+        "This frees the car up. First laps at reduced speed until the driver trusts the rear; stop "
+        "if it steps out."
+    ),
+    "heat": (
+        "A tire far above its working range can blister or fail: look it over before it goes out "
+        "again, and ask the tire maker's man if in doubt."
+    ),
+    "spoiled": (
+        "After locked brakes or a swerve look the car and the tires over (flat spots, cuts) before "
+        "the next run."
+    ),
+    "rules": (
+        "The rules of the track and the sanctioning body and the limits of the tire and car maker "
+        "come first; where you are not sure, ask a qualified person."
+    ),
+}

@@ -1,0 +1,468 @@
+"""Tight or loose from the tire loads, and what a change does to balance and temperatures.
+
+Steady state in the middle of the turn: no drive or brake force, no aerodynamic load, camber and
+steer left out. The figures are for comparing a change with none, not for lap times.
+"""
+
+import math
+from collections.abc import Mapping
+from typing import Literal
+
+import attrs
+
+from planner.chassis.loads import CEILING_G, Turn, TurnCar, TurnLoads, checked, turn_loads
+from planner.chassis.stagger import stagger_for_turn
+from planner.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
+from planner.errors import Refusal
+
+Axle = Literal["front", "rear"]
+
+AIR_F = 75.0  # degF, a summer day, when the air was not measured (from memory)
+
+
+@attrs.frozen(kw_only=True)
+class TireModel:
+    """How grip grows with load. The defaults are from memory and wide.
+
+    Attributes
+    ----------
+    friction : lateral friction coefficient at the reference load [1].
+    reference_load : load it belongs to [lb].
+    sensitivity : exponent with which friction falls as load grows, 0 to 1 [1]; slicks lie
+        between 0.05 and 0.25.
+    longitudinal : longitudinal force per unit of slip over load, for a tire already near its
+        sideways limit [1]; 3 to 15.
+    limit_slip : slip at the limit of grip, tangent of the slip angle [1]; 0.08 to 0.15.
+    """
+
+    friction: float = 1.3
+    reference_load: float = 700.0
+    sensitivity: float = 0.15
+    longitudinal: float = 6.0
+    limit_slip: float = 0.12
+
+    def __attrs_post_init__(self) -> None:
+        checked(self.friction, "tire.friction", "(ratio)", above=0)
+        checked(self.reference_load, "tire.reference_load", "lb", above=0)
+        checked(self.sensitivity, "tire.sensitivity", "(exponent)", low=0, high=0.9)
+        checked(self.longitudinal, "tire.longitudinal", "(ratio)", low=0)
+        checked(self.limit_slip, "tire.limit_slip", "(ratio)", above=0)
+
+    def grip(self, load_lb: float) -> float:
+        """Return the most lateral force [lb] under a load [lb].
+
+        F = mu0 F0 (N / F0) ** (1 − p): friction falls with load as mu0 (N / F0) ** −p, and a
+        tire never loses force by gaining load (load sensitivity: W. F. and D. L.
+        Milliken, *Race Car Vehicle Dynamics*, ch. 2; the power law is a choice).
+        """
+        checked(load_lb, "load", "lb", low=0)
+        relative = load_lb / self.reference_load
+        return float(self.friction * self.reference_load * relative ** (1 - self.sensitivity))
+
+
+DEFAULT_TIRE = TireModel()
+
+
+def slip_of(usage: float) -> float:
+    """Return the slip over the slip at the limit [1] for a share of grip used.
+
+    Parameters
+    ----------
+    usage : force needed over force available [1].
+
+    Notes
+    -----
+    sigma = u (1 + 2 u⁸) / 3. It follows the brush model, sigma = 1 − (1 − u)^(1/3), within 0.16
+    up to the limit, with the same slope at zero, but stays smooth and finite at and past it: the
+    grip is an estimate, and a car that held its speed may come out above it.
+    """
+    checked(usage, "usage", "(ratio)")
+    return usage * (1 + 2 * usage**8) / 3
+
+
+@attrs.frozen
+class Balance:
+    """Balance of the car in the turn.
+
+    Attributes
+    ----------
+    index : usage_front − usage_rear; positive is tight (the front runs out first) [1].
+    usage_front, usage_rear : lateral force needed over force available [1].
+    grip_front, grip_rear : lateral force available [lb].
+    loads : load per tire [lb].
+    lateral : lateral force per tire [lb].
+    work : friction work per foot travelled, per tire [lb].
+    stagger_force : push of the outside and drag of the inside rear tire [lb]; positive turns the
+        car in.
+    state : loads, transfer and lifted wheels behind it.
+    """
+
+    index: float
+    usage_front: float
+    usage_rear: float
+    grip_front: float
+    grip_rear: float
+    loads: dict[Corner, float]
+    lateral: dict[Corner, float]
+    work: dict[Corner, float]
+    stagger_force: float
+    state: TurnLoads
+
+    @property
+    def lifted(self) -> tuple[Corner, ...]:
+        """Wheels off the ground."""
+        return self.state.lifted
+
+
+def _stagger_slip(car: TurnCar, turn: Turn) -> float:
+    """Return the slip of the outside over the inside rear tire [1], 0 when stagger is unknown."""
+    if car.stagger is None:
+        return 0.0
+    free = stagger_for_turn(
+        turn.radius_ft, car.track_rear, car.rear_circumference, turn.banking_deg
+    )
+    return (car.stagger - free) / car.rear_circumference
+
+
+def balance(
+    car: TurnCar,
+    turn: Turn,
+    tire: TireModel = DEFAULT_TIRE,
+    *,
+    gravity_roll: bool = True,
+    ceiling_g: float = CEILING_G,
+) -> Balance:
+    """Return the balance of the car in a turn.
+
+    Parameters
+    ----------
+    car : scale loads, rates, dimensions and stagger.
+    turn : radius, banking, speed and direction.
+    tire : grip against load.
+    gravity_roll : count the moment of the centre of gravity as it rolls outward.
+    ceiling_g : most lateral force any tire is believed to hold [g].
+
+    Raises
+    ------
+    Refusal
+        No tire could hold the speed, or the banking alone holds the car at it.
+
+    Notes
+    -----
+    Each axle needs a_y times its static weight. Both tires of an axle run at one slip, so they
+    share its force as their grip.
+
+    Stagger: both rear tires turn at one speed. The slip between them, (stagger − stagger of the
+    turn) / circumference, is shared as by two springs in series of stiffness c N each:
+    X = slip c No Ni / (No + Ni), rounded off by tanh at the grip of the weaker tire. The pair
+    X t turns the car in, which moves X t / wheelbase of lateral force from the front need to the
+    rear, and leaves sqrt(grip² − X²) sideways. The stiffness c is from memory and wide: trust
+    the sign more than the size. That a taller tire also moves cross is left out: cross is taken
+    as set again with the jack.
+
+    Friction work per foot: lateral force times slip, plus X times its own slip.
+    """
+    state = turn_loads(car, turn, gravity_roll=gravity_roll, ceiling_g=ceiling_g)
+    lateral_g = state.force.lateral_g
+    if lateral_g <= 0:
+        raise Refusal(
+            "bad-value",
+            f"At {turn.speed_mph:g} mph the banking of {turn.banking_deg:g} deg holds the car "
+            "by itself.",
+            where="track.corner_speed",
+            hint="Check the speed [mph], radius [ft] and banking [deg].",
+        )
+    loads = state.loads
+    grip = per_corner(lambda corner: tire.grip(loads[corner]))
+
+    slip = _stagger_slip(car, turn)
+    left, right = loads["LR"], loads["RR"]
+    stiffness = tire.longitudinal * left * right / (left + right)
+    weaker = min(grip["LR"], grip["RR"])
+    push = weaker * math.tanh(stiffness * slip / weaker) if weaker > 0 else 0.0
+    for corner in REAR:
+        grip[corner] = math.sqrt(max(grip[corner] ** 2 - push**2, 0.0))
+
+    shifted = push * car.track_rear / car.wheelbase
+    need_front = lateral_g * (car.scales["LF"] + car.scales["RF"]) - shifted
+    need_rear = lateral_g * (car.scales["LR"] + car.scales["RR"]) + shifted
+    grip_front, grip_rear = grip["LF"] + grip["RF"], grip["LR"] + grip["RR"]
+    usage_front, usage_rear = need_front / grip_front, need_rear / grip_rear
+
+    def lateral(corner: Corner) -> float:
+        return grip[corner] * (usage_front if corner in FRONT else usage_rear)
+
+    def work(corner: Corner) -> float:
+        sideways = slip_of(usage_front if corner in FRONT else usage_rear) * tire.limit_slip
+        total = lateral(corner) * sideways
+        if corner in REAR and left > 0 and right > 0:
+            # In series the lighter tire slips more: its part is the other's load over both.
+            other = right if corner == "LR" else left
+            total += push * slip * other / (left + right)
+        return total
+
+    return Balance(
+        index=usage_front - usage_rear,
+        usage_front=usage_front,
+        usage_rear=usage_rear,
+        grip_front=grip_front,
+        grip_rear=grip_rear,
+        loads=loads,
+        lateral=per_corner(lateral),
+        work=per_corner(work),
+        stagger_force=push,
+        state=state,
+    )
+
+
+def with_spring(car: TurnCar, corner: Corner, amount: float) -> TurnCar:
+    """Return the car with one spring changed.
+
+    Parameters
+    ----------
+    car : the car before.
+    corner : corner of the spring.
+    amount : change of the rate at the wheel, positive is stiffer [lb/in].
+
+    Raises
+    ------
+    Refusal
+        No rate would be left.
+
+    Notes
+    -----
+    The scale loads stay: ride height and cross are set again with the jack.
+    """
+    rates = {**car.wheel_rate, corner: car.wheel_rate[corner] + amount}
+    return attrs.evolve(car, wheel_rate=rates)
+
+
+def with_bar(car: TurnCar, axle: Axle, amount: float) -> TurnCar:
+    """Return the car with one bar changed; bars are taken as unloaded at rest.
+
+    Parameters
+    ----------
+    car : the car before.
+    axle : ``"front"`` or ``"rear"``.
+    amount : change of the rate at the wheel, positive is stiffer [lb/in].
+
+    Raises
+    ------
+    Refusal
+        The rate would be negative.
+    """
+    if axle == "front":
+        return attrs.evolve(car, bar_front=car.bar_front + amount)
+    return attrs.evolve(car, bar_rear=car.bar_rear + amount)
+
+
+def with_roll_center(car: TurnCar, axle: Axle, amount: float) -> TurnCar:
+    """Return the car with one roll centre moved.
+
+    Parameters
+    ----------
+    car : the car before.
+    axle : ``"front"`` or ``"rear"``.
+    amount : change of its height, positive is higher [in].
+
+    Raises
+    ------
+    Refusal
+        The amount is not finite.
+    """
+    if axle == "front":
+        return attrs.evolve(car, roll_center_front=car.roll_center_front + amount)
+    return attrs.evolve(car, roll_center_rear=car.roll_center_rear + amount)
+
+
+def with_stagger(car: TurnCar, amount: float) -> TurnCar:
+    """Return the car with the stagger changed.
+
+    Parameters
+    ----------
+    car : the car before; its stagger must be known.
+    amount : change, positive is a larger outside tire [in].
+
+    Raises
+    ------
+    Refusal
+        The present stagger is not known, or the amount not finite.
+    """
+    if car.stagger is None:
+        raise Refusal(
+            "bad-value",
+            "The present stagger is not known.",
+            where="settings.stagger.rear",
+            hint="Give the stagger that is on the car [in].",
+        )
+    return attrs.evolve(car, stagger=car.stagger + amount)
+
+
+def with_cross(car: TurnCar, percent: float) -> TurnCar:
+    """Return the car with the cross changed by the jack.
+
+    Parameters
+    ----------
+    car : the car before.
+    percent : change in percent of the total weight, positive is more on RF and LR [%].
+
+    Raises
+    ------
+    Refusal
+        The percent is not finite, or a corner would be left without load.
+
+    Notes
+    -----
+    The jack moves load in the warp mode only: front and rear sums stay, and so does the moment
+    about the centreline, so the load moved on each axle goes as the other's track. With equal
+    tracks it is total × percent / 200 at each corner.
+    """
+    checked(percent, "cross", "%")
+    moved = car.weight * percent / 100 / (car.track_front + car.track_rear)
+    front, rear = moved * car.track_rear, moved * car.track_front
+    scales = car.scales
+    return attrs.evolve(
+        car,
+        scales={
+            "LF": scales["LF"] - front,
+            "RF": scales["RF"] + front,
+            "LR": scales["LR"] + rear,
+            "RR": scales["RR"] - rear,
+        },
+    )
+
+
+def with_ballast(
+    car: TurnCar, pounds: float, *, rearward_in: float = 0.0, leftward_in: float = 0.0
+) -> TurnCar:
+    """Return the car with ballast moved.
+
+    Parameters
+    ----------
+    car : the car before.
+    pounds : ballast moved [lb].
+    rearward_in, leftward_in : how far [in]; negative is forward, rightward.
+
+    Raises
+    ------
+    Refusal
+        The ballast is negative or a corner would be left without load.
+
+    Notes
+    -----
+    Moments about an axle and the centreline; the height and the cross percent stay (cross is
+    set again with the jack), so each side and each end take half of what is moved.
+    """
+    checked(pounds, "ballast", "lb", low=0)
+    checked(rearward_in, "rearward_in", "in")
+    checked(leftward_in, "leftward_in", "in")
+    back = pounds * rearward_in / car.wheelbase / 2
+    left = pounds * leftward_in / (car.track_front + car.track_rear)
+
+    def scale(corner: Corner) -> float:
+        return (
+            car.scales[corner]
+            + (back if corner in REAR else -back)
+            + (-left if corner in RIGHT else left)
+        )
+
+    return attrs.evolve(car, scales=per_corner(scale))
+
+
+def temperature_shift(
+    before: Balance,
+    after: Balance,
+    averages: Mapping[Corner, float],
+    air: float = AIR_F,
+) -> dict[Corner, float]:
+    """Return by how much each tire's average is expected to move [degF].
+
+    Parameters
+    ----------
+    before, after : balance with and without the change, in one turn at one speed.
+    averages : measured average of each tire before the change [degF].
+    air : air temperature [degF].
+
+    Returns
+    -------
+    dict
+        Shift per corner. A tire that is off the ground before the change is left out: there is
+        no work to compare with.
+
+    Raises
+    ------
+    Refusal
+        An average is missing or not above the air.
+
+    Notes
+    -----
+    Heat in is friction work, heat out goes as the rise over the air, so the rise goes as the
+    work: shift = (T − air) (work_after / work_before − 1). Both ends of this are rough: part of
+    the heat comes from rolling and from the straights and does not move, so sizes are upper
+    bounds; signs and order are what to use. Simple model, from memory.
+    """
+    checked(air, "air_temp", "degF", above=-459.67)
+    shifts: dict[Corner, float] = {}
+    for corner in CORNERS:
+        if corner not in averages:
+            raise Refusal(
+                "bad-value",
+                f"The average of {corner} is missing.",
+                where=f"average.{corner}",
+                hint="Give the averages of all four tires [degF].",
+            )
+        rise = checked(averages[corner], f"average.{corner}", "degF", above=air) - air
+        if before.work[corner] > 0:
+            shifts[corner] = rise * (after.work[corner] / before.work[corner] - 1)
+    return shifts
+
+
+@attrs.frozen
+class Effect:
+    """What a change does in one turn.
+
+    Attributes
+    ----------
+    before, after : balance without and with it.
+    index : change of the balance index; positive is tighter [1].
+    temperatures : shift of each tire's average [degF]; empty when no averages were given.
+    outside : shift of the outside front minus that of the outside rear tire [degF]
+        (RF − RR in a left turn), None when not known.
+    """
+
+    before: Balance
+    after: Balance
+    index: float
+    temperatures: dict[Corner, float]
+    outside: float | None
+
+
+def effect(
+    car: TurnCar,
+    changed: TurnCar,
+    turn: Turn,
+    averages: Mapping[Corner, float] | None = None,
+    *,
+    tire: TireModel = DEFAULT_TIRE,
+    air: float = AIR_F,
+) -> Effect:
+    """Return what a change does to the balance and the temperatures.
+
+    Parameters
+    ----------
+    car, changed : the car without and with the change.
+    turn : the turn, at the same speed for both.
+    averages : measured averages before the change [degF], if there are any.
+    tire : grip against load.
+    air : air temperature [degF].
+
+    Raises
+    ------
+    Refusal
+        As for `balance` and `temperature_shift`.
+    """
+    before, after = balance(car, turn, tire), balance(changed, turn, tire)
+    shifts = {} if averages is None else temperature_shift(before, after, averages, air)
+    front, rear = turn.outside
+    outside = shifts[front] - shifts[rear] if front in shifts and rear in shifts else None
+    return Effect(before, after, after.index - before.index, shifts, outside)

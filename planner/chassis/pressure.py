@@ -1,0 +1,298 @@
+"""Tire pressure cold and hot: the gas law, moisture, and what a leak looks like.
+
+Pressures are gauge [psi] and temperatures those of the gas in the tire [degF]. The volume is
+taken as constant, and the same atmosphere presses on the gauge cold and hot.
+"""
+
+from collections.abc import Mapping
+
+import attrs
+
+from planner.chassis.air import (
+    atmospheric_pressure,
+    kelvin,
+    saturation_pressure,
+    vapor_pressure,
+)
+from planner.chassis.loads import checked
+from planner.corners import CORNERS, Corner
+from planner.errors import Refusal
+
+GAS_SHARE = 0.7  # of the tread's rise over the air; from memory, wide (0.5 to 0.9)
+COLD_TOLERANCE = 0.5  # psi, two readings of one gauge; common practice, no source
+HOT_TOLERANCE = 2.0  # psi, the gas temperature is an estimate; from memory
+
+
+def _vapor(cold_f: float, hot_f: float, humidity: float, wet: bool) -> tuple[float, float]:
+    """Return the vapour pressure cold and hot [psi]."""
+    if wet:
+        return saturation_pressure(cold_f), saturation_pressure(hot_f)
+    if humidity == 0:
+        return 0.0, 0.0
+    cold = vapor_pressure(cold_f, humidity)
+    # As an ideal gas, unless it would be more than the air can hold: then the rest condenses.
+    return cold, min(cold * kelvin(hot_f) / kelvin(cold_f), saturation_pressure(hot_f))
+
+
+def _dry(total: float, vapor: float, where: str) -> float:
+    if vapor < total:
+        return total - vapor
+    raise Refusal(
+        "bad-value",
+        f"{where} is {total:.1f} psi absolute, less than the water vapour alone ({vapor:.1f} psi).",
+        where=where,
+        hint="Check the pressure [psi] and temperature [degF], or take the air as dry.",
+    )
+
+
+def hot_from_cold(
+    cold_psi: float,
+    cold_f: float,
+    hot_f: float,
+    *,
+    altitude_ft: float = 0.0,
+    humidity: float = 0.0,
+    wet: bool = False,
+) -> float:
+    """Return the pressure of a tire set cold once its gas is at another temperature [psi].
+
+    Parameters
+    ----------
+    cold_psi : pressure as set [psi].
+    cold_f : gas temperature when set [degF].
+    hot_f : gas temperature asked about [degF]; it may also be the lower one.
+    altitude_ft : altitude of the track [ft].
+    humidity : relative humidity inside the tire when set, 0 (dry) to 1 [1].
+    wet : liquid water stays in the tire at both temperatures, so the air is always saturated.
+
+    Raises
+    ------
+    Refusal
+        A value is out of range, or the vapour alone would exceed the pressure.
+
+    Notes
+    -----
+    (p_hot − v_hot) / T_hot = (p_cold − v_cold) / T_cold with absolute pressures and temperatures
+    [1], v being the vapour pressure. Without liquid water and above the dew point the vapour
+    follows the same law, so moist air then builds up as dry air does.
+
+    References
+    ----------
+    .. [1] OpenStax, *College Physics*, "The Ideal Gas Law".
+    """
+    checked(cold_psi, "pressure", "psi", low=0)
+    ratio = kelvin(hot_f, "hot_f") / kelvin(cold_f, "cold_f")
+    checked(humidity, "humidity", "(0 to 1)", low=0, high=1)
+    vapor_cold, vapor_hot = _vapor(cold_f, hot_f, humidity, wet)
+    outside = atmospheric_pressure(altitude_ft)
+    return _dry(cold_psi + outside, vapor_cold, "pressure") * ratio + vapor_hot - outside
+
+
+def cold_from_hot(
+    hot_psi: float,
+    hot_f: float,
+    cold_f: float,
+    *,
+    altitude_ft: float = 0.0,
+    humidity: float = 0.0,
+    wet: bool = False,
+) -> float:
+    """Return today's cold setting that gives a wanted hot pressure [psi].
+
+    Parameters
+    ----------
+    hot_psi : pressure wanted hot [psi].
+    hot_f, cold_f : gas temperature hot and when setting [degF].
+    altitude_ft : altitude of the track [ft].
+    humidity : relative humidity inside the tire at the cold setting, 0 to 1 [1].
+    wet : liquid water stays in the tire at both temperatures.
+
+    Raises
+    ------
+    Refusal
+        A value is out of range, or the vapour alone would exceed the pressure.
+
+    Notes
+    -----
+    The exact inverse of `hot_from_cold`. Below zero it says that no cold setting is low enough.
+    """
+    checked(hot_psi, "pressure", "psi", low=0)
+    ratio = kelvin(cold_f, "cold_f") / kelvin(hot_f, "hot_f")
+    checked(humidity, "humidity", "(0 to 1)", low=0, high=1)
+    vapor_cold, vapor_hot = _vapor(cold_f, hot_f, humidity, wet)
+    outside = atmospheric_pressure(altitude_ft)
+    return _dry(hot_psi + outside, vapor_hot, "pressure") * ratio + vapor_cold - outside
+
+
+def build_up(
+    cold_psi: float,
+    cold_f: float,
+    hot_f: float,
+    *,
+    altitude_ft: float = 0.0,
+    humidity: float = 0.0,
+    wet: bool = False,
+) -> float:
+    """Return how much the pressure rises from cold to hot [psi].
+
+    Parameters and errors are those of `hot_from_cold`.
+    """
+    hot = hot_from_cold(
+        cold_psi, cold_f, hot_f, altitude_ft=altitude_ft, humidity=humidity, wet=wet
+    )
+    return hot - cold_psi
+
+
+def correct_cold_setting(
+    read_psi: float,
+    tire_f: float,
+    reference_f: float,
+    *,
+    altitude_ft: float = 0.0,
+    humidity: float = 0.0,
+    wet: bool = False,
+) -> float:
+    """Return what a tire read at one temperature would read at the reference temperature [psi].
+
+    For a tire that stood in the sun, say. To get what must be read in the sun so that the tire
+    comes to a pressure at the reference temperature, exchange the two temperatures.
+
+    Parameters
+    ----------
+    read_psi : pressure read [psi].
+    tire_f : gas temperature when read [degF].
+    reference_f : temperature settings are kept at [degF].
+    altitude_ft, humidity, wet : as for `hot_from_cold`; humidity is that at the reading.
+
+    Raises
+    ------
+    Refusal
+        As for `hot_from_cold`.
+    """
+    return hot_from_cold(
+        read_psi, tire_f, reference_f, altitude_ft=altitude_ft, humidity=humidity, wet=wet
+    )
+
+
+def humidity_in_tire(outside_humidity: float, cold_psi: float, altitude_ft: float = 0.0) -> float:
+    """Return the relative humidity inside a tire filled with outside air, 0 to 1 [1].
+
+    Parameters
+    ----------
+    outside_humidity : relative humidity of the air compressed, 0 to 1 [1].
+    cold_psi : pressure as set [psi], the tire at the temperature of that air.
+    altitude_ft : altitude [ft].
+
+    Raises
+    ------
+    Refusal
+        A value is out of range.
+
+    Notes
+    -----
+    Compressing raises the vapour pressure as much as the total, until it condenses; no water is
+    taken out by a dryer or drain.
+    """
+    checked(outside_humidity, "humidity", "(0 to 1)", low=0, high=1)
+    checked(cold_psi, "pressure", "psi", low=0)
+    outside = atmospheric_pressure(altitude_ft)
+    return min(1.0, outside_humidity * (cold_psi + outside) / outside)
+
+
+def gas_temperature(tread_average_f: float, air_f: float, share: float = GAS_SHARE) -> float:
+    """Return an estimate of the temperature of the gas in a tire [degF].
+
+    Parameters
+    ----------
+    tread_average_f : average of the probe readings across the tread [degF].
+    air_f : air temperature [degF].
+    share : part of the tread's rise over the air that the gas takes up, 0 to 1 [1]; the default
+        is from memory and wide.
+
+    Raises
+    ------
+    Refusal
+        A temperature or the share is out of range.
+    """
+    kelvin(tread_average_f, "tread_average_f")
+    kelvin(air_f, "air_temp")
+    checked(share, "share", "(0 to 1)", low=0, high=1)
+    return air_f + share * (tread_average_f - air_f)
+
+
+@attrs.frozen
+class PressureCheck:
+    """A pressure read against the one expected.
+
+    Attributes
+    ----------
+    expected, measured : [psi].
+    difference : measured minus expected [psi].
+    low : the tire is lower than expected by more than the tolerance: suspect a slow leak.
+    high : higher by more than the tolerance: moisture, or a gas hotter than taken.
+    """
+
+    expected: float
+    measured: float
+    difference: float
+    low: bool
+    high: bool
+
+
+def compare(
+    set_psi: Mapping[Corner, float],
+    set_f: Mapping[Corner, float],
+    read_psi: Mapping[Corner, float],
+    read_f: Mapping[Corner, float],
+    *,
+    tolerance: float,
+    altitude_ft: float = 0.0,
+    humidity: float = 0.0,
+    wet: bool = False,
+) -> dict[Corner, PressureCheck]:
+    """Compare pressures read later, hot or cooled down, with those that the setting leads to.
+
+    Parameters
+    ----------
+    set_psi, set_f : cold setting [psi] and gas temperature then [degF], per corner.
+    read_psi, read_f : reading [psi] and gas temperature then [degF], per corner.
+    tolerance : difference still taken as none [psi]: `HOT_TOLERANCE` for hot readings,
+        `COLD_TOLERANCE` after cool-down.
+    altitude_ft, humidity, wet : as for `hot_from_cold`.
+
+    Returns
+    -------
+    dict
+        A `PressureCheck` for each corner with both a setting and a reading.
+
+    Raises
+    ------
+    Refusal
+        A value is out of range, or a corner has a pressure but no temperature.
+    """
+    checked(tolerance, "tolerance", "psi", low=0)
+    checks: dict[Corner, PressureCheck] = {}
+    for corner in CORNERS:
+        if corner not in set_psi or corner not in read_psi:
+            continue
+        if corner not in set_f or corner not in read_f:
+            raise Refusal(
+                "bad-value",
+                f"{corner} has pressures but not the temperature of each.",
+                where=f"pressure.{corner}",
+                hint="Give the temperature [degF] at the setting and at the reading.",
+            )
+        measured = checked(read_psi[corner], f"pressure.{corner}", "psi", low=0)
+        expected = hot_from_cold(
+            set_psi[corner],
+            set_f[corner],
+            read_f[corner],
+            altitude_ft=altitude_ft,
+            humidity=humidity,
+            wet=wet,
+        )
+        difference = measured - expected
+        checks[corner] = PressureCheck(
+            expected, measured, difference, difference < -tolerance, difference > tolerance
+        )
+    return checks

@@ -1,0 +1,150 @@
+"""Changing one spring: what it does to cross weight, and the turns that give it back."""
+
+from collections.abc import Mapping
+
+import attrs
+
+from planner.chassis.jacking import HAND_STEP, JACK_PITCH, Suspension, jack_response
+from planner.chassis.weights import check_number, check_on_ground, weigh
+from planner.corners import CORNERS, Corner, per_corner
+from planner.errors import Refusal
+
+
+@attrs.frozen
+class SpringChange:
+    """A changed spring before and after the jack is turned.
+
+    Attributes
+    ----------
+    cross_before : share on RF + LR with the old spring [percent].
+    cross_after : the same with the new spring and the jack left alone [percent].
+    loads : load per corner with the jack left alone [lb].
+    ride_height : change of ride height per corner with the jack left alone [in].
+    perch : perch travel the new spring amounts to [in]; positive raises the corner.
+    turns : turns at that corner that restore cross and ride heights [turn]; in is positive.
+    hand_turns : the same to the nearest step a hand can make [turn].
+    hand_cross : share on RF + LR after the hand turns [percent].
+    """
+
+    cross_before: float
+    cross_after: float
+    loads: dict[Corner, float]
+    ride_height: dict[Corner, float]
+    perch: float
+    turns: float
+    hand_turns: float
+    hand_cross: float
+
+
+def spring_compression(
+    load: float, spring_rate: float, motion_ratio: float = 1.0, unsprung: float = 0.0
+) -> float:
+    """Return how far a spring is pressed with the car standing on the scales.
+
+    Parameters
+    ----------
+    load : scale reading at the wheel [lb].
+    spring_rate : rate of the spring [lb/in].
+    motion_ratio : spring travel over wheel travel [-].
+    unsprung : weight of wheel, hub and half the links [lb]. Left at zero the compression
+        comes out too long by its share of the load.
+
+    Returns
+    -------
+    float : ``(load - unsprung) / motion_ratio / spring_rate`` [in].
+
+    Raises
+    ------
+    Refusal : a bad value, or an unsprung weight that is not less than the load.
+
+    Notes
+    -----
+    Virtual work: the spring carries the load divided by the motion ratio. The anti-roll bar
+    is taken to carry nothing with the car at rest.
+    """
+    load = check_number(load, "load", "lb", above=0.0)
+    rate = check_number(spring_rate, "spring_rate", "lb/in", above=0.0)
+    ratio = check_number(motion_ratio, "motion_ratio", "spring over wheel travel", above=0.0)
+    unsprung = check_number(unsprung, "unsprung", "lb", at_least=0.0, below=load)
+    return (load - unsprung) / ratio / rate
+
+
+def spring_change(
+    loads: Mapping[Corner, float],
+    suspension: Suspension,
+    corner: Corner,
+    new_rate: float,
+    *,
+    unsprung: float = 0.0,
+    free_length_change: float = 0.0,
+    pitch: float = JACK_PITCH,
+    step: float = HAND_STEP,
+    track_ratio: float = 1.0,
+) -> SpringChange:
+    """Find what a different spring at one corner does, and the turns that restore the cross.
+
+    Parameters
+    ----------
+    loads : scale reading per corner with the old spring [lb].
+    suspension : the springs with the old one still in.
+    corner : where the spring is changed.
+    new_rate : rate of the new spring [lb/in].
+    unsprung : unsprung weight at that corner [lb].
+    free_length_change : free length of the new spring minus that of the old one [in].
+    pitch : travel of the jack along the spring [in/turn].
+    step : smallest turn a hand can make [turn].
+    track_ratio : front track over rear track [-].
+
+    Returns
+    -------
+    SpringChange
+
+    Raises
+    ------
+    Refusal : a bad value, or a spring that would lift a wheel.
+
+    Notes
+    -----
+    With the perch where it was and ``N`` the load in the spring, the new spring pushes as if
+    its perch had been moved by ``s = N (1 / old_rate - 1 / new_rate) + free_length_change``.
+    The car then settles on the new rates as in :func:`~planner.chassis.jacking.settle`.
+    Turning the jack back by ``s / pitch`` gives the old spring load at the old ride height,
+    so loads, cross and ride heights all come back together.
+    """
+    if corner not in CORNERS:
+        raise Refusal(
+            "bad-value",
+            f"corner is {corner}, which is no corner.",
+            where="corner",
+            hint=f"Use one of {', '.join(CORNERS)}.",
+        )
+    before = weigh(loads)
+    new_rate = check_number(new_rate, "new_rate", "lb/in", above=0.0)
+    longer = check_number(free_length_change, "free_length_change", "in")
+    pitch = check_number(pitch, "pitch", "in/turn", above=0.0)
+    step = check_number(step, "step", "turns", above=0.0)
+    old_rate, ratio = suspension.spring_rates[corner], suspension.motion_ratios[corner]
+    old = spring_compression(loads[corner], old_rate, ratio, unsprung)
+    new = spring_compression(loads[corner], new_rate, ratio, unsprung)
+    perch = old - new + longer
+    changed = attrs.evolve(suspension, spring_rates={**suspension.spring_rates, corner: new_rate})
+
+    def standing(travel: float) -> tuple[dict[Corner, float], dict[Corner, float]]:
+        moved = jack_response(changed, {corner: travel}, track_ratio=track_ratio)
+        after = per_corner(lambda c: loads[c] + moved.load[c])
+        return check_on_ground(after, "new_rate"), moved.ride_height
+
+    after, height = standing(perch)
+    turns = (new - old - longer) / pitch
+    hand_turns = round(turns / step) * step
+    by_hand, _ = standing(perch + hand_turns * pitch)
+    return SpringChange(
+        cross_before=before.cross,
+        cross_after=weigh(after).cross,
+        loads=after,
+        ride_height=height,
+        perch=perch,
+        turns=turns,
+        hand_turns=hand_turns,
+        hand_cross=weigh(by_hand).cross,
+    )

@@ -1,0 +1,66 @@
+"""The command line. One module a command; each is loaded only when it is asked for."""
+
+import importlib
+import sys
+from collections.abc import Sequence
+
+import click
+
+from planner import __version__
+from planner.commands import output
+from planner.errors import Refusal
+
+COMMANDS = {
+    "start": "make a new plan file",
+    "guide": "the guided day: makes or resumes a plan",
+    "status": "where the day stands and what is due",
+    "record": "record the readings of a run",
+    "choose": "take a candidate, your own change, or move on",
+    "made": "say that the change is on the car",
+    "why": "why each change was made",
+    "rules": "list, show and check rules files",
+}
+
+
+class _Commands(click.Group):
+    """Loads a command's module when the command is used, so that help and status stay quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in COMMANDS:
+            return None
+        command = importlib.import_module(f"planner.commands.{cmd_name}").command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="treadgate")
+def cli() -> None:
+    """Takes a crew through a test day: tire temperatures in, one change at a time out."""
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit status."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    as_json = "--json" in given
+    try:
+        status = cli.main(given, prog_name="treadgate", standalone_mode=False)
+    except click.exceptions.Exit as done:
+        status = done.exit_code
+    except click.Abort:
+        output.say("\nLeft. What was recorded is in the plan.")
+        status = 130
+    except click.UsageError as error:
+        where = error.ctx.command_path if error.ctx else "treadgate"
+        refusal = Refusal("usage", error.format_message(), where=where, hint=f"{where} --help")
+        status = output.fail(refusal, as_json=as_json)
+    except Refusal as refusal:
+        status = output.fail(refusal, as_json=as_json)
+    sys.exit(status if isinstance(status, int) else 0)

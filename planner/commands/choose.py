@@ -1,0 +1,76 @@
+"""``treadgate choose``: takes a candidate, the crew's own change, or moves on."""
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from planner import changes, desk, entry
+from planner import day as days
+from planner.commands import output
+from planner.commands.options import json_option, plan_argument, reason_option
+from planner.day import Day
+from planner.errors import Refusal
+
+
+@click.command("choose")
+@plan_argument
+@click.argument("candidate", metavar="[ID]", required=False)
+@click.option("--amount", metavar="A", help="another amount (a single change only)")
+@click.option("--no-trims", is_flag=True, help="leave riding trims out")
+@click.option(
+    "--own",
+    multiple=True,
+    metavar="KNOB:CORNER:AMOUNT",
+    help="your own change; repeat it for a bundle",
+)
+@click.option("--move-on", "onward", is_flag=True, help="leave the stage as it is")
+@reason_option
+@json_option
+def command(
+    plan: Path,
+    candidate: str | None,
+    amount: str | None,
+    no_trims: bool,
+    own: tuple[str, ...],
+    onward: bool,
+    reason: str,
+    as_json: bool,
+) -> None:
+    """Take a candidate by its ID, give your own change, or move on."""
+    if (candidate is not None) + bool(own) + onward != 1:
+        raise Refusal(
+            "usage",
+            "Give one of: a candidate's ID, --own, or --move-on.",
+            where="treadgate choose",
+            hint="treadgate choose PLAN 1",
+        )
+    if (amount is not None or no_trims) and candidate is None:
+        raise Refusal(
+            "usage",
+            "--amount and --no-trims go with a candidate's ID.",
+            where="--amount",
+            hint="treadgate choose PLAN 1 --amount 0.5",
+        )
+    move: Callable[[Day, datetime], Day]
+    if onward:
+
+        def move(day: Day, at: datetime) -> Day:
+            return days.move_on(day, reason, at)
+
+    elif own:
+        wanted = [changes.parse(text, "--own") for text in own]
+
+        def move(day: Day, at: datetime) -> Day:
+            return days.choose_own(day, wanted, reason, at)
+
+    else:
+        size = None if amount is None else entry.number(amount, "--amount", "0.5")
+
+        def move(day: Day, at: datetime) -> Day:
+            return days.choose(
+                day, candidate or "", at, amount=size, trims=not no_trims, reason=reason
+            )
+
+    output.standing(desk.step(plan, move), as_json=as_json)

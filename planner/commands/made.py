@@ -1,0 +1,26 @@
+"""``treadgate made``: the chosen change is on the car."""
+
+from pathlib import Path
+
+import click
+
+from planner import changes, desk
+from planner import day as days
+from planner.commands import output
+from planner.commands.options import json_option, plan_argument
+
+
+@click.command("made")
+@plan_argument
+@click.option(
+    "--actual",
+    multiple=True,
+    metavar="KNOB:CORNER:AMOUNT",
+    help="what was really changed, where it differs; may be repeated",
+)
+@json_option
+def command(plan: Path, actual: tuple[str, ...], as_json: bool) -> None:
+    """Say that the change is on the car, as chosen or as it really came out."""
+    really = [changes.parse(text, "--actual") for text in actual]
+    opened = desk.step(plan, lambda day, at: days.made(day, at, really))
+    output.standing(opened, as_json=as_json)

@@ -1,0 +1,64 @@
+"""``treadgate rules``: lists, shows and checks rules files."""
+
+from pathlib import Path
+
+import click
+
+from planner import rulebook
+from planner.commands import output
+from planner.commands.options import json_option
+
+
+@click.group("rules")
+def command() -> None:
+    """List, show and check rules files."""
+
+
+@command.command("list")
+@json_option
+def list_rules(as_json: bool) -> None:
+    """List the rules that come with the program."""
+    books = [rulebook.load(rulebook.find(name)) for name in rulebook.BUNDLED]
+    if as_json:
+        output.write_json(
+            {
+                "rules": [
+                    {"id": book.id, "title": book.title, "turns": book.turns, "laps": book.laps}
+                    for book in books
+                ]
+            }
+        )
+        return
+    for book in books:
+        turns = " or ".join(book.turns)
+        output.write(f"{book.id:14} {book.title}: turns {turns}, {book.laps} laps a run")
+
+
+@command.command("show")
+@click.argument("rules", metavar="ID")
+@json_option
+def show_rules(rules: str, as_json: bool) -> None:
+    """Show a rules file: its bands, its offers and where they come from."""
+    path = rulebook.find(rules)
+    if as_json:
+        from planner import toml_records
+
+        output.write_json(toml_records.read_toml(path, "rules"))
+    else:
+        output.write(path.read_text("utf-8").rstrip())
+
+
+@command.command("check")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@json_option
+def check_rules(file: Path, as_json: bool) -> None:
+    """Check a rules file and name every mistake in it by its key."""
+    book = rulebook.load(file)
+    if as_json:
+        output.write_json(
+            {"id": book.id, "fingerprint": book.fingerprint, "patterns": len(book.pattern)}
+        )
+    else:
+        output.write(
+            f"{file}: good; {len(book.pattern)} patterns, {len(book.adjustment)} adjustments."
+        )

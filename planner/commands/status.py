@@ -1,0 +1,17 @@
+"""``treadgate status``: where the day stands and what is due."""
+
+from pathlib import Path
+
+import click
+
+from planner import desk
+from planner.commands import output
+from planner.commands.options import json_option, plan_argument
+
+
+@click.command("status")
+@plan_argument
+@json_option
+def command(plan: Path, as_json: bool) -> None:
+    """Show where the day stands and what is due."""
+    output.standing(desk.open_plan(plan), as_json=as_json)

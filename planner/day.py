@@ -1,0 +1,512 @@
+"""The day: where a plan stands, replayed from its steps, and the moves that add one.
+
+Nothing here reads a file, a clock or a terminal. `replay` turns a plan into a `Day`; `record`,
+`choose`, `choose_own`, `move_on` and `made` each return the plan with one step more, or refuse.
+"""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+import attrs
+
+from planner import candidates as offering
+from planner import car as car_file
+from planner import changes as changing
+from planner import figures as figure
+from planner import outcome as outcomes
+from planner import patterns as showing
+from planner import readings
+from planner.candidates import Candidate, Past, Situation, Table
+from planner.changes import Setting
+from planner.errors import Refusal, Unusable
+from planner.figures import Figures
+from planner.outcome import Outcome
+from planner.patterns import WEAR_UNEVEN, Pattern
+from planner.plan import ChoiceStep, MadeStep, Offered, Plan, RunStep, Step
+from planner.readings import Run
+from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
+from planner.stages import Course, Due, Evidence, Stage, Trigger
+
+# Cold pressures set this close to each other count as the same setting; gauges read to half of it.
+SAME_PRESSURE = 0.5  # psi; from memory
+
+
+@attrs.frozen
+class GoodRun:
+    """A run that judges the setup: its step, the figures, and what it showed."""
+
+    step: int
+    run: Run
+    figures: Figures
+    patterns: tuple[Pattern, ...]
+
+
+@attrs.frozen
+class Day:
+    """Where a plan stands; everything here is derived from its steps.
+
+    Attributes
+    ----------
+    stage, due, round : the state of the machine.
+    good : runs that judge the setup, oldest first.
+    last : the last run recorded, good or not.
+    settings : what is on the car, where known.
+    past : changes made so far.
+    pending : the candidate chosen and not yet made.
+    left_open : patterns the crew has left as they are.
+    outcome : what came of the last change judged.
+    """
+
+    plan: Plan
+    book: Rulebook
+    stage: Stage
+    due: Due
+    round: int
+    good: tuple[GoodRun, ...]
+    last: RunStep | None
+    settings: Mapping[Setting, float]
+    past: tuple[Past, ...]
+    pending: Candidate | None
+    left_open: frozenset[str]
+    outcome: Outcome | None
+
+    @property
+    def open_patterns(self) -> tuple[Pattern, ...]:
+        """Clear patterns of the stage whose turn it is."""
+        patterns = self.good[-1].patterns if self.good else ()
+        return tuple(p for p in patterns if p.holds and p.stage == self.stage)
+
+    def table(self) -> Table:
+        """Return the candidates on the table now; empty unless a choice may be made."""
+        if not self.good:
+            return Table()
+        held_back: list[str] = []
+        if self.due == "choice" and self.stage in TUNING_ORDER:
+            return offering.lay_out(self.situation(self.stage))
+        if self.stage == "confirm" and self.due == "run":
+            found = offering.even_wear(self.situation("cross"), held_back)
+            return Table(offering.numbered(found), tuple(held_back))
+        return Table()
+
+    def situation(self, stage: TuningStage) -> Situation:
+        """Return what the candidates of a stage are worked out from."""
+        latest = self.good[-1]
+        return Situation(
+            stage=stage,
+            figures=latest.figures,
+            patterns=latest.patterns,
+            book=self.book,
+            settings=self.settings,
+            limits=self.plan.car.limits,
+            run=latest.run,
+            past=self.past,
+            earlier=tuple(good.run for good in self.good[:-1]),
+            system=self.plan.units,
+        )
+
+
+class _Replay:
+    """The fold over the steps. Holds the machine, which is the one thing here that moves."""
+
+    def __init__(self, plan: Plan, book: Rulebook) -> None:
+        self.plan = plan
+        self.book = book
+        self.course = Course()
+        self.good: list[GoodRun] = []
+        self.last: RunStep | None = None
+        self.settings = car_file.starting_settings(plan.car)
+        self.past: list[Past] = []
+        self.pending: Candidate | None = None
+        self.awaiting_outcome = False
+        self.left_open: frozenset[str] = frozenset()
+        self.outcome: Outcome | None = None
+
+    def day(self) -> Day:
+        return Day(
+            plan=self.plan,
+            book=self.book,
+            stage=self.course.stage,
+            due=self.course.due,
+            round=self.course.round,
+            good=tuple(self.good),
+            last=self.last,
+            settings=dict(self.settings),
+            past=tuple(self.past),
+            pending=self.pending,
+            left_open=self.left_open,
+            outcome=self.outcome,
+        )
+
+    def evidence(self) -> Evidence:
+        latest = self.good[-1] if self.good else None
+        patterns = latest.patterns if latest else ()
+        faults = {p.stage for p in patterns if p.holds and p.key not in self.left_open}
+        return Evidence(
+            fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
+            unchanged=len(self.good) < 2 or _same_pressures(self.good[-2].run, self.good[-1].run),
+            offer=any(p.id == WEAR_UNEVEN for p in patterns),
+        )
+
+    def judged(self, step: RunStep) -> RunStep:
+        """Return a run step with everything worked out afresh from its readings."""
+        run, plan = step.run, self.plan
+        void = readings.why_void(run, plan.laps)
+        if void:
+            return attrs.evolve(step, patterns=(), void=void, outcome=None)
+        figures = figure.compute(run, plan.turns)
+        patterns = showing.find(
+            run,
+            figures,
+            self.book,
+            window=plan.car.tires.window,
+            earlier=[good.run for good in self.good],
+            system=plan.units,
+        )
+        outcome = None
+        if self.awaiting_outcome and self.good:
+            last = self.past[-1]
+            expected = {name: at.mean for name, at in last.candidate.predicted.items()}
+            outcome = outcomes.judge(
+                last.step,
+                last.candidate.aims,
+                expected,
+                self.good[-1].figures,
+                figures,
+                self.book.noise,
+                system=plan.units,
+            )
+        return attrs.evolve(step, patterns=patterns, void="", outcome=outcome)
+
+    def apply(self, step: Step, number: int) -> None:
+        if isinstance(step, RunStep):
+            self._apply_run(step, number)
+        elif isinstance(step, ChoiceStep):
+            self._apply_choice(step, number)
+        else:
+            self._apply_made(step, number)
+
+    def _apply_run(self, step: RunStep, number: int) -> None:
+        for corner, cold in step.run.cold.items():
+            self.settings["pressure", corner] = cold
+        self.last = step
+        if step.void:
+            self._go("bad_run", number, "a run is recorded")
+            return
+        figures = figure.compute(step.run, self.plan.turns)
+        self.good.append(GoodRun(number, step.run, figures, step.patterns))
+        # What was left as it is stays left only while it is there, and only for this round.
+        showing_now = {p.key for p in step.patterns if p.holds}
+        self.left_open &= showing_now
+        if self.course.stage == "confirm":
+            self.left_open = frozenset()
+        if step.outcome is not None:
+            self.outcome = step.outcome
+            self.past[-1] = attrs.evolve(self.past[-1], outcome=step.outcome)
+        self.awaiting_outcome = False
+        self._go("good_run", number, "a run is recorded")
+
+    def _apply_choice(self, step: ChoiceStep, number: int) -> None:
+        if step.stage != self.course.stage:
+            raise _out_of_order(number, f"a choice in the {step.stage} stage", self.course)
+        if step.chosen is None:
+            self.left_open |= set(step.left_open)
+            self._go("move_on", number, "the crew moves on")
+        else:
+            self.pending = step.chosen
+            self._go("take", number, "a change is chosen")
+
+    def _apply_made(self, step: MadeStep, number: int) -> None:
+        self._go("made", number, "a change is made")
+        assert self.pending is not None
+        self.past.append(Past(number, self.pending, step.changes))
+        for change in step.changes:
+            if change.setting in self.settings:
+                moved = self.settings[change.setting] + change.amount
+                self.settings[change.setting] = changing.tidy(moved)
+        self.pending = None
+        self.awaiting_outcome = any(change.amount for change in step.changes)
+
+    def _go(self, trigger: Trigger, number: int, what: str) -> None:
+        if not self.course.go(trigger, self.evidence()):
+            raise _out_of_order(number, what, self.course)
+
+
+def _out_of_order(number: int, what: str, course: Course) -> Unusable:
+    return Unusable(
+        "out-of-order",
+        f"Step {number} cannot have happened there: {what}, but in the {course.stage} stage "
+        f"{_due_words(course.due)}.",
+        where=f"step {number}",
+        hint="put the steps back as they were (the previous version is kept beside the plan)",
+    )
+
+
+def _due_words(due: Due) -> str:
+    return {
+        "run": "a run is due",
+        "choice": "a choice is due",
+        "change": "the chosen change is to be made",
+        "nothing": "nothing is due: the day is complete",
+    }[due]
+
+
+def _same_pressures(one: Run, other: Run) -> bool:
+    both = one.cold.keys() & other.cold.keys()
+    return all(abs(one.cold[corner] - other.cold[corner]) <= SAME_PRESSURE for corner in both)
+
+
+def replay(plan: Plan, book: Rulebook) -> Day:
+    """Work out where a plan stands.
+
+    Earlier runs stand as they were judged when the crew decided on them; the last run, on which
+    nothing rests yet, is judged afresh, so that a mended reading counts.
+
+    Parameters
+    ----------
+    plan : the plan.
+    book : its rules, turned the way its track turns.
+
+    Raises
+    ------
+    Unusable
+        The steps could not have happened in this order; names the step.
+    """
+    fold = _fold(plan, book)
+    return fold.day()
+
+
+def _fold(plan: Plan, book: Rulebook) -> _Replay:
+    fold = _Replay(plan, book)
+    for number, step in enumerate(plan.step, start=1):
+        if number == len(plan.step) and isinstance(step, RunStep):
+            step = fold.judged(step)
+        fold.apply(step, number)
+    return fold
+
+
+def record(day: Day, run: Run, at: datetime) -> Day:
+    """Record a run.
+
+    Raises
+    ------
+    Refusal
+        No run is due, or a value cannot be true.
+    """
+    _need(day, "run", "record a run")
+    readings.check(run)
+    fold = _fold(day.plan, day.book)
+    step = fold.judged(RunStep(at, run))
+    before = day
+    fold.apply(step, len(day.plan.step) + 1)
+    after = fold.day()
+    return _with_step(after, attrs.evolve(step, went=_way(before, after, step)))
+
+
+def choose(
+    day: Day,
+    candidate_id: str,
+    at: datetime,
+    *,
+    amount: float | None = None,
+    trims: bool = True,
+    reason: str = "",
+) -> Day:
+    """Take a candidate, perhaps with another amount, perhaps without its riding trims.
+
+    Raises
+    ------
+    Refusal
+        No choice is due, there is no such candidate, or the amount does not do.
+    """
+    table = day.table()
+    if not (day.stage == "confirm" and table.candidates):
+        _need(day, "choice", "choose")
+    chosen = next((c for c in table.candidates if c.id == candidate_id), None)
+    if chosen is None:
+        ids = ", ".join(c.id for c in table.candidates) or "none"
+        raise Refusal(
+            "no-candidate",
+            f"There is no candidate {candidate_id!r}; on the table: {ids}.",
+            where="ID",
+            hint="treadgate status PLAN shows them; --own KNOB:CORNER:AMOUNT is for your own",
+        )
+    if not trims:
+        kept = tuple(change for change in chosen.changes if not change.trim)
+        chosen = attrs.evolve(chosen, changes=kept)
+    if amount is not None:
+        chosen = _with_amount(day, chosen, amount)
+    return _take(day, chosen, reason, at)
+
+
+def choose_own(
+    day: Day, wanted: Sequence[tuple[str, str, float]], reason: str, at: datetime
+) -> Day:
+    """Take the crew's own change.
+
+    Parameters
+    ----------
+    wanted : (knob, place, amount) of every part.
+    reason : why; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        No choice is due, no reason is given, an amount is 0, or a limit would be crossed.
+    """
+    _need(day, "choice", "choose")
+    _need_reason(reason, "a change of your own")
+    for knob, place, amount in wanted:
+        if amount == 0:
+            raise Refusal(
+                "bad-value",
+                f"{knob} at {place} by 0 is no change.",
+                where="--own",
+                hint="give the amount, or --move-on to leave the stage as it is",
+            )
+    if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
+        raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
+    own = offering.own_change(wanted, reason, day.situation(_tuning(day)))
+    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
+    return _take(day, own, reason, at)
+
+
+def move_on(day: Day, reason: str, at: datetime) -> Day:
+    """Leave the stage as it is and go on; in `confirm`, end the day without the confirming run.
+
+    Raises
+    ------
+    Refusal
+        There is nothing to move on from, or no reason is given.
+    """
+    if not (day.stage == "confirm" and day.due == "run"):
+        _need(day, "choice", "move on")
+    _need_reason(reason, "moving on")
+    left = tuple(p.key for p in day.open_patterns)
+    step = ChoiceStep(at, day.stage, _offered(day.table()), left_open=left, reason=reason)
+    after = _stepped(day, step)
+    return _with_step(after, attrs.evolve(step, went=_way(day, after, step)))
+
+
+def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
+    """Say that the chosen change is on the car, as chosen or as it really came out.
+
+    Parameters
+    ----------
+    actual : (knob, place, amount) where it differs from what was chosen, or came on top.
+
+    Raises
+    ------
+    Refusal
+        No change is due, or a limit would be crossed.
+    """
+    _need(day, "change", "make a change")
+    assert day.pending is not None
+    amounts = {change.setting: change.amount for change in day.pending.changes}
+    trims = {change.setting for change in day.pending.changes if change.trim}
+    for knob, place, amount in actual:
+        amounts[knob, place] = amount
+    changes = tuple(
+        changing.make(*setting, amount, day.settings, trim=setting in trims)
+        for setting, amount in amounts.items()
+    )
+    changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
+    step = MadeStep(at, changes)
+    return _with_step(_stepped(day, step), step)
+
+
+def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
+    step = ChoiceStep(at, day.stage, _offered(day.table()), chosen=chosen, reason=reason)
+    return _with_step(_stepped(day, step), step)
+
+
+def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
+    if len(chosen.changes) != 1:
+        raise Refusal(
+            "bad-value",
+            "Only a single change can be given another amount; this one has "
+            f"{len(chosen.changes)} parts.",
+            where="--amount",
+            hint="choose it as it is, or give each part with --own",
+        )
+    (change,) = chosen.changes
+    if amount * change.amount <= 0:
+        raise Refusal(
+            "bad-value",
+            f"{amount:g} does not go the same way as this candidate ({change.amount:+g}).",
+            where="--amount",
+            hint=f"--amount {change.amount:g}, more or less of it; --own for the other way",
+        )
+    rescaled = offering.rescaled(chosen, amount, day.situation(_tuning(day)))
+    changing.refuse_beyond_limits(rescaled.changes, day.plan.car.limits, "--amount")
+    return rescaled
+
+
+def _tuning(day: Day) -> TuningStage:
+    """Return the stage a change belongs to; one taken at `confirm` is against uneven wear."""
+    return "cross" if day.stage == "confirm" or day.stage == "complete" else day.stage
+
+
+def _stepped(day: Day, step: Step) -> Day:
+    fold = _fold(day.plan, day.book)
+    fold.apply(step, len(day.plan.step) + 1)
+    return fold.day()
+
+
+def _with_step(day: Day, step: Step) -> Day:
+    return attrs.evolve(day, plan=attrs.evolve(day.plan, step=(*day.plan.step, step)))
+
+
+def _offered(table: Table) -> tuple[Offered, ...]:
+    return tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table.candidates)
+
+
+def _need(day: Day, due: Due, what: str) -> None:
+    if day.due != due:
+        raise Refusal(
+            "not-due",
+            f"It is not the time to {what}: in the {day.stage} stage {_due_words(day.due)}.",
+            where="PLAN",
+            hint=next_command(day),
+        )
+
+
+def _need_reason(reason: str, what: str) -> None:
+    if not reason.strip():
+        raise Refusal(
+            "no-reason",
+            f"For {what} a reason is wanted: next month somebody will ask.",
+            where="--reason",
+            hint='--reason "why"',
+        )
+
+
+def next_command(day: Day) -> str:
+    """Return what to type next."""
+    return {
+        "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
+        "--tire LR=… --tire RR=…",
+        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates)",
+        "change": "make the change, then: treadgate made PLAN",
+        "nothing": "treadgate why PLAN tells the day; treadgate start begins another",
+    }[day.due]
+
+
+def _way(before: Day, after: Day, step: RunStep | ChoiceStep) -> str:
+    """Say where the plan went from a step, and why."""
+    if isinstance(step, RunStep) and step.void:
+        return f"the run is due again: {step.void}"
+    if after.stage == "complete":
+        return "complete"
+    order = [*TUNING_ORDER, "confirm"]
+    shown = ", ".join(p.key for p in after.open_patterns)
+    if after.round > before.round:
+        return f"a new round begins in the {after.stage} stage: {shown}"
+    if after.stage == "confirm":
+        if before.stage == "confirm":
+            return "confirm once more: cold pressures were not those of the run before"
+        return "to confirm: no stage shows a fault"
+    if after.stage == before.stage:
+        return f"still in the {after.stage} stage: {shown}"
+    if order.index(after.stage) < order.index(before.stage):
+        return f"back to the {after.stage} stage: {shown} shows"
+    return f"on to the {after.stage} stage: {shown}"

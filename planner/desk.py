@@ -1,0 +1,119 @@
+"""The desk where plans are opened and put away, with their files, rules and clock.
+
+Both the commands and the guide work through this; neither opens a plan file itself.
+"""
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import attrs
+
+from planner import car as car_file
+from planner import day as days
+from planner import planfile, rulebook
+from planner.car import Car
+from planner.day import Day
+from planner.errors import Refusal
+from planner.figures import Turns
+from planner.plan import Plan, RulesUsed
+from planner.rulebook import Rulebook
+from planner.units import System
+
+
+@attrs.frozen
+class Opened:
+    """A plan, opened: the day it stands for, and what should be mentioned about it."""
+
+    path: Path
+    day: Day
+    remarks: tuple[str, ...] = ()
+
+
+def start(
+    path: Path,
+    *,
+    rules: str = "paved-oval",
+    car_path: Path | None = None,
+    laps: int | None = None,
+    track: str | None = None,
+    units: System = "us",
+    turns: Turns | None = None,
+) -> Opened:
+    """Make a new plan file.
+
+    Raises
+    ------
+    Refusal
+        The file is there already, or rules, car, laps and turns do not go together.
+    Unusable
+        The rules file has mistakes.
+    """
+    rules_path = rulebook.find(rules)
+    book = rulebook.load(rules_path)
+    car = Car() if car_path is None else car_file.load(car_path)
+    way = turns or car.car.turns or book.turns[0]
+    if way not in book.turns:
+        raise Refusal(
+            "bad-value",
+            f"The {book.id} rules are for tracks that turn {' or '.join(book.turns)}, not {way}.",
+            where="--turns" if turns else "car.turns",
+            hint=f"--turns {book.turns[0]}, or other rules",
+        )
+    laps = book.laps if laps is None else laps
+    if not 1 <= laps <= 1000:
+        raise Refusal("bad-value", f"{laps} laps cannot be.", where="--laps", hint="--laps 10")
+    own_file = "" if rules in rulebook.BUNDLED else str(rules_path.resolve())
+    plan = Plan(
+        created=planfile.now(),
+        rules=RulesUsed(book.id, book.fingerprint, own_file),
+        turns=way,
+        laps=laps,
+        units=units,
+        track=track or car.track.name,
+        car=car,
+    )
+    planfile.create(path, plan)
+    return Opened(path, days.replay(plan, book.for_turns(way)))
+
+
+def open_plan(path: Path) -> Opened:
+    """Read a plan and its rules, and work out where the day stands.
+
+    Raises
+    ------
+    Refusal, Unusable
+        See `planfile.load`, `rulebook.load` and `day.replay`.
+    """
+    plan = planfile.load(path)
+    book, remarks = _rules_of(plan, path)
+    return Opened(path, days.replay(plan, book), remarks)
+
+
+def step(path: Path, move: Callable[[Day, datetime], Day]) -> Opened:
+    """Open a plan, make one move on it, and save it, all under its lock."""
+    with planfile.locked(path):
+        opened = open_plan(path)
+        after = move(opened.day, planfile.now())
+        planfile.save(path, after.plan)
+    return attrs.evolve(opened, day=after)
+
+
+def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
+    try:
+        rules_path = rulebook.find(plan.rules.file or plan.rules.id, beside=path.parent)
+    except Refusal:
+        raise Refusal(
+            "no-rules",
+            f"The rules this plan goes by are not to be found: {plan.rules.file or plan.rules.id}.",
+            where=f"{path}, rules",
+            hint="put the file back there, or correct rules.file in the plan",
+        ) from None
+    book = rulebook.load(rules_path)
+    remarks: tuple[str, ...] = ()
+    if book.fingerprint != plan.rules.fingerprint:
+        remarks = (
+            f"The {book.id} rules have changed since this plan was begun: earlier steps stand as "
+            "they were, new advice goes by the rules as they are now.",
+        )
+    return book.for_turns(plan.turns), remarks

@@ -1,0 +1,161 @@
+"""What a person types, turned into values: many separators, decimal commas, units allowed."""
+
+import math
+import re
+from collections.abc import Iterable
+from typing import TypeVar
+
+from planner import units
+from planner.corners import CORNERS, Corner
+from planner.errors import Refusal
+from planner.readings import Three, TreadUnit
+
+T = TypeVar("T")
+
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
+_DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
+_PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
+
+
+def number(text: str, option: str, example: str) -> float:
+    """Read one number; a decimal comma will do.
+
+    Raises
+    ------
+    Refusal
+        It is none, or not finite; the message shows the example.
+    """
+    cleaned = text.strip()
+    if not _NUMBER.fullmatch(cleaned):
+        raise Refusal(
+            "bad-value",
+            f"{_short(text)} is not a number.",
+            where=option,
+            hint=f"for example {example}",
+        )
+    value = float(cleaned.replace(",", "."))
+    if not math.isfinite(value):
+        raise Refusal("bad-value", f"{_short(text)} is too large.", where=option, hint=example)
+    return value
+
+
+def numbers(text: str) -> list[str]:
+    """Split a line into the pieces that are meant as numbers.
+
+    Blanks, slashes, semicolons, bars and dashes between figures part them; commas do where
+    nothing else does, and are decimal commas otherwise.
+    """
+    line = _DASH_BETWEEN.sub("/", text.strip())
+    if not re.search(r"[\s/;|]", line):
+        return [piece for piece in line.split(",") if piece]
+    return [piece.strip(",") for piece in re.split(r"[\s/;|]+", line) if piece.strip(",")]
+
+
+def three(text: str, option: str, example: str = "205/212/209") -> Three:
+    """Read three numbers.
+
+    Raises
+    ------
+    Refusal
+        They are not three, or one is no number.
+    """
+    pieces = numbers(text)
+    if len(pieces) != 3:
+        raise Refusal(
+            "bad-value",
+            f"{_short(text)} holds {len(pieces)} numbers; three are wanted: inner, middle, outer.",
+            where=option,
+            hint=f"for example {example}",
+        )
+    first, second, third = (number(piece, option, example) for piece in pieces)
+    return first, second, third
+
+
+def corner(text: str, option: str) -> Corner:
+    """Read the name of a corner, in capitals or not."""
+    for name in CORNERS:
+        if text.strip().upper() == name:
+            return name
+    raise Refusal(
+        "bad-value",
+        f"{_short(text)} is no corner of the car.",
+        where=option,
+        hint=f"one of {', '.join(CORNERS)}",
+    )
+
+
+def at_corner(text: str, option: str, example: str) -> tuple[Corner, str]:
+    """Read ``CORNER=VALUE`` and return both parts."""
+    name, equals, value = text.partition("=")
+    if not equals or not value.strip():
+        raise Refusal(
+            "bad-value",
+            f"{_short(text)} is not CORNER=VALUE.",
+            where=option,
+            hint=f"{option} {example}",
+        )
+    return corner(name, option), value
+
+
+def once_each(pairs: Iterable[tuple[Corner, T]], option: str) -> dict[Corner, T]:
+    """Return the pairs by corner, in the order LF, RF, LR, RR; refuse a corner given twice."""
+    found: dict[Corner, T] = {}
+    for name, value in pairs:
+        if name in found:
+            raise Refusal(
+                "bad-value", f"{name} is given twice.", where=option, hint="give each tire once"
+            )
+        found[name] = value
+    return {name: found[name] for name in CORNERS if name in found}
+
+
+def temperature(text: str, option: str, system: units.System) -> float:
+    """Read a temperature in the plan's unit, or with its own (``35C``), and return [degF]."""
+    match = re.fullmatch(r"(.*?)\s*°?\s*([FfCc]?)", text.strip())
+    value, mark = (match[1], match[2].lower()) if match else (text, "")
+    own: units.System = {"f": "us", "c": "metric"}.get(mark, system)  # type: ignore[assignment]
+    return units.fahrenheit(number(value, option, "95"), own)
+
+
+def tire(text: str, option: str, system: units.System) -> Three:
+    """Read inner/middle/outer in the plan's unit and return [degF]."""
+    inner, middle, outer = three(text, option)
+    return (
+        units.fahrenheit(inner, system),
+        units.fahrenheit(middle, system),
+        units.fahrenheit(outer, system),
+    )
+
+
+def pressure(text: str, option: str) -> float:
+    """Read a pressure in psi, or with its unit (``152kPa``, ``1.5bar``), and return [psi]."""
+    match = re.fullmatch(r"(.*?)\s*(psi|kpa|bar)?", text.strip(), re.IGNORECASE)
+    value, unit = (match[1], (match[2] or "").lower()) if match else (text, "")
+    return number(value, option, "LF=22.0") * _PSI_PER[unit]
+
+
+def tread(text: str, option: str) -> tuple[Three, TreadUnit]:
+    """Read tread depth in 1/32 in, or percent of tread left (``90%/85%/80%``)."""
+    unit: TreadUnit = "percent" if "%" in text else "32nds"
+    return three(text.replace("%", ""), option, "LF=7.5/7/6.5"), unit
+
+
+def lap_times(text: str, option: str) -> tuple[float, ...]:
+    """Read lap times [s], ``19.82,19.79`` or ``1:02.4 1:02.1``."""
+    return tuple(_lap(piece, option) for piece in numbers(text))
+
+
+def _lap(text: str, option: str) -> float:
+    minutes, colon, seconds = text.rpartition(":")
+    value = number(seconds, option, "19.82,19.79,19.80")
+    return value + 60 * number(minutes, option, "1:02.4") if colon else value
+
+
+def corners(text: str, option: str) -> tuple[Corner, ...]:
+    """Read corners in an order, ``LF,LR,RR,RF``."""
+    return tuple(corner(piece, option) for piece in re.split(r"[\s,/;]+", text.strip()) if piece)
+
+
+def _short(text: str) -> str:
+    shown = text if len(text) <= 40 else text[:37] + "..."
+    return repr(shown)

@@ -1,0 +1,76 @@
+"""The knobs of the car: what can be changed, where, in which unit, and what the sign means."""
+
+import attrs
+
+from planner.corners import CORNERS
+
+
+@attrs.frozen
+class Knob:
+    """One thing a crew can change.
+
+    Attributes
+    ----------
+    name : the trade's word for it.
+    places : where it can be changed: corners, or ``front``, ``rear``, ``left``, ``car``.
+    unit : unit of the amount.
+    more, less : what a positive and a negative amount do, in words.
+    decimals : figures after the point when an amount is shown.
+    mirrors : the amount changes sign when the car is seen in a mirror (right-turn tracks).
+    """
+
+    name: str
+    places: tuple[str, ...]
+    unit: str
+    more: str
+    less: str
+    decimals: int = 2
+    mirrors: tuple[str, ...] = ()
+
+
+KNOBS: dict[str, Knob] = {
+    knob.name: knob
+    for knob in (
+        Knob("camber", CORNERS, "deg", "more positive", "more negative"),
+        Knob("pressure", CORNERS, "psi", "more air", "less air", decimals=1),
+        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", decimals=4),
+        Knob(
+            "cross",
+            ("car",),
+            "%",
+            "more weight on RF and LR",
+            "less weight on RF and LR",
+            mirrors=("car",),
+        ),
+        Knob("spring", CORNERS, "lb/in", "stiffer", "softer", decimals=0),
+        Knob("bar", ("front", "rear"), "lb/in", "stiffer", "softer", decimals=0),
+        Knob(
+            "ballast",
+            ("rear", "left"),
+            "lb",
+            "moved to the {place}",
+            "moved away from the {place}",
+            decimals=0,
+            mirrors=("left",),
+        ),
+        Knob("stagger", ("rear",), "in", "larger outside tire", "smaller outside tire"),
+    )
+}
+
+
+def is_place(knob: str, place: str) -> bool:
+    """Say whether the knob exists and can be changed at the place."""
+    return knob in KNOBS and place in KNOBS[knob].places
+
+
+def words(knob: str, place: str, amount: float) -> str:
+    """Say in words what the sign of the amount means, e.g. ``more positive``."""
+    entry = KNOBS[knob]
+    return (entry.more if amount > 0 else entry.less).format(place=place)
+
+
+def shown(knob: str, amount: float, *, signed: bool = True) -> str:
+    """Write an amount with its unit, e.g. ``+0.5 deg``."""
+    entry = KNOBS[knob]
+    number = f"{amount:{'+' if signed else ''}.{entry.decimals}f}"
+    return f"{number} {entry.unit}"

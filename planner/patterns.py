@@ -1,0 +1,229 @@
+"""From figures to patterns: what the temperatures show, stage by stage."""
+
+from collections.abc import Sequence
+from string import Template
+from typing import Literal
+
+import attrs
+
+from planner import figures as figure
+from planner import units, wear
+from planner.corners import CORNERS, Corner
+from planner.figures import Figures
+from planner.readings import Run
+from planner.rulebook import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
+from planner.wear import Worn
+
+Strength = Literal["clear", "borderline"]
+WEAR_UNEVEN = "wear.uneven"
+
+# Faults of these stages make a tire's average unfit to judge anything later by.
+MASKING_STAGES = ("camber", "pressure")
+
+
+@attrs.frozen
+class Pattern:
+    """One thing the readings show.
+
+    Attributes
+    ----------
+    id, stage, corner : which pattern, the stage it holds (None: information), and where.
+    value, limit : the figure that shows it and the edge of its band [degF].
+    strength : whether it holds the gate (clear) or not (borderline).
+    masked_by : earlier faults, as ``id:corner``, that make this one doubtful.
+    says : in words.
+    evidence : what wear and the driver say beside it.
+    """
+
+    id: str
+    value: float
+    limit: float
+    says: str
+    stage: TuningStage | None = None
+    corner: Corner | None = None
+    strength: Strength = "clear"
+    masked_by: tuple[str, ...] = ()
+    evidence: tuple[str, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """The pattern and its corner, as ``id:corner``, or the id alone."""
+        return f"{self.id}:{self.corner}" if self.corner else self.id
+
+    @property
+    def holds(self) -> bool:
+        """Whether it holds the gate of its stage."""
+        return self.stage is not None and self.strength == "clear"
+
+
+def find(
+    run: Run,
+    figures: Figures,
+    book: Rulebook,
+    *,
+    window: tuple[float, float] | None = None,
+    earlier: Sequence[Run] = (),
+    system: units.System = "us",
+) -> tuple[Pattern, ...]:
+    """Return every pattern the readings show, in the order of the rules file.
+
+    Parameters
+    ----------
+    run : the run, for wear and the driver's word.
+    figures : its figures [degF].
+    book : the rules, already turned the way the track turns.
+    window : working range of the tires [degF] when the car file has one.
+    earlier : good runs before this one, for the tread they left.
+    system : units the words are written in.
+    """
+    loss = wear.worn(run, earlier)
+    bounds = window or book.window
+    found: list[Pattern] = []
+    for rule in book.pattern:
+        for corner in _where(rule, figures):
+            pattern = _match(rule, corner, figures, bounds, system)
+            if pattern is not None:
+                evidence = _evidence(rule, corner, run, figures, loss, book)
+                found.append(attrs.evolve(pattern, evidence=evidence))
+    found = _masked(found, book, figures.turns)
+    fast = wear.fastest(loss, book.wear)
+    if fast is not None and not any(pattern.stage for pattern in found):
+        found.append(_uneven(*fast, book.wear.uneven))
+    return tuple(found)
+
+
+def _where(rule: PatternRule, figures: Figures) -> tuple[Corner | None, ...]:
+    averages = figures.averages()
+    if rule.each == "corner":
+        return CORNERS
+    if rule.each == "hottest":
+        return (max(CORNERS, key=lambda corner: averages[corner]),)
+    if rule.each == "coldest":
+        return (min(CORNERS, key=lambda corner: averages[corner]),)
+    return (None,)
+
+
+def _match(
+    rule: PatternRule,
+    corner: Corner | None,
+    figures: Figures,
+    window: tuple[float, float],
+    system: units.System,
+) -> Pattern | None:
+    values = [figures[name] for name in figure_names(rule, corner or "")]
+    if rule.alike is not None and abs(figures["front_split_gap"]) > rule.alike:
+        return None
+    if rule.disagree is not None:
+        low, high = rule.disagree
+        sides = {(value > high) - (value < low) for value in values}
+        if len(sides) == 1:
+            return None
+        # The figure that is out of band, or the first of two that are out on opposite sides.
+        value = next(v for v in values if not low <= v <= high)
+        limit = high if value > high else low
+    elif rule.above is not None or rule.window == "above":
+        limit = window[1] if rule.above is None else rule.above
+        value = min(values)
+        if not value > limit:
+            return None
+    else:
+        limit = window[0] if rule.below is None else rule.below
+        value = max(values)
+        if not value < limit:
+            return None
+    words = {
+        "value": units.difference(value, system, signed=value < 0),
+        "size": units.difference(abs(value), system, signed=False),
+        "limit": units.difference(limit, system, signed=limit < 0),
+        "average": units.temperature(values[0], system),
+        "first": units.difference(values[0], system),
+        "second": units.difference(values[-1], system),
+        "corner": corner or "",
+    }
+    says = Template(rule.says).safe_substitute(words)
+    return Pattern(
+        id=rule.id,
+        stage=rule.stage,
+        corner=corner,
+        value=value,
+        limit=limit,
+        says=f"{corner}: {says}" if corner else says,
+    )
+
+
+def _evidence(
+    rule: PatternRule,
+    corner: Corner | None,
+    run: Run,
+    figures: Figures,
+    loss: Worn,
+    book: Rulebook,
+) -> tuple[str, ...]:
+    said: list[str] = []
+    if rule.tread is not None and corner is not None:
+        said.append(wear.across_tire(corner, rule.tread, loss, book.wear))
+    if rule.wears is not None and corner is not None:
+        others = tuple(other for other in CORNERS if other != corner)
+        more, less = ((corner,), others) if rule.wears == "more" else (others, (corner,))
+        said.append(wear.between(more, less, loss, book.wear))
+    if rule.feel is not None:
+        hot, cool = _hot_and_cool(rule, figures)
+        said.append(wear.between(hot, cool, loss, book.wear))
+        said.append(_driver(rule, run))
+    return tuple(sentence for sentence in said if sentence)
+
+
+def _hot_and_cool(
+    rule: PatternRule, figures: Figures
+) -> tuple[tuple[Corner, ...], tuple[Corner, ...]]:
+    """Return the corners a balance figure holds against each other, the hotter side first."""
+    sides = figure.terms(rule.figures[0], figures.turns)
+    plus = tuple(c for c in CORNERS if sides.get(f"average.{c}", 0) > 0)
+    minus = tuple(c for c in CORNERS if sides.get(f"average.{c}", 0) < 0)
+    return (plus, minus) if rule.above is not None else (minus, plus)
+
+
+def _driver(rule: PatternRule, run: Run) -> str:
+    if run.feel is None:
+        return ""
+    place = (
+        f" in the {run.where}" if run.where == "middle" else f" at {run.where}" if run.where else ""
+    )
+    if run.feel == rule.feel:
+        return f"the driver says the same: {run.feel}{place}"
+    return f"the driver says {run.feel}{place}: the tires and the driver do not agree"
+
+
+def _masked(found: list[Pattern], book: Rulebook, turns: figure.Turns) -> list[Pattern]:
+    """Mark every later pattern that leans on the average of a tire with an earlier fault."""
+    masks = [p for p in found if p.holds and p.stage in MASKING_STAGES and p.corner]
+    marked = []
+    for pattern in found:
+        if pattern.stage is not None:
+            rule = book.rule(pattern.id)
+            uses = {
+                corner
+                for name in figure_names(rule, pattern.corner or "")
+                for corner in figure.corners_averaged(name, turns)
+            }
+            by = tuple(
+                mask.key
+                for mask in masks
+                if mask.corner in uses
+                and TUNING_ORDER.index(mask.stage or "camber") < TUNING_ORDER.index(pattern.stage)
+            )
+            if by:
+                says = (
+                    f"{pattern.says} (masked by {', '.join(by)}: mend that first, then look again)"
+                )
+                pattern = attrs.evolve(pattern, masked_by=by, says=says)
+        marked.append(pattern)
+    return marked
+
+
+def _uneven(corner: Corner, times: float, limit: float) -> Pattern:
+    says = (
+        f"{corner}: wears {times:.1f} times as fast as the mean of the other three, "
+        "though the temperatures are in band"
+    )
+    return Pattern(id=WEAR_UNEVEN, corner=corner, value=times, limit=limit, says=says)

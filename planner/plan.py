@@ -1,0 +1,120 @@
+"""The plan: what was recorded, step by step. Where the day stands is replayed from it (`day`)."""
+
+from datetime import datetime
+from typing import Literal
+
+import attrs
+
+from planner.candidates import Candidate
+from planner.car import Car
+from planner.changes import Change
+from planner.figures import Turns
+from planner.outcome import Outcome
+from planner.patterns import Pattern
+from planner.readings import Run
+from planner.stages import Stage
+from planner.units import System
+
+FORMAT = 1
+
+
+@attrs.frozen
+class RulesUsed:
+    """Which rules a plan goes by: their id or file, and a fingerprint of what they said."""
+
+    id: str
+    fingerprint: str
+    file: str = ""
+
+
+@attrs.frozen
+class RunStep:
+    """A run was recorded.
+
+    Attributes
+    ----------
+    patterns : what its readings showed.
+    void : why it gates nothing, or ``""``.
+    outcome : what came of the change before it, if there was one.
+    went : where the plan went on from here, and why.
+    """
+
+    time: datetime
+    run: Run
+    patterns: tuple[Pattern, ...] = ()
+    void: str = ""
+    outcome: Outcome | None = None
+    went: str = ""
+
+
+@attrs.frozen
+class Offered:
+    """A candidate that lay on the table, kept in brief beside the one that was chosen."""
+
+    id: str
+    title: str
+    pattern: str
+    why: str
+
+
+@attrs.frozen
+class ChoiceStep:
+    """A candidate was chosen, or the crew moved on.
+
+    Attributes
+    ----------
+    stage : the stage the choice was made in.
+    offered : what lay on the table.
+    chosen : the change to make; None when the crew moved on.
+    left_open : patterns, as ``id:corner``, left as they are by moving on.
+    reason : the crew's.
+    """
+
+    time: datetime
+    stage: Stage
+    offered: tuple[Offered, ...] = ()
+    chosen: Candidate | None = None
+    left_open: tuple[str, ...] = ()
+    reason: str = ""
+    went: str = ""
+
+
+@attrs.frozen
+class MadeStep:
+    """The change was made: what is really on the car."""
+
+    time: datetime
+    changes: tuple[Change, ...]
+
+
+Step = RunStep | ChoiceStep | MadeStep
+STEP_KINDS: dict[type, Literal["run", "choice", "made"]] = {
+    RunStep: "run",
+    ChoiceStep: "choice",
+    MadeStep: "made",
+}
+
+
+@attrs.frozen
+class Plan:
+    """A whole plan file.
+
+    Attributes
+    ----------
+    created : when it was begun.
+    rules : the rules it goes by.
+    units : the unit temperatures are typed and shown in.
+    laps : laps asked of every run.
+    turns : which way the track turns.
+    car : the plan's own copy of the car file.
+    """
+
+    created: datetime
+    rules: RulesUsed
+    turns: Turns
+    laps: int
+    units: System = "us"
+    track: str = ""
+    car: Car = attrs.field(factory=Car)
+    step: tuple[Step, ...] = ()
+    format: int = FORMAT

@@ -1,0 +1,256 @@
+"""The plan file: TOML that a person can read, written so that nothing recorded is lost.
+
+A save writes a new file beside the plan, syncs it, keeps the plan as it was under
+``NAME.previous``, and only then puts the new file in the plan's place.
+"""
+
+import contextlib
+import os
+from collections.abc import Iterator, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import attrs
+import tomli_w
+from filelock import FileLock, Timeout
+
+from planner import car as car_file
+from planner import toml_records, units
+from planner.corners import Corner
+from planner.errors import Refusal, Unusable
+from planner.plan import FORMAT, STEP_KINDS, Plan, RunStep, Step
+from planner.readings import Again, Run, Three
+
+LOCK_PATIENCE = 5.0  # s
+
+toml_records.register_kinds(Step, "kind", STEP_KINDS)
+
+
+@attrs.frozen
+class _TireRow:
+    """One tire as a row of the file, so that its three values stand on one line by name."""
+
+    corner: Corner
+    inner: float
+    middle: float
+    outer: float
+
+
+def _rows(tires: Mapping[Corner, Three]) -> tuple[_TireRow, ...]:
+    return tuple(_TireRow(corner, *tire) for corner, tire in tires.items())
+
+
+def _tires(rows: tuple[_TireRow, ...]) -> dict[Corner, Three]:
+    if len({row.corner for row in rows}) != len(rows):
+        raise ValueError("a corner is there twice")
+    return {row.corner: (row.inner, row.middle, row.outer) for row in rows}
+
+
+toml_records.register_shape(Mapping[Corner, Three], tuple[_TireRow, ...], _tires, _rows)
+
+
+def load(path: Path) -> Plan:
+    """Read a plan file.
+
+    Raises
+    ------
+    Refusal
+        There is no such file.
+    Unusable
+        It is damaged, of a newer format, or not a plan; says where and what to do.
+    """
+    if not path.exists():
+        raise Refusal(
+            "not-found",
+            "There is no plan here.",
+            where=str(path),
+            hint=f"treadgate start {path}",
+        )
+    return parse(toml_records.read_toml(path, "plan"), path)
+
+
+def parse(data: Mapping[str, Any], path: Path) -> Plan:
+    """Turn the tables of a plan file into a plan; see `load`."""
+    form = data.get("format")
+    if isinstance(form, int) and not isinstance(form, bool) and form > FORMAT:
+        raise Unusable(
+            "newer-format",
+            f"This plan is of format {form}; this program reads up to {FORMAT}.",
+            where=f"{path}, format",
+            hint="use the newer program that wrote it",
+        )
+    if form != FORMAT:
+        raise Unusable(
+            "not-a-plan", "This is not a plan file.", where=f"{path}, format", hint=_way_back(path)
+        )
+    try:
+        plan = toml_records.structure(data, Plan, str(path), "plan")
+    except Unusable as error:
+        raise Unusable(error.code, error.message, where=error.where, hint=_way_back(path)) from None
+    problems, _ = car_file.examine(toml_records.unstructure(plan.car))
+    if problems:
+        raise Unusable(
+            "bad-key",
+            "The plan's copy of the car file has mistakes:\n"
+            + "\n".join(f"car.{problem}" for problem in problems),
+            where=str(path),
+            hint=_way_back(path),
+        )
+    steps = tuple(
+        attrs.evolve(step, run=_converted(step.run, plan.units, inward=True))
+        if isinstance(step, RunStep)
+        else step
+        for step in plan.step
+    )
+    return attrs.evolve(plan, step=steps)
+
+
+def dump(plan: Plan) -> bytes:
+    """Return the plan as the bytes of its file."""
+    steps = tuple(
+        attrs.evolve(step, run=_converted(step.run, plan.units, inward=False))
+        if isinstance(step, RunStep)
+        else step
+        for step in plan.step
+    )
+    tables: dict[str, Any] = toml_records.unstructure(attrs.evolve(plan, step=steps))
+    return tomli_w.dumps({"format": FORMAT, **tables}).encode()
+
+
+def _converted(run: Run, system: units.System, *, inward: bool) -> Run:
+    """Return the run with its temperatures in degF (inward) or in the plan's unit."""
+    if system == "us":
+        return run
+    turn = units.fahrenheit if inward else units.in_plan_unit
+
+    def one(value: float) -> float:
+        return round(turn(value, system), 4)
+
+    def three(values: Three) -> Three:
+        inner, middle, outer = (one(value) for value in values)
+        return inner, middle, outer
+
+    return attrs.evolve(
+        run,
+        tires={corner: three(tire) for corner, tire in run.tires.items()},
+        again=None if run.again is None else Again(run.again.corner, three(run.again.tire)),
+        track_temp=None if run.track_temp is None else one(run.track_temp),
+        air_temp=None if run.air_temp is None else one(run.air_temp),
+    )
+
+
+def create(path: Path, plan: Plan) -> None:
+    """Write a new plan file.
+
+    Raises
+    ------
+    Refusal
+        There is a file of that name already, or the folder is not there or not writable.
+    """
+    with locked(path):
+        if path.exists():
+            raise Refusal(
+                "exists",
+                "There is a file of this name already; it is not overwritten.",
+                where=str(path),
+                hint=f"treadgate guide {path} goes on with it; or give another name",
+            )
+        _write(path, dump(plan))
+
+
+def save(path: Path, plan: Plan) -> None:
+    """Put the plan in the place of the one on disk, which is kept; call under `locked`."""
+    _write(path, dump(plan))
+
+
+@contextlib.contextmanager
+def locked(path: Path) -> Iterator[None]:
+    """Hold the plan's lock. The system lets go of it when the process ends, however it ends.
+
+    Raises
+    ------
+    Unusable
+        Another process holds it.
+    Refusal
+        The folder cannot be written to.
+    """
+    lock = FileLock(f"{path}.lock", timeout=LOCK_PATIENCE)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise Unusable(
+            "locked",
+            "Another process is writing this plan.",
+            where=str(path),
+            hint="wait for it, or close the other window",
+        ) from None
+    except OSError as error:
+        raise _cannot_write(path, error) from None
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def previous(path: Path) -> Path:
+    """Return where the version before the last save is kept."""
+    return path.with_name(path.name + ".previous")
+
+
+def _write(path: Path, content: bytes) -> None:
+    real = path.resolve()  # a link to a plan stays a link
+    try:
+        if real.exists():
+            _put(previous(real), real.read_bytes())
+        _put(real, content)
+        _sync_folder(real.parent)
+    except OSError as error:
+        raise _cannot_write(path, error) from None
+
+
+def _put(path: Path, content: bytes) -> None:
+    """Write a file so that its name always leads to the whole old or the whole new content."""
+    new = path.with_name(f".{path.name}.new")
+    try:
+        with new.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(new, path)
+    except OSError:
+        with contextlib.suppress(OSError):
+            new.unlink()
+        raise
+
+
+def _sync_folder(folder: Path) -> None:
+    # Without this a power cut could forget the renaming. Windows has no such call and needs none.
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _cannot_write(path: Path, error: OSError) -> Refusal:
+    reason = error.strerror or str(error)
+    return Refusal(
+        "cannot-write",
+        f"The plan cannot be written: {reason}. Nothing was changed.",
+        where=str(path),
+        hint="look at the folder, the disk and its free space, then give the command again",
+    )
+
+
+def _way_back(path: Path) -> str:
+    kept = previous(path)
+    if kept.exists():
+        return f"the version before the last save is kept: copy {kept} over it"
+    return "look at the line named; every other program leaves a plan file alone"
+
+
+def now() -> datetime:
+    """Return the time to record, to the second, with its offset."""
+    return datetime.now().astimezone().replace(microsecond=0)

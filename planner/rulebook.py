@@ -1,0 +1,411 @@
+"""The rules file: each temperature pattern, and the adjustments it calls for.
+
+Reading a rules file makes a `Rulebook`, or a list of everything in the file that cannot be used.
+Nothing in a rules file is ever executed; texts take ``$value``-style placeholders only.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from string import Template
+from typing import Literal
+
+import attrs
+
+from planner import knobs, toml_records
+from planner.cautions import CAUTIONS
+from planner.corners import CORNERS, mirrored
+from planner.errors import Refusal, Unusable
+from planner.figures import PER_CORNER, WHOLE_CAR, Noise, Turns, terms
+from planner.readings import Feel, Phase
+
+FORMAT = 1
+BUNDLED = ("paved-oval", "road-course")
+
+# The tuning order: one fault masks another, so they are mended in this order.
+TuningStage = Literal["camber", "pressure", "cross", "balance", "corners"]
+TUNING_ORDER: tuple[TuningStage, ...] = ("camber", "pressure", "cross", "balance", "corners")
+
+Each = Literal["corner", "hottest", "coldest", "car"]
+Tread = Literal["inner", "outer", "middle", "edges"]
+PLACEHOLDERS = {"value", "size", "corner", "average", "limit", "first", "second"}
+
+
+@attrs.frozen
+class Effect:
+    """Change of a figure per unit of a knob: mean and spread (one standard deviation)."""
+
+    mean: float
+    sd: float
+
+
+@attrs.frozen
+class Adjustment:
+    """One knob as the rules know it.
+
+    Attributes
+    ----------
+    knob, corner : what is changed and where; ``same`` is the corner the pattern was found at.
+    step, most : smallest change, and the most in one move, in the knob's unit.
+    minutes : working time.
+    effect : per unit of the knob, on the base figures (``split.same``, ``average.RF``).
+    source : where direction and size come from.
+    caution : which caution goes with the work.
+    """
+
+    knob: str
+    corner: str
+    step: float
+    most: float
+    minutes: float
+    effect: Mapping[str, Effect]
+    source: str
+    caution: str = ""
+
+    def effect_at(self, corner: str) -> dict[str, Effect]:
+        """Return the effects with ``same`` replaced by the corner."""
+        return {name.replace(".same", f".{corner}"): effect for name, effect in self.effect.items()}
+
+
+@attrs.frozen
+class Offer:
+    """An adjustment that a pattern calls for; see the rules file for the keys."""
+
+    use: str
+    direction: Literal["+", "-"] | None = None
+    when: Phase | None = None
+
+
+@attrs.frozen
+class PatternRule:
+    """How a pattern is recognised, what it says, and what it calls for."""
+
+    id: str
+    each: Each
+    figures: tuple[str, ...]
+    says: str
+    source: str
+    stage: TuningStage | None = None
+    above: float | None = None
+    below: float | None = None
+    window: Literal["above", "below"] | None = None
+    disagree: tuple[float, float] | None = None
+    aim: float = 0.0
+    alike: float | None = None
+    tread: Tread | None = None
+    wears: Literal["more", "less"] | None = None
+    feel: Feel | None = None
+    offers: tuple[Offer, ...] = ()
+    after_moves: int | None = None
+    next_cause: tuple[Offer, ...] = ()
+
+
+@attrs.frozen
+class WearRule:
+    """When worn tread says something, and what cross weight does to wear (percent per percent)."""
+
+    edge: float = 1.25
+    uneven: float = 1.5
+    least: float = 0.5
+    least_percent: float = 5.0
+    per_cross: Effect | None = None
+
+
+@attrs.frozen
+class Rulebook:
+    """A rules file, read and checked."""
+
+    id: str
+    title: str
+    turns: tuple[Turns, ...]
+    laps: int
+    window: tuple[float, float]
+    source: str
+    adjustment: Mapping[str, Adjustment]
+    pattern: tuple[PatternRule, ...]
+    noise: Noise = Noise()
+    wear: WearRule = WearRule()
+    format: int = FORMAT
+    fingerprint: str = ""
+
+    def rule(self, pattern_id: str) -> PatternRule:
+        """Return the rule of a pattern."""
+        return next(rule for rule in self.pattern if rule.id == pattern_id)
+
+    def bands(self, figure: str) -> tuple[float | None, float | None]:
+        """Return the band of a figure: (lowest, highest) that shows no pattern, None where open."""
+        low = high = None
+        for rule in self.pattern:
+            if figure.partition(".")[0] in rule.figures and rule.stage is not None:
+                low = low if rule.below is None else rule.below
+                high = high if rule.above is None else rule.above
+        return low, high
+
+    def adjustments_of(self, knob: str, place: str) -> list[Adjustment]:
+        """Return the adjustments that turn a knob at a place, most specific first."""
+        exact = [a for a in self.adjustment.values() if (a.knob, a.corner) == (knob, place)]
+        same = [
+            a
+            for a in self.adjustment.values()
+            if (a.knob, a.corner) == (knob, "same") and place in CORNERS
+        ]
+        return exact + same
+
+    def for_turns(self, turns: Turns) -> "Rulebook":
+        """Return the rules for a track that turns this way; a right turn mirrors everything."""
+        if turns != "right":
+            return self
+        adjustments = {name: _mirrored(entry) for name, entry in self.adjustment.items()}
+        flips = {
+            name
+            for name, entry in self.adjustment.items()
+            if entry.corner in knobs.KNOBS[entry.knob].mirrors
+        }
+        patterns = tuple(
+            attrs.evolve(
+                rule,
+                offers=_flipped(rule.offers, flips),
+                next_cause=_flipped(rule.next_cause, flips),
+            )
+            for rule in self.pattern
+        )
+        return attrs.evolve(self, adjustment=adjustments, pattern=patterns)
+
+
+def _mirrored(entry: Adjustment) -> Adjustment:
+    sign = -1.0 if entry.corner in knobs.KNOBS[entry.knob].mirrors else 1.0
+    effects = {}
+    for name, effect in entry.effect.items():
+        kind, _, corner = name.partition(".")
+        effects[f"{kind}.{mirrored(corner)}"] = Effect(sign * effect.mean, effect.sd)
+    return attrs.evolve(entry, corner=mirrored(entry.corner), effect=effects)
+
+
+def _flipped(offers: tuple[Offer, ...], flips: set[str]) -> tuple[Offer, ...]:
+    opposite: dict[str | None, Literal["+", "-"] | None] = {"+": "-", "-": "+", None: None}
+    return tuple(
+        attrs.evolve(offer, direction=opposite[offer.direction]) if offer.use in flips else offer
+        for offer in offers
+    )
+
+
+def rules_folder() -> Path:
+    """Return the folder of the rules that come with the program."""
+    here = Path(__file__).parent
+    inside = here / "rules"  # in an installed wheel
+    return inside if inside.is_dir() else here.parent / "rules"
+
+
+def find(id_or_file: str, beside: Path | None = None) -> Path:
+    """Return the path of a rules file: the id of one of ours, or a file of the crew's own.
+
+    Raises
+    ------
+    Refusal
+        There is neither.
+    """
+    if id_or_file in BUNDLED:
+        return rules_folder() / f"{id_or_file}.toml"
+    path = Path(id_or_file)
+    if beside is not None and not path.is_absolute() and not path.exists():
+        path = beside / path
+    if path.is_file():
+        return path
+    raise Refusal(
+        "no-rules",
+        f"There are no rules called {id_or_file!r}, and no file of that name.",
+        where="--rules",
+        hint=f"one of {', '.join(BUNDLED)}, or the path of a rules file",
+    )
+
+
+def load(path: Path) -> Rulebook:
+    """Read and check a rules file.
+
+    Raises
+    ------
+    Unusable
+        With one line for every mistake in the file.
+    """
+    data = toml_records.read_toml(path, "rules")
+    problems, book = examine(data)
+    if book is None:
+        raise Unusable(
+            "bad-rules",
+            f"The rules file has {len(problems)} mistake{'s' * (len(problems) > 1)}:\n"
+            + "\n".join(problems),
+            where=str(path),
+            hint=f"treadgate rules check {path}",
+        )
+    return attrs.evolve(book, fingerprint=fingerprint(data))
+
+
+def fingerprint(data: Mapping[str, object]) -> str:
+    """Return a fingerprint of what a rules file says, whatever its comments and line ends."""
+    return "sha256:" + hashlib.sha256(repr(_ordered(data)).encode()).hexdigest()[:24]
+
+
+def _ordered(value: object) -> object:
+    if isinstance(value, Mapping):
+        return sorted((key, _ordered(item)) for key, item in value.items())
+    if isinstance(value, list):
+        return [_ordered(item) for item in value]
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
+    """Return all mistakes of a rules file, each with its key's path, and the rules if none."""
+    if data.get("format") not in (None, FORMAT):
+        return [f"format: this program reads format {FORMAT}, not {data['format']!r}"], None
+    problems, book = toml_records.problems_or_record(
+        {key: value for key, value in data.items() if key != "fingerprint"}, Rulebook
+    )
+    if "fingerprint" in data:
+        problems.append("fingerprint: no such key")
+    if book is not None:
+        problems = problems + _checked(book)
+    return problems, None if problems else book
+
+
+def _checked(book: Rulebook) -> list[str]:
+    """Return what is wrong with a rules file whose keys and types are right."""
+    found: list[str] = []
+    if not 1 <= book.laps <= 1000:
+        found.append("laps: from 1 to 1000 laps are wanted")
+    if not book.window[0] < book.window[1]:
+        found.append("window: the lower temperature comes first")
+    if book.noise.reading <= 0 or book.noise.run < 0:
+        found.append("noise: reading must be above 0 and run not below 0")
+    for name, entry in book.adjustment.items():
+        found.extend(f"adjustment.{name}.{text}" for text in _adjustment_mistakes(entry))
+    seen: set[str] = set()
+    for number, rule in enumerate(book.pattern, 1):
+        at = f"pattern[{number}]"
+        if rule.id in seen:
+            found.append(f"{at}.id: {rule.id} is there twice")
+        seen.add(rule.id)
+        found.extend(f"{at}.{text}" for text in _pattern_mistakes(rule, book))
+    if not book.pattern:
+        found.append("pattern: at least one is wanted")
+    return found
+
+
+def _adjustment_mistakes(entry: Adjustment) -> list[str]:
+    found = []
+    if entry.knob not in knobs.KNOBS:
+        return [f"knob: {entry.knob!r} is none; there are {', '.join(knobs.KNOBS)}"]
+    places = knobs.KNOBS[entry.knob].places
+    at_corners = set(places) <= set(CORNERS)
+    if entry.corner not in places and not (entry.corner == "same" and at_corners):
+        wanted = ("same", *places) if at_corners else places
+        found.append(f"corner: {entry.corner!r} has no {entry.knob}; {', '.join(wanted)} have")
+    if entry.step <= 0:
+        found.append("step: must be above 0")
+    if entry.most < entry.step:
+        found.append("most: must not be below step")
+    if entry.minutes < 0:
+        found.append("minutes: must not be below 0")
+    if entry.caution and entry.caution not in CAUTIONS:
+        found.append(f"caution: {entry.caution!r} is none; there are {', '.join(CAUTIONS)}")
+    if not entry.effect:
+        found.append("effect: at least one figure is wanted")
+    for name, effect in entry.effect.items():
+        kind, _, corner = name.partition(".")
+        places_of_figure = (*CORNERS, "same") if entry.corner == "same" else CORNERS
+        if kind not in ("average", "split", "crown") or corner not in places_of_figure:
+            found.append(
+                f"effect.{name}: no base figure; write average, split or crown, then a corner"
+            )
+        if effect.sd < 0:
+            found.append(f"effect.{name}.sd: must not be below 0")
+    return found
+
+
+def _pattern_mistakes(rule: PatternRule, book: Rulebook) -> list[str]:
+    found = []
+    allowed = WHOLE_CAR if rule.each == "car" else PER_CORNER
+    for number, name in enumerate(rule.figures, 1):
+        if name not in allowed:
+            found.append(
+                f"figures[{number}]: {name!r} is none here; there are {', '.join(allowed)}"
+            )
+    if not rule.figures:
+        found.append("figures: at least one is wanted")
+    kinds = (rule.above, rule.below, rule.window, rule.disagree)
+    if sum(kind is not None for kind in kinds) != 1:
+        found.append("above: exactly one of above, below, window and disagree is wanted")
+    if rule.disagree is not None and (
+        len(rule.figures) != 2 or rule.disagree[0] >= rule.disagree[1]
+    ):
+        found.append("disagree: two figures and a band [low, high] are wanted")
+    if rule.window is not None and (rule.figures != ("average",) or rule.stage is not None):
+        found.append("window: goes with the figure average, and holds no stage")
+    if rule.stage is None and (rule.offers or rule.next_cause):
+        found.append("offers: a pattern without a stage is information and calls for nothing")
+    if rule.stage is not None and not rule.offers:
+        found.append("offers: a pattern with a stage needs at least one")
+    if rule.after_moves is not None and (rule.after_moves < 1 or not rule.next_cause):
+        found.append("after_moves: at least 1, together with next_cause")
+    if rule.alike is not None and rule.figures != ("front_split",):
+        found.append("alike: goes with the figure front_split only")
+    names = Template(rule.says).get_identifiers()
+    for name in sorted(set(names) - PLACEHOLDERS):
+        found.append(f"says: ${name} is none; there are {', '.join(sorted(PLACEHOLDERS))}")
+    if not Template(rule.says).is_valid():
+        found.append("says: a $ must be followed by a placeholder's name, or be doubled")
+    if found:
+        return found
+    for key, offers in (("offers", rule.offers), ("next_cause", rule.next_cause)):
+        for number, offer in enumerate(offers, 1):
+            found.extend(f"{key}[{number}].{text}" for text in _offer_mistakes(offer, rule, book))
+    return found
+
+
+def _offer_mistakes(offer: Offer, rule: PatternRule, book: Rulebook) -> list[str]:
+    entry = book.adjustment.get(offer.use)
+    if entry is None:
+        return [f"use: there is no [adjustment.{offer.use}]"]
+    if entry.knob not in knobs.KNOBS:
+        return []  # said at the adjustment
+    if entry.corner == "same" and rule.each == "car":
+        return [f"use: {offer.use} is at the same corner, but this pattern is of the whole car"]
+    found = []
+    for corner in CORNERS if rule.each != "car" else ("",):
+        slope = effect_on(rule, corner, entry)
+        if slope.mean == 0:
+            found.append(f"use: {offer.use} does not move the figures of {rule.id}")
+            break
+        wanted = -1.0 if rule.above is not None else 1.0
+        towards = "+" if slope.mean * wanted > 0 else "-"
+        if offer.direction not in (None, towards):
+            found.append(
+                f"direction: {offer.direction} makes {rule.id} worse by the effects of {offer.use}"
+            )
+            break
+    return found
+
+
+def figure_names(rule: PatternRule, corner: str) -> tuple[str, ...]:
+    """Return the full names of the figures a pattern looks at, at the corner where it does."""
+    return (
+        rule.figures if rule.each == "car" else tuple(f"{name}.{corner}" for name in rule.figures)
+    )
+
+
+def effect_on(rule: PatternRule, corner: str, entry: Adjustment, turns: Turns = "left") -> Effect:
+    """Return what one unit of an adjustment does to the mean of a pattern's figures."""
+    names = figure_names(rule, corner)
+    effects = entry.effect_at(corner)
+    parts = [figure_effect(name, effects, turns) for name in names]
+    mean = sum(part.mean for part in parts) / len(parts)
+    return Effect(mean, max(part.sd for part in parts))
+
+
+def figure_effect(name: str, effects: Mapping[str, Effect], turns: Turns = "left") -> Effect:
+    """Return the effect on one figure, from the effects on the base figures it is made of."""
+    mean = variance = 0.0
+    for term, weight in terms(name, turns).items():
+        if term in effects:
+            mean += weight * effects[term].mean
+            variance += (weight * effects[term].sd) ** 2
+    return Effect(mean, variance**0.5)

@@ -1,0 +1,127 @@
+"""Where the day stands, as the status object that other programs read."""
+
+from typing import Any
+
+from planner import units
+from planner.candidates import Candidate, Prediction
+from planner.cautions import CAUTIONS
+from planner.changes import Change
+from planner.day import Day
+from planner.outcome import Outcome
+from planner.patterns import Pattern
+
+
+def build(day: Day, plan_name: str) -> dict[str, Any]:
+    """Return the status object; all numbers in degF, psi, lb, in, deg."""
+    last = day.last
+    shown = day.good[-1] if day.good and last is not None and not last.void else None
+    table = day.table()
+    return {
+        "plan": plan_name,
+        "format": day.plan.format,
+        "rules": day.plan.rules.id,
+        "units": units.JSON_UNITS,
+        "round": day.round,
+        "stage": day.stage,
+        "due": day.due,
+        "step": len(day.plan.step),
+        "laps": day.plan.laps,
+        "turns": day.plan.turns,
+        "track": day.plan.track,
+        "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
+        "figures": None if shown is None else shown.figures.as_dict(),
+        "void": last.void if last is not None else "",
+        "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
+        "candidates": [_candidate(candidate) for candidate in table.candidates],
+        "held_back": list(table.held_back),
+        "pending": None if day.pending is None else _candidate(day.pending),
+        "last_outcome": None if day.outcome is None else _outcome(day.outcome),
+        "cautions": cautions(day),
+    }
+
+
+def cautions(day: Day) -> list[str]:
+    """Return the cautions that matter at this point of the day, in words."""
+    keys: list[str] = []
+    if day.last is None:
+        keys.append("rules")
+    elif day.last.void:
+        keys.append("spoiled")
+    if day.due == "choice":
+        keys.append("hot")
+        keys += [key for candidate in day.table().candidates for key in candidate.cautions]
+    if day.pending is not None:
+        keys += ["hot", *day.pending.cautions]
+    just_made = day.due == "run" and day.past and day.past[-1].outcome is None
+    if just_made and "loosening" in day.past[-1].candidate.cautions:
+        keys.append("loosening")
+    if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
+        keys.append("heat")
+    return [CAUTIONS[key] for key in dict.fromkeys(keys)]
+
+
+def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
+    return {
+        "id": pattern.id,
+        "stage": pattern.stage,
+        "corner": pattern.corner,
+        "value": round(pattern.value, 4),
+        "limit": pattern.limit,
+        "strength": pattern.strength,
+        "masked_by": list(pattern.masked_by),
+        "says": pattern.says,
+        "evidence": list(pattern.evidence),
+        "left_open": pattern.key in day.left_open,
+    }
+
+
+def _candidate(candidate: Candidate) -> dict[str, Any]:
+    return {
+        "id": candidate.id,
+        "title": candidate.title,
+        "pattern": candidate.pattern,
+        "why": candidate.why,
+        "source": candidate.source,
+        "rests_on": candidate.rests_on,
+        "changes": [_change(change) for change in candidate.changes],
+        "aims": [aim.pattern for aim in candidate.aims],
+        "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,
+        "chance": None if candidate.chance is None else round(candidate.chance, 4),
+        "minutes": candidate.minutes,
+        "cautions": [CAUTIONS[key] for key in candidate.cautions],
+    }
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {
+        "knob": change.knob,
+        "corner": change.corner,
+        "amount": change.amount,
+        "unit": change.unit,
+        "from": change.before,
+        "to": change.after,
+        "trim": change.trim,
+    }
+
+
+def _prediction(at: Prediction) -> dict[str, float]:
+    return {"mean": round(at.mean, 4), "sd": round(at.sd, 4)}
+
+
+def _outcome(outcome: Outcome) -> dict[str, Any]:
+    return {
+        "verdict": outcome.verdict,
+        "step": outcome.step,
+        "says": outcome.says,
+        "figures": [
+            {
+                "figure": part.figure,
+                "before": round(part.before, 4),
+                "after": round(part.after, 4),
+                "expected": None if part.expected is None else round(part.expected, 4),
+                "target": part.target,
+                "verdict": part.verdict,
+            }
+            for part in outcome.figures
+        ],
+    }

@@ -1,0 +1,303 @@
+"""TOML text to frozen records and back, with the key's path in every complaint."""
+
+import math
+import tomllib
+import types
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin
+
+import attrs
+import cattrs
+from cattrs import AttributeValidationNote
+from cattrs.gen import make_dict_structure_fn
+
+from planner.errors import Unusable
+
+T = TypeVar("T")
+
+LARGEST_FILE = 20_000_000  # bytes; a plan of 1 000 steps is a tenth of this
+
+
+def read_toml(path: Path, what: str) -> dict[str, Any]:
+    """Read a TOML file into plain tables.
+
+    Parameters
+    ----------
+    path : the file.
+    what : what the file is to the reader, such as "plan"; used in messages.
+
+    Raises
+    ------
+    Unusable
+        The file is missing, unreadable, too large, not UTF-8 or not TOML; says where.
+    """
+    where = str(path)
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise Unusable(
+                "too-large", f"This {what} file is far too large to be one.", where=where
+            )
+        raw = path.read_bytes()
+    except FileNotFoundError:
+        raise Unusable("not-found", f"There is no {what} file here.", where=where) from None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise Unusable(
+            "unreadable", f"The {what} file cannot be read: {reason}.", where=where
+        ) from None
+    return parse_toml(raw, where, what)
+
+
+def parse_toml(raw: bytes, where: str, what: str) -> dict[str, Any]:
+    """Read TOML from bytes; see `read_toml`. A byte order mark at the start is accepted."""
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise Unusable(
+            "encoding",
+            f"The {what} file is not UTF-8 text.",
+            where=f"{where}, line {line}",
+            hint="save it as UTF-8",
+        ) from None
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, ValueError) as error:
+        raise Unusable(
+            "not-toml", f"The {what} file is not valid TOML: {error}", where=where
+        ) from None
+    except RecursionError:
+        raise Unusable("not-toml", f"The {what} file is nested too deeply.", where=where) from None
+
+
+def structure(data: Mapping[str, Any], kind: type[T], where: str, what: str) -> T:
+    """Turn plain tables into a record, listing every mistake at once.
+
+    Raises
+    ------
+    Unusable
+        One line a mistake, each beginning with the key's path.
+    """
+    problems, record = problems_or_record(data, kind)
+    if record is None:
+        raise Unusable(
+            "bad-key", f"The {what} file has mistakes:\n" + "\n".join(problems), where=where
+        )
+    return record
+
+
+def problems_or_record(data: Mapping[str, Any], kind: type[T]) -> tuple[list[str], T | None]:
+    """Return the mistakes as ``key.path: what is wrong``, and the record when there are none."""
+    try:
+        return [], _CONVERTER.structure(data, kind)
+    except RecursionError:
+        return [": nested too deeply"], None
+    except Exception as error:  # cattrs raises groups of whatever the fields raised
+        return [f"{path.lstrip('.')}: {message}" for path, message in _found(error)], None
+
+
+def unstructure(record: object) -> Any:
+    """Turn a record into plain tables; fields at their default are left out."""
+    return _CONVERTER.unstructure(record)
+
+
+def _number(value: Any, _: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"a number is wanted, not {_shown(value)}")
+    if not math.isfinite(value):
+        raise ValueError(f"{value} is no number to reckon with")
+    return float(value)
+
+
+def _whole(value: Any, _: Any) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise ValueError(f"a whole number is wanted, not {_shown(value)}")
+    return value
+
+
+def _text(value: Any, _: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"text in quotes is wanted, not {_shown(value)}")
+    return value
+
+
+def _flag(value: Any, _: Any) -> bool:
+    if not isinstance(value, bool):
+        raise ValueError(f"true or false is wanted, not {_shown(value)}")
+    return value
+
+
+def _moment(value: Any, _: Any) -> datetime:
+    if not isinstance(value, datetime):
+        raise ValueError(f"a date and time is wanted, not {_shown(value)}")
+    return value
+
+
+def _choice(value: Any, kind: Any) -> Any:
+    if value not in get_args(kind) or isinstance(value, bool):
+        raise ValueError(
+            f"one of {', '.join(map(str, get_args(kind)))} is wanted, not {_shown(value)}"
+        )
+    return value
+
+
+def _shown(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _is(origin: Any) -> Callable[[Any], bool]:
+    """Return a test for generic types: ``tuple[...]``, ``Mapping[...]``, ``Literal[...]``."""
+
+    def matches(kind: Any) -> bool:
+        found: Any = get_origin(kind)
+        return bool(found is origin)
+
+    return matches
+
+
+def _is_optional(kind: Any) -> bool:
+    return get_origin(kind) in (Union, types.UnionType) and type(None) in get_args(kind)
+
+
+def _optional(value: Any, kind: Any) -> Any:
+    (inner,) = [option for option in get_args(kind) if option is not type(None)]
+    return _CONVERTER.structure(value, inner)
+
+
+def _list(value: Any, kind: Any) -> tuple[Any, ...]:
+    if not isinstance(value, list):
+        raise ValueError(f"a list is wanted, not {_shown(value)}")
+    kinds = get_args(kind)
+    if kinds[-1] is Ellipsis:
+        kinds = (kinds[0],) * len(value)
+    if len(kinds) != len(value):
+        raise ValueError(f"{len(kinds)} values are wanted, not {len(value)}")
+    return tuple(
+        _each(
+            (f"[{number}]", item, inner)
+            for number, (item, inner) in enumerate(zip(value, kinds, strict=True), 1)
+        )
+    )
+
+
+def _mapping(value: Any, kind: Any) -> dict[Any, Any]:
+    if not isinstance(value, dict):
+        raise ValueError(f"a table is wanted, not {_shown(value)}")
+    key_kind, inner = get_args(kind)
+    allowed = get_args(key_kind) if get_origin(key_kind) is Literal else value
+    unknown = [key for key in value if key not in allowed]
+    if unknown:
+        raise _Mistakes([(f".{key}", f"no such key; {', '.join(allowed)} are") for key in unknown])
+    return dict(
+        zip(value, _each((f".{key}", item, inner) for key, item in value.items()), strict=True)
+    )
+
+
+class _Mistakes(ValueError):
+    """Several mistakes at once, each with the path that leads to it from here."""
+
+    def __init__(self, found: list[tuple[str, str]]) -> None:
+        super().__init__("; ".join(f"{path}: {message}" for path, message in found))
+        self.found = found
+
+
+def _each(items: Iterable[tuple[str, Any, Any]]) -> list[Any]:
+    """Structure every item; collect the mistakes of all of them before complaining."""
+    values: list[Any] = []
+    found: list[tuple[str, str]] = []
+    for path, item, kind in items:
+        try:
+            values.append(_CONVERTER.structure(item, kind))
+        except Exception as error:
+            found.extend((f"{path}{inner}", message) for inner, message in _found(error))
+    if found:
+        raise _Mistakes(found)
+    return values
+
+
+def _found(error: BaseException) -> list[tuple[str, str]]:
+    """Return (path from here, message) of every mistake in what a conversion raised."""
+    if isinstance(error, _Mistakes):
+        return error.found
+    if isinstance(error, cattrs.errors.ForbiddenExtraKeysError):
+        return [(f".{key}", "no such key") for key in sorted(error.extra_fields)]
+    if isinstance(error, BaseExceptionGroup):
+        found: list[tuple[str, str]] = []
+        for inner in error.exceptions:
+            notes = [
+                n for n in getattr(inner, "__notes__", ()) if isinstance(n, AttributeValidationNote)
+            ]
+            prefix = f".{notes[0].name}" if notes else ""
+            found.extend((prefix + path, message) for path, message in _found(inner))
+        return found
+    if isinstance(error, KeyError):
+        return [("", "missing")]
+    return [("", str(error))]
+
+
+def _record(kind: Any) -> Any:
+    """Read a record from a table; anything but a table is refused in our own words."""
+    inner = make_dict_structure_fn(kind, _CONVERTER, _cattrs_forbid_extra_keys=True)
+
+    def read(value: Any, _: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValueError(f"a table is wanted, not {_shown(value)}")
+        return inner(value, kind)
+
+    return read
+
+
+def register_kinds(union: Any, tag: str, names: Mapping[type, str]) -> None:
+    """Let tables of a union of records say which they are, by a key of their own."""
+    by_name = {name: kind for kind, name in names.items()}
+
+    def read(value: Any, _: Any) -> Any:
+        if not isinstance(value, dict):
+            raise ValueError(f"a table is wanted, not {_shown(value)}")
+        name = value.get(tag)
+        if name not in by_name:
+            raise _Mistakes(
+                [(f".{tag}", f"one of {', '.join(by_name)} is wanted, not {_shown(name)}")]
+            )
+        rest = {key: item for key, item in value.items() if key != tag}
+        return _CONVERTER.structure(rest, by_name[name])
+
+    def write(record: Any) -> Any:
+        return {tag: names[type(record)], **_CONVERTER.unstructure(record)}
+
+    _CONVERTER.register_structure_hook(union, read)
+    _CONVERTER.register_unstructure_hook(union, write)
+
+
+def register_shape(
+    kind: Any, shape: Any, read: Callable[[Any], Any], write: Callable[[Any], Any]
+) -> None:
+    """Keep values of one type in the file in another shape, such as a table as a list of rows."""
+    _CONVERTER.register_structure_hook_func(
+        lambda wanted: wanted == kind, lambda value, _: read(_CONVERTER.structure(value, shape))
+    )
+    _CONVERTER.register_unstructure_hook_func(
+        lambda wanted: wanted == kind,
+        lambda value: _CONVERTER.unstructure(write(value), unstructure_as=shape),
+    )
+
+
+_CONVERTER = cattrs.Converter(omit_if_default=True)
+_CONVERTER.register_structure_hook(float, _number)
+_CONVERTER.register_unstructure_hook(float, lambda number: round(number, 6))
+_CONVERTER.register_structure_hook(int, _whole)
+_CONVERTER.register_structure_hook(str, _text)
+_CONVERTER.register_structure_hook(bool, _flag)
+_CONVERTER.register_structure_hook(datetime, _moment)
+_CONVERTER.register_unstructure_hook(datetime, lambda moment: moment)
+for _matches, _read in (
+    (_is(Literal), _choice),
+    (_is_optional, _optional),
+    (_is(tuple), _list),
+    (_is(Mapping), _mapping),
+):
+    _CONVERTER.register_structure_hook_func(_matches, _read)
+_CONVERTER.register_structure_hook_factory(attrs.has, _record)

@@ -1,0 +1,46 @@
+"""Units a plan can be kept in. Inside the program everything is degF, psi, lb, in, deg."""
+
+from typing import Literal
+
+System = Literal["us", "metric"]
+
+# Exact or as in NIST SP 811, appendix B.8.
+KPA_PER_PSI = 6.894757
+MM_PER_INCH = 25.4
+
+JSON_UNITS = {
+    "temperature": "degF",
+    "pressure": "psi",
+    "weight": "lb",
+    "length": "in",
+    "angle": "deg",
+    "tread": "1/32 in",
+    "lap_time": "s",
+}
+
+
+def fahrenheit(value: float, system: System) -> float:
+    """Return a temperature written in the plan's unit as [degF]."""
+    return value if system == "us" else value * 9 / 5 + 32
+
+
+def in_plan_unit(fahrenheit_value: float, system: System) -> float:
+    """Return a temperature [degF] in the plan's unit."""
+    return fahrenheit_value if system == "us" else (fahrenheit_value - 32) * 5 / 9
+
+
+def degree_mark(system: System) -> str:
+    """Return the unit of temperature as written on the screen."""
+    return "°F" if system == "us" else "°C"
+
+
+def temperature(fahrenheit_value: float, system: System) -> str:
+    """Write a temperature [degF] in the plan's unit, e.g. ``205 °F`` or ``96.1 °C``."""
+    value = in_plan_unit(fahrenheit_value, system)
+    return f"{value:.{0 if system == 'us' else 1}f} {degree_mark(system)}"
+
+
+def difference(fahrenheit_value: float, system: System, *, signed: bool = True) -> str:
+    """Write a temperature difference [degF] in the plan's unit, e.g. ``+12.0 °F``."""
+    value = fahrenheit_value if system == "us" else fahrenheit_value * 5 / 9
+    return f"{value:{'+' if signed else ''}.1f} {degree_mark(system)}"

@@ -1,0 +1,429 @@
+"""Loads in the turn: a published example, a free body solved from scratch, and what must hold."""
+
+import math
+
+import attrs
+import numpy as np
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.chassis.loads import (
+    GRAVITY_FT,
+    MPH_TO_FT_PER_S,
+    LoadTransfer,
+    Turn,
+    TurnCar,
+    axle_rates,
+    checked,
+    load_transfer,
+    roll_stiffness,
+    turn_force,
+    turn_loads,
+)
+from planner.corners import CORNERS, mirrored
+from planner.errors import Refusal
+
+UNITS = pint.UnitRegistry()
+CAR = TurnCar(  # invented
+    scales={"LF": 742.0, "RF": 658.0, "LR": 798.0, "RR": 602.0},
+    wheel_rate={"LF": 240.0, "RF": 280.0, "LR": 180.0, "RR": 200.0},
+    wheelbase=104.0,
+    track_front=62.0,
+    track_rear=61.0,
+    bar_front=150.0,
+    cg_height=16.5,
+)
+TURN = Turn(radius_ft=180, banking_deg=10, speed_mph=62)
+
+
+def unit(value: float, source: str, target: str) -> float:
+    return float(UNITS.Quantity(value, source).to(target).magnitude)
+
+
+# --- units and the turn ------------------------------------------------------------------------
+
+
+def test_unit_factors_are_those_of_nist_sp_811() -> None:
+    assert pytest.approx(unit(9.80665, "m/s^2", "ft/s^2"), rel=1e-6) == GRAVITY_FT
+    assert pytest.approx(unit(1, "mile/hour", "ft/s"), rel=1e-9) == MPH_TO_FT_PER_S
+
+
+def test_flat_turn_in_si() -> None:
+    # v² / (g R), worked in SI with pint.
+    speed, radius = unit(60, "mile/hour", "m/s"), unit(200, "ft", "m")
+    force = turn_force(200, 0, 60)
+    assert force.lateral_g == pytest.approx(speed**2 / 9.80665 / radius, rel=1e-6)
+    assert force.normal_g == pytest.approx(1)
+
+
+@settings(max_examples=50)
+@given(radius=st.floats(80, 1000), banking=st.floats(0, 35))
+def test_ideally_banked_turn_needs_no_side_force(radius: float, banking: float) -> None:
+    # OpenStax, College Physics, "Centripetal Force": tan(b) = v² / (r g); n cos(b) = weight.
+    slope = math.radians(banking + 0.5)
+    speed = math.sqrt(GRAVITY_FT * radius * math.tan(slope)) / MPH_TO_FT_PER_S
+    force = turn_force(radius, banking + 0.5, speed)
+    assert force.lateral_g == pytest.approx(0, abs=1e-9)
+    assert force.normal_g == pytest.approx(1 / math.cos(slope))
+
+
+# --- Barton and Fieldhouse, Automotive Chassis Engineering (2018), ch. 3, p. 174 -----------------
+
+
+def barton(*, gravity_roll: bool = True) -> LoadTransfer:
+    share = 1556 / (1556 + 671)  # front share of roll stiffness, recomputed: not printed
+    stiffness = unit(28650, "N*m", "lbf*inch")
+
+    def pounds(kilograms: float) -> float:
+        return unit(kilograms * 9.81, "N", "lbf")
+
+    def inches(metres: float) -> float:
+        return unit(metres, "m", "inch")
+
+    return load_transfer(
+        lateral_g=0.6,
+        sprung_front=pounds(0.54 * 1280),
+        sprung_rear=pounds(0.46 * 1280),
+        unsprung_front=pounds(140),
+        unsprung_rear=pounds(180),
+        unsprung_height_front=inches(0.280),
+        unsprung_height_rear=inches(0.300),
+        track_front=inches(1.46),
+        track_rear=inches(1.46),
+        roll_center_front=inches(0.07),
+        roll_center_rear=inches(0.32),
+        cg_above_roll_axis=inches(0.365),
+        roll_stiffness_front=share * stiffness,
+        roll_stiffness_rear=(1 - share) * stiffness,
+        gravity_roll=gravity_roll,
+    )
+
+
+@pytest.mark.parametrize(
+    ("part", "newtons"),
+    [
+        ("geometric_front", 195),
+        ("geometric_rear", 760),
+        ("unsprung_front", 158),
+        ("unsprung_rear", 218),
+    ],
+)
+def test_barton_fieldhouse_rigid_parts(part: str, newtons: float) -> None:
+    assert unit(getattr(barton(), part), "lbf", "N") == pytest.approx(newtons, abs=0.6)
+
+
+def test_barton_fieldhouse_roll_gradient() -> None:
+    roll = barton().roll_deg
+    assert math.radians(roll) / (0.6 * 9.81) == pytest.approx(0.0194, abs=5e-5)
+    assert roll / 0.6 == pytest.approx(10.9, abs=0.05)
+    # Without the gravity of the rolling body: 1280 × 0.365 / 28650 = 0.01631 rad per m/s².
+    rigid = barton(gravity_roll=False).roll_deg
+    assert math.radians(rigid) / (0.6 * 9.81) == pytest.approx(1280 * 0.365 / 28650, rel=1e-6)
+
+
+def test_barton_fieldhouse_elastic_parts() -> None:
+    result = barton()
+    # Within 0.8 %: 6.54 deg of roll rounded to 6.5 deg gives the printed newtons.
+    assert unit(result.elastic_front, "lbf", "N") == pytest.approx(1556, rel=8e-3)
+    assert unit(result.elastic_rear, "lbf", "N") == pytest.approx(671, rel=8e-3)
+    rounded = 6.5 / result.roll_deg
+    assert unit(result.elastic_front, "lbf", "N") * rounded == pytest.approx(1556, abs=1)
+    assert unit(result.elastic_rear, "lbf", "N") * rounded == pytest.approx(671, abs=1)
+
+
+def test_barton_fieldhouse_totals() -> None:
+    result = barton()
+    assert unit(result.rear, "lbf", "N") == pytest.approx(1649, rel=5e-3)
+    # The front is printed as 1919 N, but its parts 1556 + 195 + 158 make 1909 N.
+    assert unit(result.front, "lbf", "N") == pytest.approx(1909, rel=8e-3)
+    rounded = result.elastic_front * (6.5 / result.roll_deg - 1)
+    front = unit(result.front + rounded, "lbf", "N")
+    assert front == pytest.approx(1909, abs=1.5)
+    assert abs(front - 1919) > 8
+    assert result.front_share == pytest.approx(1909 / (1909 + 1649), abs=0.002)
+
+
+# --- stiffness -----------------------------------------------------------------------------------
+
+
+def test_equal_springs_give_the_textbook_roll_stiffness() -> None:
+    assert roll_stiffness(200, 200, 60) == pytest.approx(200 * 60**2 / 2)
+    assert roll_stiffness(200, 200, 60, bar=50) == pytest.approx((100 + 50) * 60**2)
+
+
+def test_one_side_alone_gives_no_roll_stiffness() -> None:
+    assert roll_stiffness(200, 1e-9, 60) == pytest.approx(0, abs=1e-3)
+
+
+@settings(max_examples=50)
+@given(
+    left=st.floats(50, 1000),
+    right=st.floats(50, 1000),
+    bar=st.floats(0, 800),
+    left_tire=st.floats(800, 3000),
+    right_tire=st.floats(800, 3000),
+)
+def test_tires_in_series_agree_with_matrix_inversion(
+    left: float, right: float, bar: float, left_tire: float, right_tire: float
+) -> None:
+    springs = np.array([[left + bar, -bar], [-bar, right + bar]])
+    compliance = np.linalg.inv(springs) + np.diag([1 / left_tire, 1 / right_tire])
+    whole = np.linalg.inv(compliance)
+    got = axle_rates(left, right, bar, left_tire, right_tire)
+    assert [[got.left + got.bar, -got.bar], [-got.bar, got.right + got.bar]] == pytest.approx(
+        whole, rel=1e-9, abs=1e-7
+    )
+    assert got.roll_stiffness(60) < axle_rates(left, right, bar).roll_stiffness(60)
+
+
+# --- four tires ----------------------------------------------------------------------------------
+
+
+def four_springs(car: TurnCar, turn: Turn, *, gravity: bool) -> dict[str, float]:
+    """Solve heave, pitch and roll of a rigid body on four springs and two bars, from scratch."""
+    side = {"LF": -1, "RF": 1, "LR": -1, "RR": 1}
+    half = {c: (car.track_front if c[1] == "F" else car.track_rear) / 2 for c in CORNERS}
+    x = {c: car.wheelbase if c[1] == "F" else 0.0 for c in CORNERS}
+    weight = sum(car.scales.values())
+    cg_x = sum(car.scales[c] * x[c] for c in CORNERS) / weight
+    cg_y = sum(car.scales[c] * side[c] * half[c] for c in CORNERS) / weight
+    speed = turn.speed_mph * 5280 / 3600
+    centripetal = speed**2 / 32.17405 / turn.radius_ft
+    tilt = math.radians(turn.banking_deg)
+    lateral = centripetal * math.cos(tilt) - math.sin(tilt)
+    normal = centripetal * math.sin(tilt) + math.cos(tilt)
+    lateral *= 1 if turn.direction == "left" else -1
+
+    # Travel of each wheel from (heave, pitch, roll); forces are linear in travel.
+    rows = np.array([[1.0, x[c] - cg_x, side[c] * half[c]] for c in CORNERS])
+    rates = np.diag([car.wheel_rate[c] for c in CORNERS])
+    for first, bar in ((0, car.bar_front), (2, car.bar_rear)):
+        rates[first : first + 2, first : first + 2] += bar * np.array([[1, -1], [-1, 1]])
+    stiffness = rows.T @ rates @ rows
+    if gravity:
+        stiffness[2, 2] -= weight * normal * car.cg_height
+    extra = (normal - 1) * weight
+    push = np.array([extra, 0.0, extra * cg_y + weight * lateral * car.cg_height])
+    forces = rates @ rows @ np.linalg.solve(stiffness, push)
+    return {c: car.scales[c] + forces[i] for i, c in enumerate(CORNERS)}
+
+
+rates = st.floats(100, 700)
+cars = st.builds(
+    lambda lf, rf, lr, rr, kf, kg, kr, ks, bar, rear_bar, tf, tr, height: TurnCar(
+        scales={"LF": lf, "RF": rf, "LR": lr, "RR": rr},
+        wheel_rate={"LF": kf, "RF": kg, "LR": kr, "RR": ks},
+        wheelbase=104,
+        track_front=tf,
+        track_rear=tr,
+        bar_front=bar,
+        bar_rear=rear_bar,
+        cg_height=height,
+    ),
+    *[st.floats(500, 900)] * 4,
+    *[rates] * 4,
+    st.floats(0, 500),
+    st.floats(0, 200),
+    st.floats(56, 68),
+    st.floats(56, 68),
+    st.floats(12, 22),
+)
+turns = st.builds(
+    Turn,
+    radius_ft=st.floats(120, 500),
+    banking_deg=st.floats(0, 20),
+    speed_mph=st.floats(30, 60),
+    direction=st.sampled_from(["left", "right"]),
+)
+
+
+@pytest.mark.parametrize("gravity", [True, False])
+@settings(max_examples=50)
+@given(car=cars, turn=turns)
+def test_springs_only_car_agrees_with_a_free_body(gravity: bool, car: TurnCar, turn: Turn) -> None:
+    # Roll centres on the ground and no unsprung weight: everything goes through the springs.
+    car = attrs.evolve(
+        car, roll_center_front=0, roll_center_rear=0, unsprung_front=0, unsprung_rear=0
+    )
+    result = turn_loads(car, turn, gravity_roll=gravity)
+    expected = four_springs(car, turn, gravity=gravity)
+    if result.lifted:
+        assert min(expected.values()) < 0
+    else:
+        assert result.loads == pytest.approx(expected, rel=1e-9, abs=1e-6)
+
+
+@settings(max_examples=50)
+@given(car=cars, turn=turns)
+def test_whole_car_balances_moments_about_the_centreline(car: TurnCar, turn: Turn) -> None:
+    # However roll centres and springs share it, the tires must hold W a h and the banked weight.
+    result = turn_loads(car, turn, gravity_roll=False)
+    total = sum(result.loads.values())
+    force = result.force
+    assert total == pytest.approx(car.weight * force.normal_g)
+    assert result.loads["LF"] + result.loads["RF"] == pytest.approx(
+        (car.scales["LF"] + car.scales["RF"]) * force.normal_g
+    )
+    if not result.lifted:
+        sign = 1 if turn.direction == "left" else -1
+
+        def moment(loads: dict[str, float]) -> float:
+            front = (loads["RF"] - loads["LF"]) * car.track_front / 2
+            return front + (loads["RR"] - loads["LR"]) * car.track_rear / 2
+
+        wanted = moment(dict(car.scales)) * force.normal_g
+        wanted += sign * car.weight * force.lateral_g * car.cg_height
+        assert moment(dict(result.loads)) == pytest.approx(wanted, rel=1e-9, abs=1e-4)
+
+
+@settings(max_examples=50)
+@given(car=cars, turn=turns)
+def test_mirrored_car_in_the_mirrored_turn(car: TurnCar, turn: Turn) -> None:
+    other = attrs.evolve(
+        car,
+        scales={c: car.scales[mirrored(c)] for c in CORNERS},
+        wheel_rate={c: car.wheel_rate[mirrored(c)] for c in CORNERS},
+    )
+    back = attrs.evolve(turn, direction="right" if turn.direction == "left" else "left")
+    here, there = turn_loads(car, turn), turn_loads(other, back)
+    assert {c: there.loads[mirrored(c)] for c in CORNERS} == pytest.approx(here.loads)
+    assert there.transfer.roll_deg == pytest.approx(here.transfer.roll_deg)
+
+
+def test_outside_gains_and_stiffer_end_takes_more() -> None:
+    left = turn_loads(CAR, TURN)
+    right = turn_loads(CAR, attrs.evolve(TURN, direction="right"))
+    assert left.loads["RF"] > right.loads["RF"]
+    assert left.loads["LR"] < right.loads["LR"]
+    stiffer = turn_loads(attrs.evolve(CAR, bar_front=300), TURN)
+    assert stiffer.transfer.front_share > left.transfer.front_share
+    assert stiffer.transfer.roll_deg < left.transfer.roll_deg
+
+
+def test_soft_tires_let_the_car_roll_more() -> None:
+    rigid = turn_loads(CAR, TURN)
+    stiff = turn_loads(attrs.evolve(CAR, tire_rate=dict.fromkeys(CORNERS, 1e9)), TURN)
+    soft = turn_loads(attrs.evolve(CAR, tire_rate=dict.fromkeys(CORNERS, 1500.0)), TURN)
+    assert stiff.loads == pytest.approx(rigid.loads, rel=1e-5)
+    assert soft.transfer.roll_deg > rigid.transfer.roll_deg * 1.1
+
+
+def test_standing_on_flat_ground_would_be_the_scale_loads() -> None:
+    crawl = Turn(radius_ft=1e6, banking_deg=0, speed_mph=0.1)
+    assert turn_loads(CAR, crawl).loads == pytest.approx(CAR.scales, abs=1e-3)
+    still = load_transfer(**{**PLAIN, "lateral_g": 0})
+    assert still.front == 0
+    assert math.isnan(still.front_share)
+
+
+def test_lifted_wheel_is_reported_and_its_partner_carries_the_axle() -> None:
+    heavy_right = {"LF": 500.0, "RF": 900.0, "LR": 750.0, "RR": 650.0}
+    car = attrs.evolve(CAR, scales=heavy_right, bar_front=1500, cg_height=22)
+    result = turn_loads(car, TURN)
+    assert result.lifted == ("LF",)
+    assert result.loads["LF"] == 0
+    assert result.loads["RF"] == pytest.approx(1400 * result.force.normal_g)
+    assert sum(result.loads.values()) == pytest.approx(2800 * result.force.normal_g)
+
+
+# --- refusals ------------------------------------------------------------------------------------
+
+PLAIN = {
+    "lateral_g": 0.5,
+    "sprung_front": 1000.0,
+    "sprung_rear": 1000.0,
+    "unsprung_front": 200.0,
+    "unsprung_rear": 300.0,
+    "unsprung_height_front": 13.0,
+    "unsprung_height_rear": 13.0,
+    "track_front": 60.0,
+    "track_rear": 60.0,
+    "roll_center_front": 3.0,
+    "roll_center_rear": 9.0,
+    "cg_above_roll_axis": 11.0,
+    "roll_stiffness_front": 6e5,
+    "roll_stiffness_rear": 3e5,
+}
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "where"),
+    [
+        ("lateral_g", math.nan, "lateral_g"),
+        ("sprung_front", 0.0, "sprung_front"),
+        ("unsprung_rear", -1.0, "unsprung_rear"),
+        ("unsprung_height_front", math.inf, "unsprung_height_front"),
+        ("track_rear", 0.0, "dimensions.track_rear"),
+        ("roll_center_rear", math.nan, "dimensions.roll_center_rear"),
+        ("roll_stiffness_front", -1.0, "roll_stiffness_front"),
+        ("cg_above_roll_axis", 500.0, "settings.spring"),  # falls over on its springs
+    ],
+)
+def test_load_transfer_refuses(key: str, value: float, where: str) -> None:
+    with pytest.raises(Refusal) as caught:
+        load_transfer(**{**PLAIN, key: value})
+    assert (caught.value.code, caught.value.where) == ("bad-value", where)
+    assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("change", "where"),
+    [
+        ({"scales": {**CAR.scales, "RF": 0.0}}, "scales.RF"),
+        ({"scales": {**CAR.scales, "RF": math.nan}}, "scales.RF"),
+        ({"scales": {"LF": 700.0}}, "scales.RF"),
+        ({"wheel_rate": {**CAR.wheel_rate, "LR": -1.0}}, "settings.spring.LR"),
+        ({"tire_rate": dict.fromkeys(CORNERS, 0.0)}, "tires.rate.LF"),
+        ({"bar_front": -1.0}, "settings.bar.front"),
+        ({"bar_rear": -1.0}, "settings.bar.rear"),
+        ({"wheelbase": 0.0}, "dimensions.wheelbase"),
+        ({"track_front": -60.0}, "dimensions.track_front"),
+        ({"cg_height": 0.0}, "dimensions.cg_height"),
+        ({"roll_center_front": math.inf}, "dimensions.roll_center_front"),
+        ({"unsprung_height": -1.0}, "unsprung_height"),
+        ({"unsprung_rear": 1400.0}, "unsprung_rear"),
+        ({"unsprung_front": -5.0}, "unsprung_front"),
+        ({"rear_circumference": 0.0}, "tires.circumference"),
+        ({"stagger": math.nan}, "settings.stagger.rear"),
+    ],
+)
+def test_car_refuses(change: dict[str, object], where: str) -> None:
+    with pytest.raises(Refusal) as caught:
+        attrs.evolve(CAR, **change)
+    assert (caught.value.code, caught.value.where) == ("bad-value", where)
+
+
+@pytest.mark.parametrize(
+    ("change", "where"),
+    [
+        ({"radius_ft": 0.0}, "track.radius"),
+        ({"banking_deg": 60.0}, "track.banking"),
+        ({"speed_mph": -3.0}, "track.corner_speed"),
+        ({"direction": "both"}, "car.turns"),
+    ],
+)
+def test_turn_refuses(change: dict[str, object], where: str) -> None:
+    with pytest.raises(Refusal) as caught:
+        attrs.evolve(TURN, **change)
+    assert caught.value.where == where
+
+
+def test_speed_no_tire_could_hold_names_speed_and_radius() -> None:
+    with pytest.raises(Refusal, match=r"120 mph on a radius of 180 ft") as caught:
+        turn_loads(CAR, attrs.evolve(TURN, speed_mph=120))
+    assert caught.value.where == "track.corner_speed"
+    assert turn_force(180, 10, 120, ceiling_g=6).lateral_g > 2.5
+
+
+def test_one_tire_rate_of_an_axle_is_refused() -> None:
+    with pytest.raises(Refusal, match="only one tire"):
+        axle_rates(200, 200, 0, left_tire=1500)
+
+
+def test_refusal_says_value_and_wanted_range() -> None:
+    with pytest.raises(Refusal) as caught:
+        checked(-3, "track.corner_speed", "mph", above=0, high=300)
+    assert caught.value.message == "track.corner_speed is -3 mph."
+    assert caught.value.hint == "Give a number above 0 and at most 300, in mph."

@@ -1,0 +1,179 @@
+"""Cold to hot and back: published examples, moist air, and what a leak looks like."""
+
+import math
+
+import CoolProp.CoolProp as coolprop
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.chassis.air import PASCAL_PER_PSI, atmospheric_pressure, kelvin
+from planner.chassis.pressure import (
+    COLD_TOLERANCE,
+    HOT_TOLERANCE,
+    build_up,
+    cold_from_hot,
+    compare,
+    correct_cold_setting,
+    gas_temperature,
+    hot_from_cold,
+    humidity_in_tire,
+)
+from planner.errors import Refusal
+
+SEA = atmospheric_pressure(0)
+
+
+def fahrenheit(celsius: float) -> float:
+    return celsius * 9 / 5 + 32
+
+
+def test_crowell() -> None:
+    # B. Crowell, Light and Matter, "Pressure in a car tire": 10 to 35 °C, 308/283 = 1.09.
+    hot = hot_from_cold(28, fahrenheit(10), fahrenheit(35))
+    assert (hot + SEA) / (28 + SEA) == pytest.approx(1.09, abs=0.005)
+    assert (hot + SEA) / (28 + SEA) == pytest.approx(308.15 / 283.15, rel=1e-9)
+
+
+def test_openstax() -> None:
+    # OpenStax, College Physics, "The Ideal Gas Law": 7.00e5 Pa at 18 °C, 7.41e5 Pa at 35 °C
+    # (from memory); recomputed 7.00e5 × 308.15 / 291.15 = 7.409e5.
+    cold = 7.00e5 / PASCAL_PER_PSI - SEA
+    hot = (hot_from_cold(cold, fahrenheit(18), fahrenheit(35)) + SEA) * PASCAL_PER_PSI
+    assert hot == pytest.approx(7.41e5, abs=0.005e5)
+    assert hot == pytest.approx(7.00e5 * 308.15 / 291.15, rel=1e-9)
+
+
+@pytest.mark.parametrize(("to", "published"), [(50, 18.69), (130, 23.93)])
+def test_mailing_list_example(to: float, published: float) -> None:
+    # fot list, July 2002: 20 psi at 70 °F, with 14.7 psi and −460 °F; recomputed there.
+    assert (20 + 14.7) * (to + 460) / (70 + 460) - 14.7 == pytest.approx(published, abs=0.005)
+    assert hot_from_cold(20, 70, to) == pytest.approx(published, abs=0.01)
+
+
+@pytest.mark.parametrize("hot_f", [120, 180, 220])
+def test_wet_air_against_humid_air_library(hot_f: float) -> None:
+    # Saturated: dry part by the gas law, vapour from CoolProp's water; 0.02 psi.
+    def vapor(temperature: float) -> float:
+        return float(coolprop.PropsSI("P", "T", kelvin(temperature), "Q", 0, "Water")) / 6894.757
+
+    ratio = (hot_f + 459.67) / (70 + 459.67)
+    expected = (20 + SEA - vapor(70)) * ratio + vapor(hot_f) - SEA
+    assert hot_from_cold(20, 70, hot_f, wet=True) == pytest.approx(expected, abs=0.02)
+    assert build_up(20, 70, hot_f, wet=True) > build_up(20, 70, hot_f) + 1
+
+
+def test_moist_air_without_condensation_builds_up_as_dry() -> None:
+    assert build_up(20, 70, 200, humidity=0.8) == pytest.approx(build_up(20, 70, 200))
+
+
+def test_moist_air_loses_vapor_when_it_cools_below_the_dew_point() -> None:
+    dry, moist = hot_from_cold(20, 100, 40), hot_from_cold(20, 100, 40, humidity=0.9)
+    assert moist < dry - 0.5
+    # All but a little vapour gone: the loss is near the 0.9 × 0.95 psi it started with.
+    assert moist == pytest.approx(hot_from_cold(20, 100, 40, humidity=1.0), abs=0.1)
+
+
+def test_altitude_lowers_build_up() -> None:
+    assert build_up(20, 70, 180, altitude_ft=6000) < build_up(20, 70, 180) - 0.3
+    # In proportion to the absolute pressure.
+    ratio = build_up(20, 70, 180, altitude_ft=6000) / build_up(20, 70, 180)
+    assert ratio == pytest.approx((20 + atmospheric_pressure(6000)) / (20 + SEA))
+
+
+@settings(max_examples=50)
+@given(
+    cold=st.floats(5, 60),
+    cold_f=st.floats(0, 120),
+    hot_f=st.floats(0, 250),
+    altitude=st.floats(0, 9000),
+    humidity=st.floats(0, 1),
+    wet=st.booleans(),
+)
+def test_round_trip(
+    cold: float, cold_f: float, hot_f: float, altitude: float, humidity: float, wet: bool
+) -> None:
+    moist = {"altitude_ft": altitude, "humidity": humidity, "wet": wet}
+    hot = hot_from_cold(cold, cold_f, hot_f, **moist)
+    assert (hot > cold) == (hot_f > cold_f) or hot == pytest.approx(cold)
+    if hot >= 0:
+        assert cold_from_hot(hot, hot_f, cold_f, **moist) == pytest.approx(cold)
+
+
+def test_tire_in_the_sun() -> None:
+    # 24 psi read at 110 °F is less once back at 75 °F; setting it there by the way back gives 24.
+    assert correct_cold_setting(24, 110, 75) == pytest.approx((24 + SEA) * 534.67 / 569.67 - SEA)
+    in_the_sun = correct_cold_setting(24, 75, 110)
+    assert correct_cold_setting(in_the_sun, 110, 75) == pytest.approx(24)
+    assert correct_cold_setting(24, 80, 80) == pytest.approx(24)
+
+
+def test_compressing_outside_air_saturates_it() -> None:
+    assert humidity_in_tire(0.2, SEA) == pytest.approx(0.4)
+    assert humidity_in_tire(0.5, 28) == 1
+    assert humidity_in_tire(0.5, 0) == pytest.approx(0.5)
+
+
+def test_gas_lies_between_air_and_tread() -> None:
+    assert gas_temperature(200, 80) == pytest.approx(80 + 0.7 * 120)
+    assert gas_temperature(200, 80, share=0) == 80
+    assert gas_temperature(200, 80, share=1) == 200
+
+
+def test_hot_readings_are_judged_per_corner() -> None:
+    cold = {"LF": 18.0, "RF": 28.0, "RR": 26.0}
+    cold_f = dict.fromkeys(cold, 75.0)
+    gas = {"LF": 150.0, "RF": 185.0, "RR": 180.0, "LR": 150.0}
+    expected = {c: hot_from_cold(cold[c], 75, gas[c]) for c in cold}
+    read = {"LF": expected["LF"] + 0.5, "RF": expected["RF"] - 3, "RR": expected["RR"] + 3}
+    checks = compare(cold, cold_f, {**read, "LR": 22.0}, gas, tolerance=HOT_TOLERANCE)
+    assert set(checks) == {"LF", "RF", "RR"}
+    assert [(checks[c].low, checks[c].high) for c in ("LF", "RF", "RR")] == [
+        (False, False),
+        (True, False),
+        (False, True),
+    ]
+    assert checks["RF"].difference == pytest.approx(-3)
+    assert checks["LF"].expected == pytest.approx(expected["LF"])
+    assert checks["LF"].measured == read["LF"]
+
+
+def test_slow_leak_shows_after_cool_down_at_another_temperature() -> None:
+    # Cooled to 95 °F only: 20 psi looks like no loss against 20 psi set at 70 °F, but is one.
+    checks = compare(
+        {"RR": 20.0}, {"RR": 70.0}, {"RR": 20.0}, {"RR": 95.0}, tolerance=COLD_TOLERANCE
+    )
+    assert checks["RR"].low
+    assert checks["RR"].difference == pytest.approx(-(20 + SEA) * 25 / 529.67)
+    tight = compare(
+        {"RR": 20.0}, {"RR": 70.0}, {"RR": 21.5}, {"RR": 95.0}, tolerance=COLD_TOLERANCE
+    )
+    assert not tight["RR"].low
+
+
+def test_refusals() -> None:
+    one = {"LF": 20.0}
+    for where, call in (
+        ("pressure", lambda: hot_from_cold(-1, 70, 180)),
+        ("pressure", lambda: hot_from_cold(math.nan, 70, 180)),
+        ("hot_f", lambda: hot_from_cold(20, 70, -500)),
+        ("cold_f", lambda: hot_from_cold(20, math.nan, 180)),
+        ("humidity", lambda: hot_from_cold(20, 70, 180, humidity=2)),
+        ("humidity", lambda: cold_from_hot(20, 180, 70, humidity=-1)),
+        ("altitude", lambda: hot_from_cold(20, 70, 180, altitude_ft=1e6)),
+        ("pressure", lambda: cold_from_hot(-1, 180, 70)),
+        # Nothing but vapour: at 320 °F water alone is at 90 psi.
+        ("pressure", lambda: cold_from_hot(20, 320, 70, wet=True)),
+        ("share", lambda: gas_temperature(200, 80, share=1.5)),
+        ("tread_average_f", lambda: gas_temperature(math.nan, 80)),
+        ("air_temp", lambda: gas_temperature(200, math.inf)),
+        ("humidity", lambda: humidity_in_tire(1.5, 20)),
+        ("pressure", lambda: humidity_in_tire(0.5, -1)),
+        ("tolerance", lambda: compare(one, one, one, one, tolerance=-1)),
+        ("pressure.LF", lambda: compare(one, {}, one, one, tolerance=1)),
+        ("pressure.LF", lambda: compare(one, one, {"LF": -2.0}, one, tolerance=1)),
+    ):
+        with pytest.raises(Refusal) as caught:
+            call()
+        assert (caught.value.code, caught.value.where) == ("bad-value", where)
+        assert caught.value.hint

@@ -1,0 +1,147 @@
+"""Scale readings, percentages, and loads worked back from them."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner.chassis.weights import (
+    check_corners,
+    check_number,
+    loads_for_cross,
+    loads_for_equal_front_share,
+    loads_from_percentages,
+    weigh,
+)
+from planner.corners import CORNERS, mirrored
+from planner.errors import Refusal
+
+LATE_MODEL = {"LF": 800.0, "RF": 600.0, "LR": 780.0, "RR": 620.0}  # invented
+some_loads = st.fixed_dictionaries({c: st.floats(200.0, 1500.0) for c in CORNERS})
+
+# Ground Control, "The Hows and Whys of Cornerweights": the car before and after.
+LEFT_SIDE, RIGHT_SIDE = 1364.0, 1191.0
+BEFORE = {
+    "LF": LEFT_SIDE * 0.528,
+    "LR": LEFT_SIDE * (1 - 0.528),
+    "RF": RIGHT_SIDE * 0.490,
+    "RR": RIGHT_SIDE * (1 - 0.490),
+}
+PUBLISHED = {"LF": 694.0, "LR": 670.0, "RF": 606.0, "RR": 585.0}
+
+
+def test_side_shares_are_read_as_ground_control_reads_them():
+    split = weigh(BEFORE)
+    assert split.front_of_left == pytest.approx(52.8)
+    assert split.front_of_right == pytest.approx(49.0)
+
+
+def test_equal_front_share_gives_the_published_corner_loads():
+    share = (52.8 + 49.0) / 2
+    assert share == pytest.approx(50.9)
+    loads = loads_for_equal_front_share(BEFORE, share)
+    assert loads == pytest.approx(PUBLISHED, abs=0.5)
+    split = weigh(loads)
+    assert split.front_of_left == pytest.approx(split.front_of_right)
+    assert split.total * split.cross / 100 == pytest.approx(1276, abs=0.5)
+    assert split.diagonal_difference == pytest.approx(1276 - 1279, abs=0.5)
+
+
+def test_jacks_alone_come_within_three_pounds_of_the_published_loads_and_keep_the_front():
+    loads = loads_for_equal_front_share(BEFORE)
+    assert loads == pytest.approx(PUBLISHED, abs=3.0)
+    assert weigh(loads).front == pytest.approx(weigh(BEFORE).front)
+    assert loads == pytest.approx(loads_for_cross(BEFORE, weigh(loads).cross))
+
+
+def test_percentages_follow_the_definitions_of_alexander():
+    """D. Alexander, "Understanding Corner Weights", Grassroots Motorsports."""
+    split = weigh(LATE_MODEL)
+    assert split.total == 2800
+    assert split.left == pytest.approx(100 * (800 + 780) / 2800)
+    assert split.right == pytest.approx(100 * (600 + 620) / 2800)
+    assert split.front == pytest.approx(100 * (800 + 600) / 2800)
+    assert split.rear == pytest.approx(100 * (780 + 620) / 2800)
+    assert split.cross == pytest.approx(100 * (600 + 780) / 2800)
+    assert split.wedge == 780 - 620
+    assert split.diagonal_difference == pytest.approx((600 + 780) - (800 + 620))
+
+
+@settings(max_examples=50)
+@given(some_loads)
+def test_percentages_lead_back_to_the_same_loads(loads):
+    split = weigh(loads)
+    again = loads_from_percentages(split.total, split.front, split.left, split.cross)
+    assert again == pytest.approx(loads)
+
+
+@settings(max_examples=50)
+@given(some_loads)
+def test_a_mirrored_car_has_the_other_diagonal(loads):
+    split, other = weigh(loads), weigh({c: loads[mirrored(c)] for c in CORNERS})
+    assert other.cross == pytest.approx(100 - split.cross)
+    assert other.left == pytest.approx(split.right)
+    assert other.front == pytest.approx(split.front)
+    assert other.wedge == pytest.approx(-split.wedge)
+
+
+@settings(max_examples=50)
+@given(some_loads, st.floats(-3.0, 3.0))
+def test_wanted_cross_is_met_and_front_and_left_stay(loads, more):
+    before = weigh(loads)
+    after = weigh(loads_for_cross(loads, before.cross + more))
+    assert after.cross == pytest.approx(before.cross + more)
+    assert after.total == pytest.approx(before.total)
+    assert after.front == pytest.approx(before.front)
+    assert after.left == pytest.approx(before.left)
+
+
+@settings(max_examples=50)
+@given(some_loads, st.floats(-3.0, 3.0), st.floats(0.9, 1.1))
+def test_unequal_tracks_leave_no_roll_moment(loads, more, ratio):
+    wanted = weigh(loads).cross + more
+    moved = loads_for_cross(loads, wanted, track_ratio=ratio)
+    assert weigh(moved).cross == pytest.approx(wanted)
+    change = {c: moved[c] - loads[c] for c in CORNERS}
+    assert change["LF"] + change["RF"] == pytest.approx(0, abs=1e-9)
+    roll = ratio * (change["LF"] - change["RF"]) + (change["LR"] - change["RR"])
+    assert roll == pytest.approx(0, abs=1e-9)
+
+
+def test_asking_for_the_present_cross_changes_nothing():
+    assert loads_for_cross(LATE_MODEL, weigh(LATE_MODEL).cross) == pytest.approx(LATE_MODEL)
+
+
+@pytest.mark.parametrize(
+    ("call", "where"),
+    [
+        (lambda: weigh({**LATE_MODEL, "RF": 0.0}), "loads.RF"),
+        (lambda: weigh({**LATE_MODEL, "RF": -10.0}), "loads.RF"),
+        (lambda: weigh({**LATE_MODEL, "LR": math.nan}), "loads.LR"),
+        (lambda: weigh({**LATE_MODEL, "LR": math.inf}), "loads.LR"),
+        (lambda: weigh({"LF": 700.0}), "loads"),
+        (lambda: weigh({}), "loads"),
+        (lambda: weigh({**LATE_MODEL, "XX": 1.0}), "loads"),
+        (lambda: loads_from_percentages(0.0, 50, 50, 50), "total"),
+        (lambda: loads_from_percentages(2800, 100, 50, 50), "front"),
+        (lambda: loads_from_percentages(2800, 50, 0, 50), "left"),
+        (lambda: loads_from_percentages(2800, 50, 50, math.nan), "cross"),
+        (lambda: loads_from_percentages(2800, 40, 40, 90), "percentages"),
+        (lambda: loads_for_cross(LATE_MODEL, 120), "cross"),
+        (lambda: loads_for_cross(LATE_MODEL, 99), "cross"),
+        (lambda: loads_for_cross(LATE_MODEL, 52, track_ratio=0.0), "track_ratio"),
+        (lambda: loads_for_equal_front_share(LATE_MODEL, 101), "front_share"),
+        (lambda: check_number(1.0, "x", "lb", above=1.0), "x"),
+        (lambda: check_number(1.0, "x", "lb", below=1.0), "x"),
+        (lambda: check_number(0.9, "x", "lb", at_least=1.0), "x"),
+        (lambda: check_corners({**LATE_MODEL, "RR": 5.0}, "x", "lb", above=5.0), "x.RR"),
+    ],
+)
+def test_bad_weights_are_refused_with_the_key_and_what_to_type(call, where):
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.code == "bad-value"
+    assert caught.value.where == where
+    assert where in caught.value.message
+    assert caught.value.hint
