@@ -1,7 +1,7 @@
 """From patterns to candidates: which changes are offered, how large, and in which order."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import erf, inf, sqrt
+from math import erf, exp, inf, pi, sqrt
 
 import attrs
 
@@ -9,6 +9,7 @@ from planner import changes as changing
 from planner import figures as figure
 from planner import units, wear
 from planner.car import Limit
+from planner.car_model import Model
 from planner.changes import Change, Setting
 from planner.corners import CORNERS, Corner
 from planner.figures import Figures
@@ -22,15 +23,16 @@ from planner.rulebook import (
     PatternRule,
     Rulebook,
     TuningStage,
-    effect_on,
     figure_effect,
     figure_names,
 )
 
+# An adjustment that moves the figure by less than this in one move is not worth a run [degF].
+LEAST_ANSWER = 0.5
+RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
+
 # In these stages tires do not mask each other: one bundle may correct every corner at once.
 BUNDLING_STAGES = ("camber", "pressure")
-
-RULE_OF_THUMB = "rule of thumb"
 
 
 @attrs.frozen
@@ -66,6 +68,8 @@ class Candidate:
     chance : that all aimed-at figures end in their bands; None where not computed.
     minutes : working time.
     cautions : which cautions go with it.
+    how : what the change means at the car, such as turns of the jack.
+    puts_back : the step whose change it undoes.
     """
 
     id: str
@@ -80,6 +84,7 @@ class Candidate:
     chance: float | None = None
     minutes: float | None = None
     cautions: tuple[str, ...] = ()
+    how: tuple[str, ...] = ()
     puts_back: int | None = None
 
 
@@ -104,6 +109,7 @@ class Situation:
     settings: Mapping[Setting, float]
     limits: Mapping[str, Limit]
     run: Run
+    model: Model
     past: tuple[Past, ...] = ()
     earlier: tuple[Run, ...] = ()
     system: units.System = "us"
@@ -180,6 +186,7 @@ def put_back(now: Situation) -> list[Candidate]:
             source="common practice, no source",
             rests_on="the readings before and after the change",
             changes=undone,
+            how=tuple(line for change in undone for line in now.model.how(change)),
             aims=last.candidate.aims,
             predicted=predicted,
             minutes=last.candidate.minutes,
@@ -222,6 +229,7 @@ def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situa
         source="the crew",
         rests_on="the crew's own judgement",
         changes=made,
+        how=tuple(line for change in made for line in now.model.how(change)),
         aims=aims,
         predicted=_predicted(aims, effects, now) if effects else {},
         minutes=sum(e.minutes for e in entries) if len(entries) == len(made) else None,
@@ -239,6 +247,7 @@ def rescaled(candidate: Candidate, amount: float, now: Situation) -> Candidate:
         candidate,
         title=str(change),
         changes=(change,),
+        how=now.model.how(change),
         predicted=predicted,
         chance=_chance(candidate.aims, predicted),
         rests_on=f"{candidate.rests_on}; size set by the crew",
@@ -251,16 +260,55 @@ def _for_pattern(pattern: Pattern, now: Situation, held_back: list[str]) -> list
     found = []
     for offer in offers:
         entry = now.book.adjustment[offer.use]
-        candidate = _sized(pattern, rule, offer, entry, now, held_back)
+        candidate = _sized(pattern, offer, entry, now, held_back)
         if candidate is not None:
             why = f"{candidate.why}; {remark}" if remark else candidate.why
             found.append(attrs.evolve(candidate, why=why))
     phase = now.run.where
+    # The rules' own order stands unless the car is known well enough to weigh the candidates.
+    computed = any(now.model.effects(*c.changes[0].setting) for c in found)
+    worth = [_worth(candidate, now) if computed else 0.0 for candidate in found]
     order = sorted(
         range(len(found)),
-        key=lambda i: (_tried_in_vain(found[i], now), not _felt(found[i], rule, phase), i),
+        key=lambda i: (
+            _tried_in_vain(found[i], now),
+            not _felt(found[i], rule, phase),
+            -worth[i],
+        ),
     )
     return [found[i] for i in order]
+
+
+def _worth(candidate: Candidate, now: Situation) -> float:
+    """Return what a candidate is expected to mend on the whole car, per minute [degF/min]."""
+    effects = _effects(candidate.changes, now)
+    mended = _expected_excess({}, now) - _expected_excess(effects, now)
+    return mended / (RUN_MINUTES + (candidate.minutes or 0.0))
+
+
+def _expected_excess(effects: Mapping[str, Effect], now: Situation) -> float:
+    """Return how far all figures are expected to be out of their bands, in sum [degF].
+
+    For a figure with mean m and standard deviation s, the expected excess over an edge e is
+    (m - e) P(z) + s p(z) with z = (m - e)/s, the loss of a normal variable beyond a threshold.
+    """
+    total = 0.0
+    for rule in now.book.pattern:
+        edge = rule.above if rule.above is not None else rule.below
+        if rule.stage is None or edge is None:
+            continue
+        sign = 1.0 if rule.above is not None else -1.0
+        for corner in CORNERS if rule.each != "car" else ("",):
+            total += min(
+                _excess(sign * (at.mean - edge), at.sd)
+                for at in _at(figure_names(rule, corner), effects, now).values()
+            )
+    return total
+
+
+def _excess(beyond: float, sd: float) -> float:
+    z = beyond / sd
+    return beyond * _normal_cdf(z) + sd * exp(-z * z / 2) / sqrt(2 * pi)
 
 
 def _due_offers(
@@ -290,8 +338,21 @@ def _due_offers(
 
 def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
     rule = now.book.rule(pattern.id)
-    slope = effect_on(rule, pattern.corner or "", entry, now.figures.turns).mean
+    place = pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
+    slope = _slope(aim_of(pattern, now.book), entry, place, now)
     return (1.0 if rule.below is not None else -1.0) * slope
+
+
+def _slope(aim: Aim, entry: Adjustment, place: str, now: Situation) -> float:
+    """Return what one unit does to the mean of the aimed-at figures [degF per unit]."""
+    effects = _effect_at(entry, place, now)
+    parts = [figure_effect(name, effects, now.figures.turns).mean for name in aim.figures]
+    return sum(parts) / len(parts)
+
+
+def _effect_at(entry: Adjustment, place: str, now: Situation) -> Mapping[str, Effect]:
+    """Return the effect per unit: computed from the car where it can be, else by the rules."""
+    return now.model.effects(entry.knob, place) or entry.effect_at(place)
 
 
 def _felt(candidate: Candidate, rule: PatternRule, phase: Phase | None) -> bool:
@@ -315,7 +376,6 @@ def _tried_in_vain(candidate: Candidate, now: Situation) -> bool:
 
 def _sized(
     pattern: Pattern,
-    rule: PatternRule,
     offer: Offer,
     entry: Adjustment,
     now: Situation,
@@ -324,9 +384,17 @@ def _sized(
     """Return the candidate for one offer, sized to bring the figure to its aim by the rule."""
     place = pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
     aim = aim_of(pattern, now.book)
-    slope = effect_on(rule, pattern.corner or "", entry, now.figures.turns)
+    slope = _slope(aim, entry, place, now)
     value = sum(now.figures[name] for name in aim.figures) / len(aim.figures)
-    wanted = (aim.target - value) / slope.mean
+    if abs(slope) * entry.most < LEAST_ANSWER:
+        held_back.append(f"{place} {entry.knob} is not offered: it would hardly move this car")
+        return None
+    wanted = (aim.target - value) / slope
+    if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
+        held_back.append(
+            f"{place} {entry.knob} is not offered: by this car's numbers it goes the other way"
+        )
+        return None
     limit = now.limits.get(entry.knob)
     step = limit.step if limit is not None and limit.step is not None else entry.step
     amount = changing.stepped(wanted, step, max(entry.most, step))
@@ -350,8 +418,9 @@ def _sized(
         pattern=pattern.id,
         why="; ".join(reasons),
         source=entry.source,
-        rests_on=RULE_OF_THUMB,
+        rests_on=now.model.basis(entry.knob),
         changes=(change,),
+        how=now.model.how(change),
         aims=(aim,),
         predicted=predicted,
         chance=_chance((aim,), predicted),
@@ -384,8 +453,9 @@ def _bundle(singles: list[Candidate], now: Situation) -> list[Candidate]:
             pattern=singles[0].pattern,
             why="; ".join(part.why for part in parts) + "; tires do not mask each other here",
             source="; ".join(dict.fromkeys(part.source for part in parts)),
-            rests_on=RULE_OF_THUMB,
+            rests_on="; ".join(dict.fromkeys(part.rests_on for part in parts)),
             changes=tuple(part.changes[0] for part in parts),
+            how=tuple(line for part in parts for line in part.how),
             aims=tuple(aim for part in parts for aim in part.aims),
             predicted={name: p for part in parts for name, p in part.predicted.items()},
             chance=chance,
@@ -435,8 +505,9 @@ def even_wear(now: Situation, held_back: list[str]) -> list[Candidate]:
             pattern=WEAR_UNEVEN,
             why=f"{uneven.says}; expected wear a run ({unit}): {foreseen}",
             source="common practice, no source; size from memory",
-            rests_on=RULE_OF_THUMB,
+            rests_on="rule of thumb",
             changes=(change,),
+            how=now.model.how(change),
             aims=(),
             predicted=predicted,
             minutes=entry.minutes,
@@ -450,7 +521,7 @@ def _effects(made: Iterable[Change], now: Situation) -> dict[str, Effect]:
     total: dict[str, Effect] = {}
     for change in made:
         for entry in now.book.adjustments_of(change.knob, change.corner)[:1]:
-            for name, effect in entry.effect_at(change.corner).items():
+            for name, effect in _effect_at(entry, change.corner, now).items():
                 old = total.get(name, Effect(0.0, 0.0))
                 spread = sqrt(old.sd**2 + (change.amount * effect.sd) ** 2)
                 total[name] = Effect(old.mean + change.amount * effect.mean, spread)
@@ -461,6 +532,13 @@ def _predicted(
     aims: Iterable[Aim], effects: Mapping[str, Effect], now: Situation
 ) -> dict[str, Prediction]:
     names = dict.fromkeys([*(name for aim in aims for name in aim.figures), *effects])
+    return _at(names, effects, now)
+
+
+def _at(
+    names: Iterable[str], effects: Mapping[str, Effect], now: Situation
+) -> dict[str, Prediction]:
+    """Return the figures after a change with these effects."""
     predicted = {}
     for name in names:
         shift = figure_effect(name, effects, now.figures.turns)

@@ -122,7 +122,7 @@ def examine(data: Mapping[str, Any]) -> tuple[list[str], Car | None]:
     """Return all mistakes of a car file, and the car when there are none."""
     problems, car = toml_records.problems_or_record(data, Car)
     if car is not None:
-        problems = _checked(car)
+        problems = mistakes(car)
     return problems, None if problems else car
 
 
@@ -151,7 +151,8 @@ def starting_settings(car: Car) -> dict[tuple[str, str], float]:
     return settings
 
 
-def _checked(car: Car) -> list[str]:
+def mistakes(car: Car) -> list[str]:
+    """Return what cannot be in a car file whose keys and types are right, by the key's path."""
     found = []
     for knob, places in car.settings.items():
         if knob not in knobs.KNOBS:

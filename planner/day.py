@@ -17,6 +17,7 @@ from planner import outcome as outcomes
 from planner import patterns as showing
 from planner import readings
 from planner.candidates import Candidate, Past, Situation, Table
+from planner.car_model import CarModel
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
 from planner.figures import Figures
@@ -71,6 +72,15 @@ class Day:
     outcome: Outcome | None
 
     @property
+    def moved(self) -> dict[Setting, float]:
+        """How far every setting has been moved since the day began."""
+        total: dict[Setting, float] = {}
+        for past in self.past:
+            for change in past.made:
+                total[change.setting] = total.get(change.setting, 0.0) + change.amount
+        return total
+
+    @property
     def open_patterns(self) -> tuple[Pattern, ...]:
         """Clear patterns of the stage whose turn it is."""
         patterns = self.good[-1].patterns if self.good else ()
@@ -99,6 +109,14 @@ class Day:
             settings=self.settings,
             limits=self.plan.car.limits,
             run=latest.run,
+            model=CarModel(
+                self.plan.car,
+                self.settings,
+                self.moved,
+                latest.run,
+                latest.figures.averages(),
+                self.plan.turns,
+            ),
             past=self.past,
             earlier=tuple(good.run for good in self.good[:-1]),
             system=self.plan.units,

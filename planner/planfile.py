@@ -88,7 +88,7 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
         plan = toml_records.structure(data, Plan, str(path), "plan")
     except Unusable as error:
         raise Unusable(error.code, error.message, where=error.where, hint=_way_back(path)) from None
-    problems, _ = car_file.examine(toml_records.unstructure(plan.car))
+    problems = car_file.mistakes(plan.car)
     if problems:
         raise Unusable(
             "bad-key",

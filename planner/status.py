@@ -83,6 +83,7 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "why": candidate.why,
         "source": candidate.source,
         "rests_on": candidate.rests_on,
+        "how": list(candidate.how),
         "changes": [_change(change) for change in candidate.changes],
         "aims": [aim.pattern for aim in candidate.aims],
         "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,

@@ -2,7 +2,7 @@
 
 import math
 
-from planner.chassis.loads import checked
+from planner.chassis.checks import checked
 
 ABSOLUTE_ZERO_F = -459.67  # NIST SP 811, appendix B.9
 PASCAL_PER_PSI = 6894.757  # NIST SP 811, appendix B.8

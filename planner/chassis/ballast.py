@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 import attrs
 
+from planner.chassis.checks import checked
 from planner.chassis.jacking import Suspension, settle
-from planner.chassis.weights import WeightSplit, check_number, check_on_ground, weigh
+from planner.chassis.weights import WeightSplit, check_on_ground, weigh
 from planner.corners import Corner, per_corner
 from planner.errors import Refusal
 
@@ -54,14 +55,14 @@ def lateral_transfer_per_g(total: float, cg_height: float, track: float) -> floa
     [1] W. F. Milliken, D. L. Milliken, Race Car Vehicle Dynamics, SAE, 1995, chapter 18
        (from memory).
     """
-    weight = check_number(total, "total", "lb", above=0.0)
-    height = check_number(cg_height, "cg_height", "in", above=0.0)
-    return weight * height / check_number(track, "track", "in", above=0.0)
+    weight = checked(total, "total", "lb", above=0.0)
+    height = checked(cg_height, "cg_height", "in", above=0.0)
+    return weight * height / checked(track, "track", "in", above=0.0)
 
 
 def _distance(value: float, where: str, span: float | None, span_name: str) -> float:
     """Return the distance; as a share of a span that is not known it must stay within it."""
-    distance = check_number(value, where, "in")
+    distance = checked(value, where, "in")
     if span is None and abs(distance) > 1.0:
         raise Refusal(
             "bad-value",
@@ -118,7 +119,7 @@ def move_ballast(
     mean of front and rear.
     """
     before = weigh(loads)
-    amount = check_number(amount, "amount", "lb", above=-before.total, below=before.total)
+    amount = checked(amount, "amount", "lb", above=-before.total, below=before.total)
     if (track_front is None) != (track_rear is None):
         raise Refusal(
             "bad-value",
@@ -128,7 +129,7 @@ def move_ballast(
         )
     back = _distance(rearward, "rearward", wheelbase, "wheelbase")
     left = _distance(leftward, "leftward", track_front, "track_front and track_rear")
-    up = check_number(upward, "upward", "in")
+    up = checked(upward, "upward", "in")
     front = 1.0 if track_front is None else track_front
     rear = 1.0 if track_rear is None else track_rear
     moved = settle(
@@ -144,9 +145,9 @@ def move_ballast(
 
     new_height = transfer_before = transfer_after = None
     if cg_height is not None:
-        old_height = check_number(cg_height, "cg_height", "in", above=0.0)
+        old_height = checked(cg_height, "cg_height", "in", above=0.0)
         new_height = old_height + amount * up / before.total
-        check_number(new_height, "upward", "in (the new cg height)", above=0.0)
+        checked(new_height, "upward", "in (the new cg height)", above=0.0)
         if track_front is not None:
             track = (front + rear) / 2.0
             transfer_before = lateral_transfer_per_g(before.total, old_height, track)

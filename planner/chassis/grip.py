@@ -10,7 +10,8 @@ from typing import Literal
 
 import attrs
 
-from planner.chassis.loads import CEILING_G, Turn, TurnCar, TurnLoads, checked, turn_loads
+from planner.chassis.checks import checked
+from planner.chassis.loads import CEILING_G, Turn, TurnCar, TurnLoads, turn_loads
 from planner.chassis.stagger import stagger_for_turn
 from planner.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
 from planner.errors import Refusal

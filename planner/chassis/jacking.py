@@ -12,9 +12,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from planner.chassis.checks import checked, checked_corners
 from planner.chassis.weights import (
-    check_corners,
-    check_number,
     check_on_ground,
     loads_for_cross,
     weigh,
@@ -52,8 +51,8 @@ def wheel_rate(spring_rate: float, motion_ratio: float) -> float:
     [1] W. F. Milliken, D. L. Milliken, Race Car Vehicle Dynamics, SAE, 1995, chapter 16
        (from memory).
     """
-    rate = check_number(spring_rate, "spring_rate", "lb/in", above=0.0)
-    ratio = check_number(motion_ratio, "motion_ratio", "spring over wheel travel", above=0.0)
+    rate = checked(spring_rate, "spring_rate", "lb/in", above=0.0)
+    ratio = checked(motion_ratio, "motion_ratio", "spring over wheel travel", above=0.0)
     return rate * ratio**2
 
 
@@ -78,10 +77,10 @@ def corner_rate(wheel_rate: float, tire_rate: float | None = None) -> float:
     [1] W. F. Milliken, D. L. Milliken, Race Car Vehicle Dynamics, SAE, 1995, chapter 16
        (from memory).
     """
-    wheel = check_number(wheel_rate, "wheel_rate", "lb/in", above=0.0)
+    wheel = checked(wheel_rate, "wheel_rate", "lb/in", above=0.0)
     if tire_rate is None:
         return wheel
-    tire = check_number(tire_rate, "tire_rate", "lb/in", above=0.0)
+    tire = checked(tire_rate, "tire_rate", "lb/in", above=0.0)
     return wheel * tire / (wheel + tire)
 
 
@@ -119,12 +118,12 @@ class Suspension:
     bar_rear: float = 0.0
 
     def __attrs_post_init__(self) -> None:
-        check_corners(self.spring_rates, "spring_rates", "lb/in")
-        check_corners(self.motion_ratios, "motion_ratios", "spring over wheel travel")
+        checked_corners(self.spring_rates, "spring_rates", "lb/in")
+        checked_corners(self.motion_ratios, "motion_ratios", "spring over wheel travel")
         if self.tire_rates is not None:
-            check_corners(self.tire_rates, "tire_rates", "lb/in")
-        check_number(self.bar_front, "bar_front", "lb/in", at_least=0.0)
-        check_number(self.bar_rear, "bar_rear", "lb/in", at_least=0.0)
+            checked_corners(self.tire_rates, "tire_rates", "lb/in")
+        checked(self.bar_front, "bar_front", "lb/in", low=0.0)
+        checked(self.bar_rear, "bar_rear", "lb/in", low=0.0)
 
 
 @attrs.frozen
@@ -219,14 +218,14 @@ def settle(
                 hint=f"Use {', '.join(CORNERS)}.",
             )
     base, front, rear = (
-        check_number(value, where, "in", above=0.0)
+        checked(value, where, "in", above=0.0)
         for where, value in (
             ("wheelbase", wheelbase),
             ("track_front", track_front),
             ("track_rear", track_rear),
         )
     )
-    travel = _row(per_corner(lambda c: check_number(perch.get(c, 0.0), f"perch.{c}", "in")))
+    travel = _row(per_corner(lambda c: checked(perch.get(c, 0.0), f"perch.{c}", "in")))
     ratio = _row(suspension.motion_ratios)
     rates = _row(suspension.spring_rates) * ratio**2
     stiff = np.diag(rates)
@@ -273,7 +272,7 @@ def jack_response(
     See :func:`settle`. The loads change by the warp pattern of
     :func:`~planner.chassis.weights.loads_for_cross` only.
     """
-    ratio = check_number(track_ratio, "track_ratio", "front over rear track", above=0.0)
+    ratio = checked(track_ratio, "track_ratio", "front over rear track", above=0.0)
     return settle(suspension, perch, wheelbase=1.0, track_front=ratio, track_rear=1.0)
 
 
@@ -301,8 +300,8 @@ def turn_response(
     ------
     Refusal : a bad value.
     """
-    pitch = check_number(pitch, "pitch", "in/turn", above=0.0)
-    perch = {c: check_number(n, f"turns.{c}", "turns") * pitch for c, n in turns.items()}
+    pitch = checked(pitch, "pitch", "in/turn", above=0.0)
+    perch = {c: checked(n, f"turns.{c}", "turns") * pitch for c, n in turns.items()}
     return jack_response(suspension, perch, track_ratio=track_ratio)
 
 
@@ -353,7 +352,7 @@ def turns_for_cross(
             where="corners",
             hint=f"Name one to four of {', '.join(CORNERS)}.",
         )
-    step = check_number(step, "step", "turns", above=0.0)
+    step = checked(step, "step", "turns", above=0.0)
     before = weigh(loads)
     loads_for_cross(loads, cross, track_ratio=track_ratio)  # refuses what is out of reach
     missing = cross - before.cross

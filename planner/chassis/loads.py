@@ -6,6 +6,7 @@ from typing import Literal
 
 import attrs
 
+from planner.chassis.checks import checked
 from planner.corners import CORNERS, FRONT, REAR, Corner, across, per_corner
 from planner.errors import Refusal
 
@@ -22,46 +23,6 @@ ROLL_CENTER_REAR = 9.0  # in
 UNSPRUNG_FRONT_SHARE = 0.07  # of the total weight
 UNSPRUNG_REAR_SHARE = 0.11  # of the total weight, solid axle
 UNSPRUNG_HEIGHT = 13.5  # in, the hub of an 85 in tire
-
-
-def checked(
-    value: float,
-    where: str,
-    unit: str,
-    *,
-    above: float = -math.inf,
-    low: float = -math.inf,
-    high: float = math.inf,
-) -> float:
-    """Return the value, or refuse one that is not finite or out of range.
-
-    Parameters
-    ----------
-    value : the number given [unit].
-    where : key or parameter it came from.
-    unit : its unit, as shown to the reader.
-    above : the value must be more than this [unit].
-    low, high : the value must not be less, or more, than these [unit].
-
-    Raises
-    ------
-    Refusal
-        The value is NaN, infinite or out of range.
-    """
-    if math.isfinite(value) and value > above and low <= value <= high:
-        return value
-    bounds = [
-        f"{word} {bound:g}"
-        for word, bound in (("above", above), ("at least", low), ("at most", high))
-        if math.isfinite(bound)
-    ]
-    wanted = f"a number {' and '.join(bounds)}" if bounds else "a finite number"
-    raise Refusal(
-        "bad-value",
-        f"{where} is {value:g} {unit}.",
-        where=where,
-        hint=f"Give {wanted}, in {unit}.",
-    )
 
 
 @attrs.frozen(kw_only=True)
@@ -180,7 +141,7 @@ class AxleRates:
         With no roll both sides move alike, so the stiffer side takes more:
         M = S (t / 2) (kR − kL) / (kL + kR).
         """
-        return added_lb * track_in / 2 * (self.left - self.right) / (self.left + self.right)
+        return added_lb * track_in / 2 * (self.right - self.left) / (self.left + self.right)
 
 
 def axle_rates(

@@ -14,7 +14,7 @@ from planner.chassis.air import (
     saturation_pressure,
     vapor_pressure,
 )
-from planner.chassis.loads import checked
+from planner.chassis.checks import checked
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
 

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 import attrs
 
+from planner.chassis.checks import checked
 from planner.chassis.jacking import HAND_STEP, JACK_PITCH, Suspension, jack_response
-from planner.chassis.weights import check_number, check_on_ground, weigh
+from planner.chassis.weights import check_on_ground, weigh
 from planner.corners import CORNERS, Corner, per_corner
 from planner.errors import Refusal
 
@@ -62,10 +63,10 @@ def spring_compression(
     Virtual work: the spring carries the load divided by the motion ratio. The anti-roll bar
     is taken to carry nothing with the car at rest.
     """
-    load = check_number(load, "load", "lb", above=0.0)
-    rate = check_number(spring_rate, "spring_rate", "lb/in", above=0.0)
-    ratio = check_number(motion_ratio, "motion_ratio", "spring over wheel travel", above=0.0)
-    unsprung = check_number(unsprung, "unsprung", "lb", at_least=0.0, below=load)
+    load = checked(load, "load", "lb", above=0.0)
+    rate = checked(spring_rate, "spring_rate", "lb/in", above=0.0)
+    ratio = checked(motion_ratio, "motion_ratio", "spring over wheel travel", above=0.0)
+    unsprung = checked(unsprung, "unsprung", "lb", low=0.0, below=load)
     return (load - unsprung) / ratio / rate
 
 
@@ -119,10 +120,10 @@ def spring_change(
             hint=f"Use one of {', '.join(CORNERS)}.",
         )
     before = weigh(loads)
-    new_rate = check_number(new_rate, "new_rate", "lb/in", above=0.0)
-    longer = check_number(free_length_change, "free_length_change", "in")
-    pitch = check_number(pitch, "pitch", "in/turn", above=0.0)
-    step = check_number(step, "step", "turns", above=0.0)
+    new_rate = checked(new_rate, "new_rate", "lb/in", above=0.0)
+    longer = checked(free_length_change, "free_length_change", "in")
+    pitch = checked(pitch, "pitch", "in/turn", above=0.0)
+    step = checked(step, "step", "turns", above=0.0)
     old_rate, ratio = suspension.spring_rates[corner], suspension.motion_ratios[corner]
     old = spring_compression(loads[corner], old_rate, ratio, unsprung)
     new = spring_compression(loads[corner], new_rate, ratio, unsprung)

@@ -3,7 +3,7 @@
 import math
 from typing import Literal
 
-from planner.chassis.loads import checked
+from planner.chassis.checks import checked
 from planner.errors import Refusal
 
 Place = Literal["inner", "middle", "outer"]

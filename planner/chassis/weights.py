@@ -1,78 +1,12 @@
 """Scale readings: the percentages the trade speaks in, and loads worked back from them."""
 
-import math
 from collections.abc import Mapping
 
 import attrs
 
-from planner.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner, per_corner
+from planner.chassis.checks import checked, checked_corners
+from planner.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner
 from planner.errors import Refusal
-
-
-def check_number(
-    value: float,
-    where: str,
-    unit: str,
-    *,
-    above: float = -math.inf,
-    below: float = math.inf,
-    at_least: float = -math.inf,
-) -> float:
-    """Return the value as a float, or refuse it.
-
-    Parameters
-    ----------
-    value : the number given [unit].
-    where : parameter or key it came from, for the message.
-    unit : unit to name in the message.
-    above, below : open bounds [unit].
-    at_least : closed lower bound [unit].
-
-    Raises
-    ------
-    Refusal : the value is not a finite number within the bounds.
-    """
-    if math.isfinite(value) and above < value < below and value >= at_least:
-        return float(value)
-    bounds = [
-        f"{words} {limit:g}"
-        for words, limit in (("above", above), ("below", below), ("at least", at_least))
-        if math.isfinite(limit)
-    ]
-    wanted = f"a number in {unit}" + (f" {' and '.join(bounds)}" if bounds else "")
-    raise Refusal(
-        "bad-value",
-        f"{where} is {value}; it must be {wanted}.",
-        where=where,
-        hint=f"Give {wanted}.",
-    )
-
-
-def check_corners(
-    values: Mapping[Corner, float], where: str, unit: str, *, above: float = 0.0
-) -> dict[Corner, float]:
-    """Return the four values in the order LF, RF, LR, RR, or refuse them.
-
-    Parameters
-    ----------
-    values : one number per corner [unit].
-    where : parameter or key they came from, for the message.
-    unit : unit to name in the message.
-    above : open lower bound [unit].
-
-    Raises
-    ------
-    Refusal : a corner is missing or unknown, or its value is not a number above the bound.
-    """
-    if set(values) != set(CORNERS):
-        raise Refusal(
-            "bad-value",
-            f"{where} names {', '.join(sorted(values)) or 'no corner'}; "
-            f"it needs exactly {', '.join(CORNERS)}.",
-            where=where,
-            hint=f"Give one number in {unit} for each of {', '.join(CORNERS)}.",
-        )
-    return per_corner(lambda c: check_number(values[c], f"{where}.{c}", unit, above=above))
 
 
 @attrs.frozen
@@ -126,7 +60,7 @@ def weigh(loads: Mapping[Corner, float]) -> WeightSplit:
     ----------
     [1] D. Alexander, "Understanding Corner Weights", Grassroots Motorsports.
     """
-    load = check_corners(loads, "loads", "lb")
+    load = checked_corners(loads, "loads", "lb")
     total = sum(load.values())
 
     def part(first: Corner, second: Corner) -> float:
@@ -199,9 +133,9 @@ def loads_from_percentages(
     ----------
     [1] D. Alexander, "Understanding Corner Weights", Grassroots Motorsports.
     """
-    total = check_number(total, "total", "lb", above=0.0)
+    total = checked(total, "total", "lb", above=0.0)
     on_front, on_left, on_cross = (
-        total * check_number(value, where, "percent", above=0.0, below=100.0) / 100.0
+        total * checked(value, where, "percent", above=0.0, below=100.0) / 100.0
         for where, value in (("front", front), ("left", left), ("cross", cross))
     )
     lf = (on_front + on_left - on_cross) / 2.0
@@ -244,8 +178,8 @@ def loads_for_cross(
     [1] D. Alexander, "Understanding Corner Weights", Grassroots Motorsports.
     """
     now = weigh(loads)
-    ratio = check_number(track_ratio, "track_ratio", "front over rear track", above=0.0)
-    cross = check_number(cross, "cross", "percent", above=0.0, below=100.0)
+    ratio = checked(track_ratio, "track_ratio", "front over rear track", above=0.0)
+    cross = checked(cross, "cross", "percent", above=0.0, below=100.0)
     warp = now.total * (cross - now.cross) / 100.0 / (1.0 + ratio)
     moved: dict[Corner, float] = {
         "LF": loads["LF"] - warp,
@@ -287,7 +221,7 @@ def loads_for_equal_front_share(
     """
     now = weigh(loads)
     share = now.front if front_share is None else front_share
-    share = check_number(share, "front_share", "percent", above=0.0, below=100.0) / 100.0
+    share = checked(share, "front_share", "percent", above=0.0, below=100.0) / 100.0
     left, right = loads["LF"] + loads["LR"], loads["RF"] + loads["RR"]
     return {
         "LF": left * share,

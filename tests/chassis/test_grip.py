@@ -136,6 +136,15 @@ def test_stagger_push_stays_within_the_weaker_tire() -> None:
     assert 0 < wild.stagger_force <= min(tire.grip(wild.loads["LR"]), tire.grip(wild.loads["RR"]))
 
 
+def test_push_and_side_force_share_one_grip() -> None:
+    tire = TireModel()
+    state = balance(attrs.evolve(CAR, stagger=5.0), TURN, tire)
+    whole = [tire.grip(state.loads["LR"]), tire.grip(state.loads["RR"])]
+    left = [math.sqrt(grip**2 - state.stagger_force**2) for grip in whole]
+    assert state.stagger_force > 50
+    assert state.grip_rear == pytest.approx(sum(left))
+
+
 def test_lifted_front_is_seen_and_gives_no_temperature() -> None:
     heavy_right = {"LF": 500.0, "RF": 900.0, "LR": 750.0, "RR": 650.0}
     car = attrs.evolve(CAR, scales=heavy_right, bar_front=1500, cg_height=22)
@@ -270,6 +279,8 @@ def test_cross_is_the_warp_mode(car: TurnCar, percent: float) -> None:
     assert after["LR"] + after["RR"] == pytest.approx(before["LR"] + before["RR"])
     cross = (after["RF"] + after["LR"] - before["RF"] - before["LR"]) / car.weight * 100
     assert cross == pytest.approx(percent, abs=1e-9)
+    turned = (after["RF"] - before["RF"]) * 62 + (after["RR"] - before["RR"]) * 61
+    assert turned == pytest.approx(0, abs=1e-6)  # no moment about the centreline
     even = attrs.evolve(car, track_rear=car.track_front)
     moved = with_cross(even, percent).scales["RF"] - before["RF"]
     assert moved == pytest.approx(car.weight * percent / 200, abs=1e-9)

@@ -6,9 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from planner.chassis.checks import checked, checked_corners
 from planner.chassis.weights import (
-    check_corners,
-    check_number,
     loads_for_cross,
     loads_for_equal_front_share,
     loads_from_percentages,
@@ -132,10 +131,10 @@ def test_asking_for_the_present_cross_changes_nothing():
         (lambda: loads_for_cross(LATE_MODEL, 99), "cross"),
         (lambda: loads_for_cross(LATE_MODEL, 52, track_ratio=0.0), "track_ratio"),
         (lambda: loads_for_equal_front_share(LATE_MODEL, 101), "front_share"),
-        (lambda: check_number(1.0, "x", "lb", above=1.0), "x"),
-        (lambda: check_number(1.0, "x", "lb", below=1.0), "x"),
-        (lambda: check_number(0.9, "x", "lb", at_least=1.0), "x"),
-        (lambda: check_corners({**LATE_MODEL, "RR": 5.0}, "x", "lb", above=5.0), "x.RR"),
+        (lambda: checked(1.0, "x", "lb", above=1.0), "x"),
+        (lambda: checked(1.0, "x", "lb", below=1.0), "x"),
+        (lambda: checked(0.9, "x", "lb", low=1.0), "x"),
+        (lambda: checked_corners({**LATE_MODEL, "RR": 5.0}, "x", "lb", above=5.0), "x.RR"),
     ],
 )
 def test_bad_weights_are_refused_with_the_key_and_what_to_type(call, where):
