@@ -15,7 +15,7 @@ from planner import changes as changing
 from planner import figures as figure
 from planner import outcome as outcomes
 from planner import patterns as showing
-from planner import readings
+from planner import pressures, readings
 from planner.candidates import Candidate, Past, Situation, Table
 from planner.car_model import CarModel
 from planner.changes import Setting
@@ -180,6 +180,7 @@ class _Replay:
             earlier=[good.run for good in self.good],
             system=plan.units,
         )
+        patterns += pressures.findings(run, figures.averages(), self.settings)
         outcome = None
         if self.awaiting_outcome and self.good:
             last = self.past[-1]

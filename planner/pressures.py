@@ -1,0 +1,92 @@
+"""Recorded pressures against what the gas law expects: a slow leak shows, damp air shows."""
+
+from collections.abc import Mapping
+
+from planner.changes import Setting
+from planner.corners import CORNERS, Corner
+from planner.patterns import Pattern
+from planner.readings import Run
+
+LOST = "pressure.lost"
+LOW_HOT = "pressure.low-hot"
+HIGH_HOT = "pressure.high-hot"
+
+
+def findings(
+    run: Run, averages: Mapping[Corner, float], settings: Mapping[Setting, float]
+) -> tuple[Pattern, ...]:
+    """Return what the pressures of a run show; information only, no stage is held.
+
+    Parameters
+    ----------
+    run : the run, with its cold and hot pressures [psi] and the air temperature [degF].
+    averages : average of each tire's tread after the run [degF].
+    settings : what was on the car before the run, by the plan.
+
+    Notes
+    -----
+    A cold reading is held against the setting the plan knows. A hot one is held against the gas
+    law from this run's cold pressure, the tire's gas taken at the air temperature cold and at a
+    stated share of the tread's rise hot (`chassis.pressure.gas_temperature`); without an air
+    temperature nothing is said of it.
+    """
+    if not run.cold and not run.hot:
+        return ()
+    return (*_lost(run, settings), *_against_gas_law(run, averages, settings))
+
+
+def _lost(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
+    from planner.chassis.pressure import COLD_TOLERANCE
+
+    found = []
+    for corner, cold in run.cold.items():
+        known = settings.get(("pressure", corner))
+        if known is not None and known - cold > COLD_TOLERANCE:
+            says = (
+                f"{corner}: {cold:.1f} psi cold, but {known:.1f} was on it: a slow leak, a colder "
+                "tire, or another setting than the plan knows"
+            )
+            found.append(
+                Pattern(
+                    id=LOST, corner=corner, value=cold - known, limit=-COLD_TOLERANCE, says=says
+                )
+            )
+    return found
+
+
+def _against_gas_law(
+    run: Run, averages: Mapping[Corner, float], settings: Mapping[Setting, float]
+) -> list[Pattern]:
+    air = run.air_temp
+    if air is None or not run.hot:
+        return []
+    from planner.chassis.pressure import HOT_TOLERANCE, compare, gas_temperature
+
+    was = {c: settings[s] for c in CORNERS if (s := ("pressure", str(c))) in settings}
+    cold = {**was, **run.cold}
+    gas = {corner: gas_temperature(averages[corner], air) for corner in CORNERS}
+    checks = compare(cold, dict.fromkeys(CORNERS, air), run.hot, gas, tolerance=HOT_TOLERANCE)
+    found = []
+    for corner, check in checks.items():
+        if not (check.low or check.high):
+            continue
+        meaning = (
+            "suspect a slow leak"
+            if check.low
+            else "damp air in the tire, or it was set at another temperature than the air's"
+        )
+        says = (
+            f"{corner}: {check.measured:.1f} psi hot, {check.expected:.1f} expected by the gas "
+            f"law from {cold[corner]:.1f} cold: {meaning}"
+        )
+        limit = -HOT_TOLERANCE if check.low else HOT_TOLERANCE
+        found.append(
+            Pattern(
+                id=LOW_HOT if check.low else HIGH_HOT,
+                corner=corner,
+                value=check.difference,
+                limit=limit,
+                says=says,
+            )
+        )
+    return found
