@@ -1,0 +1,251 @@
+"""What a car has taught: learned effects in a small TOML file, read back on another day.
+
+The newer the file, the more it counts: what the runs said is loosened by the time since, then
+joined with the rules' own prior, so that an old file ends where the rules begin.
+"""
+
+import contextlib
+import os
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+import attrs
+import tomli_w
+
+from planner import knobs, toml_records
+from planner.changes import Setting
+from planner.errors import Refusal, Unusable
+from planner.figures import Turns
+from planner.knobs import KNOBS
+from planner.response import BASE_FIGURES, Posterior
+from planner.rulebook import Effect
+
+FORMAT = 1
+
+# How much a sensitivity drifts in a day, as a share of the prior's spread: in a hundred days what
+# was learned has drifted by as much as was not known to begin with. From memory.
+DRIFT = 0.01  # per day
+
+toml_records.register_shape(date, str, date.fromisoformat, date.isoformat)
+
+
+@attrs.frozen
+class TaughtEffect:
+    """One learned sensitivity.
+
+    Attributes
+    ----------
+    knob, place : the setting.
+    figure : the base figure.
+    mean, sd : learned change of the figure per unit of the knob [degF per unit].
+    prior_mean, prior_sd : what the rules had believed [degF per unit].
+    """
+
+    knob: str
+    place: str
+    figure: str
+    mean: float
+    sd: float
+    prior_mean: float
+    prior_sd: float
+
+
+@attrs.frozen
+class Taught:
+    """A whole file.
+
+    Attributes
+    ----------
+    car : name of the car.
+    rules : id of the rules whose priors were learned from.
+    turns : which way the track turned.
+    date : of the runs.
+    runs : how many there were.
+    """
+
+    car: str
+    rules: str
+    turns: Turns
+    date: date
+    runs: int
+    effect: tuple[TaughtEffect, ...]
+    format: int = FORMAT
+
+
+def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
+    """Return what the runs taught.
+
+    Parameters
+    ----------
+    posterior : learned from the day's runs.
+    car, rules : name of the car and id of the rules.
+    on : date of the runs.
+
+    Notes
+    -----
+    Sensitivities of settings that were moved, and of which the runs said something at all. How
+    the errors of two sensitivities hang together is not kept.
+    """
+    effects = []
+    for setting, figure in posterior.learned():
+        prior = posterior.prior_of(setting, figure)
+        now = posterior.sensitivity(setting, figure)
+        if round(now.sd, 6) < round(prior.sd, 6):
+            effects.append(TaughtEffect(*setting, figure, now.mean, now.sd, prior.mean, prior.sd))
+    return Taught(car, rules, posterior.turns, on, posterior.runs, tuple(effects))
+
+
+def dump(posterior: Posterior, *, car: str, rules: str, on: date) -> bytes:
+    """Return what the runs taught as the bytes of a file; see `of`."""
+    tables = toml_records.unstructure(of(posterior, car=car, rules=rules, on=on))
+    return tomli_w.dumps({"format": FORMAT, **tables}).encode()
+
+
+def save(path: Path, content: bytes) -> None:
+    """Write a new file, whole or not at all.
+
+    Parameters
+    ----------
+    content : as `dump` returns it.
+
+    Raises
+    ------
+    Refusal
+        There is a file of that name already, or it cannot be written.
+    """
+    new = path.with_name(f".{path.name}.{os.getpid()}.new")
+    try:
+        with new.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        _name(new, path)
+    except FileExistsError:
+        raise Refusal(
+            "exists",
+            "There is a file of this name already; it is not overwritten.",
+            where=str(path),
+            hint="give another name",
+        ) from None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise Refusal(
+            "cannot-write",
+            f"What the car has taught cannot be written: {reason}.",
+            where=str(path),
+            hint="look at the folder, the disk and its free space",
+        ) from None
+    finally:
+        with contextlib.suppress(OSError):
+            new.unlink()
+
+
+def _name(new: Path, path: Path) -> None:
+    """Give a finished file its name; fails where there is a file of that name."""
+    try:
+        os.link(new, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links, such as that of a memory stick
+        path.open("xb").close()
+        os.replace(new, path)
+
+
+def read(path: Path) -> Taught:
+    """Read and check a file.
+
+    Raises
+    ------
+    Unusable
+        It cannot be used; names the key of every mistake.
+    """
+    data = toml_records.read_toml(path, "taught")
+    form = data.get("format")
+    if form != FORMAT or isinstance(form, bool):
+        newer = isinstance(form, int) and form > FORMAT
+        raise Unusable(
+            "newer-format" if newer else "not-taught",
+            f"This file is of format {form}; this program reads format {FORMAT}."
+            if newer
+            else "This is not a file of what a car has taught.",
+            where=f"{path}, format",
+            hint="use the newer program that wrote it" if newer else "",
+        )
+    taught = toml_records.structure(data, Taught, str(path), "taught")
+    problems = _mistakes(taught)
+    if problems:
+        raise Unusable(
+            "bad-key", "The taught file has mistakes:\n" + "\n".join(problems), where=str(path)
+        )
+    return taught
+
+
+def load(path: Path, today: date) -> Mapping[Setting, Mapping[str, Effect]]:
+    """Read a file as prior effects for today; see `read` and `effects`.
+
+    Raises
+    ------
+    Unusable
+        It cannot be used; names the key of every mistake.
+    """
+    return effects(read(path), today)
+
+
+def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Effect]]:
+    """Return prior effects for today.
+
+    Parameters
+    ----------
+    taught : what was learned.
+    today : a date before that of the runs counts as theirs.
+
+    Returns
+    -------
+    dict
+        For each setting, effects on base figures [degF per unit], to be put over the rules' own.
+
+    Notes
+    -----
+    Let (m0, s0) be the rules' prior and (m1, s1) what was learned. The runs alone said a with
+    variance v: 1/v = 1/s1² - 1/s0² and a/v = m1/s1² - m0/s0². After n days the variance is
+    v + (w n)², w = `DRIFT` · s0; joined with the prior again, precisions and their weights add::
+
+        1/s² = 1/s0² + 1/(v + (w n)²),    m = s² (m0/s0² + a/(v + (w n)²))
+
+    So on the day itself it is what was learned, it widens with time, and is never wider than the
+    rules' own prior.
+    """
+    days = max(0, (today - taught.date).days)
+    found: dict[Setting, dict[str, Effect]] = {}
+    for row in taught.effect:
+        precision = 1 / row.sd**2 - 1 / row.prior_sd**2
+        alone = (row.mean / row.sd**2 - row.prior_mean / row.prior_sd**2) / precision
+        weight = 1 / (1 / precision + (DRIFT * row.prior_sd * days) ** 2)
+        total = 1 / row.prior_sd**2 + weight
+        mean = (row.prior_mean / row.prior_sd**2 + alone * weight) / total
+        found.setdefault((row.knob, row.place), {})[row.figure] = Effect(mean, total**-0.5)
+    return found
+
+
+def _mistakes(taught: Taught) -> list[str]:
+    """Return what is wrong with a file whose keys and types are right."""
+    problems = [] if taught.runs >= 1 else ["runs: at least 1 is wanted"]
+    seen = set()
+    for number, row in enumerate(taught.effect, 1):
+        at = f"effect[{number}]"
+        if row.knob not in KNOBS:
+            problems.append(f"{at}.knob: {row.knob!r} is none; there are {', '.join(KNOBS)}")
+        elif not knobs.is_place(row.knob, row.place):
+            wanted = ", ".join(KNOBS[row.knob].places)
+            problems.append(f"{at}.place: {row.knob} is not changed at {row.place!r}; {wanted} are")
+        if row.figure not in BASE_FIGURES:
+            problems.append(f"{at}.figure: {row.figure!r} is no base figure")
+        if row.sd <= 0:
+            problems.append(f"{at}.sd: must be above 0")
+        elif row.sd >= row.prior_sd:
+            problems.append(f"{at}.sd: must be below prior_sd, or nothing was learned")
+        if (row.knob, row.place, row.figure) in seen:
+            problems.append(f"{at}: {row.knob} at {row.place} on {row.figure} is there twice")
+        seen.add((row.knob, row.place, row.figure))
+    return problems

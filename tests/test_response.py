@@ -1,0 +1,699 @@
+"""Learning how the car answers: against independent solvers, and right as often as it says."""
+
+import math
+from collections.abc import Mapping, Sequence
+
+import attrs
+import numpy as np
+import numpy.typing as npt
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import integrate, linalg, stats
+
+from planner.changes import Setting
+from planner.corners import CORNERS
+from planner.figures import WHOLE_CAR, Noise, standard_error, terms
+from planner.response import (
+    BASE_FIGURES,
+    CONDITIONS,
+    NOISE_WORTH,
+    UNKNOWN_MOVE,
+    Estimate,
+    Observation,
+    Posterior,
+    Priors,
+    chance_all_within,
+    chance_within,
+    contradicts,
+    estimate_noise,
+    learn,
+    pooled_noise,
+    surprise,
+    two_sided,
+)
+from planner.rulebook import Effect
+
+Array = npt.NDArray[np.float64]
+
+PRESSURE: Setting = ("pressure", "RF")
+CAMBER: Setting = ("camber", "RF")
+CROSS: Setting = ("cross", "car")
+SPRING: Setting = ("spring", "RR")
+BAR: Setting = ("bar", "front")
+
+EFFECTS: dict[Setting, dict[str, Effect]] = {
+    PRESSURE: {"crown.RF": Effect(4.0, 1.5), "average.RF": Effect(-1.0, 1.0)},
+    CAMBER: {"split.RF": Effect(-12.0, 5.0)},
+    CROSS: {
+        "average.LF": Effect(-3.0, 1.5),
+        "average.RF": Effect(2.0, 1.5),
+        "average.LR": Effect(3.0, 1.5),
+        "average.RR": Effect(-2.0, 1.5),
+    },
+    SPRING: {"average.RR": Effect(0.08, 0.06), "average.RF": Effect(-0.05, 0.05)},
+    BAR: {"average.RF": Effect(0.05, 0.04), "average.RR": Effect(-0.03, 0.03)},
+}
+NOISE = Noise()
+PRIORS = Priors(EFFECTS)
+MIDDLE = {"track_temp": 95.0, "air_temp": 75.0, "tire_laps": 40.0}
+SHARES = {"average": 1 / 3, "split": 2.0, "crown": 2 / 3}
+
+
+def told(text: str) -> None:
+    """Show a measured rate; pytest -s lets it through."""
+    print("\n" + text)  # noqa: T201
+
+
+@attrs.frozen
+class Truth:
+    """A car whose answers are known."""
+
+    base: Array
+    slopes: Mapping[tuple[Setting, str], float]
+    conditions: Mapping[str, float]
+
+    def figures(self, moved: Mapping[Setting, float], conditions: Mapping[str, float]) -> Array:
+        values = self.base.copy()
+        for (setting, figure), slope in self.slopes.items():
+            values[BASE_FIGURES.index(figure)] += slope * moved.get(setting, 0.0)
+        for name, value in conditions.items():
+            values[:4] += self.conditions[name] * (value - MIDDLE[name])
+        return values
+
+
+def a_car(draw: np.random.Generator) -> Truth:
+    """Return a car drawn from the prior."""
+    base = np.concatenate([draw.uniform(190, 230, 4), draw.normal(0, 10, 4), draw.normal(0, 4, 4)])
+    slopes = {
+        (setting, figure): draw.normal(effect.mean, effect.sd)
+        for setting, effects in EFFECTS.items()
+        for figure, effect in effects.items()
+    }
+    conditions = {name: draw.normal(effect.mean, effect.sd) for name, effect in CONDITIONS.items()}
+    return Truth(base, slopes, conditions)
+
+
+def a_run(
+    draw: np.random.Generator,
+    car: Truth,
+    moved: Mapping[Setting, float],
+    conditions: Mapping[str, float],
+    *,
+    recorded: bool = True,
+) -> Observation:
+    """Return a run of the car with reading noise, through the twelve readings themselves."""
+    true = car.figures(moved, conditions)
+    common = draw.normal(0, NOISE.run)
+    base: dict[str, float] = {}
+    for i, corner in enumerate(CORNERS):
+        average, split, crown = true[i], true[4 + i], true[8 + i]
+        edges = (3 * average - (average + crown)) / 2
+        three = np.array([edges + split / 2, average + crown, edges - split / 2])
+        three += common + draw.normal(0, NOISE.reading, 3)
+        base[f"average.{corner}"] = float(three.mean())
+        base[f"split.{corner}"] = float(three[0] - three[2])
+        base[f"crown.{corner}"] = float(three[1] - three.mean())
+    return Observation(base, dict(moved), dict(conditions) if recorded else {})
+
+
+SEQUENCE: tuple[dict[Setting, float], ...] = (
+    {},
+    {CAMBER: -0.5},
+    {CAMBER: -0.5, PRESSURE: -1.5},
+    {CAMBER: -0.5, PRESSURE: -1.5, CROSS: 0.75},
+    {CAMBER: -0.25, PRESSURE: -1.0, CROSS: 0.75},
+    {CAMBER: -0.25, PRESSURE: -1.0, CROSS: 0.75, SPRING: -50.0},
+)
+
+
+def a_day(draw: np.random.Generator, car: Truth) -> list[Observation]:
+    """Return six runs; the track warms, and two runs have conditions missing."""
+    runs = []
+    for number, moved in enumerate(SEQUENCE):
+        conditions = {
+            "track_temp": 90.0 + 4 * number + draw.normal(0, 2),
+            "air_temp": 75.0 + draw.normal(0, 2),
+            "tire_laps": 10.0 * number,
+        }
+        run = a_run(draw, car, moved, conditions)
+        if number == 2:
+            run = attrs.evolve(run, conditions={})
+        if number == 3:
+            kept = {k: v for k, v in conditions.items() if k != "air_temp"}
+            run = attrs.evolve(run, conditions=kept)
+        runs.append(run)
+    return runs
+
+
+def with_conditions(draw: np.random.Generator, car: Truth) -> list[Observation]:
+    return [
+        a_run(draw, car, moved, {"track_temp": 90.0 + 4 * i, "air_temp": 72.0 + i % 3})
+        for i, moved in enumerate(SEQUENCE)
+    ]
+
+
+def noise_of(seen: Observation) -> Array:
+    """Return the noise covariance of the twelve base figures, from those of twelve readings."""
+    to_base = np.zeros((12, 12))
+    readings = np.zeros((12, 12))
+    for i, corner in enumerate(CORNERS):
+        at = slice(3 * i, 3 * i + 3)
+        to_base[i, at] = 1 / 3
+        to_base[4 + i, at] = (1, 0, -1)
+        to_base[8 + i, at] = (-1 / 3, 2 / 3, -1 / 3)
+        extra = seen.extra_variance.get(corner, 0.0)
+        readings[at, at] = np.eye(3) * (NOISE.reading**2 + extra)
+        readings[at, at] += seen.level_variance.get(corner, 0.0)
+    covariance: Array = to_base @ (readings + NOISE.run**2) @ to_base.T
+    return covariance
+
+
+def batch(
+    runs: Sequence[Observation], effects: Mapping[Setting, Mapping[str, Effect]]
+) -> tuple[list[str], Array, Array]:
+    """Return names, mean and covariance by generalised least squares, priors as extra rows."""
+    names = [f"base {figure}" for figure in BASE_FIGURES]
+    prior: list[Effect] = []
+    columns: list[tuple[Setting, str]] = []
+    for setting, of_setting in effects.items():
+        if any(run.moved.get(setting) for run in runs):
+            for figure, effect in of_setting.items():
+                names.append(f"{setting[0]}.{setting[1]} {figure}")
+                columns.append((setting, figure))
+                prior.append(effect)
+    used = [c for c in CONDITIONS if sum(c in run.conditions for run in runs) >= 2]
+    names += used
+    prior += [CONDITIONS[c] for c in used]
+    rows, values = [], []
+    for run in runs:
+        design = np.zeros((12, len(names)))
+        design[:, :12] = np.eye(12)
+        for number, (setting, figure) in enumerate(columns):
+            design[BASE_FIGURES.index(figure), 12 + number] = run.moved.get(setting, 0.0)
+        for number, name in enumerate(used):
+            reference = np.mean([r.conditions[name] for r in runs if name in r.conditions])
+            shift = run.conditions[name] - reference
+            design[:4, 12 + len(columns) + number] = shift
+        root = linalg.sqrtm(linalg.inv(noise_of(run))).real
+        rows.append(root @ design)
+        values.append(root @ np.array([run.base[f] for f in BASE_FIGURES]))
+    for number, effect in enumerate(prior):
+        row = np.zeros((1, len(names)))
+        row[0, 12 + number] = 1 / effect.sd
+        rows.append(row)
+        values.append(np.array([effect.mean / effect.sd]))
+    stacked = np.vstack(rows)
+    mean = linalg.lstsq(stacked, np.concatenate(values))[0]
+    return names, mean, linalg.inv(stacked.T @ stacked)
+
+
+def ordered(posterior: Posterior, names: list[str]) -> tuple[Array, Array]:
+    at = [posterior.parameters.index(name) for name in names]
+    return posterior.mean[at], posterior.covariance[np.ix_(at, at)]
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_against_batch_least_squares(seed: int) -> None:
+    draw = np.random.default_rng(seed)
+    runs = with_conditions(draw, a_car(draw))
+    runs[1] = attrs.evolve(runs[1], extra_variance={"LF": 5.0}, level_variance={"RR": 7.0})
+    names, mean, covariance = batch(runs, EFFECTS)
+    posterior = learn(runs, PRIORS)
+    assert sorted(posterior.parameters) == sorted(names)
+    found, spread = ordered(posterior, names)
+    np.testing.assert_allclose(found, mean, rtol=1e-8, atol=1e-8)
+    np.testing.assert_allclose(spread, covariance, rtol=1e-7, atol=1e-9)
+
+
+def test_against_quadrature() -> None:
+    # One slope, two runs of one crown: the difference of the readings is all there is to know.
+    prior, moved, seen = Effect(4.0, 1.5), -2.0, -5.0
+    error = math.sqrt(2 * 2 / 3) * NOISE.reading
+
+    def joint(slope: float) -> float:
+        fit = stats.norm.pdf(seen, slope * moved, error)
+        return float(fit * stats.norm.pdf(slope, prior.mean, prior.sd))
+
+    total = integrate.quad(joint, -20, 30)[0]
+    mean = integrate.quad(lambda b: b * joint(b), -20, 30)[0] / total
+    square = integrate.quad(lambda b: (b - mean) ** 2 * joint(b), -20, 30)[0] / total
+    first = dict.fromkeys(BASE_FIGURES, 0.0)
+    runs = [
+        Observation(first),
+        Observation(first | {"crown.RF": seen}, {PRESSURE: moved}),
+    ]
+    posterior = learn(runs, Priors({PRESSURE: {"crown.RF": prior}}))
+    found = posterior.sensitivity(PRESSURE, "crown.RF")
+    assert found.mean == pytest.approx(mean, rel=1e-8)
+    assert found.sd == pytest.approx(math.sqrt(square), rel=1e-8)
+
+
+def test_run_by_run_is_the_same_as_all_at_once() -> None:
+    draw = np.random.default_rng(3)
+    runs = [attrs.evolve(run, conditions={}) for run in a_day(draw, a_car(draw))]
+    names, _, _ = batch(runs, EFFECTS)
+    # A Kalman filter that takes in one base reading vector after another.
+    slopes = [(s, f) for s, e in EFFECTS.items() for f in e if any(r.moved.get(s) for r in runs)]
+    mean = np.array([0.0] * 12 + [EFFECTS[s][f].mean for s, f in slopes])
+    spread = np.diag([1e7] * 12 + [EFFECTS[s][f].sd ** 2 for s, f in slopes])
+    for run in runs:
+        design = np.hstack([np.eye(12), np.zeros((12, len(slopes)))])
+        for number, (setting, figure) in enumerate(slopes):
+            design[BASE_FIGURES.index(figure), 12 + number] = run.moved.get(setting, 0.0)
+        gain = spread @ design.T @ linalg.inv(design @ spread @ design.T + noise_of(run))
+        mean = mean + gain @ (np.array([run.base[f] for f in BASE_FIGURES]) - design @ mean)
+        spread = spread - gain @ design @ spread
+    found, covariance = ordered(learn(runs, PRIORS), names)
+    np.testing.assert_allclose(found, mean, atol=1e-3)
+    np.testing.assert_allclose(covariance, spread, atol=1e-3)
+
+
+def test_no_run_no_answer() -> None:
+    with pytest.raises(ValueError, match="no run"):
+        learn([], PRIORS)
+
+
+@given(
+    st.lists(st.floats(-50, 350), min_size=12, max_size=12),
+    st.sampled_from([*BASE_FIGURES, *WHOLE_CAR, "versus_others.LR"]),
+    st.sampled_from(["left", "right"]),
+)
+@settings(max_examples=60, deadline=None)
+def test_first_run_is_its_readings(values: list[float], name: str, side: str) -> None:
+    turns = "right" if side == "right" else "left"
+    base = dict(zip(BASE_FIGURES, values, strict=True))
+    posterior = learn([Observation(base, {}, {"track_temp": 90.0})], PRIORS, turns)
+    read = sum(weight * base[term] for term, weight in terms(name, turns).items())
+    found = posterior.estimate(name)
+    assert found.mean == pytest.approx(read, abs=1e-9)
+    assert found.sd == pytest.approx(standard_error(name, NOISE, turns), rel=1e-9)
+    again = posterior.predictive(name)
+    assert again.sd == pytest.approx(found.sd * math.sqrt(2), rel=1e-9)
+
+
+def test_repeats_are_averaged() -> None:
+    draw = np.random.default_rng(0)
+    car = a_car(draw)
+    runs = [a_run(draw, car, {}, {}) for _ in range(9)]
+    posterior = learn(runs, PRIORS)
+    for name in ("balance", "cross_vs_front", "crown.RF", "front"):
+        assert posterior.estimate(name).sd == pytest.approx(standard_error(name, NOISE, runs=9))
+
+
+@given(st.permutations(range(6)))
+@settings(max_examples=20, deadline=None)
+def test_order_of_runs_does_not_matter(order: list[int]) -> None:
+    draw = np.random.default_rng(8)
+    runs = a_day(draw, a_car(draw))
+    one, two = learn(runs, PRIORS), learn([runs[i] for i in order], PRIORS)
+    names = list(one.parameters)
+    mean, covariance = ordered(two, names)
+    np.testing.assert_allclose(mean, one.mean, atol=1e-9)
+    np.testing.assert_allclose(covariance, one.covariance, atol=1e-9)
+
+
+def test_setting_not_moved_is_predicted_as_if_it_were_a_parameter() -> None:
+    draw = np.random.default_rng(2)
+    runs = a_day(draw, a_car(draw))
+    posterior = learn(runs, PRIORS)
+    assert not any("bar" in name for name in posterior.parameters)
+    # A move too small to say anything makes it a parameter.
+    moved = {**runs[0].moved, BAR: 1e-9}
+    formal = learn([attrs.evolve(runs[0], moved=moved), *runs[1:]], PRIORS)
+    assert any("bar" in name for name in formal.parameters)
+    names = ("balance", "average.RF", "cross_vs_front", "front")
+    extra = {BAR: 50.0, PRESSURE: -1.0}
+    for one, two in zip(
+        posterior.joint(names, moved=extra), formal.joint(names, moved=extra), strict=True
+    ):
+        np.testing.assert_allclose(one, two, atol=1e-6)
+    assert posterior.sensitivity(BAR, "average.RF") == Estimate(0.05, 0.04)
+    assert posterior.sensitivity(BAR, "crown.LF") == Estimate(0.0, 0.0)
+
+
+def test_joint_agrees_with_single_figures() -> None:
+    draw = np.random.default_rng(5)
+    posterior = learn(a_day(draw, a_car(draw)), PRIORS)
+    names = ("balance", "crown.RF", "cross_vs_right")
+    mean, covariance = posterior.joint(names, moved={CROSS: -0.5})
+    for i, name in enumerate(names):
+        single = posterior.estimate(name, moved={CROSS: -0.5})
+        assert single.mean == pytest.approx(mean[i])
+        assert single.sd == pytest.approx(math.sqrt(covariance[i, i]))
+
+
+def test_effect_known_exactly_stays() -> None:
+    draw = np.random.default_rng(6)
+    fixed = {PRESSURE: {"crown.RF": Effect(4.0, 0.0)}}
+    first = a_run(draw, a_car(draw), {}, {})
+    second = attrs.evolve(first, moved={PRESSURE: 1.0})
+    posterior = learn([first, second], Priors(fixed))
+    assert posterior.sensitivity(PRESSURE, "crown.RF") == Estimate(4.0, 0.0)
+    # Reading the same after a move that is known to add 4: each run is 2 off, one either way.
+    assert posterior.estimate("crown.RF").mean == pytest.approx(first.base["crown.RF"] + 2)
+
+
+def test_move_the_rules_know_nothing_of_may_do_anything() -> None:
+    draw = np.random.default_rng(7)
+    first = a_run(draw, a_car(draw), {}, {})
+    raised = {name: value + 12.0 for name, value in first.base.items()}
+    posterior = learn([first, Observation(raised, {("toe", "front"): 0.1})], PRIORS)
+    for name in BASE_FIGURES:
+        found = posterior.estimate(name)
+        assert abs(found.mean - raised[name]) < 2.5  # and not half of 12, as for noise
+    before = learn([first], PRIORS).estimate("crown.RF", moved={("toe", "front"): 0.1})
+    assert before.sd == pytest.approx(math.hypot(UNKNOWN_MOVE, math.sqrt(6)))
+
+
+# --- Right as often as it says, and what the weather does ------------------------------------
+
+
+def test_right_as_often_as_it_says() -> None:
+    """Nominal 90 % intervals hold the truth in 86 to 94 % of cars drawn from the prior."""
+    draw = np.random.default_rng(2024)
+    draws = 2000
+    z_90 = 1.6449
+    ahead = {BAR: 50.0, PRESSURE: -0.5}
+    figures = ("balance", "cross_vs_front", "crown.RF", "split.RF", "average.RF", "front")
+    asked = [(s, f) for s, e in EFFECTS.items() for f in e if s != BAR]
+    inside: dict[str, int] = {}
+    for _ in range(draws):
+        car = a_car(draw)
+        runs = a_day(draw, car)
+        posterior = learn(runs, PRIORS)
+        now = car.figures(runs[-1].moved, runs[-1].conditions)
+        then = {k: runs[-1].moved.get(k, 0.0) + ahead.get(k, 0.0) for k in EFFECTS}
+        later = car.figures(then, runs[-1].conditions)
+        for name in figures:
+            for label, truth, moved in (("now", now, None), ("after", later, ahead)):
+                true = sum(w * truth[BASE_FIGURES.index(t)] for t, w in terms(name).items())
+                found = posterior.estimate(name, moved=moved)
+                key = f"{name} {label}"
+                inside[key] = inside.get(key, 0) + (abs(found.mean - true) < z_90 * found.sd)
+        for setting, figure in asked:
+            found = posterior.sensitivity(setting, figure)
+            key = f"{setting[0]}.{setting[1]} {figure}"
+            error = abs(found.mean - car.slopes[setting, figure])
+            inside[key] = inside.get(key, 0) + (error < z_90 * found.sd)
+    shares = {name: count / draws for name, count in inside.items()}
+    told(f"90 % intervals: { ({name: round(float(s), 3) for name, s in shares.items()}) }")
+    assert {name: s for name, s in shares.items() if not 0.86 < s < 0.94} == {}
+
+
+def a_hotter_track(*, recorded: bool) -> tuple[float, float]:
+    """Return what a bar change is credited with too much [degF], and how often it is flagged."""
+    draw = np.random.default_rng(12)
+    credited = flagged = 0.0
+    draws = 800
+    at = (BAR, "average.RF")
+    for _ in range(draws):
+        car = a_car(draw)
+        runs = [
+            a_run(draw, car, moved, {"track_temp": 85.0 + 20 * late}, recorded=recorded)
+            for moved, late in (({}, 0), ({BAR: 75.0}, 1))
+        ]
+        learned = learn(runs, PRIORS).sensitivity(*at)
+        credited += (learned.mean - car.slopes[at]) * 75
+        flagged += contradicts(EFFECTS[BAR]["average.RF"], learned).probability < 0.05
+    return credited / draws, flagged / draws
+
+
+def test_hotter_track_is_not_taken_for_a_change_that_worked() -> None:
+    with_it, false = a_hotter_track(recorded=True)
+    without, often = a_hotter_track(recorded=False)
+    told(
+        f"track 20 °F hotter after a bar change: credited {with_it:+.2f} °F and flagged {false:.1%}"
+        f" with the track's temperature recorded, {without:+.2f} °F and {often:.1%} without"
+    )
+    assert abs(with_it) < 0.5
+    assert false < 0.08
+    assert without > 0.8
+    assert often > 1.5 * false
+
+
+def test_condition_recorded_once_takes_no_part_and_twice_does() -> None:
+    draw = np.random.default_rng(13)
+    car = a_car(draw)
+    runs = [a_run(draw, car, {}, {"track_temp": t}) for t in (90.0, 100.0, 110.0)]
+    once = [runs[0], *(attrs.evolve(run, conditions={}) for run in runs[1:])]
+    assert "track_temp" not in learn(once, PRIORS).parameters
+    np.testing.assert_allclose(
+        learn(once, PRIORS).mean,
+        learn([attrs.evolve(run, conditions={}) for run in runs], PRIORS).mean,
+    )
+    twice = [runs[0], runs[1], attrs.evolve(runs[2], conditions={})]
+    assert "track_temp" in learn(twice, PRIORS).parameters
+
+
+def test_unrecorded_condition_makes_a_run_count_for_less() -> None:
+    draw = np.random.default_rng(14)
+    car = a_car(draw)
+    runs = [a_run(draw, car, {}, {"track_temp": t}) for t in (90.0, 92.0, 91.0)]
+    partly = [*runs[:2], attrs.evolve(runs[2], conditions={})]
+    whole, part = learn(runs, PRIORS), learn(partly, PRIORS)
+    assert part.estimate("front").sd > whole.estimate("front").sd
+    # Differences between tires do not feel it.
+    assert part.estimate("balance").sd == pytest.approx(whole.estimate("balance").sd)
+    assert part.estimate("crown.RF").sd == pytest.approx(whole.estimate("crown.RF").sd)
+
+
+def test_prediction_for_a_hotter_track() -> None:
+    draw = np.random.default_rng(15)
+    car = a_car(draw)
+    one = learn([a_run(draw, car, {}, {"track_temp": 90.0})], PRIORS)
+    now, hot = one.estimate("front"), one.estimate("front", conditions={"track_temp": 110.0})
+    assert hot.mean - now.mean == pytest.approx(20 * 0.5)
+    assert hot.sd**2 - now.sd**2 == pytest.approx((20 * 0.3) ** 2)
+    assert one.estimate("balance", conditions={"track_temp": 110.0}) == one.estimate("balance")
+    temperatures = np.linspace(80, 120, 12)
+    many = learn([a_run(draw, car, {}, {"track_temp": t}) for t in temperatures], PRIORS)
+    at = many.parameters.index("track_temp")
+    assert many.mean[at] == pytest.approx(car.conditions["track_temp"], abs=0.15)
+    cold = many.estimate("front", conditions={"track_temp": 80.0})
+    assert many.estimate("front").mean - cold.mean == pytest.approx(40 * many.mean[at])
+
+
+# --- A change that does not answer ---------------------------------------------------------
+
+
+def after_pressure(draw: np.random.Generator, slope: float | None, runs: int = 1) -> Estimate:
+    """Return what is learned of the crown from 1.5 psi less; None draws the car from the prior."""
+    car = a_car(draw)
+    if slope is not None:
+        car = attrs.evolve(car, slopes={**car.slopes, (PRESSURE, "crown.RF"): slope})
+    seen = [a_run(draw, car, {}, {})]
+    seen += [a_run(draw, car, {PRESSURE: -1.5}, {}) for _ in range(runs)]
+    return learn(seen, PRIORS).sensitivity(PRESSURE, "crown.RF")
+
+
+def test_false_alarms_and_misses() -> None:
+    draw = np.random.default_rng(31)
+    prior = EFFECTS[PRESSURE]["crown.RF"]
+    draws = 600
+
+    def flagged(slope: float | None, runs: int = 1) -> float:
+        found = [contradicts(prior, after_pressure(draw, slope, runs)) for _ in range(draws)]
+        return sum(each.probability < 0.05 for each in found) / draws
+
+    false, dead, longer, backward = flagged(None), flagged(0.0), flagged(0.0, 3), flagged(-6.0)
+    told(
+        f"false alarms {false:.1%}; missed: dead knob {1 - dead:.1%} ({1 - longer:.1%} after three "
+        f"runs), knob that answers backward by 6 °F/psi {1 - backward:.1%}"
+    )
+    assert 0.03 < false < 0.07
+    assert longer > dead > 3 * false
+    assert backward > 0.9
+
+
+def test_contradiction_by_hand() -> None:
+    # Prior 4 ± 1.5; the runs alone say -2 ± 2: precision 1/2.25 + 1/4, weighed mean below.
+    precision = 1 / 2.25 + 1 / 4
+    learned = Estimate((4 / 2.25 - 2 / 4) / precision, precision**-0.5)
+    found = contradicts(Effect(4.0, 1.5), learned)
+    assert found.alone is not None
+    assert found.alone.mean == pytest.approx(-2.0)
+    assert found.alone.sd == pytest.approx(2.0)
+    assert found.z == pytest.approx(-6.0 / 2.5)  # the same as data against prediction
+    assert found.probability == pytest.approx(2 * stats.norm.sf(2.4))
+    assert found.other_way
+    assert found.chance_other_way == pytest.approx(stats.norm.cdf(0, learned.mean, learned.sd))
+
+
+def test_nothing_learned_contradicts_nothing() -> None:
+    found = contradicts(Effect(-3.0, 1.0), Estimate(-3.0, 1.0))
+    assert (found.z, found.probability, found.alone, found.other_way) == (0.0, 1.0, None, False)
+    assert found.chance_other_way == pytest.approx(stats.norm.sf(3.0))
+
+
+def test_surprise_is_spread_as_it_says() -> None:
+    draw = np.random.default_rng(40)
+    figures = ("crown.RF", "balance", "front")
+    z: dict[str, list[float]] = {name: [] for name in figures}
+    for _ in range(1500):
+        runs = with_conditions(draw, a_car(draw))
+        seen = attrs.evolve(runs[3])
+        for found in surprise(learn(runs[:3], PRIORS), seen, figures):
+            z[found.figure].append(found.z)
+    for name in figures:
+        assert np.mean(z[name]) == pytest.approx(0.0, abs=0.08)
+        assert np.std(z[name]) == pytest.approx(1.0, abs=0.06)
+
+
+def test_surprise_names_what_was_read() -> None:
+    base = dict.fromkeys(BASE_FIGURES, 0.0)
+    before = learn([Observation(base)], PRIORS)
+    seen = Observation(base | {"crown.RF": 4.0}, {PRESSURE: -1.0}, {}, {"RF": 3.0})
+    (found,) = surprise(before, seen, ["crown.RF"])
+    sd = math.sqrt(6 + 1.5**2 + 6 + 2 / 3 * 3)
+    assert found.observed == 4.0
+    assert found.predicted == Estimate(pytest.approx(-4.0), pytest.approx(sd))
+    assert found.z == pytest.approx(8 / sd)
+    assert found.probability == pytest.approx(2 * stats.norm.sf(8 / sd))
+
+
+# --- Noise ----------------------------------------------------------------------------------
+
+
+def repeats(draw: np.random.Generator, noise: Noise, count: int) -> list[Observation]:
+    found = []
+    for _ in range(count):
+        common = draw.normal(0, noise.run)
+        base: dict[str, float] = {}
+        for corner in CORNERS:
+            three = 200 + common + draw.normal(0, noise.reading, 3)
+            base[f"average.{corner}"] = float(three.mean())
+            base[f"split.{corner}"] = float(three[0] - three[2])
+            base[f"crown.{corner}"] = float(three[1] - three.mean())
+        found.append(Observation(base))
+    return found
+
+
+@pytest.mark.parametrize("true", [Noise(1.5, 1.0), Noise(3.0, 2.0), Noise(6.0, 5.0)])
+def test_noise_is_found_from_many_repeats(true: Noise) -> None:
+    found = estimate_noise(repeats(np.random.default_rng(50), true, 400), Noise())
+    assert found.reading == pytest.approx(true.reading, rel=0.05)
+    assert found.run == pytest.approx(true.run, rel=0.12)
+
+
+def test_noise_stays_without_repeats() -> None:
+    draw = np.random.default_rng(51)
+    runs = a_day(draw, a_car(draw))
+    assert estimate_noise([], NOISE) == NOISE
+    found = estimate_noise(runs, NOISE)
+    assert (found.reading, found.run) == pytest.approx((NOISE.reading, NOISE.run))
+
+
+def test_noise_by_hand() -> None:
+    # Two repeats that differ in one split by 10: each is 5 off, S = 2 · 25/2 = 25, 11 degrees.
+    base = dict.fromkeys(BASE_FIGURES, 200.0)
+    runs = [Observation(base), Observation(base | {"split.LF": 210.0})]
+    found = estimate_noise(runs, NOISE)
+    reading = (NOISE_WORTH * 9 + 25) / (NOISE_WORTH + 11)
+    assert found.reading == pytest.approx(math.sqrt(reading))
+    run = NOISE_WORTH * (4 + 9 / 12) / (NOISE_WORTH + 1) - reading / 12
+    assert found.run == pytest.approx(math.sqrt(run))
+
+
+def test_a_track_that_warms_is_no_noise() -> None:
+    base = dict.fromkeys(BASE_FIGURES, 200.0)
+    hotter = base | {f"average.{corner}": 210.0 for corner in CORNERS}
+    told = [
+        Observation(base, {}, {"track_temp": 80.0}),
+        Observation(hotter, {}, {"track_temp": 100}),
+    ]
+    untold = [attrs.evolve(run, conditions={}) for run in told]
+    assert estimate_noise(told, NOISE).run < NOISE.run < estimate_noise(untold, NOISE).run
+
+
+def test_pooled_noise_takes_residuals() -> None:
+    draw = np.random.default_rng(52)
+    scale = np.sqrt(np.repeat([1 / 3, 2.0, 2 / 3], 4)) * 4.0
+    residuals = draw.normal(0, 1, (500, 12)) * scale
+    residuals[:, :4] += draw.normal(0, 1.0, (500, 1))
+    found = pooled_noise(residuals, 500, NOISE)
+    assert found.reading == pytest.approx(4.0, rel=0.05)
+    assert found.run == pytest.approx(1.0, rel=0.2)
+
+
+# --- Chances --------------------------------------------------------------------------------
+
+
+@given(
+    st.floats(-20, 20),
+    st.floats(0.1, 10),
+    st.one_of(st.none(), st.floats(-20, 20)),
+    st.one_of(st.none(), st.floats(-20, 20)),
+)
+def test_one_band_against_scipy(
+    mean: float, sd: float, low: float | None, high: float | None
+) -> None:
+    below = -math.inf if low is None else low
+    above = math.inf if high is None else high
+    expected = max(0.0, stats.norm.cdf(above, mean, sd) - stats.norm.cdf(below, mean, sd))
+    assert chance_within(Estimate(mean, sd), low, high) == pytest.approx(expected, abs=1e-12)
+    assert chance_all_within([mean], [[sd**2]], [low], [high]) == pytest.approx(expected, abs=1e-12)
+
+
+def test_certain_figures() -> None:
+    assert chance_within(Estimate(1.0, 0.0), 0.0, 2.0) == 1.0
+    assert chance_within(Estimate(3.0, 0.0), 0.0, 2.0) == 0.0
+    assert chance_all_within([], np.zeros((0, 0)), [], []) == 1.0
+    assert chance_all_within([1.0, 5.0], [[0.0, 0.0], [0.0, 1.0]], [0, None], [2, 5]) == 0.5
+    assert chance_all_within([3.0, 5.0], [[0.0, 0.0], [0.0, 1.0]], [0, None], [2, 5]) == 0.0
+    assert two_sided(1.959964) == pytest.approx(0.05, abs=1e-6)
+
+
+@pytest.mark.parametrize("size", [2, 3, 4, 6, 8])
+def test_several_bands_against_scipy(size: int) -> None:
+    draw = np.random.default_rng(size)
+    worst = 0.0
+    for _ in range(12):
+        factor = draw.normal(size=(size, size + 1))
+        covariance = factor @ factor.T
+        sds = np.sqrt(np.diag(covariance))
+        mean = draw.normal(size=size) * sds / 2
+        lows, highs = -draw.uniform(0.5, 2.5, size) * sds, draw.uniform(0.5, 2.5, size) * sds
+        lows[0] = -np.inf
+        expected = stats.multivariate_normal.cdf(
+            highs, mean, covariance, lower_limit=lows, rng=np.random.default_rng(1), abseps=3e-4
+        )
+        bands: list[float | None] = [None, *(float(low) for low in lows[1:])]
+        found = chance_all_within(mean, covariance, bands, [float(high) for high in highs])
+        worst = max(worst, abs(found - expected))
+    told(f"{size} figures: worst error of the chance {worst:.5f}")
+    assert worst < 0.003
+
+
+def test_independent_bands_multiply() -> None:
+    covariance = np.diag([1.0, 4.0, 9.0])
+    single = math.prod(
+        chance_within(Estimate(m, sd), -2.0, 2.0) for m, sd in ((0, 1), (1, 2), (-1, 3))
+    )
+    found = chance_all_within([0.0, 1.0, -1.0], covariance, [-2.0] * 3, [2.0] * 3)
+    assert found == pytest.approx(single, abs=1e-12)
+
+
+def test_figures_that_are_sums_of_others() -> None:
+    # Both averages and their difference: the third has no freedom of its own.
+    draw = np.random.default_rng(60)
+    weights = np.array([[1.0, 0.0], [0.0, 1.0], [1.0, -1.0]])
+    base = np.array([[9.0, 3.0], [3.0, 6.0]])
+    samples = draw.multivariate_normal([0, 0], base, 400_000) @ weights.T
+    inside = np.all(np.abs(samples) < 3.0, axis=1).mean()
+    found = chance_all_within([0.0] * 3, weights @ base @ weights.T, [-3.0] * 3, [3.0] * 3)
+    assert found == pytest.approx(inside, abs=0.01)
+
+
+def test_chance_of_a_posterior() -> None:
+    draw = np.random.default_rng(61)
+    posterior = learn(a_day(draw, a_car(draw)), PRIORS)
+    names = ("crown.RF", "average.RF", "balance", "cross_vs_front", "cross_vs_right")
+    mean, covariance = posterior.joint(names, moved={PRESSURE: -1.0})
+    lows, highs = mean - 4.0, mean + 3.0
+    expected = stats.multivariate_normal.cdf(
+        highs, mean, covariance, allow_singular=True, lower_limit=lows, maxpts=200_000
+    )
+    found = chance_all_within(mean, covariance, lows.tolist(), highs.tolist())
+    assert found == pytest.approx(expected, abs=0.005)
+    assert found == chance_all_within(mean, covariance, lows.tolist(), highs.tolist())
