@@ -1,22 +1,25 @@
 """From patterns to candidates: which changes are offered, how large, and in which order."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from math import erf, exp, inf, pi, sqrt
+from typing import Any
 
 import attrs
 
 from planner import changes as changing
-from planner import figures as figure
-from planner import units, wear
+from planner import trims, units, wear
+from planner.aims import Aim, of_pattern
 from planner.car import Limit
 from planner.car_model import Model
 from planner.changes import Change, Setting
-from planner.corners import CORNERS, Corner
+from planner.corners import CORNERS
 from planner.figures import Figures
+from planner.knobs import KNOBS, shown
 from planner.outcome import Outcome
+from planner.outlook import Outlook, Prediction, moves_of
 from planner.patterns import WEAR_UNEVEN, Pattern
 from planner.readings import Phase, Run
 from planner.rulebook import (
+    TUNING_ORDER,
     Adjustment,
     Effect,
     Offer,
@@ -24,35 +27,16 @@ from planner.rulebook import (
     Rulebook,
     TuningStage,
     figure_effect,
-    figure_names,
 )
 
 # An adjustment that moves the figure by less than this in one move is not worth a run [degF].
 LEAST_ANSWER = 0.5
-RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
+
+# Joint chances are worked out for this many figures at most (see `response`).
+MOST_TOGETHER = 16
 
 # In these stages tires do not mask each other: one bundle may correct every corner at once.
 BUNDLING_STAGES = ("camber", "pressure")
-
-
-@attrs.frozen
-class Prediction:
-    """A figure after the change: mean and one standard deviation."""
-
-    mean: float
-    sd: float
-
-
-@attrs.frozen
-class Aim:
-    """What a change is to mend: a pattern, its figures, where they should end, and the band."""
-
-    pattern: str
-    figures: tuple[str, ...]
-    target: float
-    low: float | None = None
-    high: float | None = None
-    corner: Corner | None = None
 
 
 @attrs.frozen
@@ -65,7 +49,8 @@ class Candidate:
     pattern : the pattern it answers (the worst one, for a bundle).
     why, rests_on, source : the reason, what the size was made from, and who says so.
     predicted : figures after the change.
-    chance : that all aimed-at figures end in their bands; None where not computed.
+    chance : that the stage then shows nothing out of band; None where not computed.
+    spoils : chance that a figure of another stage, now in band, leaves it.
     minutes : working time.
     cautions : which cautions go with it.
     how : what the change means at the car, such as turns of the jack.
@@ -82,6 +67,7 @@ class Candidate:
     aims: tuple[Aim, ...] = ()
     predicted: Mapping[str, Prediction] = attrs.field(factory=dict)
     chance: float | None = None
+    spoils: float | None = None
     minutes: float | None = None
     cautions: tuple[str, ...] = ()
     how: tuple[str, ...] = ()
@@ -110,6 +96,7 @@ class Situation:
     limits: Mapping[str, Limit]
     run: Run
     model: Model
+    outlook: Outlook
     past: tuple[Past, ...] = ()
     earlier: tuple[Run, ...] = ()
     system: units.System = "us"
@@ -142,8 +129,7 @@ def lay_out(now: Situation) -> Table:
         for pattern in open_patterns
         for candidate in _for_pattern(pattern, now, held_back)
     ]
-    found += _bundle(singles, now)
-    found += singles
+    found += [_with_trims(candidate, now) for candidate in (*_bundle(singles, now), *singles)]
     if now.stage == "cross":
         found += even_wear(now, held_back)
     return Table(numbered(found), tuple(held_back))
@@ -171,12 +157,6 @@ def put_back(now: Situation) -> list[Candidate]:
     )
     if not undone:
         return []
-    predicted = {
-        part.figure: Prediction(
-            part.before, figure.standard_error(part.figure, now.book.noise, now.figures.turns)
-        )
-        for part in last.outcome.figures
-    }
     return [
         Candidate(
             id="",
@@ -188,38 +168,24 @@ def put_back(now: Situation) -> list[Candidate]:
             changes=undone,
             how=tuple(line for change in undone for line in now.model.how(change)),
             aims=last.candidate.aims,
-            predicted=predicted,
             minutes=last.candidate.minutes,
             cautions=last.candidate.cautions,
             puts_back=last.step,
+            **_foreseen(last.candidate.aims, undone, now),
         )
     ]
-
-
-def aim_of(pattern: Pattern, book: Rulebook) -> Aim:
-    """Return what mending a pattern means."""
-    rule = book.rule(pattern.id)
-    low, high = book.bands(rule.figures[0])
-    names = figure_names(rule, pattern.corner or "")
-    return Aim(pattern.key, names, rule.aim, low, high, pattern.corner)
 
 
 def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situation) -> Candidate:
     """Return the crew's own change as a candidate.
 
-    It aims at the patterns of the stage that its knobs move by the rules, or at all of them when
-    the rules know nothing of these knobs.
+    It aims at the patterns of the stage that its knobs are believed to move, or at all of them
+    when nothing is known of these knobs.
     """
     made = tuple(changing.make(*each, now.settings) for each in wanted)
-    effects = _effects(made, now)
     open_patterns = [p for p in now.patterns if p.holds and p.stage == now.stage]
-    turns = now.figures.turns
-    moved = [
-        p
-        for p in open_patterns
-        if any(figure_effect(name, effects, turns).mean for name in aim_of(p, now.book).figures)
-    ]
-    aims = tuple(aim_of(p, now.book) for p in moved or open_patterns)
+    moved = [p for p in open_patterns if _moves(of_pattern(p, now.book), made, now)]
+    aims = tuple(of_pattern(p, now.book) for p in moved or open_patterns)
     entries = [e for c in made for e in now.book.adjustments_of(*c.setting)[:1]]
     return Candidate(
         id="own",
@@ -231,27 +197,87 @@ def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situa
         changes=made,
         how=tuple(line for change in made for line in now.model.how(change)),
         aims=aims,
-        predicted=_predicted(aims, effects, now) if effects else {},
         minutes=sum(e.minutes for e in entries) if len(entries) == len(made) else None,
-        cautions=_cautions(made, effects, entries, now),
+        cautions=_cautions(made, entries, now),
+        **_foreseen(aims, made, now),
     )
+
+
+def _moves(aim: Aim, made: Sequence[Change], now: Situation) -> bool:
+    here = now.outlook.after(aim.figures, {})
+    there = now.outlook.after(aim.figures, moves_of(made))
+    return any(abs(there[name].mean - here[name].mean) > 1e-9 for name in aim.figures)
 
 
 def rescaled(candidate: Candidate, amount: float, now: Situation) -> Candidate:
-    """Return a single-change candidate with another amount."""
-    (old,) = candidate.changes
+    """Return a single-change candidate with another amount; riding trims stay."""
+    (old,) = (change for change in candidate.changes if not change.trim)
     change = changing.make(old.knob, old.corner, amount, now.settings)
-    effects = _effects((change,), now)
-    predicted = _predicted(candidate.aims, effects, now)
+    changes = (change, *(other for other in candidate.changes if other.trim))
+    foreseen = _foreseen(candidate.aims, changes, now)
+    per_cross = now.book.wear.per_cross
+    if candidate.pattern == WEAR_UNEVEN and per_cross is not None:
+        foreseen["predicted"] = _wear_after(amount, per_cross, wear.worn(now.run, now.earlier))
     return attrs.evolve(
         candidate,
         title=str(change),
-        changes=(change,),
+        changes=changes,
         how=now.model.how(change),
-        predicted=predicted,
-        chance=_chance(candidate.aims, predicted),
         rests_on=f"{candidate.rests_on}; size set by the crew",
+        **foreseen,
     )
+
+
+def without_trims(candidate: Candidate, now: Situation) -> Candidate:
+    """Return a candidate with its riding trims left out."""
+    kept = tuple(change for change in candidate.changes if not change.trim)
+    aims = tuple(aim for aim in candidate.aims if not aim.trim)
+    return attrs.evolve(candidate, changes=kept, aims=aims, **_foreseen(aims, kept, now))
+
+
+def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> dict[str, Any]:
+    """Return `predicted`, `chance` and `spoils` of a candidate."""
+    outlook, moves = now.outlook, moves_of(made)
+    aimed = [name for aim in aims for name in aim.figures]
+    touched = [name for change in made for name in _touched(change, now)]
+    stage = now.book.figures_of((now.stage,))
+    others = [
+        name
+        for name in now.book.figures_of(stage for stage in TUNING_ORDER if stage != now.stage)
+        if name not in aimed and outlook.chance((name,), {}) >= 0.5
+    ]
+    before, after = (outlook.after(others, each) for each in ({}, moves))
+    stirred = [name for name in others if abs(after[name].mean - before[name].mean) > 1e-6]
+    spoils = 1 - outlook.chance(stirred[:MOST_TOGETHER], moves)
+    return {
+        "predicted": outlook.after(tuple(dict.fromkeys([*aimed, *touched])), moves),
+        "chance": outlook.chance(stage[:MOST_TOGETHER], moves),
+        "spoils": spoils,
+    }
+
+
+def _with_trims(candidate: Candidate, now: Situation) -> Candidate:
+    """Return a candidate with the trims that may ride along."""
+    own = moves_of(candidate.changes)
+    under_test = tuple(name for aim in candidate.aims for name in aim.figures)
+    ride = trims.riding(now.stage, own, under_test, now.outlook, now.settings, now.limits)
+    if not ride:
+        return candidate
+    changes = (*candidate.changes, *(trim.change for trim in ride))
+    aims = (*candidate.aims, *(trim.aim for trim in ride))
+    told = ", ".join(str(trim.change) for trim in ride)
+    return attrs.evolve(
+        candidate,
+        why=f"{candidate.why}; riding along, their answer being well known by now: {told}",
+        changes=changes,
+        aims=aims,
+        minutes=(candidate.minutes or 0.0) + sum(trim.minutes for trim in ride),
+        **_foreseen(aims, changes, now),
+    )
+
+
+def _touched(change: Change, now: Situation) -> Sequence[str]:
+    return tuple(now.outlook.known.priors.effects.get(change.setting, {}))
 
 
 def _for_pattern(pattern: Pattern, now: Situation, held_back: list[str]) -> list[Candidate]:
@@ -265,50 +291,25 @@ def _for_pattern(pattern: Pattern, now: Situation, held_back: list[str]) -> list
             why = f"{candidate.why}; {remark}" if remark else candidate.why
             found.append(attrs.evolve(candidate, why=why))
     phase = now.run.where
-    # The rules' own order stands unless the car is known well enough to weigh the candidates.
-    computed = any(now.model.effects(*c.changes[0].setting) for c in found)
-    worth = [_worth(candidate, now) if computed else 0.0 for candidate in found]
+    worth = [now.outlook.worth(moves_of(c.changes), c.minutes or 0.0) for c in found]
+    # The rules' own order stands until the car is known well enough to weigh the candidates.
+    known = any(_is_known(candidate, now) for candidate in found)
     order = sorted(
         range(len(found)),
         key=lambda i: (
             _tried_in_vain(found[i], now),
             not _felt(found[i], rule, phase),
-            -worth[i],
+            -worth[i] if known else 0.0,
         ),
     )
     return [found[i] for i in order]
 
 
-def _worth(candidate: Candidate, now: Situation) -> float:
-    """Return what a candidate is expected to mend on the whole car, per minute [degF/min]."""
-    effects = _effects(candidate.changes, now)
-    mended = _expected_excess({}, now) - _expected_excess(effects, now)
-    return mended / (RUN_MINUTES + (candidate.minutes or 0.0))
-
-
-def _expected_excess(effects: Mapping[str, Effect], now: Situation) -> float:
-    """Return how far all figures are expected to be out of their bands, in sum [degF].
-
-    For a figure with mean m and standard deviation s, the expected excess over an edge e is
-    (m - e) P(z) + s p(z) with z = (m - e)/s, the loss of a normal variable beyond a threshold.
-    """
-    total = 0.0
-    for rule in now.book.pattern:
-        edge = rule.above if rule.above is not None else rule.below
-        if rule.stage is None or edge is None:
-            continue
-        sign = 1.0 if rule.above is not None else -1.0
-        for corner in CORNERS if rule.each != "car" else ("",):
-            total += min(
-                _excess(sign * (at.mean - edge), at.sd)
-                for at in _at(figure_names(rule, corner), effects, now).values()
-            )
-    return total
-
-
-def _excess(beyond: float, sd: float) -> float:
-    z = beyond / sd
-    return beyond * _normal_cdf(z) + sd * exp(-z * z / 2) / sqrt(2 * pi)
+def _is_known(candidate: Candidate, now: Situation) -> bool:
+    """Whether a candidate's size rests on more than a rule of thumb."""
+    (change,) = candidate.changes
+    moved = any(change.setting == past.setting for each in now.past for past in each.made)
+    return moved or now.model.effects(*change.setting) is not None
 
 
 def _due_offers(
@@ -338,21 +339,13 @@ def _due_offers(
 
 def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
     rule = now.book.rule(pattern.id)
-    place = pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
-    slope = _slope(aim_of(pattern, now.book), entry, place, now)
+    aim = of_pattern(pattern, now.book)
+    slope = now.outlook.slope(aim.figures, (entry.knob, _place(entry, pattern)))
     return (1.0 if rule.below is not None else -1.0) * slope
 
 
-def _slope(aim: Aim, entry: Adjustment, place: str, now: Situation) -> float:
-    """Return what one unit does to the mean of the aimed-at figures [degF per unit]."""
-    effects = _effect_at(entry, place, now)
-    parts = [figure_effect(name, effects, now.figures.turns).mean for name in aim.figures]
-    return sum(parts) / len(parts)
-
-
-def _effect_at(entry: Adjustment, place: str, now: Situation) -> Mapping[str, Effect]:
-    """Return the effect per unit: computed from the car where it can be, else by the rules."""
-    return now.model.effects(entry.knob, place) or entry.effect_at(place)
+def _place(entry: Adjustment, pattern: Pattern) -> str:
+    return pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
 
 
 def _felt(candidate: Candidate, rule: PatternRule, phase: Phase | None) -> bool:
@@ -381,51 +374,80 @@ def _sized(
     now: Situation,
     held_back: list[str],
 ) -> Candidate | None:
-    """Return the candidate for one offer, sized to bring the figure to its aim by the rule."""
-    place = pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
-    aim = aim_of(pattern, now.book)
-    slope = _slope(aim, entry, place, now)
-    value = sum(now.figures[name] for name in aim.figures) / len(aim.figures)
+    """Return the candidate for one offer, with the size that is expected to end nearest the aim."""
+    place = _place(entry, pattern)
+    setting = (entry.knob, place)
+    aim = of_pattern(pattern, now.book)
+    slope = now.outlook.slope(aim.figures, setting)
     if abs(slope) * entry.most < LEAST_ANSWER:
         held_back.append(f"{place} {entry.knob} is not offered: it would hardly move this car")
         return None
-    wanted = (aim.target - value) / slope
-    if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
-        held_back.append(
-            f"{place} {entry.knob} is not offered: by this car's numbers it goes the other way"
-        )
-        return None
     limit = now.limits.get(entry.knob)
     step = limit.step if limit is not None and limit.step is not None else entry.step
-    amount = changing.stepped(wanted, step, max(entry.most, step))
-    amount, cut = changing.within(amount, now.settings.get((entry.knob, place)), limit, step)
+    wanted = now.outlook.best_amount(aim, setting, step, max(entry.most, step))
+    if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
+        held_back.append(
+            f"{place} {entry.knob} is not offered: by all that is known here it goes the other way"
+        )
+        return None
+    amount, cut = changing.within(wanted, now.settings.get(setting), limit, step)
     if amount == 0:
         held_back.append(f"{place} {entry.knob} is not offered: {cut}")
         return None
     change = changing.make(entry.knob, place, amount, now.settings)
-    effects = _effects((change,), now)
-    predicted = _predicted((aim,), effects, now)
     reasons = [pattern.says, *pattern.evidence]
     if cut:
         reasons.append(cut)
-    elif abs(wanted) > abs(amount) + step / 2:
-        reasons.append(
-            f"{abs(wanted):.3g} {change.unit} would be wanted; this is the most in one move"
-        )
+    reasons.append(_rule_of_thumb(aim, entry, place, change, now))
     return Candidate(
         id=offer.use,
         title=str(change),
         pattern=pattern.id,
-        why="; ".join(reasons),
+        why="; ".join(reason for reason in reasons if reason),
         source=entry.source,
-        rests_on=now.model.basis(entry.knob),
+        rests_on=_basis(setting, aim, now),
         changes=(change,),
         how=now.model.how(change),
         aims=(aim,),
-        predicted=predicted,
-        chance=_chance((aim,), predicted),
         minutes=entry.minutes,
-        cautions=_cautions((change,), effects, [entry], now),
+        cautions=_cautions((change,), [entry], now),
+        **_foreseen((aim,), (change,), now),
+    )
+
+
+def _rule_of_thumb(aim: Aim, entry: Adjustment, place: str, change: Change, now: Situation) -> str:
+    """Say what the bare rule of thumb would have asked, where it differs."""
+    effects = entry.effect_at(place)
+    slopes = [figure_effect(name, effects, now.figures.turns).mean for name in aim.figures]
+    slope = sum(slopes) / len(slopes)
+    if slope == 0:
+        return ""
+    value = sum(now.figures[name] for name in aim.figures) / len(aim.figures)
+    amount = changing.stepped((aim.target - value) / slope, entry.step, 1e9)
+    if abs(amount - change.amount) < entry.step / 2:
+        return ""
+    if abs(amount) > entry.most and abs(change.amount) >= entry.most - entry.step / 2:
+        return (
+            f"the rule of thumb asks {shown(entry.knob, amount)}; "
+            f"{shown(entry.knob, entry.most, signed=False)} is the most in one move"
+        )
+    return f"the bare rule of thumb asks {shown(entry.knob, amount)}"
+
+
+def _basis(setting: Setting, aim: Aim, now: Situation) -> str:
+    """Say what a size rests on: the car's own answer, the car file, or a rule of thumb."""
+    knob, place = setting
+    basis = now.model.basis(knob)
+    moves = sum(any(c.setting == setting and c.amount for c in past.made) for past in now.past)
+    if not moves:
+        return basis
+    name = aim.figures[0]
+    here, there = (now.outlook.after((name,), m)[name] for m in ({}, {setting: 1.0}))
+    answer = units.difference(there.mean - here.mean, now.system)
+    times = "once" if moves == 1 else f"{moves} times"
+    return (
+        f"this car's own answer, {place} {knob} moved {times} today: {name} {answer} "
+        f"per {KNOBS[knob].unit}; before that: {basis}"
     )
 
 
@@ -440,12 +462,8 @@ def _bundle(singles: list[Candidate], now: Situation) -> list[Candidate]:
     parts = sorted(firsts.values(), key=lambda c: CORNERS.index(c.aims[0].corner or "LF"))
     if len(parts) < 2:
         return []
-    chances = [part.chance for part in parts]
-    chance = None
-    if all(each is not None for each in chances):
-        chance = 1.0
-        for each in chances:
-            chance *= each or 0.0
+    changes = tuple(part.changes[0] for part in parts)
+    aims = tuple(aim for part in parts for aim in part.aims)
     return [
         Candidate(
             id="",
@@ -454,13 +472,12 @@ def _bundle(singles: list[Candidate], now: Situation) -> list[Candidate]:
             why="; ".join(part.why for part in parts) + "; tires do not mask each other here",
             source="; ".join(dict.fromkeys(part.source for part in parts)),
             rests_on="; ".join(dict.fromkeys(part.rests_on for part in parts)),
-            changes=tuple(part.changes[0] for part in parts),
+            changes=changes,
             how=tuple(line for part in parts for line in part.how),
-            aims=tuple(aim for part in parts for aim in part.aims),
-            predicted={name: p for part in parts for name, p in part.predicted.items()},
-            chance=chance,
+            aims=aims,
             minutes=sum(part.minutes or 0.0 for part in parts),
             cautions=tuple(dict.fromkeys(c for part in parts for c in part.cautions)),
+            **_foreseen(aims, changes, now),
         )
     ]
 
@@ -485,19 +502,13 @@ def even_wear(now: Situation, held_back: list[str]) -> list[Candidate]:
         return []
     change = changing.make("cross", "car", amount, now.settings)
     loss = wear.worn(now.run, now.earlier)
-    predicted = {}
-    for corner in CORNERS:
-        share = (1.0 if corner in ("RF", "LR") else -1.0) * amount / 100
-        now_lost = loss.mean(corner)
-        predicted[f"wear.{corner}"] = Prediction(
-            now_lost * (1 + share * per_cross.mean), abs(now_lost * share * per_cross.sd)
-        )
+    predicted = _wear_after(amount, per_cross, loss)
     unit = "% of tread" if loss.unit == "percent" else "/32 in"
     foreseen = ", ".join(
         f"{corner} {loss.mean(corner):.2f} → {predicted[f'wear.{corner}'].mean:.2f}"
         for corner in CORNERS
     )
-    effects = _effects((change,), now)
+    beside = _foreseen((), (change,), now)
     return [
         Candidate(
             id="",
@@ -508,73 +519,34 @@ def even_wear(now: Situation, held_back: list[str]) -> list[Candidate]:
             rests_on="rule of thumb",
             changes=(change,),
             how=now.model.how(change),
-            aims=(),
             predicted=predicted,
+            chance=beside["chance"],
+            spoils=beside["spoils"],
             minutes=entry.minutes,
-            cautions=_cautions((change,), effects, [entry], now),
+            cautions=_cautions((change,), [entry], now),
         )
     ]
 
 
-def _effects(made: Iterable[Change], now: Situation) -> dict[str, Effect]:
-    """Return what the changes do to the base figures, in all, by the rules."""
-    total: dict[str, Effect] = {}
-    for change in made:
-        for entry in now.book.adjustments_of(change.knob, change.corner)[:1]:
-            for name, effect in _effect_at(entry, change.corner, now).items():
-                old = total.get(name, Effect(0.0, 0.0))
-                spread = sqrt(old.sd**2 + (change.amount * effect.sd) ** 2)
-                total[name] = Effect(old.mean + change.amount * effect.mean, spread)
-    return total
-
-
-def _predicted(
-    aims: Iterable[Aim], effects: Mapping[str, Effect], now: Situation
-) -> dict[str, Prediction]:
-    names = dict.fromkeys([*(name for aim in aims for name in aim.figures), *effects])
-    return _at(names, effects, now)
-
-
-def _at(
-    names: Iterable[str], effects: Mapping[str, Effect], now: Situation
-) -> dict[str, Prediction]:
-    """Return the figures after a change with these effects."""
+def _wear_after(amount: float, per_cross: Effect, loss: wear.Worn) -> dict[str, Prediction]:
+    """Return the wear of all four tires after a move of cross weight [percent], by the rules."""
     predicted = {}
-    for name in names:
-        shift = figure_effect(name, effects, now.figures.turns)
-        error = figure.standard_error(name, now.book.noise, now.figures.turns)
-        predicted[name] = Prediction(now.figures[name] + shift.mean, sqrt(shift.sd**2 + error**2))
+    for corner in CORNERS:
+        share = (1.0 if corner in ("RF", "LR") else -1.0) * amount / 100
+        now_lost = loss.mean(corner)
+        predicted[f"wear.{corner}"] = Prediction(
+            now_lost * (1 + share * per_cross.mean), abs(now_lost * share * per_cross.sd)
+        )
     return predicted
 
 
-def _chance(aims: Iterable[Aim], predicted: Mapping[str, Prediction]) -> float | None:
-    """Return the chance that every aimed-at figure lies in its band, taken as independent."""
-    chance = 1.0
-    for aim in aims:
-        for name in aim.figures:
-            if name not in predicted:
-                return None
-            at = predicted[name]
-            below = _normal_cdf(((inf if aim.high is None else aim.high) - at.mean) / at.sd)
-            above = _normal_cdf(((-inf if aim.low is None else aim.low) - at.mean) / at.sd)
-            chance *= below - above
-    return chance
-
-
-def _normal_cdf(z: float) -> float:
-    return 0.5 * (1 + erf(z / sqrt(2)))
-
-
 def _cautions(
-    made: Iterable[Change],
-    effects: Mapping[str, Effect],
-    entries: Iterable[Adjustment],
-    now: Situation,
+    made: Sequence[Change], entries: Iterable[Adjustment], now: Situation
 ) -> tuple[str, ...]:
     found = [entry.caution for entry in entries if entry.caution]
     balance = "front_vs_rear" if now.figures.turns == "both" else "balance"
-    loosens = figure_effect(balance, effects, now.figures.turns).mean < 0
+    here, there = (now.outlook.after((balance,), m)[balance] for m in ({}, moves_of(made)))
     whole_car = any(change.knob not in ("camber", "pressure", "toe") for change in made)
-    if loosens and whole_car:
+    if there.mean < here.mean and whole_car:
         found.append("loosening")
     return tuple(dict.fromkeys(found))

@@ -4,27 +4,30 @@ Nothing here reads a file, a clock or a terminal. `replay` turns a plan into a `
 `choose`, `choose_own`, `move_on` and `made` each return the plan with one step more, or refuse.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
+from functools import cached_property
 
 import attrs
 
+from planner import beliefs, beside, cooling, pressures, readings
 from planner import candidates as offering
 from planner import car as car_file
 from planner import changes as changing
 from planner import figures as figure
 from planner import outcome as outcomes
 from planner import patterns as showing
-from planner import pressures, readings
 from planner.candidates import Candidate, Past, Situation, Table
 from planner.car_model import CarModel
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
 from planner.figures import Figures
 from planner.outcome import Outcome
+from planner.outlook import Outlook
 from planner.patterns import WEAR_UNEVEN, Pattern
 from planner.plan import ChoiceStep, MadeStep, Offered, Plan, RunStep, Step
 from planner.readings import Run
+from planner.response import Observation, Posterior, Priors, learn
 from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
 from planner.stages import Course, Due, Evidence, Stage, Trigger
 
@@ -34,12 +37,22 @@ SAME_PRESSURE = 0.5  # psi; from memory
 
 @attrs.frozen
 class GoodRun:
-    """A run that judges the setup: its step, the figures, and what it showed."""
+    """A run that judges the setup.
+
+    Attributes
+    ----------
+    figures : of its readings.
+    patterns : what all runs up to it showed.
+    seen : the run as the response model sees it.
+    remarks : what should be known of how it was read.
+    """
 
     step: int
     run: Run
     figures: Figures
     patterns: tuple[Pattern, ...]
+    seen: Observation
+    remarks: tuple[str, ...] = ()
 
 
 @attrs.frozen
@@ -71,14 +84,10 @@ class Day:
     left_open: frozenset[str]
     outcome: Outcome | None
 
-    @property
-    def moved(self) -> dict[Setting, float]:
-        """How far every setting has been moved since the day began."""
-        total: dict[Setting, float] = {}
-        for past in self.past:
-            for change in past.made:
-                total[change.setting] = total.get(change.setting, 0.0) + change.amount
-        return total
+    @cached_property
+    def known(self) -> Posterior:
+        """What all good runs so far say of the car; there must be one."""
+        return learned(self.plan, self.book, self.good[0], [good.seen for good in self.good])
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:
@@ -88,6 +97,10 @@ class Day:
 
     def table(self) -> Table:
         """Return the candidates on the table now; empty unless a choice may be made."""
+        return self._table
+
+    @cached_property
+    def _table(self) -> Table:
         if not self.good:
             return Table()
         held_back: list[str] = []
@@ -104,7 +117,7 @@ class Day:
         return Situation(
             stage=stage,
             figures=latest.figures,
-            patterns=latest.patterns,
+            patterns=tuple(p for p in latest.patterns if self.book.knows(p.id, p.stage)),
             book=self.book,
             settings=self.settings,
             limits=self.plan.car.limits,
@@ -112,15 +125,39 @@ class Day:
             model=CarModel(
                 self.plan.car,
                 self.settings,
-                self.moved,
+                moved_by(self.past),
                 latest.run,
                 latest.figures.averages(),
                 self.plan.turns,
             ),
+            outlook=Outlook(self.known, self.book),
             past=self.past,
             earlier=tuple(good.run for good in self.good[:-1]),
             system=self.plan.units,
         )
+
+
+def moved_by(past: Iterable[Past]) -> dict[Setting, float]:
+    """Return how far every setting has been moved in all, by what was really made."""
+    total: dict[Setting, float] = {}
+    for each in past:
+        for change in each.made:
+            total[change.setting] = total.get(change.setting, 0.0) + change.amount
+    return total
+
+
+def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observation]) -> Posterior:
+    """Return what the runs of a day say of the car, from beliefs held before its first run."""
+    model = CarModel(
+        plan.car,
+        car_file.starting_settings(plan.car),
+        {},
+        first.run,
+        first.figures.averages(),
+        plan.turns,
+    )
+    believed = beliefs.effects(book, model, {})
+    return learn(seen, Priors(believed, noise=book.noise), plan.turns)
 
 
 class _Replay:
@@ -136,6 +173,7 @@ class _Replay:
         self.past: list[Past] = []
         self.pending: Candidate | None = None
         self.awaiting_outcome = False
+        self.laps_run = 0
         self.left_open: frozenset[str] = frozenset()
         self.outcome: Outcome | None = None
 
@@ -170,17 +208,22 @@ class _Replay:
         run, plan = step.run, self.plan
         void = readings.why_void(run, plan.laps)
         if void:
-            return attrs.evolve(step, patterns=(), void=void, outcome=None)
-        figures = figure.compute(run, plan.turns)
+            return attrs.evolve(step, patterns=(), beside=(), void=void, outcome=None)
+        new = self.good_run(step, 0)
+        first = self.good[0] if self.good else new
+        seen = [good.seen for good in self.good]
+        known = learned(plan, self.book, first, [*seen, new.seen])
         patterns = showing.find(
             run,
-            figures,
+            known,
             self.book,
+            certainty=plan.certainty,
             window=plan.car.tires.window,
             earlier=[good.run for good in self.good],
             system=plan.units,
         )
-        patterns += pressures.findings(run, figures.averages(), self.settings)
+        patterns += pressures.findings(run, new.figures.averages(), self.settings)
+        said = list(new.remarks)
         outcome = None
         if self.awaiting_outcome and self.good:
             last = self.past[-1]
@@ -190,11 +233,34 @@ class _Replay:
                 last.candidate.aims,
                 expected,
                 self.good[-1].figures,
-                figures,
+                new.figures,
                 self.book.noise,
                 system=plan.units,
             )
-        return attrs.evolve(step, patterns=patterns, void="", outcome=outcome)
+            before = learned(plan, self.book, first, seen)
+            said.append(beside.doubt(last, before, new.seen, plan.units))
+        if self.good:
+            said.append(beside.laps(self.good[-1].run, run, outcome))
+        told = tuple(sentence for sentence in said if sentence)
+        return attrs.evolve(step, patterns=patterns, beside=told, void="", outcome=outcome)
+
+    def good_run(self, step: RunStep, number: int) -> GoodRun:
+        """Return a run with its figures and what the response model needs of it."""
+        run = step.run
+        settled = cooling.settle(run, self.book.noise, system=self.plan.units)
+        figures = figure.compute(settled.tires, self.plan.turns)
+        weather = {"track_temp": run.track_temp, "air_temp": run.air_temp}
+        seen = Observation(
+            figures.base,
+            moved=moved_by(self.past),
+            conditions={
+                "tire_laps": float(self.laps_run),
+                **{name: value for name, value in weather.items() if value is not None},
+            },
+            extra_variance=settled.extra_variance,
+            level_variance=settled.level_variance,
+        )
+        return GoodRun(number, run, figures, step.patterns, seen, settled.remarks)
 
     def apply(self, step: Step, number: int) -> None:
         if isinstance(step, RunStep):
@@ -209,10 +275,11 @@ class _Replay:
             self.settings["pressure", corner] = cold
         self.last = step
         if step.void:
+            self.laps_run += self._laps(step.run)
             self._go("bad_run", number, "a run is recorded")
             return
-        figures = figure.compute(step.run, self.plan.turns)
-        self.good.append(GoodRun(number, step.run, figures, step.patterns))
+        self.good.append(self.good_run(step, number))
+        self.laps_run += self._laps(step.run)
         # What was left as it is stays left only while it is there, and only for this round.
         showing_now = {p.key for p in step.patterns if p.holds}
         self.left_open &= showing_now
@@ -223,6 +290,9 @@ class _Replay:
             self.past[-1] = attrs.evolve(self.past[-1], outcome=step.outcome)
         self.awaiting_outcome = False
         self._go("good_run", number, "a run is recorded")
+
+    def _laps(self, run: Run) -> int:
+        return self.plan.laps if run.laps is None else run.laps
 
     def _apply_choice(self, step: ChoiceStep, number: int) -> None:
         if step.stage != self.course.stage:
@@ -299,6 +369,8 @@ def _fold(plan: Plan, book: Rulebook) -> _Replay:
     for number, step in enumerate(plan.step, start=1):
         if number == len(plan.step) and isinstance(step, RunStep):
             step = fold.judged(step)
+            # What is saved next must hold what was decided on.
+            fold.plan = attrs.evolve(plan, step=(*plan.step[:-1], step))
         fold.apply(step, number)
     return fold
 
@@ -350,8 +422,7 @@ def choose(
             hint="treadgate status PLAN shows them; --own KNOB:CORNER:AMOUNT is for your own",
         )
     if not trims:
-        kept = tuple(change for change in chosen.changes if not change.trim)
-        chosen = attrs.evolve(chosen, changes=kept)
+        chosen = offering.without_trims(chosen, day.situation(_tuning(day)))
     if amount is not None:
         chosen = _with_amount(day, chosen, amount)
     return _take(day, chosen, reason, at)
@@ -439,15 +510,15 @@ def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
 
 
 def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
-    if len(chosen.changes) != 1:
+    own = [change for change in chosen.changes if not change.trim]
+    if len(own) != 1:
         raise Refusal(
             "bad-value",
-            "Only a single change can be given another amount; this one has "
-            f"{len(chosen.changes)} parts.",
+            f"Only a single change can be given another amount; this one has {len(own)} parts.",
             where="--amount",
             hint="choose it as it is, or give each part with --own",
         )
-    (change,) = chosen.changes
+    (change,) = own
     if amount * change.amount <= 0:
         raise Refusal(
             "bad-value",

@@ -14,7 +14,7 @@ from planner import day as days
 from planner import planfile, rulebook
 from planner.car import Car
 from planner.day import Day
-from planner.errors import Refusal
+from planner.errors import Refusal, Unusable
 from planner.figures import Turns
 from planner.plan import Plan, RulesUsed
 from planner.rulebook import Rulebook
@@ -60,6 +60,8 @@ def start(
             where="--turns" if turns else "car.turns",
             hint=f"--turns {book.turns[0]}, or other rules",
         )
+    if way != (car.car.turns or "left"):  # the plan's copy of the car says which side is outside
+        car = attrs.evolve(car, car=attrs.evolve(car.car, turns=way))
     laps = book.laps if laps is None else laps
     if not 1 <= laps <= 1000:
         raise Refusal("bad-value", f"{laps} laps cannot be.", where="--laps", hint="--laps 10")
@@ -92,6 +94,7 @@ def open_plan(path: Path) -> Opened:
 
 def step(path: Path, move: Callable[[Day, datetime], Day]) -> Opened:
     """Open a plan, make one move on it, and save it, all under its lock."""
+    planfile.must_exist(path)
     with planfile.locked(path):
         opened = open_plan(path)
         after = move(opened.day, planfile.now())
@@ -103,7 +106,7 @@ def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
     try:
         rules_path = rulebook.find(plan.rules.file or plan.rules.id, beside=path.parent)
     except Refusal:
-        raise Refusal(
+        raise Unusable(
             "no-rules",
             f"The rules this plan goes by are not to be found: {plan.rules.file or plan.rules.id}.",
             where=f"{path}, rules",

@@ -13,7 +13,7 @@ from typing import Literal
 import attrs
 
 from planner.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner, per_corner
-from planner.readings import Run
+from planner.readings import Three
 
 Turns = Literal["left", "right", "both"]
 Terms = Mapping[str, float]
@@ -75,12 +75,12 @@ class Figures:
         return {**per, **{name: self[name] for name in names}}
 
 
-def compute(run: Run, turns: Turns = "left") -> Figures:
+def compute(tires: Mapping[Corner, Three], turns: Turns = "left") -> Figures:
     """Work out the figures of a run.
 
     Parameters
     ----------
-    run : readings inner, middle, outer [degF] at each corner.
+    tires : readings inner, middle, outer [degF] at each corner.
     turns : which way the track turns; decides which side is the loaded one.
 
     Returns
@@ -91,12 +91,18 @@ def compute(run: Run, turns: Turns = "left") -> Figures:
     """
     base: dict[str, float] = {}
     for corner in CORNERS:
-        inner, middle, outer = run.tires[corner]
+        inner, middle, outer = tires[corner]
         average = (inner + middle + outer) / 3
         base[f"average.{corner}"] = average
         base[f"split.{corner}"] = inner - outer
         base[f"crown.{corner}"] = middle - average
     return Figures(base, turns)
+
+
+def is_figure(name: str) -> bool:
+    """Say whether there is a figure of this name, such as ``split.RF`` or ``balance``."""
+    kind, _, corner = name.partition(".")
+    return name in WHOLE_CAR or (kind in PER_CORNER and corner in CORNERS)
 
 
 @cache

@@ -45,6 +45,8 @@ class Aimed(Protocol):
     def low(self) -> float | None: ...
     @property
     def high(self) -> float | None: ...
+    @property
+    def trim(self) -> bool: ...
 
 
 def judge(
@@ -90,9 +92,11 @@ def judge(
             error = standard_error(name, noise, before.turns) * sqrt(1 + 1 / runs_before)
             end = expected.get(name)
             hope = 0.0 if end is None else _still_off(was, aim, was) - _still_off(end, aim, was)
-            known = known and end is not None
+            known = known and (aim.trim or end is not None)
             verdict = _verdict(gain, error, hope if end is not None else None)
             parts.append(FigureOutcome(name, was, came, aim.target, verdict, end))
+            if aim.trim:
+                continue  # judged for itself, but not what the step is judged by
             gains.append(gain)
             hopes.append(hope)
             errors.append(error)

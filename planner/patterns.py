@@ -1,6 +1,7 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
 from collections.abc import Sequence
+from math import sqrt
 from string import Template
 from typing import Literal
 
@@ -9,13 +10,19 @@ import attrs
 from planner import figures as figure
 from planner import units, wear
 from planner.corners import CORNERS, Corner
-from planner.figures import Figures
+from planner.figures import standard_error
 from planner.readings import Run
+from planner.response import Estimate, Posterior, chance_within
 from planner.rulebook import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
 from planner.wear import Worn
 
 Strength = Literal["clear", "borderline"]
 WEAR_UNEVEN = "wear.uneven"
+
+# What one run alone shows is clear only when it is out of band with this chance; once other runs
+# have told too (its error is this much smaller than that of one run), the certainty decides.
+AT_FIRST_SIGHT = 0.6
+SETTLED = 0.85
 
 # Faults of these stages make a tire's average unfit to judge anything later by.
 MASKING_STAGES = ("camber", "pressure")
@@ -30,6 +37,8 @@ class Pattern:
     id, stage, corner : which pattern, the stage it holds (None: information), and where.
     value, limit : the figure that shows it and the edge of its band [degF].
     strength : whether it holds the gate (clear) or not (borderline).
+    error : standard error of the value [degF].
+    chance : that the true figure is beyond the limit.
     masked_by : earlier faults, as ``id:corner``, that make this one doubtful.
     says : in words.
     evidence : what wear and the driver say beside it.
@@ -42,6 +51,8 @@ class Pattern:
     stage: TuningStage | None = None
     corner: Corner | None = None
     strength: Strength = "clear"
+    error: float = 0.0
+    chance: float = 1.0
     masked_by: tuple[str, ...] = ()
     evidence: tuple[str, ...] = ()
 
@@ -58,20 +69,23 @@ class Pattern:
 
 def find(
     run: Run,
-    figures: Figures,
+    known: Posterior,
     book: Rulebook,
     *,
+    certainty: float = 0.5,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
     system: units.System = "us",
 ) -> tuple[Pattern, ...]:
-    """Return every pattern the readings show, in the order of the rules file.
+    """Return every pattern that all runs so far show, in the order of the rules file.
 
     Parameters
     ----------
-    run : the run, for wear and the driver's word.
-    figures : its figures [degF].
+    run : the latest run, for wear and the driver's word.
+    known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
+    certainty : chance of being in band at which a figure stops holding its stage: a pattern is
+        clear when the chance that the figure is out is above one minus this.
     window : working range of the tires [degF] when the car file has one.
     earlier : good runs before this one, for the tread they left.
     system : units the words are written in.
@@ -80,57 +94,98 @@ def find(
     bounds = window or book.window
     found: list[Pattern] = []
     for rule in book.pattern:
-        for corner in _where(rule, figures):
-            pattern = _match(rule, corner, figures, bounds, system)
+        for corner in _where(rule, known):
+            pattern = _match(rule, corner, known, bounds, certainty, system)
             if pattern is not None:
-                evidence = _evidence(rule, corner, run, figures, loss, book)
+                evidence = _evidence(rule, corner, run, known.turns, loss, book)
                 found.append(attrs.evolve(pattern, evidence=evidence))
-    found = _masked(found, book, figures.turns)
+    found = _masked(found, book, known.turns)
     fast = wear.fastest(loss, book.wear)
-    if fast is not None and not any(pattern.stage for pattern in found):
+    if fast is not None and not any(pattern.holds for pattern in found):
         found.append(_uneven(*fast, book.wear.uneven))
     return tuple(found)
 
 
-def _where(rule: PatternRule, figures: Figures) -> tuple[Corner | None, ...]:
-    averages = figures.averages()
+def _where(rule: PatternRule, known: Posterior) -> tuple[Corner | None, ...]:
+    if rule.each == "car":
+        return (None,)
     if rule.each == "corner":
         return CORNERS
-    if rule.each == "hottest":
-        return (max(CORNERS, key=lambda corner: averages[corner]),)
-    if rule.each == "coldest":
-        return (min(CORNERS, key=lambda corner: averages[corner]),)
-    return (None,)
+    averages = known.joint([f"average.{corner}" for corner in CORNERS])[0].tolist()
+    most = max(averages) if rule.each == "hottest" else min(averages)
+    return (CORNERS[averages.index(most)],)
 
 
 def _match(
     rule: PatternRule,
     corner: Corner | None,
-    figures: Figures,
+    known: Posterior,
     window: tuple[float, float],
+    certainty: float,
     system: units.System,
 ) -> Pattern | None:
-    values = [figures[name] for name in figure_names(rule, corner or "")]
-    if rule.alike is not None and abs(figures["front_split_gap"]) > rule.alike:
+    if rule.alike is not None and abs(known.estimate("front_split_gap").mean) > rule.alike:
         return None
+    names = figure_names(rule, corner or "")
+    mean, covariance = known.joint(names)
+    values = [round(float(each), 9) for each in mean]  # no dust at the edge of a band
+    errors = [sqrt(max(0.0, float(covariance[i, i]))) for i in range(len(names))]
     if rule.disagree is not None:
         low, high = rule.disagree
         sides = {(value > high) - (value < low) for value in values}
         if len(sides) == 1:
             return None
         # The figure that is out of band, or the first of two that are out on opposite sides.
-        value = next(v for v in values if not low <= v <= high)
-        limit = high if value > high else low
-    elif rule.above is not None or rule.window == "above":
-        limit = window[1] if rule.above is None else rule.above
-        value = min(values)
-        if not value > limit:
-            return None
+        nearest = next(i for i, v in enumerate(values) if not low <= v <= high)
+        limit = high if values[nearest] > high else low
+        chance = 1.0
     else:
-        limit = window[0] if rule.below is None else rule.below
-        value = max(values)
-        if not value < limit:
-            return None
+        above = rule.above is not None or rule.window == "above"
+        edge = rule.above if above else rule.below
+        limit = window[1 if above else 0] if edge is None else edge
+        # All figures must be beyond: the one least so decides.
+        nearest = values.index(min(values) if above else max(values))
+        beyond = [
+            chance_within(Estimate(v, e), limit if above else None, None if above else limit)
+            for v, e in zip(values, errors, strict=True)
+        ]
+        chance = min(beyond)
+    alone = standard_error(names[nearest], known.priors.noise, known.turns)
+    settled = errors[nearest] < SETTLED * alone
+    hold = 1 - certainty if settled else max(AT_FIRST_SIGHT, 1 - certainty)
+    out = chance > 0.5
+    clear = chance >= hold if rule.stage is not None else out
+    if not (out or clear):
+        return None
+    says = _words(rule, corner, values, values[nearest], limit, system)
+    if not clear:
+        says += (
+            f" (borderline: {chance:.0%} that it is out of band; another run, or reading again, "
+            "would settle it)"
+        )
+    elif not out:
+        says += f" (just in band by the best estimate, yet {chance:.0%} likely to be out of it)"
+    return Pattern(
+        id=rule.id,
+        stage=rule.stage,
+        corner=corner,
+        value=values[nearest],
+        limit=limit,
+        strength="clear" if clear else "borderline",
+        error=errors[nearest],
+        chance=chance,
+        says=says,
+    )
+
+
+def _words(
+    rule: PatternRule,
+    corner: Corner | None,
+    values: list[float],
+    value: float,
+    limit: float,
+    system: units.System,
+) -> str:
     words = {
         "value": units.difference(value, system, signed=value < 0),
         "size": units.difference(abs(value), system, signed=False),
@@ -141,21 +196,14 @@ def _match(
         "corner": corner or "",
     }
     says = Template(rule.says).safe_substitute(words)
-    return Pattern(
-        id=rule.id,
-        stage=rule.stage,
-        corner=corner,
-        value=value,
-        limit=limit,
-        says=f"{corner}: {says}" if corner else says,
-    )
+    return f"{corner}: {says}" if corner else says
 
 
 def _evidence(
     rule: PatternRule,
     corner: Corner | None,
     run: Run,
-    figures: Figures,
+    turns: figure.Turns,
     loss: Worn,
     book: Rulebook,
 ) -> tuple[str, ...]:
@@ -167,17 +215,17 @@ def _evidence(
         more, less = ((corner,), others) if rule.wears == "more" else (others, (corner,))
         said.append(wear.between(more, less, loss, book.wear))
     if rule.feel is not None:
-        hot, cool = _hot_and_cool(rule, figures)
+        hot, cool = _hot_and_cool(rule, turns)
         said.append(wear.between(hot, cool, loss, book.wear))
         said.append(_driver(rule, run))
     return tuple(sentence for sentence in said if sentence)
 
 
 def _hot_and_cool(
-    rule: PatternRule, figures: Figures
+    rule: PatternRule, turns: figure.Turns
 ) -> tuple[tuple[Corner, ...], tuple[Corner, ...]]:
     """Return the corners a balance figure holds against each other, the hotter side first."""
-    sides = figure.terms(rule.figures[0], figures.turns)
+    sides = figure.terms(rule.figures[0], turns)
     plus = tuple(c for c in CORNERS if sides.get(f"average.{c}", 0) > 0)
     minus = tuple(c for c in CORNERS if sides.get(f"average.{c}", 0) < 0)
     return (plus, minus) if rule.above is not None else (minus, plus)

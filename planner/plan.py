@@ -34,6 +34,7 @@ class RunStep:
     Attributes
     ----------
     patterns : what its readings showed.
+    beside : what was said beside the patterns: doubts, reading hygiene, lap times.
     void : why it gates nothing, or ``""``.
     outcome : what came of the change before it, if there was one.
     went : where the plan went on from here, and why.
@@ -42,6 +43,7 @@ class RunStep:
     time: datetime
     run: Run
     patterns: tuple[Pattern, ...] = ()
+    beside: tuple[str, ...] = ()
     void: str = ""
     outcome: Outcome | None = None
     went: str = ""
@@ -105,6 +107,7 @@ class Plan:
     rules : the rules it goes by.
     units : the unit temperatures are typed and shown in.
     laps : laps asked of every run.
+    certainty : chance of being in band at which a figure stops holding its stage.
     turns : which way the track turns.
     car : the plan's own copy of the car file.
     """
@@ -113,6 +116,7 @@ class Plan:
     rules: RulesUsed
     turns: Turns
     laps: int
+    certainty: float = 0.7
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)

@@ -16,10 +16,12 @@ import tomli_w
 from filelock import FileLock, Timeout
 
 from planner import car as car_file
-from planner import toml_records, units
+from planner import knobs, readings, toml_records, units
+from planner.cautions import CAUTIONS
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable
-from planner.plan import FORMAT, STEP_KINDS, Plan, RunStep, Step
+from planner.figures import is_figure
+from planner.plan import FORMAT, STEP_KINDS, ChoiceStep, MadeStep, Plan, RunStep, Step
 from planner.readings import Again, Run, Three
 
 LOCK_PATIENCE = 5.0  # s
@@ -60,6 +62,12 @@ def load(path: Path) -> Plan:
     Unusable
         It is damaged, of a newer format, or not a plan; says where and what to do.
     """
+    must_exist(path)
+    return parse(toml_records.read_toml(path, "plan"), path)
+
+
+def must_exist(path: Path) -> None:
+    """Refuse where there is no plan file."""
     if not path.exists():
         raise Refusal(
             "not-found",
@@ -67,7 +75,6 @@ def load(path: Path) -> Plan:
             where=str(path),
             hint=f"treadgate start {path}",
         )
-    return parse(toml_records.read_toml(path, "plan"), path)
 
 
 def parse(data: Mapping[str, Any], path: Path) -> Plan:
@@ -103,7 +110,47 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
         else step
         for step in plan.step
     )
-    return attrs.evolve(plan, step=steps)
+    plan = attrs.evolve(plan, step=steps)
+    problems = _impossible(plan)
+    if problems:
+        raise Unusable(
+            "bad-key",
+            "The plan file has mistakes:\n" + "\n".join(problems),
+            where=str(path),
+            hint=_way_back(path),
+        )
+    return plan
+
+
+def _impossible(plan: Plan) -> list[str]:
+    """Return what has the right shape but cannot be, with the path of its key."""
+    found = [] if 1 <= plan.laps <= 1000 else [f"laps: {plan.laps} laps cannot be"]
+    for number, step in enumerate(plan.step, 1):
+        at = f"step[{number}]"
+        if isinstance(step, RunStep):
+            try:
+                readings.check(step.run)
+            except Refusal as refusal:
+                found.append(f"{at}.run: {refusal.message} ({refusal.where})")
+            continue
+        changes = step.changes if isinstance(step, MadeStep) else ()
+        if isinstance(step, ChoiceStep) and step.chosen is not None:
+            changes = step.chosen.changes
+            for key in step.chosen.cautions:
+                if key not in CAUTIONS:
+                    found.append(f"{at}.chosen.cautions: there is none called {key!r}")
+            names = [name for aim in step.chosen.aims for name in aim.figures]
+            found += [
+                f"{at}.chosen.aims: there is no figure {name!r}"
+                for name in names
+                if not is_figure(name)
+            ]
+        found += [
+            f"{at}.changes: there is no {change.knob} at {change.corner!r}"
+            for change in changes
+            if not knobs.is_place(change.knob, change.corner)
+        ]
+    return found
 
 
 def dump(plan: Plan) -> bytes:
@@ -175,6 +222,13 @@ def locked(path: Path) -> Iterator[None]:
     Refusal
         The folder cannot be written to.
     """
+    if not path.parent.is_dir():
+        raise Refusal(
+            "no-folder",
+            "There is no such folder.",
+            where=str(path.parent),
+            hint="make the folder, or correct the path",
+        )
     lock = FileLock(f"{path}.lock", timeout=LOCK_PATIENCE)
     try:
         lock.acquire()
@@ -226,12 +280,14 @@ def _put(path: Path, content: bytes) -> None:
 
 def _sync_folder(folder: Path) -> None:
     # Without this a power cut could forget the renaming. Windows has no such call and needs none.
+    # Some file systems have none either; the plan is in place by now, so that is no failure.
     if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        with contextlib.suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
 
 
 def _cannot_write(path: Path, error: OSError) -> Refusal:

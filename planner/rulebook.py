@@ -5,7 +5,7 @@ Nothing in a rules file is ever executed; texts take ``$value``-style placeholde
 """
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from string import Template
 from typing import Literal
@@ -132,6 +132,10 @@ class Rulebook:
         """Return the rule of a pattern."""
         return next(rule for rule in self.pattern if rule.id == pattern_id)
 
+    def knows(self, pattern_id: str, stage: TuningStage | None) -> bool:
+        """Say whether the rules (still) have a stored pattern; information always stands."""
+        return stage is None or any(rule.id == pattern_id for rule in self.pattern)
+
     def bands(self, figure: str) -> tuple[float | None, float | None]:
         """Return the band of a figure: (lowest, highest) that shows no pattern, None where open."""
         low = high = None
@@ -140,6 +144,18 @@ class Rulebook:
                 low = low if rule.below is None else rule.below
                 high = high if rule.above is None else rule.above
         return low, high
+
+    def figures_of(self, stages: Iterable[TuningStage]) -> tuple[str, ...]:
+        """Return the full names of all figures that can hold one of the stages."""
+        wanted = set(stages)
+        names = [
+            name
+            for rule in self.pattern
+            if rule.stage in wanted
+            for corner in (CORNERS if rule.each != "car" else ("",))
+            for name in figure_names(rule, corner)
+        ]
+        return tuple(dict.fromkeys(names))
 
     def adjustments_of(self, knob: str, place: str) -> list[Adjustment]:
         """Return the adjustments that turn a knob at a place, most specific first."""
@@ -274,6 +290,12 @@ def _checked(book: Rulebook) -> list[str]:
         found.append("laps: from 1 to 1000 laps are wanted")
     if not book.window[0] < book.window[1]:
         found.append("window: the lower temperature comes first")
+    if not book.turns:
+        found.append("turns: at least one of left, right and both is wanted")
+    if book.wear.edge < 1 or book.wear.uneven < 1:
+        found.append("wear: edge and uneven must not be below 1")
+    if book.wear.least <= 0 or book.wear.least_percent <= 0:
+        found.append("wear: least and least_percent must be above 0")
     if book.noise.reading <= 0 or book.noise.run < 0:
         found.append("noise: reading must be above 0 and run not below 0")
     for name, entry in book.adjustment.items():

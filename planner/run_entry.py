@@ -210,8 +210,14 @@ def _from_csv(path: Path) -> dict[str, Any]:
         raise Refusal(
             "encoding", "The file is not UTF-8 text.", where=str(path), hint="save it as UTF-8"
         ) from None
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     first = text.partition("\n")[0]
-    rows = list(csv.reader(io.StringIO(text), delimiter=";" if ";" in first else ","))
+    try:
+        rows = list(csv.reader(io.StringIO(text), delimiter=";" if ";" in first else ","))
+    except csv.Error as error:
+        raise Refusal(
+            "bad-value", f"The file is not a table: {error}.", where=str(path), hint="a row a tire"
+        ) from None
     header = [cell.strip().lower() for cell in rows[0]] if rows else []
     wide, long = ["corner", *STRIPS], ["corner", "position", "temperature"]
     if header not in (wide, long):

@@ -3,11 +3,12 @@
 from typing import Any
 
 from planner import units
-from planner.candidates import Candidate, Prediction
+from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.changes import Change
 from planner.day import Day
 from planner.outcome import Outcome
+from planner.outlook import Prediction
 from planner.patterns import Pattern
 
 
@@ -32,6 +33,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "figures": None if shown is None else shown.figures.as_dict(),
         "void": last.void if last is not None else "",
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
+        "beside": list(last.beside) if last is not None else [],
         "candidates": [_candidate(candidate) for candidate in table.candidates],
         "held_back": list(table.held_back),
         "pending": None if day.pending is None else _candidate(day.pending),
@@ -68,6 +70,8 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
         "value": round(pattern.value, 4),
         "limit": pattern.limit,
         "strength": pattern.strength,
+        "error": round(pattern.error, 4),
+        "chance": round(pattern.chance, 4),
         "masked_by": list(pattern.masked_by),
         "says": pattern.says,
         "evidence": list(pattern.evidence),
@@ -88,6 +92,7 @@ def _candidate(candidate: Candidate) -> dict[str, Any]:
         "aims": [aim.pattern for aim in candidate.aims],
         "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,
         "chance": None if candidate.chance is None else round(candidate.chance, 4),
+        "spoils": None if candidate.spoils is None else round(candidate.spoils, 4),
         "minutes": candidate.minutes,
         "cautions": [CAUTIONS[key] for key in candidate.cautions],
     }

@@ -95,7 +95,7 @@ def _run_headline(step: RunStep, runs: int) -> str:
 
 def _run(step: RunStep, day: Day) -> Iterator[tuple[str, str]]:
     system = day.plan.units
-    averages = figure.compute(step.run, day.plan.turns).averages()
+    averages = figure.compute(step.run.tires, day.plan.turns).averages()
     tires = ", ".join(
         f"{corner} {'/'.join(f'{units.in_plan_unit(v, system):.0f}' for v in tire)}"
         f" (average {units.temperature(averages[corner], system)})"
@@ -105,6 +105,8 @@ def _run(step: RunStep, day: Day) -> Iterator[tuple[str, str]]:
     yield from _beside(step.run, system)
     if step.outcome is not None:
         yield "outcome", step.outcome.says
+    for sentence in step.beside:
+        yield "beside", sentence
     for pattern in step.patterns:
         yield "shows", f"{pattern.id}: {pattern.says}"
         for sentence in pattern.evidence:

@@ -1,0 +1,49 @@
+"""What a change is to mend: a pattern, the figures that show it, and where they should end."""
+
+import attrs
+
+from planner.corners import CORNERS, Corner
+from planner.patterns import Pattern
+from planner.rulebook import PatternRule, Rulebook, TuningStage, figure_names
+
+
+@attrs.frozen
+class Aim:
+    """One aim of a change.
+
+    Attributes
+    ----------
+    pattern : the pattern, as ``id:corner``.
+    figures : the figures that show it.
+    target, low, high : where they should end, and their band [degF].
+    trim : aimed at by a riding trim, not by the stage's own change.
+    """
+
+    pattern: str
+    figures: tuple[str, ...]
+    target: float
+    low: float | None = None
+    high: float | None = None
+    corner: Corner | None = None
+    trim: bool = False
+
+
+def of_pattern(pattern: Pattern, book: Rulebook) -> Aim:
+    """Return what mending a pattern means."""
+    return _aim(book.rule(pattern.id), pattern.corner, book)
+
+
+def at_corners(stage: TuningStage, knob: str, book: Rulebook) -> dict[Corner, Aim]:
+    """Return what a knob at each corner is for in a stage, whether or not it is out of band."""
+    for rule in book.pattern:
+        uses = [book.adjustment[offer.use] for offer in rule.offers]
+        if rule.stage == stage and any((a.knob, a.corner) == (knob, "same") for a in uses):
+            return {corner: _aim(rule, corner, book) for corner in CORNERS}
+    return {}
+
+
+def _aim(rule: PatternRule, corner: Corner | None, book: Rulebook) -> Aim:
+    low, high = book.bands(rule.figures[0])
+    names = figure_names(rule, corner or "")
+    key = f"{rule.id}:{corner}" if corner else rule.id
+    return Aim(key, names, rule.aim, low, high, corner)

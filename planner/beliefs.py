@@ -1,0 +1,38 @@
+"""What is believed of the car's answer to its knobs before it has answered.
+
+From the rules of thumb, put aside where the car file lets the effect be computed, and put aside
+again where an earlier day has taught it.
+"""
+
+from collections.abc import Mapping
+
+from planner.car_model import Model
+from planner.changes import Setting
+from planner.corners import CORNERS
+from planner.rulebook import Effect, Rulebook
+
+Effects = Mapping[Setting, Mapping[str, Effect]]
+
+
+def effects(book: Rulebook, model: Model, taught: Effects) -> dict[Setting, Mapping[str, Effect]]:
+    """Return the prior effect of every setting the rules know, per unit, on the base figures.
+
+    Parameters
+    ----------
+    book : the rules, turned the way the track turns.
+    model : the car as it was first run.
+    taught : what an earlier day has taught.
+    """
+    found: dict[Setting, Mapping[str, Effect]] = {}
+    for entry in book.adjustment.values():
+        for place in CORNERS if entry.corner == "same" else (entry.corner,):
+            exact = entry.corner != "same"
+            if exact or (entry.knob, place) not in found:
+                found[entry.knob, place] = entry.effect_at(place)
+    for setting in found:
+        computed = model.effects(*setting)
+        if computed is not None:
+            found[setting] = computed
+    for setting, learned in taught.items():
+        found[setting] = {**found.get(setting, {}), **learned}
+    return found

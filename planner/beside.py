@@ -1,0 +1,61 @@
+"""What stands beside the temperatures after a change: an answer that surprises, the lap times."""
+
+from planner import lap_times, units
+from planner.candidates import Past
+from planner.outcome import Outcome
+from planner.readings import Run
+from planner.response import Observation, Posterior, surprise
+
+# An answer this unlikely by all that was known is questioned before it is believed.
+DOUBTFUL = 0.01
+
+
+def doubt(last: Past, before: Posterior, seen: Observation, system: units.System) -> str:
+    """Question a change that did not answer as it should have, or return ``""``.
+
+    Parameters
+    ----------
+    last : the change made before the run.
+    before : what was known without the run.
+    seen : the run.
+    system : units the words are written in.
+    """
+    figures = [name for aim in last.candidate.aims for name in aim.figures]
+    if not figures:
+        return ""
+    most = min(surprise(before, seen, figures), key=lambda each: each.probability)
+    # Several figures were looked at, so the least likely of them must be less likely still.
+    if most.probability * len(figures) > DOUBTFUL:
+        return ""
+    expected = units.difference(most.predicted.mean, system)
+    spread = units.difference(most.predicted.sd, system, signed=False)
+    return (
+        f"{most.figure} reads {units.difference(most.observed, system)} where {expected} was "
+        f"expected, give or take {spread}: less than {DOUBTFUL:.0%} likely. Was it changed the "
+        "other way, or not changed at all? Is something broken or loose?"
+    )
+
+
+def laps(before: Run, after: Run, outcome: Outcome | None) -> str:
+    """Compare the lap times of two runs in words, or return ``""`` where there are none."""
+    if not before.lap_times or not after.lap_times:
+        return ""
+    compared = lap_times.compare(before.lap_times, after.lap_times)
+    if compared.error is None:
+        return f"mean lap {compared.difference:+.2f} s (one lap alone says little)"
+    text = f"mean lap {compared.difference:+.2f} ± {compared.error:.2f} s: {compared.verdict}"
+    weather = [
+        name
+        for name, was, now in (
+            ("track", before.track_temp, after.track_temp),
+            ("air", before.air_temp, after.air_temp),
+        )
+        if was is not None and now is not None and abs(now - was) >= 5
+    ]
+    if weather:
+        text += f" (the {' and the '.join(weather)} changed too)"
+    if outcome is not None and outcome.verdict == "better" and compared.verdict == "slower":
+        text += "; the temperatures came nearer, but the car lost time"
+    if outcome is not None and outcome.verdict == "worse" and compared.verdict == "faster":
+        text += "; the temperatures went away, but the car gained time"
+    return text

@@ -1,0 +1,135 @@
+"""What a change is expected to do: figures after it, chances, its worth, and its best size.
+
+All of it is read off the posterior (`response`): what all runs so far say of the present figures
+and of the car's answer, with their uncertainty.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import exp, inf, pi, sqrt
+from statistics import NormalDist
+from typing import Protocol
+
+import attrs
+
+from planner.changes import Change, Setting, tidy
+from planner.corners import CORNERS
+from planner.response import Posterior, chance_all_within
+from planner.rulebook import Rulebook, figure_names
+
+RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
+
+_STANDARD = NormalDist()
+
+
+@attrs.frozen
+class Prediction:
+    """A figure after the change: mean and one standard deviation [degF]."""
+
+    mean: float
+    sd: float
+
+
+class Aimed(Protocol):
+    """What sizing needs of an aim."""
+
+    @property
+    def figures(self) -> tuple[str, ...]: ...
+    @property
+    def target(self) -> float: ...
+
+
+@attrs.frozen(eq=False)
+class Outlook:
+    """The posterior, asked the questions that candidates ask.
+
+    Attributes
+    ----------
+    known : what all runs so far say.
+    book : the rules, for the bands of all figures.
+    """
+
+    known: Posterior
+    book: Rulebook
+
+    def after(self, names: Sequence[str], moves: Mapping[Setting, float]) -> dict[str, Prediction]:
+        """Return the true figures after further moves."""
+        if not names:
+            return {}
+        mean, covariance = self.known.joint(tuple(names), moved=moves)
+        return {
+            name: Prediction(float(mean[i]), sqrt(max(0.0, float(covariance[i, i]))))
+            for i, name in enumerate(names)
+        }
+
+    def slope(self, names: Sequence[str], setting: Setting) -> float:
+        """Return what one unit of a setting does to the mean of some figures [degF per unit]."""
+        here, there = self.after(names, {}), self.after(names, {setting: 1.0})
+        return sum(there[name].mean - here[name].mean for name in names) / len(names)
+
+    def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:
+        """Return the amount, in whole steps, that is expected to end nearest the aim.
+
+        The expected squared distance E[(x - aim)²] = (m - aim)² + s² is smallest; an answer that
+        is little known makes s grow with the amount, and so the first move more careful.
+        """
+        here = self._distance(aim, {})
+        towards = (aim.target - here[0]) * self.slope(aim.figures, setting)
+        sign = 1.0 if towards > 0 else -1.0
+        amounts = [sign * tidy(step * n) for n in range(1, int(most / step + 1e-9) + 1)]
+        return min(amounts or [sign * step], key=lambda a: self._distance(aim, {setting: a})[1])
+
+    def _distance(self, aim: Aimed, moves: Mapping[Setting, float]) -> tuple[float, float]:
+        """Return the mean of the aimed-at figures and their expected squared distance from it."""
+        at = self.after(aim.figures, moves).values()
+        mean = sum(each.mean for each in at) / len(aim.figures)
+        squared = sum((each.mean - aim.target) ** 2 + each.sd**2 for each in at)
+        return mean, squared
+
+    def chance(self, names: Sequence[str], moves: Mapping[Setting, float]) -> float:
+        """Return the chance that all of some figures lie in their bands after the moves."""
+        if not names:
+            return 1.0
+        mean, covariance = self.known.joint(tuple(names), moved=moves)
+        bands = [self.book.bands(name) for name in names]
+        lows = [-inf if low is None else low for low, _ in bands]
+        highs = [inf if high is None else high for _, high in bands]
+        return float(chance_all_within(mean, covariance, lows, highs))
+
+    def worth(self, moves: Mapping[Setting, float], minutes: float) -> float:
+        """Return what the moves are expected to mend on the whole car, per minute [degF/min]."""
+        mended = self.expected_excess({}) - self.expected_excess(moves)
+        return mended / (RUN_MINUTES + minutes)
+
+    def expected_excess(self, moves: Mapping[Setting, float]) -> float:
+        """Return how far all figures are expected to be out of their bands, in sum [degF].
+
+        For a figure with mean m and standard deviation s, the expected excess over an edge e is
+        (m - e) P(z) + s p(z) with z = (m - e)/s, the loss of a normal variable beyond a threshold.
+        """
+        names = tuple(dict.fromkeys(name for group, _, _ in self._edges() for name in group))
+        at = self.after(names, moves)
+        return sum(
+            min(_excess(sign * (at[name].mean - edge), at[name].sd) for name in group)
+            for group, sign, edge in self._edges()
+        )
+
+    def _edges(self) -> Iterable[tuple[tuple[str, ...], float, float]]:
+        """Yield the figures, side (+1 above) and edge of every band that holds a stage."""
+        for rule in self.book.pattern:
+            edge = rule.above if rule.above is not None else rule.below
+            if rule.stage is None or edge is None:
+                continue
+            for corner in CORNERS if rule.each != "car" else ("",):
+                yield figure_names(rule, corner), 1.0 if rule.above is not None else -1.0, edge
+
+
+def moves_of(changes: Iterable[Change]) -> dict[Setting, float]:
+    """Return changes as amounts by setting."""
+    return {change.setting: change.amount for change in changes}
+
+
+def _excess(beyond: float, sd: float) -> float:
+    if sd == 0:
+        return max(0.0, beyond)
+    z = beyond / sd
+    return beyond * _STANDARD.cdf(z) + sd * exp(-z * z / 2) / sqrt(2 * pi)

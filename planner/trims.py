@@ -1,0 +1,97 @@
+"""Trims: small changes that may ride along with a stage's own change and save a run.
+
+A trim is a tire's own camber or pressure, moved a step or two where its answer is already well
+known, beside a change of a later stage that it does not blur.
+"""
+
+from collections.abc import Mapping
+
+import attrs
+
+from planner import aims as aiming
+from planner import changes as changing
+from planner.aims import Aim
+from planner.car import Limit
+from planner.changes import Change, Setting
+from planner.corners import CORNERS
+from planner.outlook import Outlook
+from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
+
+# Knob by the stage it belongs to: a trim rides along only in a later stage.
+TRIM_KNOBS: Mapping[TuningStage, str] = {"camber": "camber", "pressure": "pressure"}
+
+WELL_KNOWN = 0.45  # spread of the answer over its mean; from memory
+MOST_STEPS = 2
+LEAST_GAIN = 0.1  # degF of expected excess that a trim must take away; less is not worth a turn
+BLUR = 1.0  # degF that a trim may move a figure under test
+
+
+@attrs.frozen
+class Trim:
+    """A change that rides along, what it aims at, and the minutes it takes."""
+
+    change: Change
+    aim: Aim
+    minutes: float
+
+
+def riding(
+    stage: TuningStage,
+    own: Mapping[Setting, float],
+    under_test: tuple[str, ...],
+    outlook: Outlook,
+    settings: Mapping[Setting, float],
+    limits: Mapping[str, Limit],
+) -> tuple[Trim, ...]:
+    """Return the trims that may ride along with a change.
+
+    Parameters
+    ----------
+    stage : the stage the change belongs to.
+    own : the change itself, by setting.
+    under_test : the figures that the change aims at.
+    outlook : what is known of the car.
+    settings, limits : what is on the car, and how far it may go.
+    """
+    found = []
+    for earlier, knob in TRIM_KNOBS.items():
+        if TUNING_ORDER.index(earlier) >= TUNING_ORDER.index(stage):
+            continue
+        step, most, minutes = _steps(knob, outlook.book, limits)
+        for corner, aim in aiming.at_corners(earlier, knob, outlook.book).items():
+            setting = (knob, str(corner))
+            if setting in own or not _well_known(setting, aim, outlook):
+                continue
+            wanted = outlook.best_amount(aim, setting, step, most)
+            amount, _ = changing.within(wanted, settings.get(setting), limits.get(knob), step)
+            if amount == 0 or not _worth_it({setting: amount}, under_test, outlook):
+                continue
+            change = changing.make(knob, corner, amount, settings, trim=True)
+            found.append(Trim(change, attrs.evolve(aim, trim=True), minutes))
+    return tuple(found)
+
+
+def _steps(knob: str, book: Rulebook, limits: Mapping[str, Limit]) -> tuple[float, float, float]:
+    """Return smallest step, most in one trim, and minutes."""
+    (entry, *_) = book.adjustments_of(knob, CORNERS[0])
+    limit = limits.get(knob)
+    step = limit.step if limit is not None and limit.step is not None else entry.step
+    return step, MOST_STEPS * step, entry.minutes
+
+
+def _well_known(setting: Setting, aim: Aim, outlook: Outlook) -> bool:
+    """Whether the car itself has answered this knob, and clearly enough."""
+    known = outlook.known
+    if (setting, aim.figures[0]) not in known.learned():
+        return False
+    answer = known.sensitivity(setting, aim.figures[0])
+    return answer.sd < WELL_KNOWN * abs(answer.mean)
+
+
+def _worth_it(
+    moves: Mapping[Setting, float], under_test: tuple[str, ...], outlook: Outlook
+) -> bool:
+    here, there = outlook.after(under_test, {}), outlook.after(under_test, moves)
+    if any(abs(there[name].mean - here[name].mean) > BLUR for name in under_test):
+        return False
+    return outlook.expected_excess({}) - outlook.expected_excess(moves) > LEAST_GAIN
