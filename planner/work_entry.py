@@ -37,15 +37,17 @@ _ASKED = {
 
 def as_typed(refusal: Refusal) -> Refusal:
     """Return a refusal of the formulas with its place named as it is typed."""
-    where = refusal.where
-    for key in (where, where.partition(".")[0]):
-        if key in _ASKED:
-            return Refusal(refusal.code, refusal.message, where=_ASKED[key], hint=refusal.hint)
-    for quantity in QUANTITIES.values():
-        if quantity.key and (where == quantity.key or where.startswith(f"{quantity.key}.")):
-            where = quantity.where
-            break
-    return Refusal(refusal.code, refusal.message, where=where, hint=refusal.hint)
+    key = refusal.where
+    where = option = _ASKED.get(key, key)
+    if key not in _ASKED:
+        for quantity in QUANTITIES.values():
+            if quantity.key and (key == quantity.key or key.startswith(f"{quantity.key}.")):
+                where, option = quantity.where, quantity.option
+                break
+    message = refusal.message
+    if message.startswith(f"{key} ") and option.startswith("--"):
+        message = option + message.removeprefix(key)
+    return Refusal(refusal.code, message, where=where, hint=refusal.hint)
 
 
 def corners_listed(texts: Iterable[str], option: str) -> tuple[Corner, ...]:
@@ -274,7 +276,7 @@ def _places(texts: Sequence[str], quantity: Quantity) -> dict[str, float]:
     """Read ``PLACE=VALUE`` options, each one or a list."""
     found: dict[str, float] = {}
     option = quantity.option
-    for piece in (p for text in texts for p in re.split(r"[,;\s]+(?=[A-Za-z])", text.strip())):
+    for piece in (p for text in texts for p in re.split(r"[,;\s]+(?=[A-Za-z]+\s*=)", text.strip())):
         name, equals, value = piece.partition("=")
         if not equals and ALL in quantity.places:
             place, value = ALL, piece

@@ -19,6 +19,7 @@ COMMANDS = {
     "made": "say that the change is on the car",
     "why": "why each change was made",
     "rules": "list, show and check rules files",
+    "work": "pit-wall calculator: weights, jack, ballast, loads, pressure, stagger",
 }
 
 

@@ -1,0 +1,204 @@
+"""Finding the plan to go on with, or beginning a new one with as few questions as will do."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import attrs
+
+from planner import car as car_file
+from planner import desk, entry, rulebook, toml_records
+from planner.desk import Opened
+from planner.errors import Refusal
+from planner.figures import Turns
+from planner.guide.talk import Talk
+from planner.screen import paper
+from planner.units import System
+
+
+@attrs.frozen
+class Wanted:
+    """What is known of a new plan before anything is asked; None where the crew is asked."""
+
+    rules: str = "paved-oval"
+    car: Path | None = None
+    laps: int | None = None
+    track: str | None = None
+    units: System = "us"
+    turns: Turns | None = None
+
+
+def plan(talk: Talk, path: Path | None, wanted: Wanted) -> Opened:
+    """Return the plan to go on with: the one named, one that lies here, or a new one.
+
+    Raises
+    ------
+    Refusal
+        The plan named, or the rules or the car file given, cannot be used.
+    """
+    if path is not None and path.exists():
+        if wanted != Wanted():
+            talk.say("This plan is there already: options for a new plan are left aside.")
+        return desk.open_plan(path)
+    if path is None:
+        found = _unfinished(talk, Path())
+        chosen = _pick(talk, found) if found else None
+        if chosen is not None:
+            return chosen
+    return _new(talk, path, wanted)
+
+
+def _unfinished(talk: Talk, folder: Path) -> list[Opened]:
+    """Return the plans in the folder that something is still due in, by name."""
+    found = []
+    for path in sorted(folder.glob("*.toml")):
+        if not _looks_like_plan(path):
+            continue
+        try:
+            opened = desk.open_plan(path)
+        except Refusal as refusal:
+            talk.say(f"{path} cannot be used: {refusal.message}")
+            continue
+        if opened.day.due != "nothing":
+            found.append(opened)
+    return found
+
+
+def _looks_like_plan(path: Path) -> bool:
+    try:
+        data = toml_records.read_toml(path, "plan")
+    except Refusal:
+        return False
+    return "format" in data and isinstance(data.get("rules"), dict)
+
+
+def _in_words(opened: Opened) -> str:
+    day = opened.day
+    return f"{opened.path}: round {day.round}, {day.stage}, {day.due} due"
+
+
+def _pick(talk: Talk, found: list[Opened]) -> Opened | None:
+    """Ask which plan to go on with; None for a new one."""
+    if len(found) == 1:
+        talk.say(f"A day is under way: {_in_words(found[0])}.")
+        return found[0] if talk.yes("Go on with it?") else None
+    talk.say("Days under way:")
+    for number, opened in enumerate(found, start=1):
+        talk.show([paper.hanging(f"{number}.", _in_words(opened), 4)])
+    numbered = {str(number): opened for number, opened in enumerate(found, start=1)}
+
+    def read(answer: str) -> Opened | None:
+        if answer.lower() == "n":
+            return None
+        if answer not in numbered:
+            raise Refusal(
+                "bad-value",
+                f"{answer!r} is none of them.",
+                hint=f"1 to {len(found)}, or n for a new day",
+            )
+        return numbered[answer]
+
+    return talk.until(f"which one [1-{len(found)}, n for a new day]", read)
+
+
+def _new(talk: Talk, path: Path | None, wanted: Wanted) -> Opened:
+    book = rulebook.load(rulebook.find(wanted.rules))
+    talk.say(f"A new day by the rules: {book.title}.", "bold")
+    name = None if path is None else _in_a_folder(path)
+    while True:
+        if name is None:
+            name = _name(talk)
+        car_path = wanted.car or talk.until("car file (Enter = none)", _car)
+        car = car_file.Car() if car_path is None else car_file.load(car_path)
+        turns = wanted.turns or _turns(talk, car.car.turns, book.turns)
+        laps = wanted.laps or talk.until(f"laps a run (Enter = {book.laps})", _laps(book.laps))
+        try:
+            opened = desk.start(
+                name,
+                rules=wanted.rules,
+                car_path=car_path,
+                laps=laps,
+                track=wanted.track,
+                units=wanted.units,
+                turns=turns,
+            )
+        except Refusal as refusal:
+            if path is not None:
+                raise
+            talk.refuse(refusal)
+            name = None
+            continue
+        talk.say(f"{name} is begun. Every answer is kept there; q leaves at any time.")
+        return opened
+
+
+def _name(talk: Talk) -> Path:
+    usual = _free_name(Path(), date.today())
+
+    def read(answer: str) -> Path:
+        path = Path(answer or usual).expanduser()
+        path = path if path.suffix else path.with_name(f"{path.name}.toml")
+        if path.exists():
+            raise Refusal(
+                "exists",
+                "There is a file of this name already.",
+                where=str(path),
+                hint=f"Enter for {usual}, or another name",
+            )
+        return _in_a_folder(path)
+
+    return talk.until(f"name of the plan (Enter = {usual})", read)
+
+
+def _in_a_folder(path: Path) -> Path:
+    if not path.parent.is_dir():
+        raise Refusal(
+            "no-folder", "There is no such folder.", where=str(path.parent), hint="make it first"
+        )
+    return path
+
+
+def _free_name(folder: Path, today: date) -> str:
+    name, number = f"day-{today:%Y-%m-%d}.toml", 2
+    while (folder / name).exists():
+        name, number = f"day-{today:%Y-%m-%d}-{number}.toml", number + 1
+    return name
+
+
+def _car(answer: str) -> Path | None:
+    if not answer:
+        return None
+    path = Path(answer).expanduser()
+    car_file.load(path)  # says now, not later, what is wrong with it
+    return path
+
+
+def _turns(talk: Talk, of_car: Turns | None, allowed: tuple[Turns, ...]) -> Turns:
+    if len(allowed) == 1:
+        return allowed[0]
+    usual = of_car if of_car in allowed else allowed[0]
+    assert usual is not None
+
+    def read(answer: str) -> Turns:
+        for way in allowed:
+            if answer and way.startswith(answer.lower()):
+                return way
+        if answer:
+            raise Refusal(
+                "bad-value", f"{answer!r} is not {' or '.join(allowed)}.", hint=", ".join(allowed)
+            )
+        return usual
+
+    return talk.until(f"which way does the track turn, {'/'.join(allowed)} (Enter = {usual})", read)
+
+
+def _laps(usual: int) -> Callable[[str], int]:
+    def read(answer: str) -> int:
+        if not answer:
+            return usual
+        laps = entry.number(answer, "laps", str(usual))
+        if laps != int(laps) or not 1 <= laps <= 1000:
+            raise Refusal("bad-value", f"{answer} laps cannot be.", hint=f"for example {usual}")
+        return int(laps)
+
+    return read

@@ -1,0 +1,76 @@
+"""The change: what to do on the car, and what really came of it."""
+
+from collections.abc import Sequence
+
+from planner import day as days
+from planner import entry, planfile
+from planner.candidates import Candidate
+from planner.errors import Refusal
+from planner.guide.bench import Bench, beyond_answering
+from planner.guide.choice import own_changes
+from planner.guide.preview import Move
+from planner.plan import MadeStep
+from planner.screen import paper, standing
+
+Actual = list[tuple[str, str, float]]
+
+
+def make(bench: Bench) -> None:
+    """Show the work and store what was made, once the crew says so."""
+    pending = bench.day.pending
+    assert pending is not None
+    bench.talk.show(
+        [
+            *standing.pending(bench.day),
+            *standing.cautions(bench.day),
+            paper.heading(f"Due now: {standing.due_words(bench.day)}"),
+        ]
+    )
+    bench.talk.hint(
+        "Enter when it is on the car as shown; or type what it came out at, "
+        f"for example {_example(pending)}; q leaves it for later"
+    )
+    while True:
+        try:
+            actual = bench.talk.until("made? [Enter]", lambda answer: _read(answer, pending))
+            if actual is not None and (not actual or _confirmed(bench, actual)):
+                bench.store(_made(actual))
+                return
+        except Refusal as refusal:
+            if beyond_answering(refusal):
+                raise
+            bench.talk.refuse(refusal)
+
+
+def _made(actual: Actual) -> Move:
+    return lambda day, at: days.made(day, at, actual)
+
+
+def _example(pending: Candidate) -> str:
+    change = pending.changes[0]
+    alone = f"{change.amount / 2:+g} or " if len(pending.changes) == 1 else ""
+    return f"{alone}{change.knob}:{change.corner}:{change.amount / 2:+g}"
+
+
+def _read(answer: str, pending: Candidate) -> Actual | None:
+    """Return what came out otherwise: nothing when as chosen, None when not made yet."""
+    if answer.lower() in ("", "y", "yes", "made", "done"):
+        return []
+    if answer.lower() in ("n", "no"):
+        raise Refusal("not-made", "Not yet, then. Nothing was stored.", hint="Enter once it is")
+    if ":" not in answer and len(pending.changes) == 1:
+        (change,) = pending.changes
+        return [(change.knob, change.corner, entry.number(answer, change.knob, "0.5"))]
+    return own_changes(answer)
+
+
+def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:
+    trial = days.made(bench.day, planfile.now(), actual)
+    step = trial.plan.step[-1]
+    assert isinstance(step, MadeStep)
+    on_car = ", ".join(
+        str(change) if change.amount else f"{change.corner} {change.knob} as it was"
+        for change in step.changes
+    )
+    bench.talk.show([paper.indented(f"On the car: {on_car}.", 2)])
+    return bench.talk.yes("Is that right?")

@@ -1,0 +1,179 @@
+"""The choice: a candidate, another amount of it, the crew's own change, or moving on."""
+
+from collections.abc import Sequence
+
+from planner import changes, entry, knobs
+from planner import day as days
+from planner.candidates import Candidate
+from planner.errors import Refusal
+from planner.guide import preview
+from planner.guide.bench import Bench, beyond_answering
+from planner.guide.preview import Move
+from planner.screen import findings, offers, paper, standing
+
+
+def take(bench: Bench) -> None:
+    """Show what the tires say and what could be done, and store the crew's choice."""
+    day = bench.day
+    bench.talk.show(
+        [
+            *findings.outcome(day.outcome, bench.system),
+            *standing.last_run(day, bench.talk.console.width),
+            *findings.patterns(day),
+            *offers.table(day.table(), bench.system),
+            *standing.cautions(day),
+            paper.heading(f"Due now: {standing.due_words(day)}"),
+        ]
+    )
+    found = day.table().candidates
+    if not found:
+        bench.talk.say("The rules offer nothing here: make a change of your own, or move on.")
+    _hint(bench, found)
+    prompt = "choice [" + "/".join([*(c.id for c in found), *("a?" if found else ""), "o/m]"])
+    while True:
+        try:
+            move = bench.talk.until(prompt, lambda answer: _move(bench, answer, found))
+            if move is not None and preview.confirmed(bench, move):
+                bench.store(move)
+                return
+        except Refusal as refusal:
+            if beyond_answering(refusal):
+                raise
+            bench.talk.refuse(refusal)
+
+
+def offer(bench: Bench) -> bool:
+    """Show what lies on the table though nothing is out of band; say whether it was taken."""
+    day = bench.day
+    found = day.table().candidates
+    bench.talk.show(offers.table(day.table(), bench.system))
+    bench.talk.say("No temperature is out of band: this one may be taken or left.")
+    bench.talk.hint("a number takes it; ? tells more; Enter leaves it and goes on to the run")
+    prompt = "take or leave [" + "/".join([*(c.id for c in found), "?", "Enter]"])
+    while True:
+        answer = bench.talk.ask(prompt)
+        if not answer:
+            return False
+        try:
+            if answer.startswith("?"):
+                _explain(bench, _picked(answer[1:], found))
+                continue
+            move = _taking(_picked(answer, found))
+            if preview.confirmed(bench, move):
+                bench.store(move)
+                return True
+        except Refusal as refusal:
+            if beyond_answering(refusal):
+                raise
+            bench.talk.refuse(refusal)
+
+
+def move_on(bench: Bench) -> None:
+    """Ask why, and leave the stage, or the confirming run, as it is."""
+    move = _moving_on(bench)
+    if preview.confirmed(bench, move):
+        bench.store(move)
+
+
+def _hint(bench: Bench, found: Sequence[Candidate]) -> None:
+    said = ["o makes a change of your own", "m moves on and leaves this as it is", "q leaves"]
+    if found:
+        numbers = "1" if len(found) == 1 else f"1 to {len(found)}"
+        said[:0] = [f"{numbers} takes it", "a takes another amount", "? tells more"]
+    bench.talk.hint("; ".join(said))
+
+
+def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
+    """Return the move an answer asks for; None when it only wanted to know."""
+    word, _, rest = answer.partition(" ")
+    if answer.startswith("?"):
+        _explain(bench, _picked(answer[1:] or _which(bench, found), found))
+        return None
+    if word.lower() == "o":
+        return _own(bench, rest)
+    if word.lower() == "m":
+        return _moving_on(bench)
+    if word.lower() == "a":
+        return _another_amount(bench, rest.split(), found)
+    chosen = _picked(answer, found)
+    if any(change.trim for change in chosen.changes):
+        trims = bench.talk.yes("With the riding trims?")
+        return _taking(chosen, trims=trims)
+    return _taking(chosen)
+
+
+def _taking(chosen: Candidate, *, amount: float | None = None, trims: bool = True) -> Move:
+    return lambda day, at: days.choose(day, chosen.id, at, amount=amount, trims=trims)
+
+
+def _picked(answer: str, found: Sequence[Candidate]) -> Candidate:
+    wanted = answer.strip().rstrip(".")
+    for candidate in found:
+        if candidate.id == wanted:
+            return candidate
+    ids = ", ".join(candidate.id for candidate in found)
+    raise Refusal(
+        "no-candidate",
+        f"{wanted!r} is none of the answers here.",
+        hint=f"{ids}, a, o, m or ?" if ids else "o or m",
+    )
+
+
+def _which(bench: Bench, found: Sequence[Candidate]) -> str:
+    return found[0].id if len(found) == 1 else bench.talk.ask("which one")
+
+
+def _explain(bench: Bench, candidate: Candidate) -> None:
+    bench.talk.show(offers.full(candidate, bench.system))
+
+
+def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) -> Move:
+    chosen = _picked(typed[0] if typed else _which(bench, found), found)
+    if len(chosen.changes) != 1:
+        raise Refusal(
+            "bad-value",
+            f"This one has {len(chosen.changes)} parts; only a single change can be given "
+            "another amount.",
+            hint="take a single one, or o for each part by its own amount",
+        )
+    (change,) = chosen.changes
+    usual = knobs.shown(change.knob, change.amount)
+    if len(typed) > 1:
+        amount = _amount(" ".join(typed[1:]), change.amount)
+    else:
+        amount = bench.talk.until(
+            f"{change.corner} {change.knob}: how much instead of {usual}",
+            lambda answer: _amount(answer, change.amount),
+        )
+    return _taking(chosen, amount=amount)
+
+
+def _amount(text: str, like: float) -> float:
+    """Read an amount; one typed without a sign goes the way of the candidate."""
+    amount = entry.number(text, "amount", f"{like / 2:+g}")
+    return amount if text.strip()[0] in "+-" or like > 0 else -amount
+
+
+def _own(bench: Bench, typed: str) -> Move:
+    if not typed:
+        bench.talk.hint(
+            "knob:corner:amount, several parted by blanks, for example pressure:RF:-1.0. Knobs: "
+            + ", ".join(f"{knob.name} ({knob.unit})" for knob in knobs.KNOBS.values())
+        )
+        wanted = bench.talk.until("your own change", own_changes)
+    else:
+        wanted = own_changes(typed)
+    reason = bench.talk.reason("why")
+    return lambda day, at: days.choose_own(day, wanted, reason, at)
+
+
+def own_changes(text: str) -> list[tuple[str, str, float]]:
+    """Read one ``knob:corner:amount`` or several."""
+    if not text:
+        raise Refusal("bad-value", "No change is given.", hint="for example pressure:RF:-1.0")
+    return [changes.parse(part, "") for part in text.split()]
+
+
+def _moving_on(bench: Bench) -> Move:
+    reason = bench.talk.reason("why move on")
+    return lambda day, at: days.move_on(day, reason, at)

@@ -1,0 +1,105 @@
+"""The draft: a run that is being typed, kept beside the plan until it is stored.
+
+It is never a part of the plan. A draft that was begun at another point of the plan, or that
+cannot be read, counts for nothing.
+"""
+
+import contextlib
+import os
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Literal
+
+import attrs
+import tomli_w
+
+from planner import toml_records
+from planner.corners import Corner
+from planner.errors import Refusal, Unusable
+from planner.plan import Plan
+from planner.readings import Three
+
+Way = Literal["imo", "lr"]
+
+
+@attrs.frozen
+class Draft:
+    """What has been typed of a run.
+
+    Attributes
+    ----------
+    plan, after : when its plan was created, and how many steps that had.
+    way : inner/middle/outer, or left to right as the car stands.
+    tires : the tires typed [degF], in the order they were typed.
+    extras : everything else, as texts by the name of its option.
+    finished : the crew has nothing else to add.
+    kept : doubtful tires that the crew has looked at and keeps.
+    """
+
+    plan: datetime
+    after: int
+    way: Way = "imo"
+    tires: Mapping[Corner, Three] = attrs.field(factory=dict)
+    extras: Mapping[str, tuple[str, ...]] = attrs.field(factory=dict)
+    finished: bool = False
+    kept: tuple[Corner, ...] = ()
+
+    @property
+    def begun(self) -> bool:
+        """Whether there is anything in it worth keeping."""
+        return bool(self.tires or self.extras)
+
+
+def place(plan_path: Path) -> Path:
+    """Return where the draft of a plan is kept."""
+    return plan_path.with_name(f".{plan_path.name}.draft")
+
+
+def fresh(plan: Plan, way: Way = "imo") -> Draft:
+    """Return an empty draft for the plan as it stands."""
+    return Draft(plan.created, len(plan.step), way)
+
+
+def load(plan_path: Path, plan: Plan) -> Draft | None:
+    """Return the draft kept for the plan as it stands; None when there is none that counts."""
+    path = place(plan_path)
+    if not path.exists():
+        return None
+    try:
+        data = toml_records.read_toml(path, "draft")
+        kept = toml_records.structure(data, Draft, str(path), "draft")
+    except Unusable:
+        return None
+    return kept if (kept.plan, kept.after) == (plan.created, len(plan.step)) else None
+
+
+def save(plan_path: Path, draft: Draft) -> None:
+    """Write the draft so that its file always holds the whole old or the whole new one.
+
+    Raises
+    ------
+    Refusal
+        The folder cannot be written to.
+    """
+    path = place(plan_path)
+    new = path.with_name(f"{path.name}.new")
+    try:
+        with new.open("wb") as file:
+            file.write(tomli_w.dumps(toml_records.unstructure(draft)).encode())
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(new, path)
+    except OSError as error:
+        raise Refusal(
+            "cannot-write",
+            f"What you type cannot be kept: {error.strerror or error}.",
+            where=str(path),
+            hint="look at the folder, the disk and its free space",
+        ) from None
+
+
+def remove(plan_path: Path) -> None:
+    """Take the draft away; it is stored, or not wanted."""
+    with contextlib.suppress(OSError):
+        place(plan_path).unlink()

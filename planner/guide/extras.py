@@ -1,0 +1,152 @@
+"""Anything else about a run, typed in short words: laps, pressures, the driver's feel, notes."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+import attrs
+
+from planner import entry, readings, run_entry
+from planner.corners import CORNERS
+from planner.errors import Refusal
+from planner.guide import tires
+from planner.guide.draft import Draft, Way
+from planner.readings import FEELS, FLAGS, PHASES, Run
+from planner.units import System
+
+# What can be typed, each with an example and what it is.
+WORDS: dict[str, tuple[str, str]] = {
+    "laps": ("laps 9", "laps run, if not as many as asked"),
+    "times": ("times 19.82 19.79 19.80", "lap times in order, seconds"),
+    "hot": ("hot 27.5 34 27 32", "pressures now, psi: LF RF LR RR (or hot RF 34)"),
+    "cold": ("cold 22 28 21 26", "pressures before the run, the same way"),
+    "feel": ("feel tight entry", f"{', '.join(FEELS)}; {', '.join(PHASES)}"),
+    "flag": ("flag lockup", ", ".join(FLAGS)),
+    "track": ("track 110", "track temperature"),
+    "air": ("air 78", "air temperature"),
+    "tread": ("tread RF 7.5 7 6.5", "depth now, 1/32 in, or percent: 90% 85% 80%"),
+    "before": ("before RF 8 8 8", "depth before the run"),
+    "delay": ("delay 40", "seconds from stop to the first reading"),
+    "order": ("order RF RR LR LF", "the order the tires were read in"),
+    "again": ("again RF 203 210 207", "the first tire read once more at the end"),
+    "note": ("note rain at lap 7", "anything; it takes the rest of the line"),
+}
+
+_OPTIONS = {
+    "times": "lap_times",
+    "before": "tread_before",
+    "track": "track_temp",
+    "air": "air_temp",
+}
+_REPEATED = ("hot", "cold", "tread", "tread_before", "flag")
+_BY_CORNER = ("hot", "cold", "tread", "tread_before")
+_NEXT = re.compile(r"\s*;\s*(?=(?:no\s+)?(?:" + "|".join(WORDS) + r")\b)", re.IGNORECASE)
+
+Extras = Mapping[str, tuple[str, ...]]
+
+
+def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
+    """Return the extras with what a line adds to them; a semicolon parts several.
+
+    Typing a thing again replaces it; ``no hot`` takes it out.
+
+    Raises
+    ------
+    Refusal
+        The line begins with none of the words, or what follows cannot be used.
+    """
+    new = dict(extras)
+    rest = text
+    while rest:
+        # A note takes the rest of the line, semicolons and all.
+        is_note = rest.lower().startswith("note")
+        piece, rest = (rest, "") if is_note else [*_NEXT.split(rest, maxsplit=1), ""][:2]
+        word, _, value = piece.strip().partition(" ")
+        if word.lower() == "no" and value.strip().lower() in WORDS:
+            name = value.strip().lower()
+            new.pop(_OPTIONS.get(name, name), None)
+            if name == "feel":
+                new.pop("where", None)
+            continue
+        for option, texts in _read(word.lower(), value.strip(), way).items():
+            new[option] = _joined(option, new.get(option, ()), texts)
+    return new
+
+
+def _read(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
+    if word not in WORDS:
+        raise Refusal(
+            "bad-value",
+            f"{word!r} is none of the words here.",
+            hint=f"{', '.join(WORDS)}; or Enter to go on",
+        )
+    if not value:
+        raise Refusal(
+            "bad-value", f"What is to be said of {word}?", hint=f"for example {WORDS[word][0]}"
+        )
+    if word == "feel":
+        feel, _, where = value.lower().partition(" ")
+        return {"feel": (feel,), "where": (where.strip(),)} if where else {"feel": (feel,)}
+    if word == "flag":
+        return {"flag": tuple(re.split(r"[\s,]+", value.lower()))}
+    if word in ("hot", "cold"):
+        return {word: tuple(_pressures(word, value))}
+    if word in ("tread", "before", "again"):
+        return {_OPTIONS.get(word, word): tuple(tires.lines(value, way))}
+    return {_OPTIONS.get(word, word): (value,)}
+
+
+def _pressures(word: str, value: str) -> list[str]:
+    head, named = tires.labelled(value)
+    if named and not head:
+        return [f"{corner}={part}" for corner, part in named]
+    pieces = entry.numbers(value)
+    if len(pieces) != len(CORNERS):
+        raise Refusal(
+            "bad-value",
+            f"Here are {len(pieces)} pressures; four are wanted: {' '.join(CORNERS)}.",
+            where=word,
+            hint=f"{WORDS[word][0]}, or by name: {word} RF 34",
+        )
+    return [f"{corner}={piece}" for corner, piece in zip(CORNERS, pieces, strict=True)]
+
+
+def _joined(option: str, old: tuple[str, ...], new: tuple[str, ...]) -> tuple[str, ...]:
+    if option in _BY_CORNER:
+        by_corner = {text.partition("=")[0]: text for text in (*old, *new)}
+        return tuple(by_corner.values())
+    return (*old, *new) if option in _REPEATED else new
+
+
+def run(draft: Draft, system: System) -> Run:
+    """Return the run that the draft describes.
+
+    Raises
+    ------
+    Refusal
+        Something in it cannot be used, or cannot be true.
+    """
+    given: dict[str, Any] = {
+        option: texts if option in _REPEATED else texts[-1]
+        for option, texts in draft.extras.items()
+    }
+    whole = attrs.evolve(
+        run_entry.from_options(given, system),
+        tires={corner: draft.tires[corner] for corner in CORNERS},
+    )
+    readings.check(whole)
+    return whole
+
+
+def in_words(extras: Extras) -> str:
+    """Say what has been added so far, the way it is typed."""
+    names = {option: word for word, option in _OPTIONS.items()}
+    said = []
+    for option, texts in extras.items():
+        if option == "where" and "feel" in extras:
+            continue  # said together with the feel
+        values = [text if option == "note" else text.replace("=", " ") for text in texts]
+        if option == "feel":
+            values += extras.get("where", ())
+        said.append(" ".join([names.get(option, option), *values]))
+    return "; ".join(said)

@@ -1,0 +1,37 @@
+"""The end of the day: what was done, and how to look back."""
+
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+from rich.console import RenderableType
+
+from planner.day import Day
+from planner.guide.bench import Bench
+from planner.plan import RunStep
+from planner.screen import paper, standing
+
+
+def summary(day: Day, path: Path) -> Iterator[RenderableType]:
+    """Yield the day in short: the changes with what came of each, and where to read more."""
+    runs = sum(isinstance(step, RunStep) for step in day.plan.step)
+    yield paper.heading("The day is complete.")
+    yield paper.indented(f"{_count(runs, 'run')}, {_count(len(day.past), 'change')}.", 2)
+    for past in day.past:
+        made = ", ".join(str(change) for change in past.made if change.amount) or "nothing"
+        came = past.outcome.verdict.replace("-", " ") if past.outcome else "not judged"
+        yield paper.hanging(f"step {past.step}", f"{made}: {came}", 10)
+    for key in sorted(day.left_open):
+        yield paper.indented(f"Left as it is: {key}", 2)
+    yield paper.indented(f"To look back: treadgate why {shlex.quote(str(path))}", 2)
+
+
+def show(bench: Bench) -> None:
+    """Show the last run and the summary."""
+    day = bench.day
+    width = bench.talk.console.width
+    bench.talk.show([*standing.last_run(day, width), *summary(day, bench.path)])
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -1,0 +1,32 @@
+"""Trying a move on the plan as it stands, to show what it would mean before it is stored."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from planner import planfile
+from planner.day import Day
+from planner.guide.bench import Bench
+from planner.plan import ChoiceStep
+from planner.screen import offers, paper
+
+Move = Callable[[Day, datetime], Day]
+
+
+def confirmed(bench: Bench, move: Move) -> bool:
+    """Show what a choice would put on the car and ask whether that is meant.
+
+    Raises
+    ------
+    Refusal
+        The move is not legal; nothing was stored.
+    """
+    trial = move(bench.day, planfile.now())
+    if trial.pending is not None:
+        bench.talk.show(offers.work(trial.pending))
+        return bench.talk.yes("Take this?")
+    step = trial.plan.step[-1]
+    assert isinstance(step, ChoiceStep)
+    if step.left_open:
+        bench.talk.say(f"Left as it is: {', '.join(step.left_open)}.")
+    bench.talk.show([paper.indented(f"From here: {step.went}.", 2)])
+    return bench.talk.yes("Go on like this?")

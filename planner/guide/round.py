@@ -1,0 +1,86 @@
+"""The loop of the guided day: read where the plan stands, do what is due, until it is complete."""
+
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+from rich.console import RenderableType
+
+from planner.errors import Refusal
+from planner.guide import begin, change, choice, finish, run
+from planner.guide import draft as drafts
+from planner.guide.begin import Wanted
+from planner.guide.bench import Bench
+from planner.guide.talk import Leave, Talk
+from planner.plan import RunStep
+from planner.screen import findings, paper, standing
+
+
+def guide(talk: Talk, path: Path | None, wanted: Wanted) -> None:
+    """Go through a day from where it stands until it is complete or the crew leaves.
+
+    Raises
+    ------
+    Refusal
+        The plan cannot be used.
+    """
+    try:
+        opened = begin.plan(talk, path, wanted)
+    except Leave:
+        talk.say("Left. Nothing was begun.")
+        return
+    bench = Bench(talk, opened.path, opened)
+    for remark in opened.remarks:
+        talk.say(remark)
+    try:
+        _go_on(bench)
+    except (Leave, KeyboardInterrupt):
+        talk.say("Left. Everything stored so far is in the plan. To go on:")
+        talk.say(f"  treadgate guide {shlex.quote(str(bench.path))}")
+
+
+def _go_on(bench: Bench) -> None:
+    talk = bench.talk
+    told = -1
+    while bench.day.due != "nothing":
+        if told != bench.steps:
+            talk.show([paper.rule(talk.console.width), *standing.head(bench.day, bench.path)])
+            told = bench.steps
+        try:
+            _do_what_is_due(bench)
+        except Refusal as refusal:
+            talk.refuse(refusal)
+            talk.ask("Enter tries again")
+        bench.reread()
+    drafts.remove(bench.path)
+    finish.show(bench)
+
+
+def _do_what_is_due(bench: Bench) -> None:
+    day = bench.day
+    if day.due == "choice":
+        choice.take(bench)
+        return
+    if day.due == "change":
+        change.make(bench)
+        return
+    begun = drafts.load(bench.path, day.plan)
+    if begun is None or not begun.begun:
+        bench.talk.show(_before_run(bench))
+        if day.table().candidates and choice.offer(bench):
+            return
+    try:
+        run.take(bench)
+    except run.MoveOn:
+        choice.move_on(bench)
+
+
+def _before_run(bench: Bench) -> Iterator[RenderableType]:
+    """Yield what the last run said, where that was the last thing stored, and cautions."""
+    day = bench.day
+    if day.plan.step and isinstance(day.plan.step[-1], RunStep):
+        yield from findings.outcome(day.outcome if standing.counts(day) else None, bench.system)
+        yield from standing.last_run(day, bench.talk.console.width)
+        if standing.counts(day):
+            yield from findings.patterns(day)
+    yield from standing.cautions(day)

@@ -1,0 +1,272 @@
+"""A run: ten laps, twelve numbers, anything else, a look at them, and only then stored."""
+
+import attrs
+
+from planner import day as days
+from planner import slips, units
+from planner.corners import CORNERS, Corner
+from planner.errors import Refusal
+from planner.guide import draft as drafts
+from planner.guide import extras, tires
+from planner.guide.bench import Bench
+from planner.guide.draft import Draft, Way
+from planner.guide.tires import reading_order, typed_order
+from planner.readings import Run, Three
+from planner.screen import car_view, paper, standing
+from planner.slips import Question
+
+_WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
+_WAY_WORDS: dict[Way, str] = {
+    "imo": "inner, middle, outer on every tire",
+    "lr": "left to right as the car stands: left tires outer first, right tires inner first",
+}
+
+
+@attrs.frozen
+class Store:
+    """The crew's word that a run may be stored."""
+
+    run: Run
+
+
+class MoveOn(Exception):
+    """The crew would rather move on than run."""
+
+
+def take(bench: Bench) -> None:
+    """Take a run from the first number to the stored step.
+
+    Every answer is put into the draft at once, and what is asked next is read off the draft: a
+    run taken up again goes on where it was left.
+
+    Raises
+    ------
+    MoveOn
+        The crew ends the day without the confirming run.
+    """
+    draft = _taken_up(bench)
+    while True:
+        if any(corner not in draft.tires for corner in CORNERS):
+            changed = _ask_tire(bench, draft)
+        elif not draft.finished:
+            changed = _ask_extras(bench, draft)
+        else:
+            question = _doubt(bench, draft)
+            if question is not None:
+                changed = _ask_doubt(bench, draft, question)
+            else:
+                answer = _ask_store(bench, draft)
+                if isinstance(answer, Store):
+                    _store(bench, answer.run)
+                    return
+                changed = answer
+        if changed != draft:
+            draft = changed
+            drafts.save(bench.path, draft)
+
+
+def _taken_up(bench: Bench) -> Draft:
+    plan = bench.day.plan
+    kept = drafts.load(bench.path, plan)
+    if kept is not None and kept.begun:
+        bench.talk.show([paper.heading("This run was being typed when the guide was left:")])
+        _read_back(bench, kept)
+        if bench.talk.yes("Go on with it?"):
+            bench.way = kept.way
+            return kept
+    drafts.remove(bench.path)
+    draft = drafts.fresh(plan, bench.way if kept is None else kept.way)
+    _introduce(bench, draft)
+    return draft
+
+
+def _introduce(bench: Bench, draft: Draft) -> None:
+    order = reading_order(bench.day.plan.turns)
+    mark = units.degree_mark(bench.system)
+    bench.talk.show([paper.heading(f"Due now: {standing.due_words(bench.day)}")])
+    bench.talk.hint(
+        f"Read each tire in {mark}, the hardest-worked front tire first: {', '.join(order)}."
+    )
+    bench.talk.hint(
+        f"A line a tire, or all twelve in that order on one line. Order now: "
+        f"{_WAY_WORDS[draft.way]}. ? tells what else can be typed."
+    )
+    if bench.day.stage == "confirm":
+        bench.talk.hint("m ends the day here, without the confirming run.")
+
+
+def _help(bench: Bench, draft: Draft) -> None:
+    other = "lr" if draft.way == "imo" else "imo"
+    rows = {
+        "205 212 209": "the tire asked for; blanks, slashes, dashes or commas between",
+        "twelve numbers": "the whole run in reading order",
+        "LF 205 212 209": "a tire by name, in any order",
+        other: f"change the order: {_WAY_WORDS[_WAYS[other]]}",
+        "b": "back to the tire before",
+        "q": "leave; what is typed is kept",
+    }
+    if bench.day.stage == "confirm":
+        rows["m"] = "end the day here, without the confirming run"
+    bench.talk.show([paper.hanging(word, said, 17) for word, said in rows.items()])
+    bench.talk.hint("Inner is the edge nearest the car's centreline.")
+
+
+def _ask_tire(bench: Bench, draft: Draft) -> Draft:
+    order = reading_order(bench.day.plan.turns)
+    due = [corner for corner in order if corner not in draft.tires]
+    prompt = f"{due[0]} ({' '.join(typed_order(due[0], draft.way))})"
+
+    def read(answer: str) -> Draft:
+        word = answer.lower()
+        if word == "?":
+            _help(bench, draft)
+            return draft
+        if word in _WAYS:
+            bench.way = _WAYS[word]
+            bench.talk.say(f"Order now: {_WAY_WORDS[bench.way]}.")
+            return attrs.evolve(draft, way=bench.way)
+        if word in ("b", "back"):
+            return _back(draft)
+        if word == "m" and bench.day.stage == "confirm":
+            raise MoveOn
+        return _with(draft, tires.read(answer, due, order, draft.way, bench.system))
+
+    return bench.talk.until(prompt, read)
+
+
+def _with(draft: Draft, read: dict[Corner, Three]) -> Draft:
+    """Put readings into the draft; a tire read anew has not been looked at yet."""
+    kept = tuple(corner for corner in draft.kept if corner not in read)
+    return attrs.evolve(draft, tires={**draft.tires, **read}, kept=kept)
+
+
+def _without(draft: Draft, corner: Corner) -> Draft:
+    left = {name: tire for name, tire in draft.tires.items() if name != corner}
+    kept = tuple(name for name in draft.kept if name != corner)
+    return attrs.evolve(draft, tires=left, kept=kept)
+
+
+def _back(draft: Draft) -> Draft:
+    if not draft.tires:
+        raise Refusal(
+            "bad-value", "This is the first tire.", hint="three numbers; q leaves the guide"
+        )
+    return attrs.evolve(_without(draft, list(draft.tires)[-1]), finished=False)
+
+
+def _ask_extras(bench: Bench, draft: Draft) -> Draft:
+    if not draft.extras:
+        bench.talk.hint(
+            "Anything else? laps 9, times 19.82 19.79, hot 27.5 34 27 32, cold …, feel tight "
+            "entry, flag lockup, track 110, air 78, tread …, note … (? tells all; Enter goes on)"
+        )
+
+    def read(answer: str) -> Draft:
+        if not answer:
+            return attrs.evolve(draft, finished=True)
+        if answer == "?":
+            bench.talk.show(
+                [paper.hanging(example, said, 27) for example, said in extras.WORDS.values()]
+            )
+            bench.talk.hint("Several on a line: part them with a semicolon. no hot takes hot out.")
+            return draft
+        if answer.lower() in ("b", "back"):
+            return _back(draft)
+        changed = attrs.evolve(draft, extras=extras.add(draft.extras, answer, draft.way))
+        extras.run(changed, bench.system)
+        bench.talk.say(f"  so far: {extras.in_words(changed.extras) or 'nothing else'}")
+        return changed
+
+    return bench.talk.until("anything else", read)
+
+
+def _doubt(bench: Bench, draft: Draft) -> Question | None:
+    """Return the first reading that looks like a slip and that the crew has not looked at."""
+    good = bench.day.good
+    before = good[-1].run.tires if good else None
+    asked = slips.questions(draft.tires, before, bench.system)
+    return next((question for question in asked if question.corner not in draft.kept), None)
+
+
+def _ask_doubt(bench: Bench, draft: Draft, question: Question) -> Draft:
+    corner = question.corner
+    bench.talk.say(f"Look again: {question.says}.", "bold")
+    choices = ["k keeps it as typed"]
+    if question.instead is not None:
+        shown = _as_typed(question.instead, corner, draft.way, bench)
+        choices.append(f"s takes {shown}")
+    order = " ".join(typed_order(corner, draft.way))
+    bench.talk.hint(f"{', '.join(choices)}, or type {corner} again ({order})")
+
+    def read(answer: str) -> Draft:
+        if answer.lower() == "k":
+            return attrs.evolve(draft, kept=(*draft.kept, corner))
+        if answer.lower() == "s" and question.instead is not None:
+            return _with(draft, {corner: question.instead})
+        if answer.lower() in ("", "s"):
+            raise Refusal("bad-value", "One of these is wanted.", hint=", ".join(choices))
+        return _with(draft, _one_tire(answer, corner, draft.way, bench))
+
+    return bench.talk.until(f"{corner} k{'/s' if question.instead else ''}/again", read)
+
+
+def _one_tire(answer: str, corner: Corner, way: Way, bench: Bench) -> dict[Corner, Three]:
+    return tires.read(answer, (corner,), (corner,), way, bench.system)
+
+
+def _as_typed(tire: Three, corner: Corner, way: Way, bench: Bench) -> str:
+    across = typed_order(corner, way)
+    values = dict(zip(("inner", "middle", "outer"), tire, strict=True))
+    return " ".join(car_view.shown(values[strip], bench.system) for strip in across)
+
+
+def _read_back(bench: Bench, draft: Draft) -> None:
+    bench.talk.show([car_view.car(draft.tires, bench.window, bench.system)])
+    if draft.extras:
+        bench.talk.say(f"  {extras.in_words(draft.extras)}")
+
+
+def _store(bench: Bench, run: Run) -> None:
+    bench.store(lambda day, at: days.record(day, run, at))
+    drafts.remove(bench.path)
+    bench.talk.say(f"Stored as step {bench.steps}.", "bold")
+
+
+def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
+    """Read everything back and ask whether to store it, or what to change."""
+    try:
+        run = extras.run(draft, bench.system)
+    except Refusal as refusal:
+        bench.talk.refuse(refusal)
+        return attrs.evolve(draft, finished=False)
+    _read_back(bench, draft)
+    bench.talk.hint("Enter stores it; LF, RF, LR or RR changes that tire; e adds to it; n drops it")
+
+    def read(answer: str) -> Draft | Store:
+        word = answer.lower()
+        if word in ("", "y", "yes"):
+            return Store(run)
+        if word in ("n", "no"):
+            return _dropped(bench, draft)
+        if word in ("e", "b", "back"):
+            return attrs.evolve(draft, finished=False)
+        head, named = tires.labelled(answer)
+        if named and not head:
+            if any(part for _, part in named):
+                order = reading_order(bench.day.plan.turns)
+                return _with(draft, tires.read(answer, order, order, draft.way, bench.system))
+            return _without(draft, named[0][0])
+        raise Refusal(
+            "bad-value",
+            f"{answer!r} is none of the answers here.",
+            hint="Enter, LF, RF, LR, RR, e, or n",
+        )
+
+    return bench.talk.until("Store this run? [Y/n/tire/e]", read)
+
+
+def _dropped(bench: Bench, draft: Draft) -> Draft:
+    if not bench.talk.yes("Drop these readings and type the run afresh?"):
+        return draft
+    bench.talk.say("Dropped. Nothing was stored.")
+    return drafts.fresh(bench.day.plan, draft.way)

@@ -1,0 +1,109 @@
+"""Talking with the crew: questions, answers, and leaving at any of them."""
+
+import re
+import sys
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from rich.console import Console, RenderableType
+
+from planner.errors import Refusal
+from planner.screen import paper
+
+T = TypeVar("T")
+
+_QUIT = ("q", "quit")
+_OPTION = re.compile(r"--(?=[a-z])")
+
+
+class Leave(Exception):
+    """The crew leaves the guide here."""
+
+
+class Talk:
+    """One conversation on a terminal, or through pipes."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+        self._echo = not sys.stdin.isatty()
+        if hasattr(sys.stdin, "reconfigure"):
+            # A broken byte from a worn keyboard cable is a typing error, not the end of the day.
+            sys.stdin.reconfigure(errors="replace")
+
+    def show(self, parts: Iterable[RenderableType]) -> None:
+        """Print the parts one below the other."""
+        paper.put(self.console, parts)
+
+    def say(self, text: str, style: str = "") -> None:
+        """Print a paragraph."""
+        self.show([paper.line(text, style)])
+
+    def hint(self, text: str) -> None:
+        """Print a paragraph that stands back a little."""
+        self.show([paper.indented(paper.line(text, "dim"), 2)])
+
+    def refuse(self, refusal: Refusal) -> None:
+        """Say what was wrong, where, and what to type instead."""
+        for row in refusal.message.splitlines():
+            self.say(row, "bold")
+        if refusal.where:
+            self.show([paper.indented(f"where: {_typed(refusal.where)}", 2)])
+        if refusal.hint:
+            self.show([paper.indented(f"try:   {_typed(refusal.hint)}", 2)])
+
+    def ask(self, prompt: str) -> str:
+        """Ask for a line and return it cleaned; raises `Leave` when the crew leaves."""
+        out = self.console.file
+        out.write(f"{paper.clean(prompt)}> ")
+        out.flush()
+        try:
+            typed = sys.stdin.readline()
+        except KeyboardInterrupt:
+            typed = ""
+        if not typed:
+            out.write("\n")
+            raise Leave
+        answer = paper.clean(typed).strip()
+        if self._echo:
+            # Typed answers are seen anyway; piped ones would leave the prompts in a heap.
+            out.write(answer + "\n")
+        if answer.lower() in _QUIT:
+            raise Leave
+        return answer
+
+    def until(self, prompt: str, read: Callable[[str], T]) -> T:
+        """Ask until the answer can be read; says each time what was wrong with it."""
+        while True:
+            try:
+                return read(self.ask(prompt))
+            except Refusal as refusal:
+                self.refuse(refusal)
+
+    def yes(self, question: str) -> bool:
+        """Ask a question that Enter answers with yes."""
+        return self.until(f"{question} [Y/n]", _yes)
+
+    def reason(self, question: str) -> str:
+        """Ask for a reason until there is one."""
+        return self.until(question, _some)
+
+
+def _yes(answer: str) -> bool:
+    if answer.lower() in ("", "y", "yes"):
+        return True
+    if answer.lower() in ("n", "no"):
+        return False
+    raise Refusal("bad-value", f"{answer!r} is neither yes nor no.", hint="Enter or y, or n")
+
+
+def _some(answer: str) -> str:
+    if not answer:
+        raise Refusal(
+            "no-reason", "A reason is wanted: next month somebody will ask.", hint="a few words"
+        )
+    return answer
+
+
+def _typed(text: str) -> str:
+    """Write a key or a hint as it is typed here, without the dashes of an option."""
+    return _OPTION.sub("", text).strip()

@@ -1,0 +1,134 @@
+"""From a typed line to the readings of one tire, of several, or of the whole run."""
+
+import re
+from collections.abc import Sequence
+
+from planner import entry, units
+from planner.corners import CORNERS, Corner
+from planner.errors import Refusal
+from planner.figures import Turns
+from planner.guide.draft import Way
+from planner.readings import POSSIBLE_TEMPERATURE, STRIPS, Strip, Three
+from planner.screen.car_view import strips_across
+
+_CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
+
+# Rubber cools from the moment the car stops, so the most worked front tire is read first, and
+# then the others on the way round the car (common practice, no source).
+_ROUND_THE_CAR: dict[Turns, tuple[Corner, ...]] = {
+    "left": ("RF", "RR", "LR", "LF"),
+    "right": ("LF", "LR", "RR", "RF"),
+    "both": ("RF", "RR", "LR", "LF"),
+}
+
+
+def reading_order(turns: Turns) -> tuple[Corner, ...]:
+    """Return the tires in the order to read them."""
+    return _ROUND_THE_CAR[turns]
+
+
+def typed_order(corner: Corner, way: Way) -> tuple[Strip, ...]:
+    """Return the strips of a tire in the order they are typed."""
+    return strips_across(corner) if way == "lr" else STRIPS
+
+
+def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
+    """Split a line at the names of corners: what stands before the first, then each's part."""
+    head, *rest = _CORNER.split(text)
+    names = [entry.corner(name, "tire") for name in rest[::2]]
+    return head.strip(), list(zip(names, (part.strip() for part in rest[1::2]), strict=True))
+
+
+def read(
+    text: str, due: Sequence[Corner], order: Sequence[Corner], way: Way, system: units.System
+) -> dict[Corner, Three]:
+    """Read a line of readings.
+
+    Parameters
+    ----------
+    text : three numbers for the tire that is due, more for those after it, twelve for the whole
+        run in reading order; or any tires by name (``LF 205 212 209 RF …``).
+    due : tires not read yet, in reading order.
+    order : all tires in reading order.
+    way : order of the strips.
+    system : unit they are typed in.
+
+    Raises
+    ------
+    Refusal
+        They are not three a tire, or one is no number or cannot be true.
+    """
+    head, named = labelled(text)
+    if named and not head:
+        if len({corner for corner, _ in named}) != len(named):
+            raise Refusal("bad-value", "A tire is there twice.", hint="each tire once")
+        return {corner: _tire(part, corner, way, system) for corner, part in named}
+    pieces = entry.numbers(text)
+    tires = order if len(pieces) == 3 * len(order) else due
+    count = len(pieces) // 3
+    if len(pieces) % 3 or not 0 < count <= len(tires):
+        raise _not_three(len(pieces), due[0], way)
+    return {
+        corner: _tire(" ".join(pieces[3 * i : 3 * i + 3]), corner, way, system)
+        for i, corner in enumerate(tires[:count])
+    }
+
+
+def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
+    pieces = entry.numbers(text)
+    if len(pieces) != 3:
+        raise _not_three(len(pieces), corner, way)
+    strips = typed_order(corner, way)
+    read = {
+        strip: _temperature(piece, f"{corner} {strip}", system)
+        for strip, piece in zip(strips, pieces, strict=True)
+    }
+    return read["inner"], read["middle"], read["outer"]
+
+
+def _temperature(text: str, where: str, system: units.System) -> float:
+    typed = entry.number(text, where, "205 212 209")
+    low, high = (units.in_plan_unit(edge, system) for edge in POSSIBLE_TEMPERATURE)
+    if low <= typed <= high:
+        return units.fahrenheit(typed, system)
+    hint = f"a number from {low:.0f} to {high:.0f}"
+    if typed > high and typed / 10 <= high:
+        hint += f" (a digit too many? {typed / 10:g})"
+    mark = units.degree_mark(system)
+    raise Refusal(
+        "bad-value", f"{typed:g} {mark} cannot be a tire temperature.", where=where, hint=hint
+    )
+
+
+def _not_three(found: int, corner: Corner, way: Way) -> Refusal:
+    names = ", ".join(typed_order(corner, way))
+    count = "is 1 number" if found == 1 else f"are {found or 'no'} numbers"
+    return Refusal(
+        "bad-value",
+        f"Here {count}; a tire has three: {names}.",
+        where=corner,
+        hint=f"for example {corner} 205 212 209; ? tells all that can be typed here",
+    )
+
+
+def lines(text: str, way: Way) -> list[str]:
+    """Return ``CORNER=a/b/c`` texts, inner first, from three values a named corner.
+
+    Without names they are for LF, RF, LR and RR, as many as there are threes of values.
+    """
+    head, named = labelled(text)
+    if not named:
+        pieces = entry.numbers(head)
+        named = [
+            (corner, " ".join(pieces[3 * i : 3 * i + 3]))
+            for i, corner in enumerate(CORNERS)
+            if 3 * i < len(pieces)
+        ]
+    texts = []
+    for corner, part in named:
+        values = entry.numbers(part)
+        if len(values) != 3:
+            raise _not_three(len(values), corner, way)
+        placed = dict(zip(typed_order(corner, way), values, strict=True))
+        texts.append(f"{corner}=" + "/".join(placed[strip] for strip in STRIPS))
+    return texts

@@ -1,0 +1,1 @@
+"""What the day looks like on a terminal, shared by the commands and the guide."""

@@ -1,0 +1,89 @@
+"""The figures of a run beside their bands."""
+
+from rich.console import Group
+from rich.text import Text
+
+from planner import units
+from planner.corners import CORNERS
+from planner.figures import PER_CORNER, Figures
+from planner.rulebook import Rulebook
+
+_LABEL = 14
+_VALUE = 7
+_OVERALL = ("front", "rear", "left", "right", "diagonal")
+
+OUTSIDE = "*"
+
+Band = tuple[float | None, float | None]
+
+
+def label(figure: str) -> str:
+    """Return a figure's name in words, e.g. ``RF split`` or ``cross vs front``."""
+    kind, _, corner = figure.partition(".")
+    words = kind.replace("_", " ")
+    return f"{corner} {words}" if corner else words
+
+
+def value(figure: str, degrees: float, system: units.System) -> str:
+    """Write a figure [degF] with its unit: averages as temperatures, the rest with a sign."""
+    if _is_temperature(figure):
+        return units.temperature(degrees, system)
+    return units.difference(degrees, system)
+
+
+def _is_temperature(figure: str) -> bool:
+    return figure.partition(".")[0] == "average" or figure in _OVERALL
+
+
+def table(
+    figures: Figures, book: Rulebook, window: tuple[float, float], system: units.System
+) -> Group:
+    """Return the figures the rules look at, with a mark on each that is outside its band."""
+    named = list(dict.fromkeys(name for rule in book.pattern for name in rule.figures))
+    heads = "".join(f"{corner:>{_VALUE - 1}} " for corner in CORNERS)
+    rows = [Text(f"{'':{_LABEL}}{heads} band, {units.degree_mark(system)}", style="dim")]
+    for kind in PER_CORNER:
+        if kind not in named:
+            continue
+        band: Band = window if kind == "average" else book.bands(kind)
+        cells = [_cell(f"{kind}.{corner}", figures, band, system) for corner in CORNERS]
+        rows.append(_row(kind, cells, _band(kind, band, system)))
+    for name in (name for name in named if name not in PER_CORNER):
+        band = book.bands(name)
+        cell = _cell(name, figures, band, system)
+        rows.append(_row(name, [cell], _band(name, band, system)))
+    overall = "  ".join(f"{name} {_number(name, figures[name], system)}" for name in _OVERALL)
+    rows += [Text(overall), Text(f"{OUTSIDE} outside its band in this run", style="dim")]
+    for row in rows:
+        row.rstrip()
+    return Group(*rows)
+
+
+def _row(name: str, cells: list[Text], band: str) -> Text:
+    gap = " " if len(cells) > 1 else "  "
+    return Text.assemble(f"{label(name):{_LABEL}}", *cells, gap, (band, "dim"))
+
+
+def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text:
+    low, high = band
+    degrees = figures[name]
+    out = (low is not None and degrees < low) or (high is not None and degrees > high)
+    number = f"{_number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
+    return Text(number, style="bold" if out else "")
+
+
+def _number(name: str, degrees: float, system: units.System) -> str:
+    return value(name, degrees, system).removesuffix(units.degree_mark(system)).rstrip()
+
+
+def _band(name: str, band: Band, system: units.System) -> str:
+    low, high = (None if edge is None else _edge(name, edge, system) for edge in band)
+    if low is None:
+        return "" if high is None else f"up to {high}"
+    return f"from {low}" if high is None else f"{low} to {high}"
+
+
+def _edge(name: str, degrees: float, system: units.System) -> str:
+    if degrees == 0 and not _is_temperature(name):
+        return "0"
+    return _number(name, degrees, system).removesuffix(".0")

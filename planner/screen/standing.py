@@ -1,0 +1,138 @@
+"""Where the day stands, in words."""
+
+import shlex
+from collections.abc import Iterator
+from pathlib import Path
+
+from rich.console import Console, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from planner import day as days
+from planner import status
+from planner.day import Day
+from planner.desk import Opened
+from planner.plan import RunStep
+from planner.rulebook import TUNING_ORDER
+from planner.screen import car_view, figure_view, findings, offers, paper
+
+
+def show(opened: Opened, console: Console | None = None) -> None:
+    """Print where a plan stands, ending with what is due and what to type for it."""
+    out = console or paper.console()
+    day = opened.day
+    parts = [
+        *head(day, opened.path),
+        *findings.outcome(day.outcome, day.plan.units),
+        *last_run(day, out.width),
+        *(findings.patterns(day) if counts(day) else ()),
+        *pending(day),
+        *offers.table(day.table(), day.plan.units),
+        *cautions(day),
+        *due(day, opened.path),
+    ]
+    paper.put(out, parts)
+
+
+def head(day: Day, path: Path) -> Iterator[RenderableType]:
+    """Yield which day this is, and how far it has come in the tuning order."""
+    plan = day.plan
+    facts = [str(path), plan.car.car.name, plan.track, f"turns {plan.turns}", f"{plan.laps} laps"]
+    if plan.turns == "both":
+        facts[3] = "turns both ways"
+    facts.append(f"round {day.round}")
+    yield paper.line("   ".join(fact for fact in facts if fact), "bold")
+    yield progress(day)
+
+
+def progress(day: Day) -> Text:
+    """Return the tuning order with the stage whose turn it is in brackets."""
+    text = Text("  ")
+    stages = (*TUNING_ORDER, "confirm")
+    for position, stage in enumerate(stages):
+        text.append(" > " if position else "", "dim")
+        if stage == day.stage:
+            text.append(f"[{stage}]", "bold reverse")
+        else:
+            text.append(stage)
+    if day.stage == "complete":
+        text.append(" > ", "dim").append("[complete]", "bold reverse")
+    return text
+
+
+def counts(day: Day) -> bool:
+    """Say whether the last run judges the setup."""
+    return day.last is not None and not day.last.void
+
+
+def last_run(day: Day, width: int) -> Iterator[RenderableType]:
+    """Yield the readings of the last run as the car stands, with the figures where they count."""
+    if day.last is None:
+        return
+    yield paper.heading("The last run, seen from above")
+    window = day.plan.car.tires.window or day.book.window
+    car = car_view.car(day.last.run.tires, window, day.plan.units)
+    if day.last.void:
+        yield car
+        yield paper.indented(f"This run does not judge the setup: {day.last.void}.", 2)
+    else:
+        figures = figure_view.table(day.good[-1].figures, day.book, window, day.plan.units)
+        if width >= paper.WIDE:
+            beside = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
+            beside.add_column(width=car_view.WIDTH, no_wrap=True)
+            beside.add_column()
+            beside.add_row(car, figures)
+            yield beside
+        else:
+            yield car
+            yield Text("")
+            yield paper.padded(figures)
+        for remark in day.good[-1].remarks:
+            yield paper.indented(remark, 2)
+    yield from _said(day.last)
+
+
+def _said(last: RunStep) -> Iterator[RenderableType]:
+    """Yield what the driver and the crew said of the run."""
+    run = last.run
+    if run.feel:
+        where = f" in the {run.where}" if run.where == "middle" else f" at {run.where}"
+        yield paper.indented(f"Driver: {run.feel}{where if run.where else ''}", 2)
+    if run.note:
+        yield paper.indented(f"Note: {run.note}", 2)
+
+
+def pending(day: Day) -> Iterator[RenderableType]:
+    """Yield the change that is chosen and not yet made."""
+    if day.pending is not None:
+        yield paper.heading("To be done on the car")
+        yield from offers.work(day.pending)
+
+
+def cautions(day: Day) -> Iterator[RenderableType]:
+    """Yield the cautions that matter now; nothing when there are none."""
+    said = status.cautions(day)
+    if said:
+        yield paper.heading("Take care")
+    for sentence in said:
+        yield paper.hanging("!", sentence, 2)
+
+
+def due(day: Day, path: Path) -> Iterator[RenderableType]:
+    """Yield what is due now and what to type for it."""
+    yield paper.heading(f"Due now: {due_words(day)}")
+    command = days.next_command(day).replace("PLAN", shlex.quote(str(path)))
+    yield paper.indented(command, 2)
+
+
+def due_words(day: Day) -> str:
+    """Say what is due, in a few words."""
+    if day.due == "run":
+        again = " again" if day.last is not None and day.last.void else ""
+        what = "the confirming run" if day.stage == "confirm" else "a run"
+        return f"{what} of {day.plan.laps} laps{again}, then twelve temperatures"
+    return {
+        "choice": f"choose what to do about the {day.stage} stage",
+        "change": "make the chosen change",
+        "nothing": "nothing, the day is complete",
+    }[day.due]

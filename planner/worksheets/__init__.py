@@ -1,0 +1,1 @@
+"""Pit-wall worksheets: one module a topic, pure functions from plain inputs to a `Worksheet`."""

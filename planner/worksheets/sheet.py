@@ -1,0 +1,119 @@
+"""The worksheet: what went in, by which equation, what came out, and what to mind."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import attrs
+
+# One number, one a corner (or place, or end), words, or nothing where there is no number to give.
+Value = float | str | Mapping[Any, float] | tuple[str, ...] | None
+
+
+@attrs.frozen
+class Row:
+    """One line of a worksheet.
+
+    Attributes
+    ----------
+    key : name of the value for other programs.
+    label : name of the value for the reader.
+    value : what it is.
+    unit : its unit, as other programs read it.
+    decimals : figures after the point; None for as many as were given.
+    signed : show a plus sign.
+    words : shown in place of the value.
+    """
+
+    key: str
+    label: str
+    value: Value
+    unit: str = ""
+    decimals: int | None = 1
+    signed: bool = False
+    words: str = ""
+
+
+@attrs.frozen
+class Part:
+    """Some results that belong together.
+
+    Attributes
+    ----------
+    title : heading for the reader.
+    rows : the results.
+    key : name of the group for other programs; empty puts the rows at the top level.
+    """
+
+    title: str
+    rows: tuple[Row, ...]
+    key: str = ""
+
+
+@attrs.frozen(kw_only=True)
+class Worksheet:
+    """A calculation, complete.
+
+    Attributes
+    ----------
+    work : the topic, as the command names it.
+    title : what was worked out.
+    inputs : every number that went in.
+    equations : by name, each with its source.
+    results : what came out, in groups.
+    remarks : what to know about the results.
+    cautions : what to mind at the car.
+    """
+
+    work: str
+    title: str
+    inputs: tuple[Row, ...]
+    equations: tuple[str, ...]
+    results: tuple[Part, ...]
+    remarks: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the worksheet as other programs read it; units mirror inputs and results."""
+        values: dict[str, Any] = {}
+        units: dict[str, Any] = {}
+        for part in self.results:
+            into, with_units = values, units
+            if part.key:
+                into, with_units = values.setdefault(part.key, {}), units.setdefault(part.key, {})
+            into.update(_values(part.rows))
+            with_units.update(_units(part.rows))
+        return {
+            "work": self.work,
+            "title": self.title,
+            "units": {"inputs": _units(self.inputs), "results": units},
+            "inputs": _values(self.inputs),
+            "equation": list(self.equations),
+            "results": values,
+            "remarks": list(self.remarks),
+            "cautions": list(self.cautions),
+        }
+
+
+def given(
+    key: str, label: str, value: Value, unit: str = "", decimals: int | None = None
+) -> tuple[Row, ...]:
+    """Return the row of an input, or no row where the input was not given."""
+    return () if value is None else (Row(key, label, value, unit, decimals),)
+
+
+def _values(rows: Iterable[Row]) -> dict[str, Any]:
+    return {row.key: _plain(row.value) for row in rows}
+
+
+def _units(rows: Iterable[Row]) -> dict[str, str]:
+    return {row.key: row.unit for row in rows if row.unit}
+
+
+def _plain(value: Value) -> Any:
+    if isinstance(value, Mapping):
+        return {place: _plain(number) for place, number in value.items()}
+    if isinstance(value, tuple):
+        return list(value)
+    if isinstance(value, float):
+        return round(value, 9) + 0.0  # no minus zero
+    return value

@@ -1,0 +1,572 @@
+"""The guided day, driven through a real pseudo-terminal as a crew would drive it."""
+
+import os
+import re
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import attrs
+import pexpect
+import pytest
+
+from planner import day as days
+from planner import desk, planfile
+from planner.corners import CORNERS
+from planner.day import Day
+from planner.plan import ChoiceStep, MadeStep, RunStep
+from planner.readings import Run
+
+# In reading order on a track that turns left: RF RR LR LF, inner middle outer.
+CAMBERED = ["227 215 203", "211 210 209", "196 195 194", "208 210 212"]
+IN_BAND = ["215 215 215", "211 210 209", "196 195 194", "208 210 212"]
+READ = ("RF", "RR", "LR", "LF")
+
+ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
+COLOURS = re.compile(r"\x1b\[(?:\d+;)*(?:3[0-8]|4[0-8]|9[0-7]|10[0-7])(?:;\d+)*m")
+
+FIRST_TIRE = r"RF \(inner middle outer\)> "
+CHOICE = r"choice \[.*\]> "
+MADE = r"made\? \[Enter\]> "
+KEPT = r"Go on with it\? \[Y/n\]> "
+ANYTHING = "anything else> "
+STORE = r"Store this run\? .*> "
+
+
+class Guide:
+    """Somebody at the keyboard of the guide."""
+
+    def __init__(self, folder: Path, *given: str, columns: int = 80, **environment: str) -> None:
+        kept = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
+        self.columns = columns
+        self.seen = ""
+        self.child = pexpect.spawn(
+            sys.executable,
+            ["-m", "planner", "guide", *given],
+            cwd=str(folder),
+            env=kept | {"TERM": "xterm-256color", "OPENBLAS_NUM_THREADS": "1"} | environment,
+            dimensions=(40, columns),
+            encoding="utf-8",
+            timeout=15,
+        )
+        self.child.delaybeforesend = None
+        self.child.delayafterclose = self.child.ptyproc.delayafterclose = 0.01
+        self.child.delayafterterminate = self.child.ptyproc.delayafterterminate = 0.01
+
+    def sees(self, pattern: str) -> str:
+        """Wait for the pattern and return everything shown up to it."""
+        self.child.expect(pattern)
+        shown = self.child.before + self.child.after
+        self.seen += shown
+        return ESCAPES.sub("", shown)
+
+    def types(self, *lines: str) -> None:
+        """Type lines, each at the prompt that comes up."""
+        for line in lines:
+            self.child.sendline(line)
+
+    def leaves(self, how: str) -> None:
+        """Leave in one of the ways there are, some of them rude."""
+        if how == "killed":
+            self.child.kill(signal.SIGKILL)
+        elif how == "end of input":
+            self.child.sendeof()
+        elif how == "ctrl-c":
+            self.child.sendintr()
+        else:
+            self.child.sendline("q")
+        self.child.expect(pexpect.EOF)
+        self.seen += self.child.before
+        self.close()
+
+    def ends(self) -> str:
+        """Wait for the guide to end by itself and return what it said last."""
+        self.child.expect(pexpect.EOF)
+        self.seen += self.child.before
+        last = ESCAPES.sub("", self.child.before)
+        self.close()
+        return last
+
+    def close(self) -> None:
+        self.child.close(force=True)
+
+
+@pytest.fixture
+def guide_with(tmp_path: Path) -> Iterator[Callable[..., Guide]]:
+    begun: list[Guide] = []
+
+    def begin(*given: str, columns: int = 80, **environment: str) -> Guide:
+        begun.append(Guide(tmp_path, *given, columns=columns, **environment))
+        return begun[-1]
+
+    yield begin
+    for guide in begun:
+        guide.close()
+
+
+def three(text: str) -> tuple[float, float, float]:
+    inner, middle, outer = (float(number) for number in text.split())
+    return inner, middle, outer
+
+
+def run(typed: list[str], **more: object) -> Run:
+    tires = dict(zip(READ, map(three, typed), strict=True))
+    return Run(tires={corner: tires[corner] for corner in CORNERS}, **more)  # type: ignore[arg-type]
+
+
+def recorded(path: Path, typed: list[str], **more: object) -> None:
+    desk.step(path, lambda day, at: days.record(day, run(typed, **more), at))
+
+
+def plan_new(folder: Path) -> Path:
+    path = folder / "day.toml"
+    desk.start(path)
+    return path
+
+
+def plan_at_choice(folder: Path) -> Path:
+    path = plan_new(folder)
+    recorded(path, CAMBERED)
+    return path
+
+
+def plan_at_change(folder: Path) -> Path:
+    path = plan_at_choice(folder)
+    desk.step(path, lambda day, at: days.choose(day, "1", at))
+    return path
+
+
+def plan_at_offer(folder: Path) -> Path:
+    """In band everywhere, but the left front wears more than twice as fast as the others."""
+    path = plan_new(folder)
+    new = dict.fromkeys(CORNERS, (8.0, 8.0, 8.0))
+    worn = dict.fromkeys(CORNERS, (7.0, 7.0, 7.0)) | {"LF": (5.5, 5.5, 5.5)}
+    recorded(path, IN_BAND, tread_before=new, tread=worn)
+    return path
+
+
+def day_of(path: Path) -> Day:
+    return desk.open_plan(path).day
+
+
+def kinds(path: Path) -> list[str]:
+    names = {RunStep: "run", ChoiceStep: "choice", MadeStep: "made"}
+    return [names[type(step)] for step in planfile.load(path).step]
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+def test_a_small_day_goes_from_nothing_to_complete(
+    guide_with, tmp_path: Path, columns: int
+) -> None:
+    guide = guide_with("--turns", "left", "--laps", "8", columns=columns)
+    guide.sees(r"name of the plan \(Enter = day-\d{4}-\d\d-\d\d.toml\)> ")
+    guide.types("elm")
+    guide.sees("car file .*> ")
+    guide.types("")
+    assert "a run of 8 laps" in guide.sees(FIRST_TIRE)
+    for line, following in zip(CAMBERED, ["RR", "LR", "LF", "anything else"], strict=True):
+        guide.types(line)
+        guide.sees(rf"{following}.*> ")
+    guide.types("")
+    guide.sees(STORE)
+    guide.types("")
+    shown = guide.sees(CHOICE)
+    assert re.search(r"1\.\s+RF camber \+1\.00 deg \(more positive\)", shown)
+    guide.types("1")
+    guide.sees(r"Take this\? \[Y/n\]> ")
+    guide.types("")
+    assert "stands before anyone reaches under it" in " ".join(guide.sees(MADE).split())
+    guide.types("")
+    guide.sees(FIRST_TIRE)
+    guide.types(" ".join(IN_BAND), "", "")
+    assert "Last change (step 3): better" in guide.sees(FIRST_TIRE)
+    guide.types(" ".join(IN_BAND), "", "")
+    assert "treadgate why elm.toml" in guide.ends()
+    path = tmp_path / "elm.toml"
+    assert kinds(path) == ["run", "choice", "made", "run", "run"]
+    assert day_of(path).stage == "complete"
+    assert day_of(path).good[0].run == run(CAMBERED)
+    longest = max(len(row.rstrip()) for row in ESCAPES.sub("", guide.seen).splitlines())
+    assert longest <= columns
+    assert list(tmp_path.glob(".*.draft")) == []
+
+
+@attrs.frozen
+class Place:
+    """A prompt: the plan it comes up in, what is typed to get there, and where a return lands."""
+
+    name: str
+    plan: Callable[[Path], Path]
+    typed: tuple[str, ...]
+    prompt: str
+    back_at: str = ""  # the prompt after a return, where it is another
+    kept: bool = False  # a half-typed run is offered on return
+
+
+SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the right rear
+PLACES = [
+    Place("first tire", plan_new, (), FIRST_TIRE),
+    Place("third tire", plan_new, tuple(CAMBERED[:2]), r"LR \(.*> ", kept=True),
+    Place("anything else", plan_new, tuple(CAMBERED), ANYTHING, kept=True),
+    Place("doubtful reading", plan_new, (*SLIPPED, ""), "RR k/s/again> ", kept=True),
+    Place("store", plan_new, (*CAMBERED, "laps 12", ""), STORE, kept=True),
+    Place("drop", plan_new, (*CAMBERED, "", "n"), "afresh.*> ", STORE, kept=True),
+    Place("choice", plan_at_choice, (), CHOICE),
+    Place("take this", plan_at_choice, ("1",), "Take this.*> ", CHOICE),
+    Place("another amount", plan_at_choice, ("a",), "how much instead.*> ", CHOICE),
+    Place("own change", plan_at_choice, ("o",), "your own change> ", CHOICE),
+    Place("why own", plan_at_choice, ("o", "pressure:RF:-1"), "why> ", CHOICE),
+    Place("why move on", plan_at_choice, ("m",), "why move on> ", CHOICE),
+    Place("go on like this", plan_at_choice, ("m", "rain"), "Go on like this.*> ", CHOICE),
+    Place("made", plan_at_change, (), MADE),
+    Place("is that right", plan_at_change, ("0.5",), "Is that right.*> ", MADE),
+    Place("offer", plan_at_offer, (), "take or leave .*> "),
+    Place("run after the offer", plan_at_offer, ("",), FIRST_TIRE, "take or leave .*> "),
+]
+
+
+@pytest.mark.parametrize("place", PLACES, ids=lambda place: place.name)
+def test_left_at_any_prompt_in_any_way_it_stands_there_again(
+    guide_with, tmp_path: Path, place: Place
+) -> None:
+    path = place.plan(tmp_path)
+    stored = path.read_bytes()
+    guide = guide_with("day.toml")
+    guide.types(*place.typed)
+    guide.sees(place.prompt)
+    for how in ("killed", "end of input", "q"):
+        guide.leaves(how)
+        assert path.read_bytes() == stored, f"{how} stored something"
+        guide = guide_with("day.toml")
+        if place.kept:
+            guide.sees(KEPT)
+            guide.types("")
+        guide.sees(place.back_at or place.prompt)
+        if place.back_at:
+            guide.types(*(place.typed if not place.kept else place.typed[-1:]))
+            guide.sees(place.prompt)
+
+
+def test_ctrl_c_leaves_quietly_and_the_run_being_typed_is_kept(guide_with, tmp_path) -> None:
+    plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "")
+    guide.sees(STORE)
+    guide.leaves("ctrl-c")
+    assert "treadgate guide day.toml" in guide.seen
+    assert "Traceback" not in guide.seen
+    guide = guide_with("day.toml")
+    guide.sees(KEPT)
+    guide.types("")
+    guide.sees(STORE)
+
+
+@pytest.mark.parametrize("how", ["killed", "end of input", "q"])
+def test_left_before_the_plan_is_begun_nothing_is_left_behind(
+    guide_with, tmp_path, how: str
+) -> None:
+    questions = ["name of the plan .*> ", "car file .*> ", "which way .*> ", "laps a run .*> "]
+    guides = [guide_with() for _ in questions]
+    for answered, (guide, question) in enumerate(zip(guides, questions, strict=True)):
+        guide.types(*[""] * answered)
+        guide.sees(question)
+        guide.leaves(how)
+        assert list(tmp_path.iterdir()) == []
+
+
+def test_what_was_typed_of_a_run_before_a_kill_is_what_gets_stored(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "laps 9; hot 27.5 34 27 32")
+    guide.sees("so far: laps 9; hot LF 27.5 RF 34 LR 27 RR 32")
+    guide.sees(ANYTHING)
+    guide.leaves("killed")
+    guide = guide_with("day.toml")
+    shown = guide.sees(KEPT)
+    assert "227" in shown
+    guide.types("", "", "")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    hot = {"LF": 27.5, "RF": 34.0, "LR": 27.0, "RR": 32.0}
+    assert last.run == run(CAMBERED, laps=9, hot=hot)
+
+
+def test_a_draft_from_before_the_run_was_stored_is_not_offered(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED[:2])
+    guide.sees(r"LR \(.*> ")
+    guide.leaves("killed")
+    recorded(path, CAMBERED)
+    desk.step(path, lambda day, at: days.choose(day, "1", at))
+    desk.step(path, lambda day, at: days.made(day, at))
+    shown = guide_with("day.toml").sees(FIRST_TIRE)
+    assert "Go on with it" not in shown
+
+
+def test_a_damaged_draft_counts_for_nothing(guide_with, tmp_path) -> None:
+    plan_new(tmp_path)
+    (tmp_path / ".day.toml.draft").write_bytes(b"tires = {LF = [\xff")
+    assert "Go on with it" not in guide_with("day.toml").sees(FIRST_TIRE)
+
+
+def test_left_to_right_as_the_car_stands_stores_the_same_readings(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("lr")
+    guide.sees(FIRST_TIRE)
+    guide.types(CAMBERED[0], CAMBERED[1])
+    guide.sees(r"LR \(outer middle inner\)> ")
+    turned = [" ".join(reversed(text.split())) for text in CAMBERED[2:]]
+    guide.types(*turned, "", "")
+    guide.sees("Stored as step 1")
+    assert day_of(path).good[0].run == run(CAMBERED)
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        [" ".join(CAMBERED)],
+        ["LF 208/210/212 RF 227/215/203", "RR=211,210,209", "196-195-194"],
+        ["1 2 3", "b", *CAMBERED],
+        ["227 215", "227 2150 203", "227 x 203", "", "RF", *CAMBERED],
+    ],
+    ids=["one line", "by name and with any separator", "back", "mistakes are asked again"],
+)
+def test_twelve_numbers_can_be_typed_in_many_ways(guide_with, tmp_path, typed: list[str]) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*typed)
+    guide.sees(ANYTHING)
+    guide.types("", "")
+    guide.sees("Stored as step 1")
+    assert day_of(path).good[0].run == run(CAMBERED)
+    assert "Traceback" not in guide.seen
+
+
+@pytest.mark.parametrize(
+    ("answer", "stored"),
+    [("s", (211, 210, 209)), ("k", (311, 210, 209)), ("212 211 210", (212, 211, 210))],
+    ids=["the suggested is taken", "kept as typed", "typed again"],
+)
+def test_a_doubtful_reading_is_asked_about_before_it_is_stored(
+    guide_with, tmp_path, answer: str, stored: tuple[float, float, float]
+) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*SLIPPED, "")
+    shown = guide.sees("RR k/s/again> ")
+    assert "was 211 °F meant?" in " ".join(shown.split())
+    guide.types("")
+    guide.sees("RR k/s/again> ")
+    assert kinds(path) == []
+    guide.types(answer, "")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run.tires["RR"] == stored
+
+
+def test_another_amount_and_what_it_really_came_out_at_are_stored(guide_with, tmp_path) -> None:
+    path = plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("?", "a", "-3", "a", "0.5", "y")
+    guide.sees(r"RF camber \+0\.50 deg")
+    guide.sees(MADE)
+    pending = day_of(path).pending
+    assert pending is not None
+    assert [(c.setting, c.amount) for c in pending.changes] == [(("camber", "RF"), 0.5)]
+    guide.types("n", "camber:RF:0.75", "y")
+    guide.sees(FIRST_TIRE)
+    made = planfile.load(path).step[-1]
+    assert isinstance(made, MadeStep)
+    assert [(c.setting, c.amount) for c in made.changes] == [(("camber", "RF"), 0.75)]
+
+
+def test_an_own_change_is_stored_with_its_reason(guide_with, tmp_path) -> None:
+    path = plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("o", "pressure RF", "pressure:RF:-1 cross:car:0.5", "", "tried it last year", "")
+    guide.sees(MADE)
+    step = planfile.load(path).step[-1]
+    assert isinstance(step, ChoiceStep)
+    assert step.reason == "tried it last year"
+    assert step.chosen is not None
+    assert [c.setting for c in step.chosen.changes] == [("pressure", "RF"), ("cross", "car")]
+
+
+def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp_path) -> None:
+    path = plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("m", "track closes", "")
+    guide.sees(FIRST_TIRE)
+    guide.types("m", "no time", "")
+    assert "The day is complete." in guide.ends()
+    assert day_of(path).stage == "complete"
+
+
+def test_an_offer_against_uneven_wear_can_be_taken(guide_with, tmp_path) -> None:
+    path = plan_at_offer(tmp_path)
+    guide = guide_with("day.toml")
+    assert "car cross" in guide.sees("take or leave .*> ")
+    guide.types("1", "")
+    guide.sees(MADE)
+    assert (day_of(path).stage, day_of(path).due) == ("cross", "change")
+
+
+def test_one_plan_in_the_folder_is_offered_and_one_of_several_is_picked(
+    guide_with, tmp_path
+) -> None:
+    plan_at_choice(tmp_path)
+    guide = guide_with()
+    assert "day.toml: round 1, camber, choice due" in guide.sees(KEPT)
+    guide.types("")
+    guide.sees(CHOICE)
+    guide.leaves("q")
+    desk.start(tmp_path / "next.toml")
+    (tmp_path / "rules-like.toml").write_text('format = 1\nid = "x"\n')
+    guide = guide_with()
+    guide.sees(r"which one \[1-2.*> ")
+    guide.types("7", "2")
+    assert "next.toml" in guide.sees(FIRST_TIRE)
+
+
+def test_no_color_gives_no_colour_and_plain_gives_no_escape_at_all(guide_with, tmp_path) -> None:
+    plan_at_choice(tmp_path)
+    coloured, without = guide_with("day.toml"), guide_with("day.toml", NO_COLOR="1")
+    plain = guide_with("day.toml", "--plain")
+    for guide in (coloured, without, plain):
+        guide.sees(CHOICE)
+    assert COLOURS.search(coloured.seen)
+    assert not COLOURS.search(without.seen)
+    assert "\x1b" not in plain.seen
+    pages = [
+        [row.rstrip() for row in ESCAPES.sub("", guide.seen).splitlines()]
+        for guide in (coloured, without, plain)
+    ]
+    assert pages[0] == pages[1] == pages[2]
+
+
+def test_notes_are_shown_as_they_were_typed_and_never_obeyed(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    recorded(path, CAMBERED, note="[red]fast[/red] [link=x]y :smile: \x1b[2J\x1b]0;owned\x07 end")
+    guide = guide_with("day.toml")
+    shown = guide.sees(CHOICE)
+    assert "[red]fast[/red] [link=x]y :smile: [2J]0;owned end" in " ".join(shown.split())
+    assert "\x1b[2J" not in guide.seen
+    assert "\x1b]0" not in guide.seen
+    assert "\x07" not in guide.seen
+
+
+def test_a_plan_that_cannot_be_used_is_refused_with_its_status(guide_with, tmp_path) -> None:
+    (tmp_path / "day.toml").write_text("format = 99\n")
+    guide = guide_with("day.toml")
+    assert "format 99" in guide.ends()
+    assert guide.child.exitstatus == 3
+
+
+def test_a_plan_changed_from_elsewhere_meanwhile_is_not_written_over(guide_with, tmp_path) -> None:
+    path = plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("1")
+    guide.sees(r"Take this\? .*> ")
+    desk.step(path, lambda day, at: days.choose(day, "1", at))
+    guide.types("")
+    assert "changed from elsewhere" in guide.sees("Enter tries again> ")
+    guide.types("")
+    guide.sees(MADE)
+    assert kinds(path) == ["run", "choice"]
+
+
+def test_a_whole_run_goes_in_through_pipes(tmp_path: Path) -> None:
+    path = plan_new(tmp_path)
+    typed = "\n".join([" ".join(CAMBERED), "feel tight entry", "", "", "q", ""])
+    done = subprocess.run(
+        [sys.executable, "-m", "planner", "guide", "day.toml"],
+        cwd=tmp_path,
+        input=typed,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=30,
+        check=True,
+    )
+    assert "\x1b" not in done.stdout
+    last = day_of(path).last
+    assert last is not None
+    assert last.run == run(CAMBERED, feel="tight", where="entry")
+
+
+HOSTILE = [
+    *(
+        "",
+        " ",
+        "?",
+        "? 99",
+        "b",
+        "back",
+        "lr",
+        "imo",
+        "-",
+        "--",
+        ":",
+        "::",
+        "/",
+        ",",
+        ";",
+        "=",
+        "n",
+    ),
+    *("1e9 1 1", "nan nan nan", "inf 1 2", "9" * 400, "1 2 3 4", "LF", "LF LF 1 2 3", "XX 1 2 3"),
+    *(
+        "LF=",
+        "205\x00 1 2",
+        "\x1b[A\x1b[B",
+        "\u202e205",
+        "２０５ ２０５ ２０５",
+        "²⁰⁵ 1 2",
+        "½ 1 2",
+    ),
+    *("a", "a 1", "a 1 x", "a 99 1", "0", "-1", "1.5", "o :", "o pressure:RF:nan", "o x:y:z"),
+    *("o toe:front:1e400", "camber:RF:0", "pressure:RF:1e309", "no", "no hot", "hot", "hot x"),
+    *("hot 1 2 3", "hot 900 1 1 1", "laps x", "laps 1e3", "laps -1", "times 1:x", "times :"),
+    *(
+        "tread RF",
+        "tread 1 2",
+        "again RF 1 2 3; order LF",
+        "order LF LF",
+        "feel odd",
+        "feel tight x",
+    ),
+    *(
+        "flag x",
+        "delay -1",
+        "track x",
+        "air 999",
+        "note",
+        "note ;;; laps",
+        "e",
+        "k",
+        "s",
+        "m",
+        "é" * 9,
+    ),
+]
+
+
+@pytest.mark.parametrize("start", [plan_new, plan_at_choice, plan_at_change, plan_at_offer])
+def test_nothing_that_can_be_typed_breaks_it(tmp_path: Path, start: Callable) -> None:
+    start(tmp_path)
+    typed = "\n".join([*HOSTILE, " ".join(CAMBERED), *HOSTILE, "", *HOSTILE]).encode() + b"\xff\n"
+    done = subprocess.run(
+        [sys.executable, "-m", "planner", "guide", "day.toml"],
+        cwd=tmp_path,
+        input=typed,
+        capture_output=True,
+        timeout=60,
+    )
+    assert done.returncode == 0, done.stderr.decode()[-2000:]
+    assert done.stderr == b""

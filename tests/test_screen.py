@@ -1,0 +1,220 @@
+"""The views of the day, rendered to text and looked at as a reader would."""
+
+import io
+import re
+from pathlib import Path
+from typing import Any
+
+import attrs
+import garage
+import pytest
+from rich.console import Console
+
+from planner import day as days
+from planner import units
+from planner.desk import Opened
+from planner.planfile import now
+from planner.readings import Run
+from planner.screen import car_view, heat, paper, standing
+
+WINDOW = (190.0, 240.0)
+SKEWED = Run(
+    tires={
+        "LF": (191.0, 185.0, 171.0),
+        "RF": (263.0, 248.0, 231.0),
+        "LR": (188.0, 186.0, 165.0),
+        "RR": (215.0, 208.0, 206.0),
+    }
+)
+
+
+def rendered(parts: Any, width: int = 80) -> str:
+    out = io.StringIO()
+    paper.put(paper.console(width=width, file=out), parts)
+    return out.getvalue()
+
+
+def car(run: Run = SKEWED, system: units.System = "us") -> list[str]:
+    return rendered([car_view.car(run.tires, WINDOW, system)]).splitlines()
+
+
+def shown(width: int, day: days.Day, path: str = "day.toml") -> str:
+    out = io.StringIO()
+    standing.show(Opened(Path(path), day), paper.console(width=width, file=out))
+    return out.getvalue()
+
+
+def row_of(rows: list[str], *words: str) -> str:
+    return next(row for row in rows if all(word in row for word in words))
+
+
+def test_the_car_stands_with_its_front_up_and_its_left_side_left() -> None:
+    rows = car()
+    front, rear = row_of(rows, "LF", "RF"), row_of(rows, "LR", "RR")
+    assert rows.index(front) < rows.index(rear)
+    assert front.index("LF") < front.index("RF")
+    assert rear.index("LR") < rear.index("RR")
+    assert "front" in rows[0]
+
+
+def test_the_strips_lie_as_they_do_on_the_car_with_inner_edges_facing() -> None:
+    rows = car()
+    names = row_of(rows, "outer").split()
+    assert names == ["outer", "middle", "inner", "inner", "middle", "outer"]
+    assert row_of(rows, "191", "263").split() == ["171", "185", "191", "263", "248", "231"]
+
+
+@pytest.mark.parametrize(
+    ("temperature", "word"),
+    [
+        (165.0, "cold"),
+        (171.0, "cool"),
+        (189.9, "cool"),
+        (190.0, "in range"),
+        (240.0, "in range"),
+        (240.1, "hot"),
+        (260.0, "hot"),
+        (260.1, "very hot"),
+    ],
+)
+def test_heat_is_said_in_a_word(temperature: float, word: str) -> None:
+    assert heat.word(temperature, WINDOW) == word
+
+
+def test_every_word_of_heat_stands_under_its_number_without_colour() -> None:
+    rows = car()
+    numbers, words = row_of(rows, "171", "263"), row_of(rows, "very hot")
+    for number, word in (("171", "cool"), ("263", "very hot"), ("231", "in range")):
+        middle = numbers.index(number) + 1
+        assert word in words[middle - 5 : middle + 6]
+
+
+def test_no_two_heats_share_a_colour() -> None:
+    grounds = {style.partition(" on ")[2] for style in heat.STYLES.values()}
+    assert len(grounds) == len(heat.STYLES)
+
+
+def test_temperatures_are_shown_in_the_plans_unit() -> None:
+    rows = car(system="metric")
+    assert "128.3" in row_of(rows, "77.2")  # 263 °F and 171 °F
+    assert "°C" in rows[1]
+
+
+def test_a_tire_not_yet_read_is_left_open() -> None:
+    text = rendered([car_view.car({"RF": SKEWED.tires["RF"]}, WINDOW, "us")])
+    assert text.count("not read yet") == 3
+
+
+@pytest.mark.parametrize("width", [80, 120])
+@pytest.mark.parametrize("stage", garage.STAGES)
+def test_no_line_is_wider_than_the_terminal(width: int, stage: str) -> None:
+    day = garage.day_of(garage.FAULTS[stage], feel="tight", where="entry", note="n " * 200)
+    assert day.stage == stage
+    rows = shown(width, day).splitlines()
+    assert max(map(len, rows)) <= width
+    assert not any(row != row.rstrip() for row in rows)
+
+
+def test_a_wide_terminal_has_the_figures_beside_the_car_and_a_narrow_one_below() -> None:
+    day = garage.day_of(garage.RF_INNER_HOT)
+    wide, narrow = shown(120, day).splitlines(), shown(80, day).splitlines()
+    assert any("LF" in row and "avg" in row and "average" in row for row in wide)
+    below = next(i for i, row in enumerate(narrow) if row.startswith("  average"))
+    car_ends = max(i for i, row in enumerate(narrow) if "avg," in row)
+    assert below > car_ends
+
+
+def test_figures_out_of_their_band_are_marked_and_those_in_it_are_not() -> None:
+    rows = shown(80, garage.day_of(garage.RF_INNER_HOT)).splitlines()
+    split = row_of(rows, "split", "+20.0")
+    assert "+20.0*" in split
+    assert split.count("*") == 1
+    assert "-10 to +10" in split
+
+
+def test_the_stage_whose_turn_it_is_is_in_brackets() -> None:
+    for stage in garage.STAGES:
+        order = row_of(shown(80, garage.day_of(garage.FAULTS[stage])).splitlines(), "> confirm")
+        assert re.findall(r"\[(\w+)\]", order) == [stage]
+
+
+def test_patterns_come_in_tuning_order_and_say_what_masks_them() -> None:
+    day = garage.day_of(garage.tires(garage.TIGHT, split={"RF": 20.0}))
+    text = shown(120, day)
+    said = text[text.index("in tuning order") :]
+    assert said.index("inner edge") < said.index("pushing")
+    assert "masked by" in said[said.index("pushing") :]
+
+
+def test_a_candidate_says_what_why_and_what_it_rests_on() -> None:
+    day = garage.day_of(garage.RF_INNER_HOT)
+    first = day.table().candidates[0]
+    text = " ".join(shown(80, day).split())
+    assert f"1. {first.title}" in text
+    for word in ("because", "expected", "rests on", f"{first.minutes:.0f} min"):
+        assert word in text
+    assert first.rests_on in text
+
+
+def test_from_and_to_are_shown_where_the_setting_is_known() -> None:
+    day = garage.day_of(garage.RF_INNER_HOT)
+    assert "present setting not known" in shown(80, day)
+    known = attrs.evolve(day, settings={("camber", "RF"): -3.0})
+    assert re.search(r"RF camber from -3\.00 deg to -\d\.\d\d deg", shown(80, known))
+
+
+def test_it_ends_with_what_is_due_and_what_to_type() -> None:
+    day = garage.day_of(garage.RF_INNER_HOT)
+    *_, due, command = shown(120, day, "my day.toml").splitlines()
+    assert due == "Due now: choose what to do about the camber stage"
+    assert "treadgate choose 'my day.toml' ID" in command
+    assert "PLAN" not in command
+
+
+def test_cautions_are_shown_only_when_they_matter() -> None:
+    day = garage.day_of(garage.RF_INNER_HOT)
+    assert "stands before anyone reaches under it" in " ".join(shown(80, day).split())
+    assert "Take care" not in shown(80, garage.day_of(garage.tires()))
+
+
+def test_the_chosen_change_is_shown_while_it_is_due() -> None:
+    day = days.choose(garage.day_of(garage.RF_INNER_HOT), "1", now())
+    text = shown(80, day)
+    assert "To be done on the car" in text
+    assert "What could be changed" not in text
+
+
+def test_a_run_that_does_not_count_says_why_and_shows_no_figures() -> None:
+    text = shown(80, garage.day_of(garage.RF_INNER_HOT, flags=("lockup",)))
+    assert "does not judge the setup: the brakes were locked" in text
+    assert "band" not in text
+
+
+HOSTILE = "[bold red]x[/] [link=http://a]y :smile: \x1b[2J\x1b]0;t\x07\x9b31m a\nb \u202e z"
+
+
+@pytest.mark.parametrize("forced", [True, False])
+def test_what_people_type_is_shown_as_text(forced: bool) -> None:
+    day = garage.day_of(garage.RF_INNER_HOT, note=HOSTILE)
+    out = io.StringIO()
+    console = Console(
+        file=out, width=120, force_terminal=forced, markup=False, emoji=False, highlight=False
+    )
+    standing.show(Opened(Path("a[red]b.toml"), day), console)
+    text = out.getvalue()
+    assert "[bold red]x[/] [link=http://a]y :smile: [2J]0;t31m a b  z" in text
+    assert "a[red]b.toml" in text
+    for harmful in ("\x1b[2J", "\x1b]", "\x07", "\x9b", "\u202e"):
+        assert harmful not in text
+
+
+def test_piped_output_has_no_escapes_whatever_the_environment_says(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("FORCE_COLOR", "1")
+    monkeypatch.setenv("TERM", "xterm-256color")
+    assert "\x1b" not in shown(80, garage.day_of(garage.RF_INNER_HOT))
+
+
+def test_a_terminal_that_lacks_a_letter_gets_another_for_it() -> None:
+    assert "a → b… 5 °F".encode("ascii", errors="lookalike") == b"a -> b... 5  F"
