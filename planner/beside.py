@@ -1,16 +1,21 @@
 """What stands beside the temperatures after a change: an answer that surprises, the lap times."""
 
+from typing import TYPE_CHECKING
+
 from planner import lap_times, units
 from planner.candidates import Past
+from planner.observed import Observation
 from planner.outcome import Outcome
 from planner.readings import Run
-from planner.response import Observation, Posterior, surprise
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.response import Posterior
 
 # An answer this unlikely by all that was known is questioned before it is believed.
 DOUBTFUL = 0.01
 
 
-def doubt(last: Past, before: Posterior, seen: Observation, system: units.System) -> str:
+def doubt(last: Past, before: "Posterior", seen: Observation, system: units.System) -> str:
     """Question a change that did not answer as it should have, or return ``""``.
 
     Parameters
@@ -23,6 +28,8 @@ def doubt(last: Past, before: Posterior, seen: Observation, system: units.System
     figures = [name for aim in last.candidate.aims for name in aim.figures]
     if not figures:
         return ""
+    from planner.response import surprise
+
     most = min(surprise(before, seen, figures), key=lambda each: each.probability)
     # Several figures were looked at, so the least likely of them must be less likely still.
     if most.probability * len(figures) > DOUBTFUL:

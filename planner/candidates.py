@@ -50,7 +50,7 @@ class Candidate:
     why, rests_on, source : the reason, what the size was made from, and who says so.
     predicted : figures after the change.
     chance : that the stage then shows nothing out of band; None where not computed.
-    spoils : chance that a figure of another stage, now in band, leaves it.
+    spoils : how much the chance falls that the figures of other stages, now in band, stay there.
     minutes : working time.
     cautions : which cautions go with it.
     how : what the change means at the car, such as turns of the jack.
@@ -248,7 +248,8 @@ def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> di
     ]
     before, after = (outlook.after(others, each) for each in ({}, moves))
     stirred = [name for name in others if abs(after[name].mean - before[name].mean) > 1e-6]
-    spoils = 1 - outlook.chance(stirred[:MOST_TOGETHER], moves)
+    together = stirred[:MOST_TOGETHER]
+    spoils = max(0.0, outlook.chance(together, {}) - outlook.chance(together, moves))
     return {
         "predicted": outlook.after(tuple(dict.fromkeys([*aimed, *touched])), moves),
         "chance": outlook.chance(stage[:MOST_TOGETHER], moves),

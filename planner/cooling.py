@@ -1,16 +1,14 @@
 """Tires cool while they are read: put the readings back to one moment, or widen their error."""
 
 import math
-from collections.abc import Mapping
 
-import attrs
 import numpy as np
 import numpy.typing as npt
 
 from planner import units
 from planner.corners import CORNERS, Corner
 from planner.figures import Noise
-from planner.readings import Again, Run, Three
+from planner.readings import Again, Rate, Run, Settled, Three
 
 Array = npt.NDArray[np.float64]
 
@@ -31,34 +29,6 @@ PATIENCE = 60.0  # s from stop to first reading that the noise of the rules allo
 LEAST_ABOVE_AIR = 20.0  # degF; a tire nearer to the air says nothing about its rate; from memory
 FASTEST = 1 / 60  # 1/s; nothing that rolls cools faster; from memory
 IMPOSSIBLE = 2.0  # standard errors that the second reading may be hotter than the first
-
-
-@attrs.frozen
-class Rate:
-    """Cooling rate, the inverse of the time constant [1/s]: mean and one standard deviation."""
-
-    mean: float
-    sd: float
-
-
-@attrs.frozen
-class Settled:
-    """Readings put back to the moment of the first one.
-
-    Attributes
-    ----------
-    tires : inner, middle, outer [degF].
-    extra_variance : of each single reading at a corner, beyond the noise's [degF²].
-    level_variance : common to the three readings of a tire [degF²].
-    rate : the cooling rate; None where it was not measured.
-    remarks : what the crew should know.
-    """
-
-    tires: Mapping[Corner, Three]
-    extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
-    level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
-    rate: Rate | None = None
-    remarks: tuple[str, ...] = ()
 
 
 def cooled(temperature: float, air: float, seconds: float, rate: float) -> float:

@@ -7,10 +7,11 @@ Nothing here reads a file, a clock or a terminal. `replay` turns a plan into a `
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import attrs
 
-from planner import beliefs, beside, cooling, pressures, readings
+from planner import beliefs, beside, pressures, readings
 from planner import candidates as offering
 from planner import car as car_file
 from planner import changes as changing
@@ -22,14 +23,17 @@ from planner.car_model import CarModel
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
 from planner.figures import Figures
+from planner.observed import Observation, Priors
 from planner.outcome import Outcome
 from planner.outlook import Outlook
 from planner.patterns import WEAR_UNEVEN, Pattern
 from planner.plan import ChoiceStep, MadeStep, Offered, Plan, RunStep, Step
-from planner.readings import Run
-from planner.response import Observation, Posterior, Priors, learn
+from planner.readings import Run, Settled
 from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
 from planner.stages import Course, Due, Evidence, Stage, Trigger
+
+if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
+    from planner.response import Posterior
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
 SAME_PRESSURE = 0.5  # psi; from memory
@@ -85,7 +89,7 @@ class Day:
     outcome: Outcome | None
 
     @cached_property
-    def known(self) -> Posterior:
+    def known(self) -> "Posterior":
         """What all good runs so far say of the car; there must be one."""
         return learned(self.plan, self.book, self.good[0], [good.seen for good in self.good])
 
@@ -146,8 +150,10 @@ def moved_by(past: Iterable[Past]) -> dict[Setting, float]:
     return total
 
 
-def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observation]) -> Posterior:
+def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observation]) -> "Posterior":
     """Return what the runs of a day say of the car, from beliefs held before its first run."""
+    from planner.response import estimate_noise, learn
+
     model = CarModel(
         plan.car,
         car_file.starting_settings(plan.car),
@@ -157,7 +163,8 @@ def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observati
         plan.turns,
     )
     believed = beliefs.effects(book, model, {})
-    return learn(seen, Priors(believed, noise=book.noise), plan.turns)
+    noise = estimate_noise(seen, book.noise)
+    return learn(seen, Priors(believed, noise=noise), plan.turns)
 
 
 class _Replay:
@@ -247,7 +254,7 @@ class _Replay:
     def good_run(self, step: RunStep, number: int) -> GoodRun:
         """Return a run with its figures and what the response model needs of it."""
         run = step.run
-        settled = cooling.settle(run, self.book.noise, system=self.plan.units)
+        settled = self.settled(run)
         figures = figure.compute(settled.tires, self.plan.turns)
         weather = {"track_temp": run.track_temp, "air_temp": run.air_temp}
         seen = Observation(
@@ -261,6 +268,14 @@ class _Replay:
             level_variance=settled.level_variance,
         )
         return GoodRun(number, run, figures, step.patterns, seen, settled.remarks)
+
+    def settled(self, run: Run) -> Settled:
+        """Return the readings put back to one moment, where it was recorded how they were read."""
+        if run.again is None and run.delay is None and not run.order:
+            return Settled(run.tires)
+        from planner import cooling
+
+        return cooling.settle(run, self.book.noise, system=self.plan.units)
 
     def apply(self, step: Step, number: int) -> None:
         if isinstance(step, RunStep):

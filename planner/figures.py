@@ -18,6 +18,9 @@ from planner.readings import Three
 Turns = Literal["left", "right", "both"]
 Terms = Mapping[str, float]
 
+BASE_FIGURES = tuple(
+    f"{kind}.{corner}" for kind in ("average", "split", "crown") for corner in CORNERS
+)
 PER_CORNER = ("average", "split", "crown", "versus_others")
 WHOLE_CAR = (
     "front",

@@ -7,14 +7,16 @@ and of the car's answer, with their uncertainty.
 from collections.abc import Iterable, Mapping, Sequence
 from math import exp, inf, pi, sqrt
 from statistics import NormalDist
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 import attrs
 
 from planner.changes import Change, Setting, tidy
 from planner.corners import CORNERS
-from planner.response import Posterior, chance_all_within
 from planner.rulebook import Rulebook, figure_names
+
+if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
+    from planner.response import Posterior
 
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
@@ -48,7 +50,7 @@ class Outlook:
     book : the rules, for the bands of all figures.
     """
 
-    known: Posterior
+    known: "Posterior"
     book: Rulebook
 
     def after(self, names: Sequence[str], moves: Mapping[Setting, float]) -> dict[str, Prediction]:
@@ -89,6 +91,8 @@ class Outlook:
         """Return the chance that all of some figures lie in their bands after the moves."""
         if not names:
             return 1.0
+        from planner.response import chance_all_within
+
         mean, covariance = self.known.joint(tuple(names), moved=moves)
         bands = [self.book.bands(name) for name in names]
         lows = [-inf if low is None else low for low, _ in bands]

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from math import sqrt
 from string import Template
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import attrs
 
@@ -11,10 +11,13 @@ from planner import figures as figure
 from planner import units, wear
 from planner.corners import CORNERS, Corner
 from planner.figures import standard_error
+from planner.observed import Estimate, chance_within
 from planner.readings import Run
-from planner.response import Estimate, Posterior, chance_within
 from planner.rulebook import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
 from planner.wear import Worn
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.response import Posterior
 
 Strength = Literal["clear", "borderline"]
 WEAR_UNEVEN = "wear.uneven"
@@ -69,7 +72,7 @@ class Pattern:
 
 def find(
     run: Run,
-    known: Posterior,
+    known: "Posterior",
     book: Rulebook,
     *,
     certainty: float = 0.5,
@@ -106,7 +109,20 @@ def find(
     return tuple(found)
 
 
-def _where(rule: PatternRule, known: Posterior) -> tuple[Corner | None, ...]:
+def holds_at(error: float, alone: float, certainty: float) -> float:
+    """Return the chance of being out of band from which a figure holds its stage.
+
+    Parameters
+    ----------
+    error : its standard error by all runs [degF].
+    alone : that of one run alone [degF].
+    certainty : chance of being in band at which it stops holding.
+    """
+    settled = error < SETTLED * alone
+    return 1 - certainty if settled else max(AT_FIRST_SIGHT, 1 - certainty)
+
+
+def _where(rule: PatternRule, known: "Posterior") -> tuple[Corner | None, ...]:
     if rule.each == "car":
         return (None,)
     if rule.each == "corner":
@@ -119,7 +135,7 @@ def _where(rule: PatternRule, known: Posterior) -> tuple[Corner | None, ...]:
 def _match(
     rule: PatternRule,
     corner: Corner | None,
-    known: Posterior,
+    known: "Posterior",
     window: tuple[float, float],
     certainty: float,
     system: units.System,
@@ -151,10 +167,8 @@ def _match(
         ]
         chance = min(beyond)
     alone = standard_error(names[nearest], known.priors.noise, known.turns)
-    settled = errors[nearest] < SETTLED * alone
-    hold = 1 - certainty if settled else max(AT_FIRST_SIGHT, 1 - certainty)
     out = chance > 0.5
-    clear = chance >= hold if rule.stage is not None else out
+    clear = out if rule.stage is None else chance >= holds_at(errors[nearest], alone, certainty)
     if not (out or clear):
         return None
     says = _words(rule, corner, values, values[nearest], limit, system)

@@ -63,7 +63,12 @@ def load(path: Path) -> Plan:
         It is damaged, of a newer format, or not a plan; says where and what to do.
     """
     must_exist(path)
-    return parse(toml_records.read_toml(path, "plan"), path)
+    try:
+        data = toml_records.read_toml(path, "plan")
+    except Unusable as error:
+        hint = error.hint or _way_back(path)
+        raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
+    return parse(data, path)
 
 
 def must_exist(path: Path) -> None:

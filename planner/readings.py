@@ -78,6 +78,34 @@ class Run:
     note: str = ""
 
 
+@attrs.frozen
+class Rate:
+    """Cooling rate, the inverse of the time constant [1/s]: mean and one standard deviation."""
+
+    mean: float
+    sd: float
+
+
+@attrs.frozen
+class Settled:
+    """Readings put back to the moment of the first one.
+
+    Attributes
+    ----------
+    tires : inner, middle, outer [degF].
+    extra_variance : of each single reading at a corner, beyond the noise's [degF²].
+    level_variance : common to the three readings of a tire [degF²].
+    rate : the cooling rate; None where it was not measured.
+    remarks : what the crew should know.
+    """
+
+    tires: Mapping[Corner, Three]
+    extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    rate: Rate | None = None
+    remarks: tuple[str, ...] = ()
+
+
 def check(run: Run) -> None:
     """Refuse a run that cannot be true.
 

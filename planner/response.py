@@ -14,27 +14,19 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.changes import Setting
-from planner.corners import CORNERS, Corner
-from planner.figures import Noise, Turns, standard_error, terms
+from planner.corners import CORNERS
+from planner.figures import BASE_FIGURES, Noise, Turns, standard_error, terms
+from planner.observed import CONDITIONS, Estimate, Observation, Priors, chance_within, two_sided
 from planner.rulebook import Effect
 
 Array = npt.NDArray[np.float64]
 
-KINDS = ("average", "split", "crown")
-BASE_FIGURES = tuple(f"{kind}.{corner}" for kind in KINDS for corner in CORNERS)
 _POSITION = {name: number for number, name in enumerate(BASE_FIGURES)}
 _AVERAGES = slice(0, 4)
 _IS_AVERAGE: Array = np.repeat([1.0, 0.0, 0.0], 4)
 
 # Variance of a base figure as a share of the variance of one reading; see figures.standard_error.
 _SHARE: Array = np.repeat([1 / 3, 2.0, 2 / 3], 4)
-
-# What conditions do to all four averages alike, per degF, degF and lap. From memory, wide.
-CONDITIONS: Mapping[str, Effect] = {
-    "track_temp": Effect(0.5, 0.3),
-    "air_temp": Effect(0.2, 0.3),
-    "tire_laps": Effect(-0.02, 0.1),
-}
 
 # How much a condition ordinarily wanders between runs of a day, worth one recorded value when the
 # value of a run is missing [degF, degF, laps]. From memory.
@@ -46,52 +38,6 @@ UNKNOWN_MOVE = 15.0
 
 # How many degrees of freedom the noise of the rules is worth beside repeated runs. From memory.
 NOISE_WORTH = 12.0
-
-
-@attrs.frozen
-class Estimate:
-    """A mean and one standard deviation."""
-
-    mean: float
-    sd: float
-
-
-@attrs.frozen
-class Observation:
-    """One good run as the regression sees it.
-
-    Attributes
-    ----------
-    base : the twelve base figures [degF], corrections applied.
-    moved : total displacement of each setting since the day's first run [unit of its knob].
-    conditions : what was recorded of ``track_temp`` [degF], ``air_temp`` [degF] and
-        ``tire_laps`` (laps on the tires before the run).
-    extra_variance : variance of each single reading at a corner, beyond the noise's [degF²].
-    level_variance : variance common to the three readings of a tire [degF²]: it is in the
-        average and cancels in split and crown.
-    """
-
-    base: Mapping[str, float]
-    moved: Mapping[Setting, float] = attrs.field(factory=dict)
-    conditions: Mapping[str, float] = attrs.field(factory=dict)
-    extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
-    level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
-
-
-@attrs.frozen
-class Priors:
-    """What is believed before the first run.
-
-    Attributes
-    ----------
-    effects : change of base figures per unit of each setting; a figure not named does not move.
-    conditions : change of the four averages per unit of each condition.
-    noise : reading noise.
-    """
-
-    effects: Mapping[Setting, Mapping[str, Effect]]
-    conditions: Mapping[str, Effect] = attrs.field(factory=lambda: CONDITIONS)
-    noise: Noise = Noise()
 
 
 @attrs.frozen(eq=False)
@@ -607,25 +553,6 @@ def contradicts(prior: Effect, learned: Estimate) -> Contradiction:
     return Contradiction(z, two_sided(z), alone, alone.mean * prior.mean < 0, chance)
 
 
-def two_sided(z: float) -> float:
-    """Return the probability that a standard normal variable is farther from 0 than z."""
-    return math.erfc(abs(z) / math.sqrt(2))
-
-
-def chance_within(estimate: Estimate, low: float | None, high: float | None) -> float:
-    """Return the probability that a figure lies in a band; None leaves that side open."""
-    below = -math.inf if low is None else low - estimate.mean
-    above = math.inf if high is None else high - estimate.mean
-    if below > above:
-        return 0.0
-    if estimate.sd == 0:
-        return 1.0 if below <= 0.0 <= above else 0.0
-    if below > 0:  # the same from the other side, where the tail is not lost in rounding
-        below, above = -above, -below
-    scale = estimate.sd * math.sqrt(2)
-    return 0.5 * (math.erfc(-above / scale) - math.erfc(-below / scale))
-
-
 _POINTS = 1024
 _PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53)
 
@@ -664,22 +591,40 @@ def chance_all_within(
         chance_within(Estimate(float(m), float(sd)), low, high)
         for m, sd, low, high in zip(middle, sds, lows, highs, strict=True)
     ]
-    kept = [i for i in np.argsort(single, kind="stable") if sds[i] > 0]
-    if any(single[i] == 0.0 for i in range(len(single))):
+    if 0.0 in single:
         return 0.0
-    if len(kept) <= 1:
-        return math.prod(single)
-    scale = sds[kept]
-    root = _semidefinite_root(spread[np.ix_(kept, kept)] / np.outer(scale, scale))
-    below = np.array([-math.inf if lows[i] is None else lows[i] for i in kept], dtype=float)
-    above = np.array([math.inf if highs[i] is None else highs[i] for i in kept], dtype=float)
-    below, above = (below - middle[kept]) / scale, (above - middle[kept]) / scale
+    below = np.array([-math.inf if low is None else low for low in lows], dtype=float) - middle
+    above = np.array([math.inf if high is None else high for high in highs], dtype=float) - middle
+    order = [int(i) for i in np.argsort(single, kind="stable")]
+    chance = math.prod(single[i] for i in order if sds[i] == 0)
+    for group in _tied([i for i in order if sds[i] > 0], spread):
+        if len(group) == 1:
+            chance *= single[group[0]]
+            continue
+        scale = sds[group]
+        root = _semidefinite_root(spread[np.ix_(group, group)] / np.outer(scale, scale))
+        chance *= _together(root, below[group] / scale, above[group] / scale)
+    return min(1.0, max(0.0, chance))
 
-    steps = np.arange(1, _POINTS + 1)[:, None] * np.sqrt(_PRIMES[: len(kept) - 1])
+
+def _tied(figures: Sequence[int], spread: Array) -> list[list[int]]:
+    """Part the figures into groups that do not correlate with one another, each in order."""
+    groups: list[list[int]] = []
+    for i in figures:
+        near = [g for g in groups if any(abs(spread[i, j]) > 1e-12 for j in g)]
+        joined = sorted({i, *(j for g in near for j in g)}, key=figures.index)
+        groups = [g for g in groups if g not in near] + [joined]
+    return groups
+
+
+def _together(root: Array, below: Array, above: Array) -> float:
+    """Return the probability that correlated standard normals lie in their bands together."""
+    size = len(root)
+    steps = np.arange(1, _POINTS + 1)[:, None] * np.sqrt(_PRIMES[: size - 1])
     points = np.abs(2 * (steps % 1.0) - 1)
-    drawn = np.zeros((_POINTS, len(kept)))
+    drawn = np.zeros((_POINTS, size))
     chance = np.ones(_POINTS)
-    for i in range(len(kept)):
+    for i in range(size):
         shift = drawn[:, :i] @ root[i, :i]
         if root[i, i] == 0:
             chance *= (below[i] - 1e-9 <= shift) & (shift <= above[i] + 1e-9)
@@ -687,10 +632,10 @@ def chance_all_within(
         start = _normal((below[i] - shift) / root[i, i])
         end = _normal((above[i] - shift) / root[i, i])
         chance *= end - start
-        if i + 1 < len(kept):
+        if i + 1 < size:
             at = np.clip(start + points[:, i] * (end - start), 1e-15, 1 - 1e-15)
             drawn[:, i] = np.fromiter(map(NormalDist().inv_cdf, at.tolist()), float, _POINTS)
-    return float(min(1.0, max(0.0, chance.mean())))
+    return float(chance.mean())
 
 
 def _semidefinite_root(correlation: Array) -> Array:

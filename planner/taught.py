@@ -16,9 +16,9 @@ import tomli_w
 from planner import knobs, toml_records
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
-from planner.figures import Turns
+from planner.figures import BASE_FIGURES, Turns
 from planner.knobs import KNOBS
-from planner.response import BASE_FIGURES, Posterior
+from planner.response import Posterior
 from planner.rulebook import Effect
 
 FORMAT = 1

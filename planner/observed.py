@@ -1,0 +1,83 @@
+"""What the response model is given and gives: runs, beliefs, estimates, and plain chances."""
+
+import math
+from collections.abc import Mapping
+
+import attrs
+
+from planner.changes import Setting
+from planner.corners import Corner
+from planner.figures import Noise
+from planner.rulebook import Effect
+
+# What conditions do to all four averages alike, per degF, degF and lap. From memory, wide.
+CONDITIONS: Mapping[str, Effect] = {
+    "track_temp": Effect(0.5, 0.3),
+    "air_temp": Effect(0.2, 0.3),
+    "tire_laps": Effect(-0.02, 0.1),
+}
+
+
+@attrs.frozen
+class Estimate:
+    """A mean and one standard deviation."""
+
+    mean: float
+    sd: float
+
+
+@attrs.frozen
+class Observation:
+    """One good run as the regression sees it.
+
+    Attributes
+    ----------
+    base : the twelve base figures [degF], corrections applied.
+    moved : total displacement of each setting since the day's first run [unit of its knob].
+    conditions : what was recorded of ``track_temp`` [degF], ``air_temp`` [degF] and
+        ``tire_laps`` (laps on the tires before the run).
+    extra_variance : variance of each single reading at a corner, beyond the noise's [degF²].
+    level_variance : variance common to the three readings of a tire [degF²]: it is in the
+        average and cancels in split and crown.
+    """
+
+    base: Mapping[str, float]
+    moved: Mapping[Setting, float] = attrs.field(factory=dict)
+    conditions: Mapping[str, float] = attrs.field(factory=dict)
+    extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+
+
+@attrs.frozen
+class Priors:
+    """What is believed before the first run.
+
+    Attributes
+    ----------
+    effects : change of base figures per unit of each setting; a figure not named does not move.
+    conditions : change of the four averages per unit of each condition.
+    noise : reading noise.
+    """
+
+    effects: Mapping[Setting, Mapping[str, Effect]]
+    conditions: Mapping[str, Effect] = attrs.field(factory=lambda: CONDITIONS)
+    noise: Noise = Noise()
+
+
+def two_sided(z: float) -> float:
+    """Return the probability that a standard normal variable is farther from 0 than z."""
+    return math.erfc(abs(z) / math.sqrt(2))
+
+
+def chance_within(estimate: Estimate, low: float | None, high: float | None) -> float:
+    """Return the probability that a figure lies in a band; None leaves that side open."""
+    below = -math.inf if low is None else low - estimate.mean
+    above = math.inf if high is None else high - estimate.mean
+    if below > above:
+        return 0.0
+    if estimate.sd == 0:
+        return 1.0 if below <= 0.0 <= above else 0.0
+    if below > 0:  # the same from the other side, where the tail is not lost in rounding
+        below, above = -above, -below
+    scale = estimate.sd * math.sqrt(2)
+    return 0.5 * (math.erfc(-above / scale) - math.erfc(-below / scale))

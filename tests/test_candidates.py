@@ -1,0 +1,393 @@
+"""Which changes are offered, how large, and in which order.
+
+Signs of camber (negative when the top of the wheel leans toward the vehicle): ISO 8855 and
+SAE J670. Directions of pressure: Raytek AutoPro infrared thermometer manual, tire section.
+Sizes: common practice, no source, as the rules file says.
+"""
+
+import attrs
+import pytest
+from garage import (
+    FAULTS,
+    GOOD,
+    LF_OVERWORKED,
+    LOOSE,
+    NOT_ENOUGH_CROSS,
+    RF_INNER_HOT,
+    STAGES,
+    TIGHT,
+    TOO_MUCH_CROSS,
+    book,
+    laid_out,
+    run,
+    table_of,
+    tires,
+)
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner import changes, figures, outcome
+from planner.candidates import Past
+from planner.car import Car, Limit
+from planner.corners import CORNERS
+from planner.errors import Refusal
+from planner.outcome import Outcome
+
+
+def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
+    """Return a car that has one limit."""
+    return Car(settings={knob: setting}, limits={knob: Limit(**limit)})
+
+
+def singles(found):
+    """Return (knob, corner, amount) of every single change, in order."""
+    return [(c.changes[0].knob, c.changes[0].corner, c.changes[0].amount) for c in found]
+
+
+def after(candidate, *, verdict="better", amount=None, step=3) -> Past:
+    """Return a change made earlier, with its outcome."""
+    made = candidate.changes
+    if amount is not None:
+        made = tuple(attrs.evolve(change, amount=amount) for change in made)
+    return Past(step, candidate, made, Outcome(verdict, step, "as read"))
+
+
+# --- direction and size ---------------------------------------------------------------------
+
+
+# The size that ends nearest the aim by expectation, for an answer of mean s and spread d to a
+# figure off by x: x s / (s² + d²) (least expected square), to the nearest step. For camber the
+# share of the bare rule of thumb is 12² / (12² + 5²) = 0.85, for pressure 4² / (4² + 1.5²) = 0.88.
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("split", "amount"),
+    [
+        (12.0, 0.75),  # 12 degF of split per degree: 1 by the bare rule, 0.85 by expectation
+        (16.0, 1.0),
+        (-12.0, -0.75),
+        (24.0, 1.0),  # 2 degrees by the bare rule, 1 is the most in one move
+        (-40.0, -1.0),
+    ],
+)
+def test_camber_goes_toward_the_cool_edge(corner: str, split: float, amount: float) -> None:
+    (candidate,) = laid_out(tires(split={corner: split}), "camber")
+    assert singles([candidate]) == [("camber", corner, amount)]
+    (change,) = candidate.changes
+    # An inner edge too hot: too much negative camber (top leaning in), so more positive.
+    assert ("more positive" in candidate.title) == (split > 0)
+    assert change.unit == "deg"
+    ends_at = split - 12 * amount
+    assert candidate.predicted[f"split.{corner}"].mean == pytest.approx(ends_at)
+
+
+def test_where_the_bare_rule_of_thumb_asks_for_more_that_is_said() -> None:
+    (careful,) = laid_out(tires(split={"RF": 12.0}), "camber")
+    assert "the bare rule of thumb asks +1.00 deg" in careful.why
+    (most,) = laid_out(tires(split={"RF": 40.0}), "camber")
+    assert "1.00 deg is the most in one move" in most.why
+
+
+@pytest.mark.parametrize(
+    ("split", "wanted"), [(20.0, 0.75), (24.0, 1.0), (-1.5, -0.75), (-3.5, -1.0)]
+)
+def test_camber_on_a_road_course_aims_at_a_hotter_inner_edge(split: float, wanted: float) -> None:
+    # The aim there is a split of 9: 20 is 11 off, 0.78 degrees by expectation.
+    split_all = dict.fromkeys(CORNERS, 9.0) | {"RF": split}
+    readings = tires(dict.fromkeys(CORNERS, 200.0), split_all)
+    found = laid_out(readings, "camber", name="road-course", turns="both")
+    assert singles(found) == [("camber", "RF", wanted)]
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("crown", "amount"), [(4.0, -1.0), (6.0, -1.5), (-4.0, 1.0), (-7.0, 1.5), (30.0, -3.0)]
+)
+def test_pressure_follows_the_crown(corner: str, crown: float, amount: float) -> None:
+    (candidate,) = laid_out(tires(crown={corner: crown}), "pressure")
+    assert singles([candidate]) == [("pressure", corner, amount)]
+    assert "Raytek" in candidate.source
+    assert candidate.predicted[f"crown.{corner}"].mean == pytest.approx(crown + 4 * amount)
+
+
+@pytest.mark.parametrize(("split", "sign"), [(7.0, 1.0), (-7.0, -1.0)])
+def test_toe_out_is_answered_with_toe_in_and_the_other_way(split: float, sign: float) -> None:
+    (candidate,) = laid_out(tires(split={"LF": split, "RF": split}), "camber")
+    assert singles([candidate]) == [("toe", "front", sign * 0.125)]
+
+
+@pytest.mark.parametrize(
+    ("averages", "amount"),
+    [
+        (TOO_MUCH_CROSS, -1.0),  # 4.5 off the aim of -7.5 at about 2.75 a percent; most is 1
+        (NOT_ENOUGH_CROSS, 1.0),
+    ],
+)
+def test_cross_weight_goes_toward_five_to_ten_cooler(averages, amount) -> None:
+    found = laid_out(tires(averages), "cross")
+    assert singles(found) == [("cross", "car", amount)]
+
+
+def test_figures_that_disagree_about_cross_offer_nothing() -> None:
+    assert laid_out(tires(LF_OVERWORKED), "cross") == ()
+
+
+def test_balance_offers_in_the_order_of_the_rules_file() -> None:
+    tight, loose = (singles(laid_out(tires(a), "balance")) for a in (TIGHT, LOOSE))
+    knobs = [(knob, corner) for knob, corner, _ in tight]
+    assert knobs == [
+        ("spring", "RF"),
+        ("bar", "front"),
+        ("cross", "car"),
+        ("spring", "RR"),
+        ("ballast", "rear"),
+        ("stagger", "rear"),
+    ]
+    signs = {(knob, corner): amount > 0 for knob, corner, amount in tight}
+    assert signs == {
+        ("spring", "RF"): False,  # softer in front frees the car
+        ("bar", "front"): False,
+        ("cross", "car"): False,
+        ("spring", "RR"): True,
+        ("ballast", "rear"): True,
+        ("stagger", "rear"): True,
+    }
+    assert {(knob, corner): amount < 0 for knob, corner, amount in loose} == signs
+
+
+@pytest.mark.parametrize(
+    ("where", "first"), [("entry", ("spring", "RF")), ("exit", ("spring", "RR"))]
+)
+def test_what_the_driver_feels_comes_first(where: str, first: tuple[str, str]) -> None:
+    found = singles(laid_out(tires(TIGHT), "balance", feel="tight", where=where))
+    assert found[0][:2] == first
+    assert len(found) == 6
+
+
+def test_a_change_that_frees_the_car_carries_the_caution() -> None:
+    tight, loose = (laid_out(tires(a), "balance") for a in (TIGHT, LOOSE))
+    assert all("loosening" in c.cautions for c in tight)
+    assert all("loosening" not in c.cautions for c in loose)
+
+
+def test_an_overworked_corner_is_softened_first() -> None:
+    found = singles(laid_out(tires(LF_OVERWORKED), "corners"))
+    assert found[0][:2] == ("spring", "LF")
+    assert found[0][2] < 0
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_every_candidate_brings_its_figures_nearer_by_its_own_prediction(stage: str) -> None:
+    now = FAULTS[stage]
+    found = laid_out(now, stage)
+    assert found
+    before = figures.compute(run(now).tires)
+    for candidate in found:
+        assert candidate.source
+        assert 0 < candidate.chance < 1
+        assert candidate.minutes > 0
+        for aim in candidate.aims:
+            off = sum(abs(before[name] - aim.target) for name in aim.figures)
+            left = sum(abs(candidate.predicted[name].mean - aim.target) for name in aim.figures)
+            assert left < off
+            assert all(candidate.predicted[name].sd > 0 for name in aim.figures)
+
+
+# --- bundles --------------------------------------------------------------------------------
+
+
+def test_camber_offers_all_corners_at_once_and_then_each() -> None:
+    found = laid_out(tires(split={"LF": -14.0, "RF": 22.0, "RR": 12.0}), "camber")
+    bundle, *rest = found
+    assert [c.id for c in found] == ["1", "2", "3", "4"]
+    assert [(c.corner, c.amount) for c in bundle.changes] == [
+        ("LF", -1.0),
+        ("RF", 1.0),
+        ("RR", 0.75),
+    ]
+    assert [c.changes[0].corner for c in rest] == ["RF", "LF", "RR"]  # the worst first
+    assert set(bundle.predicted) == {"split.LF", "split.RF", "split.RR"}
+    assert bundle.minutes == sum(c.minutes for c in rest)
+    # The chance is that the whole stage is then in band, which no single corner can bring.
+    assert bundle.chance > 10 * max(c.chance for c in rest)
+
+
+def test_pressure_bundles_too_but_one_fault_makes_no_bundle() -> None:
+    both = laid_out(tires(crown={"LF": 4.0, "RR": -4.0}), "pressure")
+    assert [len(c.changes) for c in both] == [2, 1, 1]
+    assert len(laid_out(tires(crown={"LF": 4.0}), "pressure")) == 1
+
+
+@pytest.mark.parametrize("stage", ["cross", "balance", "corners"])
+def test_from_cross_on_it_is_one_change_at_a_time(stage: str) -> None:
+    assert {len(c.changes) for c in laid_out(FAULTS[stage], stage)} == {1}
+
+
+# --- limits ---------------------------------------------------------------------------------
+
+
+def test_a_limit_cuts_a_change_and_says_so() -> None:
+    car = limited("camber", {"RF": -3.0}, max=-2.5)
+    (candidate,) = laid_out(RF_INNER_HOT, "camber", car=car)
+    (change,) = candidate.changes
+    assert (change.amount, change.before, change.after) == (0.5, -3.0, -2.5)
+    assert "cut by the car file's limit" in candidate.why
+    assert "-2.5" in candidate.why
+
+
+def test_a_change_with_no_room_left_is_not_offered_and_that_is_said() -> None:
+    table = table_of(RF_INNER_HOT, "camber", car=limited("camber", {"RF": -2.6}, max=-2.5))
+    assert table.candidates == ()
+    (said,) = table.held_back
+    assert "RF camber is not offered" in said
+    assert "limit" in said
+
+
+def test_a_change_within_its_limit_says_nothing_of_it() -> None:
+    (candidate,) = laid_out(
+        RF_INNER_HOT, "camber", car=limited("camber", {"RF": -3.0}, max=-2.0, min=-4.0)
+    )
+    assert candidate.changes[0].amount == 1.0
+    assert "limit" not in candidate.why
+
+
+def test_the_cars_own_step_is_used() -> None:
+    car = limited("pressure", {"RR": 26.0}, step=0.25)
+    (candidate,) = laid_out(tires(crown={"RR": 8.0}), "pressure", car=car)
+    assert candidate.changes[0].amount == -1.75
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.floats(-50, 50),
+    st.sampled_from([0.03125, 0.25, 0.5, 1.0, 25.0]),
+    st.integers(1, 8),
+)
+def test_a_stepped_amount_is_whole_steps_and_never_more_than_the_most(
+    wanted, step, most_steps
+) -> None:
+    most = step * most_steps
+    amount = changes.stepped(wanted, step, most)
+    assert abs(amount) <= most + 1e-9
+    assert amount * wanted >= 0
+    assert amount / step == pytest.approx(round(amount / step))
+    if wanted:
+        assert abs(amount) >= step - 1e-9
+        if step <= abs(wanted) <= most:
+            assert abs(amount - wanted) <= step / 2 + 1e-6
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(-40, 40),
+    st.floats(-20, 40),
+    st.floats(-10, 10),
+    st.floats(0, 20),
+    st.sampled_from([0.25, 0.5, 1.0]),
+)
+def test_what_is_left_of_an_amount_never_crosses_a_limit(steps, before, low, span, step) -> None:
+    limit = Limit(min=low, max=low + span)
+    amount = steps * step
+    left, cut = changes.within(amount, before, limit, step)
+    assert abs(left) <= abs(amount)
+    assert left * amount >= 0
+    assert left / step == pytest.approx(round(left / step))
+    assert bool(cut) == (left != amount)
+    if left > 0:
+        assert before + left <= limit.max + 1e-6
+    if left < 0:
+        assert before + left >= limit.min - 1e-6
+
+
+def test_a_change_past_a_limit_is_refused_by_name() -> None:
+    change = changes.make("pressure", "RF", 2.0, {("pressure", "RF"): 28.0})
+    with pytest.raises(Refusal, match="RF pressure would go from 28 to 30") as caught:
+        changes.refuse_beyond_limits([change], {"pressure": Limit(max=29.0)}, "--own")
+    assert caught.value.code == "beyond-limit"
+    assert "+1" in caught.value.hint
+    changes.refuse_beyond_limits([change], {"pressure": Limit(max=30.0)}, "--own")
+
+
+# --- what was tried before ------------------------------------------------------------------
+
+
+def test_after_worse_putting_it_back_comes_first() -> None:
+    (first,) = laid_out(RF_INNER_HOT, "camber")
+    found = laid_out(RF_INNER_HOT, "camber", past=(after(first, verdict="worse"),))
+    assert found[0].title.startswith("Put back")
+    assert found[0].puts_back == 3
+    assert singles(found)[0] == ("camber", "RF", -1.0)
+    assert "step 3" in found[0].why
+
+
+@pytest.mark.parametrize("verdict", ["better", "no-change", "unclear"])
+def test_nothing_is_put_back_unless_it_was_worse(verdict: str) -> None:
+    (first,) = laid_out(RF_INNER_HOT, "camber")
+    found = laid_out(RF_INNER_HOT, "camber", past=(after(first, verdict=verdict),))
+    assert all(c.puts_back is None for c in found)
+
+
+def test_what_was_really_done_is_put_back_not_what_was_chosen() -> None:
+    (first,) = laid_out(RF_INNER_HOT, "camber")
+    past = (after(first, verdict="worse", amount=0.75),)
+    assert singles(laid_out(RF_INNER_HOT, "camber", past=past))[0] == ("camber", "RF", -0.75)
+
+
+@pytest.mark.parametrize("verdict", ["worse", "no-change"])
+def test_a_change_tried_in_vain_goes_to_the_end(verdict: str) -> None:
+    first, *_ = laid_out(tires(TIGHT), "balance")
+    found = laid_out(tires(TIGHT), "balance", past=(after(first, verdict=verdict),))
+    ahead = [c for c in found if c.puts_back is None]
+    assert singles(ahead)[-1][:2] == ("spring", "RF")
+    kept = laid_out(tires(TIGHT), "balance", past=(after(first, verdict="better"),))
+    assert singles(kept)[-1][:2] != ("spring", "RF")
+
+
+@pytest.mark.parametrize("averages", [TOO_MUCH_CROSS, NOT_ENOUGH_CROSS])
+def test_after_three_moves_of_cross_the_next_cause_is_offered(averages) -> None:
+    (cross,) = laid_out(tires(averages), "cross")
+    twice = laid_out(tires(averages), "cross", past=(after(cross),) * 2)
+    assert [c.changes[0].knob for c in twice] == ["cross"]
+    found = laid_out(tires(averages), "cross", past=(after(cross),) * 3)
+    assert [(c.changes[0].knob, c.changes[0].corner) for c in found] == [
+        ("ballast", "rear"),
+        ("ballast", "left"),
+    ]
+    assert "cross has been moved the same way 3 times" in found[0].why
+
+
+def test_cross_is_taken_up_afresh_after_the_next_cause() -> None:
+    (cross,) = laid_out(tires(TOO_MUCH_CROSS), "cross")
+    piled = (after(cross),) * 3
+    ballast, _ = laid_out(tires(TOO_MUCH_CROSS), "cross", past=piled)
+    then = laid_out(tires(TOO_MUCH_CROSS), "cross", past=(*piled, after(ballast)))
+    assert [c.changes[0].knob for c in then] == ["cross"]
+
+
+def test_a_move_the_other_way_breaks_the_pile() -> None:
+    (cross,) = laid_out(tires(TOO_MUCH_CROSS), "cross")
+    past = (after(cross), after(cross, amount=0.5), after(cross))
+    found = laid_out(tires(TOO_MUCH_CROSS), "cross", past=past)
+    assert [c.changes[0].knob for c in found] == ["cross"]
+
+
+# --- what stands beside a candidate -------------------------------------------------------------
+
+
+def test_candidates_name_the_settings_where_they_are_known() -> None:
+    car = Car(settings={"camber": {"RF": -3.0}})
+    (candidate,) = laid_out(RF_INNER_HOT, "camber", car=car)
+    assert (candidate.changes[0].before, candidate.changes[0].after) == (-3.0, -2.0)
+    (unknown,) = laid_out(RF_INNER_HOT, "camber")
+    assert (unknown.changes[0].before, unknown.changes[0].after) == (None, None)
+
+
+def test_every_adjustment_of_the_rules_files_says_where_it_comes_from() -> None:
+    for name in ("paved-oval", "road-course"):
+        for entry in (*book(name).adjustment.values(), *book(name).pattern):
+            assert entry.source
+
+
+def test_verdicts_are_the_four_of_the_interface() -> None:
+    assert set(outcome.Verdict.__args__) == {"better", "no-change", "worse", "unclear"}

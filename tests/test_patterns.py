@@ -1,0 +1,435 @@
+"""Every pattern on both sides of its band, for both rules files."""
+
+import pytest
+from garage import (
+    FAULTS,
+    GOOD,
+    LF_OVERWORKED,
+    LOOSE,
+    NOT_ENOUGH_CROSS,
+    STAGES,
+    TIGHT,
+    TOO_MUCH_CROSS,
+    book,
+    found,
+    laid_out,
+    tires,
+)
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from planner.corners import CORNERS, mirrored
+from planner.knobs import KNOBS
+
+ROAD = dict.fromkeys(CORNERS, 200.0)  # a road car with every figure in band
+ROAD_SPLIT = dict.fromkeys(CORNERS, 9.0)
+
+
+def test_a_good_car_shows_nothing() -> None:
+    assert found(tires()) == {}
+    assert found(tires(ROAD, ROAD_SPLIT), name="road-course", turns="both") == {}
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_the_sample_faults_of_these_tests_show_first_in_their_own_stage(stage: str) -> None:
+    stages = [p.stage for p in found(FAULTS[stage]).values() if p.holds]
+    assert min(stages, key=STAGES.index) == stage
+
+
+# --- camber ---------------------------------------------------------------------------------
+# Band -10..+10: common practice, no source. It lies inside the 20 degF across one tire that
+# Northstar Motorsports, "Understanding Tire Temperatures", asks for.
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("split", "shows"),
+    [
+        (10.0, None),
+        (10.2, "camber.inner-hot"),
+        (-10.0, None),
+        (-10.2, "camber.outer-hot"),
+    ],
+)
+def test_camber_on_an_oval(corner: str, split: float, shows: str | None) -> None:
+    patterns = found(tires(split={corner: split}))
+    assert list(patterns) == ([f"{shows}:{corner}"] if shows else [])
+    if shows:
+        pattern = patterns[f"{shows}:{corner}"]
+        assert pattern.value == pytest.approx(split)
+        assert abs(pattern.limit) == 10.0
+        assert pattern.stage == "camber"
+        assert pattern.corner == corner
+        assert pattern.says.startswith(f"{corner}: ")
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("split", "shows"),
+    [
+        (18.0, None),
+        (18.2, "camber.inner-hot"),
+        (0.0, None),
+        (-0.2, "camber.outer-hot"),
+    ],
+)
+def test_camber_on_a_road_course(corner: str, split: float, shows: str | None) -> None:
+    readings = tires(ROAD, ROAD_SPLIT | {corner: split})
+    patterns = found(readings, name="road-course", turns="both")
+    assert list(patterns) == ([f"{shows}:{corner}"] if shows else [])
+
+
+def test_more_than_the_published_split_across_a_tire_is_always_a_fault() -> None:
+    # No more than 20 degF across a tire: Northstar Motorsports, "Understanding Tire Temperatures".
+    for split in (20.5, -20.5):
+        assert any(key.endswith(":RF") for key in found(tires(split={"RF": split})))
+        readings = tires(ROAD, ROAD_SPLIT | {"RF": split})
+        assert any(key.endswith(":RF") for key in found(readings, name="road-course", turns="both"))
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "shows"),
+    [
+        (6.0, 6.0, None),
+        (6.2, 6.2, "toe.inner-hot"),
+        (10.0, 2.2, "toe.inner-hot"),  # mean 6.1, apart by 7.8
+        (10.0, 2.0, None),  # mean 6.0
+        (10.0, 2.4, "toe.inner-hot"),
+        (-6.0, -6.0, None),
+        (-6.2, -6.2, "toe.outer-hot"),
+        (-9.9, -2.4, "toe.outer-hot"),
+        (9.0, -9.0, None),
+    ],
+)
+def test_toe_looks_at_both_fronts_together(left: float, right: float, shows: str | None) -> None:
+    patterns = found(tires(split={"LF": left, "RF": right}))
+    assert list(patterns) == ([shows] if shows else [])
+    if shows:
+        assert patterns[shows].value == pytest.approx((left + right) / 2)
+        assert patterns[shows].stage == "camber"
+        assert patterns[shows].corner is None
+
+
+def test_fronts_that_are_not_alike_show_no_toe() -> None:
+    within, beyond = (found(tires(split={"LF": 14.0, "RF": 14.0 - gap})) for gap in (8.0, 8.2))
+    assert "toe.inner-hot" in within
+    assert "toe.inner-hot" not in beyond
+
+
+# --- pressure -------------------------------------------------------------------------------
+# Direction (middle hotter: over-inflated; cooler: under-inflated): Raytek AutoPro infrared
+# thermometer manual, tire section. Band -3..+3 of crown: common practice, no source.
+
+
+@pytest.mark.parametrize("name", ["paved-oval", "road-course"])
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("crown", "shows"),
+    [(3.0, None), (3.1, "pressure.over"), (-3.0, None), (-3.1, "pressure.under")],
+)
+def test_pressure(name: str, corner: str, crown: float, shows: str | None) -> None:
+    oval = name == "paved-oval"
+    readings = tires(GOOD if oval else ROAD, {} if oval else ROAD_SPLIT, {corner: crown})
+    patterns = found(readings, name=name, turns="left" if oval else "both")
+    assert list(patterns) == ([f"{shows}:{corner}"] if shows else [])
+    if shows:
+        assert patterns[f"{shows}:{corner}"].stage == "pressure"
+        assert patterns[f"{shows}:{corner}"].value == pytest.approx(crown)
+
+
+def test_three_readings_close_together_are_never_called_wrong_inflation() -> None:
+    # Within 5 degF of each other, inflation is probably right: Finish Line Racing, "Using Tire
+    # Temperatures" (5 to 10 degF). The worst case is the middle alone 4.5 off: crown 3.0.
+    for middle in (204.5, 195.5):
+        readings = tires() | {"RF": (219.0, 219.0 + middle - 200.0, 219.0)}
+        assert not [key for key in found(readings) if key.startswith("pressure")]
+
+
+# --- cross ----------------------------------------------------------------------------------
+# Five to ten cooler than front and loaded side: common practice, no source.
+
+
+def crossed(front: float, right: float) -> dict[str, float]:
+    """Return averages whose cross figures are these, everything else in band."""
+    rear = 195.0
+    return {"LF": rear - 2 * front, "RF": rear - 2 * right + 9, "LR": rear, "RR": rear - 2 * right}
+
+
+@pytest.mark.parametrize(
+    ("front", "right", "shows"),
+    [
+        (-5.0, -5.0, None),
+        (-10.0, -10.0, None),
+        (-7.5, -7.5, None),
+        (-4.9, -4.9, "cross.too-much"),
+        (-4.9, -3.0, "cross.too-much"),
+        (-10.1, -10.1, "cross.not-enough"),
+        (-10.1, -11.0, "cross.not-enough"),
+        (-4.9, -7.5, "cross.disagree"),
+        (-7.5, -4.9, "cross.disagree"),
+        (-10.1, -7.5, "cross.disagree"),
+        (-7.5, -10.1, "cross.disagree"),
+        (-4.0, -11.0, "cross.disagree"),
+    ],
+)
+def test_cross_wants_both_figures_to_point_the_same_way(front, right, shows) -> None:
+    patterns = found(tires(crossed(front, right)))
+    crosses = [key for key in patterns if key.startswith("cross")]
+    assert crosses == ([shows] if shows else [])
+    if shows == "cross.disagree":
+        assert patterns[shows].stage is None
+        assert not patterns[shows].holds
+        assert "leave the cross weight alone" in patterns[shows].says
+    elif shows:
+        assert patterns[shows].stage == "cross"
+        nearest = min(front, right) if shows == "cross.too-much" else max(front, right)
+        assert patterns[shows].value == pytest.approx(nearest)
+
+
+@pytest.mark.parametrize(
+    ("difference", "shows"),
+    [(15.0, None), (15.2, "sides.left-hot"), (-15.0, None), (-15.2, "sides.right-hot")],
+)
+def test_a_road_course_holds_left_against_right(difference: float, shows: str | None) -> None:
+    averages = {
+        "LF": 200 + difference / 2,
+        "LR": 200 + difference / 2,
+        "RF": 200 - difference / 2,
+        "RR": 200 - difference / 2,
+    }
+    patterns = found(tires(averages, ROAD_SPLIT), name="road-course", turns="both")
+    assert list(patterns) == ([shows] if shows else [])
+
+
+# --- balance: common practice, no source ----------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("balance", "shows"),
+    [(10.0, None), (10.1, "balance.tight"), (0.0, None), (-0.1, "balance.loose")],
+)
+def test_balance_on_an_oval(balance: float, shows: str | None) -> None:
+    patterns = found(tires(GOOD | {"RF": GOOD["RR"] + balance}))
+    assert list(patterns) == ([shows] if shows else [])
+    if shows:
+        assert patterns[shows].stage == "balance"
+        assert patterns[shows].value == pytest.approx(balance)
+
+
+@pytest.mark.parametrize(
+    ("difference", "shows"),
+    [(10.0, None), (10.2, "balance.tight"), (-10.0, None), (-10.2, "balance.loose")],
+)
+def test_balance_on_a_road_course_is_front_against_rear(difference, shows) -> None:
+    averages = dict.fromkeys(("LF", "RF"), 200 + difference / 2)
+    averages |= dict.fromkeys(("LR", "RR"), 200 - difference / 2)
+    patterns = found(tires(averages, ROAD_SPLIT), name="road-course", turns="both")
+    assert list(patterns) == ([shows] if shows else [])
+
+
+@pytest.mark.parametrize("turned", [(200.1, 201.2, 202.3), (255.7, 255.9, 257.3)])
+def test_equal_averages_are_in_band_however_they_add_up(turned) -> None:
+    # The same three readings the other way about are the same average: balance is 0, in band.
+    readings = tires() | {"RF": turned, "RR": turned[::-1]}
+    assert "balance.loose" not in found(readings)
+
+
+@pytest.mark.parametrize("rear", [750, 751, 752])
+def test_exactly_ten_degrees_is_in_band_whatever_the_thirds(rear: int) -> None:
+    # Averages of whole readings are thirds; ten apart must stay ten apart on both sides of 256.
+    def third(total: int) -> tuple[float, float, float]:
+        return total // 3, total - 2 * (total // 3), total // 3
+
+    readings = tires() | {"RF": third(rear + 30), "RR": third(rear)}
+    assert "balance.tight" not in found(readings)
+
+
+# --- corners: common practice, no source ----------------------------------------------------
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("off", "shows"),
+    [
+        (25.0, None),
+        (25.5, "corners.overworked"),
+        (-25.0, None),
+        (-25.5, "corners.underworked"),
+    ],
+)
+def test_corners_against_the_other_three(corner: str, off: float, shows: str | None) -> None:
+    patterns = found(tires(dict.fromkeys(CORNERS, 210.0) | {corner: 210.0 + off}))
+    keys = [key for key in patterns if key.startswith("corners")]
+    assert keys == ([f"{shows}:{corner}"] if shows else [])
+    if shows:
+        assert patterns[f"{shows}:{corner}"].value == pytest.approx(off)
+        assert patterns[f"{shows}:{corner}"].stage == "corners"
+
+
+def test_only_the_hottest_and_the_coldest_corner_are_named() -> None:
+    averages = {"LF": 250.0, "RF": 252.0, "LR": 190.0, "RR": 188.0}
+    keys = [key for key in found(tires(averages)) if key.startswith("corners")]
+    assert keys == ["corners.overworked:RF", "corners.underworked:RR"]
+
+
+# --- heat -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+@pytest.mark.parametrize(
+    ("average", "shows"),
+    [(240.0, None), (240.1, "heat.above"), (190.0, None), (189.9, "heat.below")],
+)
+def test_heat_is_information_only(corner: str, average: float, shows: str | None) -> None:
+    patterns = found(tires(dict.fromkeys(CORNERS, 215.0) | {corner: average}))
+    heat = {key: p for key, p in patterns.items() if key.startswith("heat")}
+    assert list(heat) == ([f"{shows}:{corner}"] if shows else [])
+    assert all(p.stage is None and not p.holds for p in heat.values())
+
+
+def test_the_car_files_window_replaces_the_rules() -> None:
+    assert set(found(tires(), window=(200.0, 214.0))) == {"heat.above:RF", "heat.below:LR"}
+
+
+# --- clear or borderline --------------------------------------------------------------------
+# Of one run alone a pattern is clear when its figure is out of band with a chance of 0.6, which is
+# 0.253 standard errors beyond the edge. The errors of a split, a crown and a balance are those of
+# readings of 3 degF: 3 sqrt(2), 3 sqrt(2/3), 3 sqrt(2/3).
+
+
+@pytest.mark.parametrize(
+    ("key", "edge", "error", "readings"),
+    [
+        ("camber.inner-hot:RF", 10.0, 4.243, lambda x: tires(split={"RF": x})),
+        ("camber.outer-hot:LR", -10.0, 4.243, lambda x: tires(split={"LR": x})),
+        ("pressure.over:RR", 3.0, 2.449, lambda x: tires(crown={"RR": x})),
+        ("pressure.under:LF", -3.0, 2.449, lambda x: tires(crown={"LF": x})),
+        ("balance.tight", 10.0, 2.449, lambda x: tires(GOOD | {"RF": 210.0 + x})),
+        ("balance.loose", 0.0, 2.449, lambda x: tires(GOOD | {"RF": 210.0 + x})),
+    ],
+)
+def test_a_figure_hardly_out_of_band_is_borderline_and_holds_nothing(
+    key, edge, error, readings
+) -> None:
+    out = 1 if edge > 0 else -1
+    hardly, clearly = (found(readings(edge + out * error * far))[key] for far in (0.24, 0.27))
+    assert (hardly.strength, hardly.holds) == ("borderline", False)
+    assert (clearly.strength, clearly.holds) == ("clear", True)
+    assert clearly.error == pytest.approx(error, abs=1e-3)
+    assert "borderline" in hardly.says
+    assert "borderline" not in clearly.says
+
+
+# --- masking --------------------------------------------------------------------------------
+# Set camber and pressure before judging the handling: Circle Track, "Race Tire Technology",
+# June 2004.
+
+
+@pytest.mark.parametrize(
+    ("corner", "masks_balance"), [("RF", True), ("RR", True), ("LF", False), ("LR", False)]
+)
+@pytest.mark.parametrize(
+    ("fault", "key"),
+    [({"split": 14.0}, "camber.inner-hot"), ({"crown": 5.0}, "pressure.over")],
+)
+def test_an_earlier_fault_masks_what_leans_on_its_average(
+    corner, masks_balance, fault, key
+) -> None:
+    split, crown = ({corner: fault.get(kind, 0.0)} for kind in ("split", "crown"))
+    tight = found(tires(TIGHT, split, crown))["balance.tight"]
+    cross = found(tires(TOO_MUCH_CROSS, split, crown))["cross.too-much"]
+    corners = found(tires(LF_OVERWORKED, split, crown))["corners.overworked:LF"]
+    mask = f"{key}:{corner}"
+    assert tight.masked_by == ((mask,) if masks_balance else ())
+    assert cross.masked_by == (mask,)
+    assert corners.masked_by == (mask,)
+    assert f"masked by {mask}" in cross.says
+    assert ("masked" in tight.says) == masks_balance
+
+
+def test_camber_masks_the_pressure_of_its_own_tire_only() -> None:
+    patterns = found(tires(split={"RF": 14.0}, crown={"RF": 5.0, "RR": 5.0}))
+    assert patterns["pressure.over:RF"].masked_by == ("camber.inner-hot:RF",)
+    assert patterns["pressure.over:RR"].masked_by == ()
+    assert patterns["camber.inner-hot:RF"].masked_by == ()
+
+
+def test_toe_and_later_stages_mask_nothing() -> None:
+    both = found(tires(TIGHT | {"LR": 204.0}, split={"LF": 7.0, "RF": 7.0}))
+    assert set(both) == {"toe.inner-hot", "cross.too-much", "balance.tight"}
+    assert all(not pattern.masked_by for pattern in both.values())
+
+
+# --- the driver -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("averages", "feel", "agrees"),
+    [(TIGHT, "tight", True), (TIGHT, "loose", False), (LOOSE, "loose", True)],
+)
+def test_the_drivers_word_stands_beside_the_balance(averages, feel, agrees) -> None:
+    (pattern,) = found(tires(averages), feel=feel, where="exit").values()
+    (said,) = pattern.evidence
+    assert feel in said
+    assert "at exit" in said
+    assert ("says the same" in said) == agrees
+    assert ("do not agree" in said) != agrees
+
+
+# --- right turn -----------------------------------------------------------------------------
+
+even = st.integers(90, 120).map(lambda half: float(2 * half))
+averages = st.fixed_dictionaries(dict.fromkeys(CORNERS, even))
+offsets = st.fixed_dictionaries({}, optional=dict.fromkeys(CORNERS, st.sampled_from((-16.0, 16.0))))
+crowns = st.fixed_dictionaries({}, optional=dict.fromkeys(CORNERS, st.sampled_from((-5.0, 5.0))))
+
+
+def shown(candidate, *, mirror: bool) -> tuple:
+    """Return what a candidate does and foresees, perhaps seen in a mirror."""
+    changes, predicted = [], []
+    for c in candidate.changes:
+        flips = mirror and c.corner in KNOBS[c.knob].mirrors
+        place = mirrored(c.corner) if mirror else c.corner
+        changes.append((c.knob, place, -c.amount if flips else c.amount))
+    for name, at in candidate.predicted.items():
+        kind, dot, corner = name.partition(".")
+        name = f"{kind}{dot}{mirrored(corner)}" if mirror else name
+        predicted.append((name, round(at.mean, 6), round(at.sd, 6)))
+    return candidate.pattern, tuple(sorted(changes)), tuple(sorted(predicted))
+
+
+@settings(max_examples=15, deadline=None)
+@given(averages, offsets, crowns)
+def test_a_right_turn_mirrors_patterns_and_candidates(average, split, crown) -> None:
+    assume(len(set(average.values())) == 4)  # ties for hottest or coldest have no mirror image
+    here = tires(average, split, crown)
+    there = {mirrored(corner): three for corner, three in here.items()}
+    left, right = found(here), found(there, turns="right")
+
+    def seen(pattern, mirror):
+        corner = pattern.corner and (mirrored(pattern.corner) if mirror else pattern.corner)
+        masks = {
+            ":".join(mirrored(part) if mirror else part for part in key.split(":"))
+            for key in pattern.masked_by
+        }
+        return pattern.id, corner, round(pattern.value, 6), tuple(sorted(masks))
+
+    assert sorted(map(str, (seen(p, True) for p in left.values()))) == sorted(
+        map(str, (seen(p, False) for p in right.values()))
+    )
+    for stage in STAGES:
+        one = sorted(shown(c, mirror=True) for c in laid_out(here, stage))
+        other = sorted(shown(c, mirror=False) for c in laid_out(there, stage, turns="right"))
+        assert one == other
+
+
+def test_cross_changes_sign_in_the_mirror() -> None:
+    there = {mirrored(c): three for c, three in tires(NOT_ENOUGH_CROSS).items()}
+    (left,) = laid_out(tires(NOT_ENOUGH_CROSS), "cross")
+    (right,) = laid_out(there, "cross", turns="right")
+    assert left.changes[0].amount > 0
+    assert right.changes[0].amount == -left.changes[0].amount
+
+
+def test_rules_for_a_left_turn_are_not_changed_by_turning_them() -> None:
+    assert book().for_turns("right").for_turns("right") == book()

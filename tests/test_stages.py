@@ -1,0 +1,241 @@
+"""The table of moves: what it holds, and every command in every state it knows."""
+
+from itertools import product
+from pathlib import Path
+
+import pytest
+from garage import FAULTS, STAGES, Answer, Crew, percent_left, stand, tire_options, tires
+
+from planner import stages
+from planner.rulebook import TUNING_ORDER
+from planner.stages import Course, Evidence
+
+TRIGGERS = ("good_run", "bad_run", "take", "move_on", "made")
+EVIDENCE = [
+    Evidence(fault, unchanged, offer)
+    for fault, unchanged, offer in product((None, *TUNING_ORDER), (True, False), (True, False))
+]
+STATES = {state for _, source, dest, _ in stages.expanded() for state in (source, dest)}
+
+
+def at(state: str) -> Course:
+    course = Course()
+    course.state = state
+    return course
+
+
+# --- the table ------------------------------------------------------------------------------
+
+
+def test_the_tuning_order_is_that_of_the_trade() -> None:
+    # Camber and pressure before the handling: Circle Track, "Race Tire Technology", June 2004.
+    # The rest of the order: common practice, no source.
+    assert TUNING_ORDER == STAGES == ("camber", "pressure", "cross", "balance", "corners")
+
+
+def test_no_two_rows_of_the_table_are_ever_both_true() -> None:
+    course = Course()
+    for state, trigger, seen in product(STATES, TRIGGERS, EVIDENCE):
+        ways = [
+            dest
+            for name, source, dest, holds in stages.expanded()
+            if (name, source) == (trigger, state) and holds(seen)
+        ]
+        assert len(ways) <= 1, (state, trigger, seen, ways)
+        course.state = state
+        assert course.go(trigger, seen) == bool(ways)
+        assert course.state == (ways[0] if ways else state)
+
+
+@pytest.mark.parametrize("seen", EVIDENCE, ids=str)
+def test_a_run_that_is_due_can_always_be_recorded(seen: Evidence) -> None:
+    course = Course()
+    for state, trigger in product(STATES, ("good_run", "bad_run")):
+        course.state = state
+        assert course.go(trigger, seen) == state.endswith(":run")
+
+
+def test_every_state_can_be_reached_from_the_start_and_leads_to_the_end() -> None:
+    def reached(start: str) -> set[str]:
+        found, ahead = {start}, [start]
+        while ahead:
+            here = ahead.pop()
+            for _, source, dest, _ in stages.expanded():
+                if source == here and dest not in found:
+                    found.add(dest)
+                    ahead.append(dest)
+        return found
+
+    assert reached(stages.START) == STATES
+    for state in STATES:
+        assert "complete:nothing" in reached(state)
+    assert reached("complete:nothing") == {"complete:nothing"}
+
+
+@pytest.mark.parametrize("stage", STAGES)
+@pytest.mark.parametrize("fault", STAGES)
+def test_a_run_leads_to_the_stage_that_shows_a_fault_first(stage: str, fault: str) -> None:
+    course = at(f"{stage}:run")
+    assert course.go("good_run", Evidence(fault))
+    assert course.state == f"{fault}:choice"
+    assert course.round == 1
+
+
+@pytest.mark.parametrize("fault", STAGES)
+def test_a_fault_at_confirm_begins_a_new_round(fault: str) -> None:
+    course = at("confirm:run")
+    assert course.go("good_run", Evidence(fault))
+    assert (course.state, course.round) == (f"{fault}:choice", 2)
+
+
+def test_confirm_wants_nothing_changed() -> None:
+    course = at("confirm:run")
+    assert course.go("good_run", Evidence(unchanged=False))
+    assert course.state == "confirm:run"
+    assert course.go("good_run", Evidence())
+    assert (course.stage, course.due, course.round) == ("complete", "nothing", 1)
+
+
+def test_the_diagram_draws_every_row_of_the_table() -> None:
+    drawn = stages.diagram().splitlines()
+    assert drawn[0] == "stateDiagram-v2"
+    for move in stages.MOVES:
+        assert any(f"{move.trigger} ({move.says})" in line for line in drawn)
+    assert sum("-->" in line for line in drawn) == len(stages.MOVES) + 2
+
+
+# --- every command in every state -----------------------------------------------------------
+
+COMMANDS: dict[str, list[str]] = {
+    "record": ["record", *tire_options(tires())],
+    "record a bad run": ["record", *tire_options(tires()), "--flag", "lockup"],
+    "choose 1": ["choose", "1"],
+    "own": ["choose", "--own", "cross:car:0.25", "--reason", "a hunch"],
+    "move on": ["choose", "--move-on", "--reason", "no time"],
+    "made": ["made"],
+}
+LEGAL = {
+    "run": {"record", "record a bad run"},
+    "choice": {"choose 1", "own", "move on"},
+    "change": {"made"},
+    "nothing": set(),
+}
+PLACES = [
+    "fresh",
+    *(f"{stage}:{due}" for stage, due in product(STAGES, ("choice", "change", "run"))),
+    "confirm:run",
+    "confirm:run with an offer",
+    "complete:nothing",
+]
+
+
+@pytest.fixture(scope="module")
+def plans(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    """A plan in each state, as the bytes of its file."""
+    kept: dict[str, bytes] = {}
+
+    def keep(name: str, crew: Crew) -> None:
+        kept[name] = crew.path.read_bytes()
+
+    for stage in STAGES:
+        crew = Crew(tmp_path_factory.mktemp(stage) / "day.toml")
+        crew.start()
+        keep("fresh", crew)
+        crew.record(FAULTS[stage])
+        keep(f"{stage}:choice", crew)
+        crew.choose(1)
+        keep(f"{stage}:change", crew)
+        crew.made()
+        keep(f"{stage}:run", crew)
+    crew.record(tires())
+    keep("confirm:run", crew)
+    crew.record(tires())
+    keep("complete:nothing", crew)
+    crew = Crew(tmp_path_factory.mktemp("wear") / "day.toml")
+    crew.start()
+    crew.record(tires(), *percent_left({"LF": 6, "RF": 14, "LR": 6, "RR": 6}))
+    keep("confirm:run with an offer", crew)
+    return kept
+
+
+def test_the_plans_stand_where_their_names_say(plans, crew) -> None:
+    assert set(plans) == set(PLACES)
+    for place, content in plans.items():
+        crew.path.write_bytes(content)
+        wanted = "camber:run" if place == "fresh" else place.partition(" ")[0]
+        assert ":".join(stand(crew.status())) == wanted
+
+
+def near(one, other) -> bool:
+    """Say whether two status objects are the same but for the last of their four decimals."""
+    if isinstance(one, dict):
+        return one.keys() == other.keys() and all(near(one[key], other[key]) for key in one)
+    if isinstance(one, list):
+        return len(one) == len(other) and all(map(near, one, other))
+    return one == (pytest.approx(other, abs=1.01e-4) if isinstance(one, float) else other)
+
+
+def legal(place: str, command: str) -> bool:
+    due = "run" if place == "fresh" else place.partition(" ")[0].partition(":")[2]
+    if place.startswith("confirm"):
+        return (
+            command in LEGAL["run"]
+            or command == "move on"
+            or (command == "choose 1" and place.endswith("offer"))
+        )
+    return command in LEGAL[due]
+
+
+@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize("command", COMMANDS)
+def test_a_command_does_or_is_refused_and_changes_nothing(
+    plans: dict[str, bytes], crew: Crew, place: str, command: str
+) -> None:
+    crew.path.write_bytes(plans[place])
+    before = crew.status()
+    answer: Answer = crew.tries(*COMMANDS[command])
+    if legal(place, command):
+        assert answer.status == 0, answer.out
+        assert answer.data["step"] == before["step"] + 1
+        assert near(crew.status(), answer.data)
+        return
+    assert answer.status == 2
+    assert crew.path.read_bytes() == plans[place]
+    assert not Path(f"{crew.path}.previous").exists()
+    error = answer.error
+    due = {
+        "run": "treadgate record",
+        "choice": "treadgate choose",
+        "change": "treadgate made",
+        "nothing": "treadgate",
+    }[before["due"]]
+    if error["code"] == "not-due":
+        assert due in error["try"]
+        assert before["stage"] in error["message"]
+    else:  # an id where nothing is on the table
+        assert (error["code"], command) == ("no-candidate", "choose 1")
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_a_plan_is_never_begun_over_another(plans, crew, place) -> None:
+    crew.path.write_bytes(plans[place])
+    answer = crew.tries("start")
+    assert answer.status == 2
+    assert answer.error["code"] == "exists"
+    assert crew.path.read_bytes() == plans[place]
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_status_and_why_answer_in_every_state_and_change_nothing(plans, crew, place) -> None:
+    crew.path.write_bytes(plans[place])
+    assert crew.status()["step"] == len(crew.why())
+    assert crew.path.read_bytes() == plans[place]
+
+
+@pytest.mark.parametrize("stage", STAGES)
+def test_leaving_a_stage_or_an_own_change_needs_a_reason(plans, crew, stage) -> None:
+    crew.path.write_bytes(plans[f"{stage}:choice"])
+    for options in (["--move-on"], ["--move-on", "--reason", "  "], ["--own", "cross:car:0.5"]):
+        answer = crew.tries("choose", *options)
+        assert (answer.status, answer.error["code"]) == (2, "no-reason")
+        assert crew.path.read_bytes() == plans[f"{stage}:choice"]
