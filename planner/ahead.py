@@ -228,7 +228,7 @@ class DayAhead:
         return runs, minutes, out
 
     def _change(self, band: _Band, car: _Car, chance: random.Random) -> float:
-        """Turn the knob that reaches furthest towards the target by what is believed; return the minutes."""
+        """Turn the knob that is believed to come nearest the target; return the minutes."""
         known = self.outlook.known
         believed = sum(_value(f, car.belief) for f in band.figures) / len(band.figures)
         best: tuple[float, Setting, float, float] | None = None

@@ -1,12 +1,15 @@
 """What stands beside the temperatures after a change: an answer that surprises, the lap times."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from planner import lap_times, units
 from planner.candidates import Past
 from planner.observed import Observation
 from planner.outcome import Outcome
+from planner.patterns import Pattern
 from planner.readings import Run
+from planner.rulebook import Rulebook
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.response import Posterior
@@ -41,6 +44,16 @@ def doubt(last: Past, before: "Posterior", seen: Observation, system: units.Syst
         f"expected, give or take {spread}: less than {DOUBTFUL:.0%} likely. Was it changed the "
         "other way, or not changed at all? Is something broken or loose?"
     )
+
+
+def driver(run: Run, patterns: Iterable[Pattern], book: Rulebook) -> str:
+    """Set the driver's word beside the temperatures where they show nothing of it, or ``""``."""
+    if run.feel in (None, "neutral"):
+        return ""
+    shown = {book.rule(p.id).feel for p in patterns if p.stage is not None}
+    if shown & {"tight", "loose"}:
+        return ""  # said as evidence of that pattern
+    return f"the driver says {run.feel}, the tires show neither tight nor loose: both are kept"
 
 
 def laps(before: Run, after: Run, outcome: Outcome | None) -> str:

@@ -424,8 +424,8 @@ def _rule_of_thumb(aim: Aim, entry: Adjustment, place: str, change: Change, now:
     if slope == 0:
         return ""
     value = sum(now.figures[name] for name in aim.figures) / len(aim.figures)
-    amount = changing.stepped((aim.target - value) / slope, entry.step, 1e9)
-    if abs(amount - change.amount) < entry.step / 2:
+    amount = round((aim.target - value) / slope / entry.step) * entry.step
+    if amount == 0 or abs(amount - change.amount) < entry.step / 2:
         return ""
     if abs(amount) > entry.most and abs(change.amount) >= entry.most - entry.step / 2:
         return (

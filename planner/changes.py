@@ -92,7 +92,14 @@ def parse(text: str, option: str) -> tuple[str, str, float]:
         amount = float(parts[2])
     except ValueError:
         amount = math.nan
-    if not math.isfinite(amount) or abs(amount) > 10_000:
+    if math.isfinite(amount) and abs(amount) > KNOBS[knob].largest:
+        raise Refusal(
+            "bad-value",
+            f"{knob} is not changed by {amount:+g} {KNOBS[knob].unit} at once.",
+            where=option,
+            hint=f"at most {KNOBS[knob].largest:g} {KNOBS[knob].unit}, either way",
+        )
+    if not math.isfinite(amount):
         raise Refusal(
             "bad-value",
             f"{parts[2]!r} is no amount in {KNOBS[knob].unit}.",

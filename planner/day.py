@@ -29,7 +29,7 @@ from planner.outlook import Outlook
 from planner.patterns import WEAR_UNEVEN, Pattern
 from planner.plan import ChoiceStep, MadeStep, Offered, Plan, RunStep, Step
 from planner.readings import Run, Settled
-from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
+from planner.rulebook import TUNING_ORDER, Effect, Rulebook, TuningStage
 from planner.stages import Course, Due, Evidence, Stage, Trigger
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
@@ -162,7 +162,11 @@ def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observati
         first.figures.averages(),
         plan.turns,
     )
-    believed = beliefs.effects(book, model, {})
+    taught: dict[Setting, Mapping[str, Effect]] = {}
+    for key, learned_before in plan.taught.items():
+        knob, _, place = key.partition(".")
+        taught[knob, place] = learned_before
+    believed = beliefs.effects(book, model, taught)
     noise = estimate_noise(seen, book.noise)
     return learn(seen, Priors(believed, noise=noise), plan.turns)
 
@@ -212,10 +216,11 @@ class _Replay:
 
     def judged(self, step: RunStep) -> RunStep:
         """Return a run step with everything worked out afresh from its readings."""
+        self.correct(step)
         run, plan = step.run, self.plan
         void = readings.why_void(run, plan.laps)
         if void:
-            return attrs.evolve(step, patterns=(), beside=(), void=void, outcome=None)
+            return attrs.evolve(step, patterns=(), beside=(), doubt="", void=void, outcome=None)
         new = self.good_run(step, 0)
         first = self.good[0] if self.good else new
         seen = [good.seen for good in self.good]
@@ -231,7 +236,7 @@ class _Replay:
         )
         patterns += pressures.findings(run, new.figures.averages(), self.settings)
         said = list(new.remarks)
-        outcome = None
+        outcome, doubt = None, ""
         if self.awaiting_outcome and self.good:
             last = self.past[-1]
             expected = {name: at.mean for name, at in last.candidate.predicted.items()}
@@ -245,11 +250,28 @@ class _Replay:
                 system=plan.units,
             )
             before = learned(plan, self.book, first, seen)
-            said.append(beside.doubt(last, before, new.seen, plan.units))
+            doubt = beside.doubt(last, before, new.seen, plan.units)
         if self.good:
             said.append(beside.laps(self.good[-1].run, run, outcome))
+        said.append(beside.driver(run, patterns, self.book))
         told = tuple(sentence for sentence in said if sentence)
-        return attrs.evolve(step, patterns=patterns, beside=told, void="", outcome=outcome)
+        return attrs.evolve(
+            step, patterns=patterns, beside=told, doubt=doubt, void="", outcome=outcome
+        )
+
+    def correct(self, step: RunStep) -> None:
+        """Put right what the last change really was, where the run says so."""
+        if not step.really or not self.past:
+            return
+        last = self.past[-1]
+        kept = {change.setting: change for change in last.made}
+        kept |= {change.setting: change for change in step.really}
+        for setting in kept:
+            was = next((c.amount for c in last.made if c.setting == setting), 0.0)
+            if setting in self.settings:
+                moved = self.settings[setting] + kept[setting].amount - was
+                self.settings[setting] = changing.tidy(moved)
+        self.past[-1] = attrs.evolve(last, made=tuple(kept.values()))
 
     def good_run(self, step: RunStep, number: int) -> GoodRun:
         """Return a run with its figures and what the response model needs of it."""
@@ -286,6 +308,7 @@ class _Replay:
             self._apply_made(step, number)
 
     def _apply_run(self, step: RunStep, number: int) -> None:
+        self.correct(step)
         for corner, cold in step.run.cold.items():
             self.settings["pressure", corner] = cold
         self.last = step
@@ -390,18 +413,30 @@ def _fold(plan: Plan, book: Rulebook) -> _Replay:
     return fold
 
 
-def record(day: Day, run: Run, at: datetime) -> Day:
+def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, float]] = ()) -> Day:
     """Record a run.
+
+    Parameters
+    ----------
+    really : (knob, place, amount) where the change before it was not what `made` was told.
 
     Raises
     ------
     Refusal
-        No run is due, or a value cannot be true.
+        No run is due, a value cannot be true, or there is no change to correct.
     """
     _need(day, "run", "record a run")
-    readings.check(run)
+    readings.check(run, day.plan.units)
     fold = _fold(day.plan, day.book)
-    step = fold.judged(RunStep(at, run))
+    if really and not fold.awaiting_outcome:
+        raise Refusal(
+            "nothing-made",
+            "No change was made since the last run, so there is none to correct.",
+            where="--really",
+            hint="leave --really away",
+        )
+    corrections = tuple(changing.make(*each, {}) for each in really)
+    step = fold.judged(RunStep(at, run, really=corrections))
     before = day
     fold.apply(step, len(day.plan.step) + 1)
     after = fold.day()

@@ -3,8 +3,8 @@
 Both the commands and the guide work through this; neither opens a plan file itself.
 """
 
-from collections.abc import Callable
-from datetime import datetime
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from pathlib import Path
 
 import attrs
@@ -13,11 +13,13 @@ from planner import car as car_file
 from planner import day as days
 from planner import planfile, rulebook
 from planner.car import Car
+from planner.changes import Setting
+from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal, Unusable
 from planner.figures import Turns
-from planner.plan import Plan, RulesUsed
-from planner.rulebook import Rulebook
+from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed
+from planner.rulebook import Effect, Rulebook
 from planner.units import System
 
 
@@ -39,6 +41,9 @@ def start(
     track: str | None = None,
     units: System = "us",
     turns: Turns | None = None,
+    certainty: float | None = None,
+    budget: Budget | None = None,
+    taught_path: Path | None = None,
 ) -> Opened:
     """Make a new plan file.
 
@@ -65,6 +70,13 @@ def start(
     laps = book.laps if laps is None else laps
     if not 1 <= laps <= 1000:
         raise Refusal("bad-value", f"{laps} laps cannot be.", where="--laps", hint="--laps 10")
+    if certainty is not None and not 0.3 <= certainty <= 0.95:
+        raise Refusal(
+            "bad-value",
+            f"A certainty of {certainty:g} will not do.",
+            where="--certainty",
+            hint="from 0.3 (few runs) to 0.95 (many); 0.7 is usual",
+        )
     own_file = "" if rules in rulebook.BUNDLED else str(rules_path.resolve())
     plan = Plan(
         created=planfile.now(),
@@ -74,9 +86,50 @@ def start(
         units=units,
         track=track or car.track.name,
         car=car,
+        certainty=USUAL_CERTAINTY if certainty is None else certainty,
+        budget=budget or Budget(),
+        taught={} if taught_path is None else _taught(taught_path, book),
     )
     planfile.create(path, plan)
     return Opened(path, days.replay(plan, book.for_turns(way)))
+
+
+def _taught(path: Path, book: Rulebook) -> dict[str, Mapping[str, Effect]]:
+    """Return what an earlier day has taught, as the plan keeps it."""
+    from planner import taught
+
+    try:
+        effects = taught.load(path, date.today())
+    except Unusable as error:
+        raise Refusal(error.code, error.message, where=error.where, hint=error.hint) from None
+    entries = book.adjustment.values()
+    known: set[Setting] = {(entry.knob, entry.corner) for entry in entries}
+    known |= {(entry.knob, corner) for entry in entries for corner in CORNERS}
+    return {f"{s[0]}.{s[1]}": each for s, each in effects.items() if s in known}
+
+
+def keep_taught(opened: Opened, target: Path) -> int:
+    """Write what the day has taught to a file; return of how many knobs.
+
+    Raises
+    ------
+    Refusal
+        The file is there already, cannot be written, or the day has taught nothing yet.
+    """
+    from planner import taught
+
+    day = opened.day
+    if not day.past or not day.good or not day.known.learned():
+        raise Refusal(
+            "nothing-learned",
+            "Nothing was changed and run yet, so the car has taught nothing.",
+            where=str(opened.path),
+            hint="make a change, run, record it; then again",
+        )
+    name = day.plan.car.car.name
+    content = taught.dump(day.known, car=name, rules=day.plan.rules.id, on=date.today())
+    taught.save(target, content)
+    return len({setting for setting, _ in day.known.learned()})
 
 
 def open_plan(path: Path) -> Opened:

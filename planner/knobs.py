@@ -16,6 +16,7 @@ class Knob:
     unit : unit of the amount.
     more, less : what a positive and a negative amount do, in words.
     decimals : figures after the point when an amount is shown.
+    largest : no one change is larger than this; a larger amount is a slip. From memory, wide.
     mirrors : the amount changes sign when the car is seen in a mirror (right-turn tracks).
     """
 
@@ -24,6 +25,7 @@ class Knob:
     unit: str
     more: str
     less: str
+    largest: float
     decimals: int = 2
     mirrors: tuple[str, ...] = ()
 
@@ -31,29 +33,31 @@ class Knob:
 KNOBS: dict[str, Knob] = {
     knob.name: knob
     for knob in (
-        Knob("camber", CORNERS, "deg", "more positive", "more negative"),
-        Knob("pressure", CORNERS, "psi", "more air", "less air", decimals=1),
-        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", decimals=4),
+        Knob("camber", CORNERS, "deg", "more positive", "more negative", 10.0),
+        Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, decimals=1),
+        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", 1.0, decimals=4),
         Knob(
             "cross",
             ("car",),
             "%",
             "more weight on RF and LR",
             "less weight on RF and LR",
+            15.0,
             mirrors=("car",),
         ),
-        Knob("spring", CORNERS, "lb/in", "stiffer", "softer", decimals=0),
-        Knob("bar", ("front", "rear"), "lb/in", "stiffer", "softer", decimals=0),
+        Knob("spring", CORNERS, "lb/in", "stiffer", "softer", 2000.0, decimals=0),
+        Knob("bar", ("front", "rear"), "lb/in", "stiffer", "softer", 2000.0, decimals=0),
         Knob(
             "ballast",
             ("rear", "left"),
             "lb",
             "moved to the {place}",
             "moved away from the {place}",
+            400.0,
             decimals=0,
             mirrors=("left",),
         ),
-        Knob("stagger", ("rear",), "in", "larger outside tire", "smaller outside tire"),
+        Knob("stagger", ("rear",), "in", "larger outside tire", "smaller outside tire", 5.0),
     )
 }
 

@@ -283,6 +283,12 @@ def _masked(found: list[Pattern], book: Rulebook, turns: figure.Turns) -> list[P
     return marked
 
 
+def _faults(keys: tuple[str, ...]) -> str:
+    """Name the faults that mask, e.g. ``mend the RF camber and the LR pressure``."""
+    named = [(key.partition(":")[2], key.partition(".")[0]) for key in keys]
+    return "mend " + " and ".join(f"the {corner} {knob}" for corner, knob in dict.fromkeys(named))
+
+
 def _uneven(corner: Corner, times: float, limit: float) -> Pattern:
     says = (
         f"{corner}: wears {times:.1f} times as fast as the mean of the other three, "

@@ -1,5 +1,6 @@
 """The plan: what was recorded, step by step. Where the day stands is replayed from it (`day`)."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Literal
 
@@ -12,10 +13,12 @@ from planner.figures import Turns
 from planner.outcome import Outcome
 from planner.patterns import Pattern
 from planner.readings import Run
+from planner.rulebook import Effect
 from planner.stages import Stage
 from planner.units import System
 
 FORMAT = 1
+USUAL_CERTAINTY = 0.7  # weighed in trials on simulated cars; see the README
 
 
 @attrs.frozen
@@ -34,7 +37,9 @@ class RunStep:
     Attributes
     ----------
     patterns : what its readings showed.
-    beside : what was said beside the patterns: doubts, reading hygiene, lap times.
+    beside : what was said beside the patterns: reading hygiene, lap times, the driver's word.
+    doubt : why the answer to the last change is hard to believe, or ``""``.
+    really : corrections to the change before the run: what it really was.
     void : why it gates nothing, or ``""``.
     outcome : what came of the change before it, if there was one.
     went : where the plan went on from here, and why.
@@ -44,6 +49,8 @@ class RunStep:
     run: Run
     patterns: tuple[Pattern, ...] = ()
     beside: tuple[str, ...] = ()
+    doubt: str = ""
+    really: tuple[Change, ...] = ()
     void: str = ""
     outcome: Outcome | None = None
     went: str = ""
@@ -98,6 +105,16 @@ STEP_KINDS: dict[type, Literal["run", "choice", "made"]] = {
 
 
 @attrs.frozen
+class Budget:
+    """What the crew has for the day: runs, minutes, and sets of tires of so many runs each."""
+
+    runs: int | None = None
+    minutes: float | None = None
+    sets: int | None = None
+    runs_per_set: int = 5
+
+
+@attrs.frozen
 class Plan:
     """A whole plan file.
 
@@ -108,6 +125,8 @@ class Plan:
     units : the unit temperatures are typed and shown in.
     laps : laps asked of every run.
     certainty : chance of being in band at which a figure stops holding its stage.
+    budget : what there is for the day.
+    taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
     turns : which way the track turns.
     car : the plan's own copy of the car file.
     """
@@ -116,9 +135,11 @@ class Plan:
     rules: RulesUsed
     turns: Turns
     laps: int
-    certainty: float = 0.7
+    certainty: float = USUAL_CERTAINTY
+    budget: Budget = Budget()
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)
+    taught: Mapping[str, Mapping[str, Effect]] = attrs.field(factory=dict)
     step: tuple[Step, ...] = ()
     format: int = FORMAT

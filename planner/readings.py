@@ -6,6 +6,7 @@ from typing import Literal, get_args
 
 import attrs
 
+from planner import units
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
 
@@ -29,6 +30,7 @@ SPOILING: dict[Flag, str] = {
 
 # Outside these no probe on a tire reads: refused. From memory, deliberately wide.
 POSSIBLE_TEMPERATURE = (-40.0, 600.0)  # degF
+POSSIBLE_WEATHER = (-60.0, 200.0)  # degF
 POSSIBLE_PRESSURE = (0.0, 80.0)  # psi
 POSSIBLE_LAP = (3.0, 1200.0)  # s
 
@@ -106,8 +108,12 @@ class Settled:
     remarks: tuple[str, ...] = ()
 
 
-def check(run: Run) -> None:
+def check(run: Run, system: units.System = "us") -> None:
     """Refuse a run that cannot be true.
+
+    Parameters
+    ----------
+    system : units the refusal is written in.
 
     Raises
     ------
@@ -124,10 +130,10 @@ def check(run: Run) -> None:
         )
     for corner in CORNERS:
         for strip, value in zip(STRIPS, run.tires[corner], strict=True):
-            _within(value, POSSIBLE_TEMPERATURE, f"--tire {corner} {strip}", "a tire temperature")
+            _temperature(value, POSSIBLE_TEMPERATURE, f"--tire {corner} {strip}", system)
     if run.again is not None:
         for strip, value in zip(STRIPS, run.again.tire, strict=True):
-            _within(value, POSSIBLE_TEMPERATURE, f"--again {run.again.corner} {strip}", "a tire")
+            _temperature(value, POSSIBLE_TEMPERATURE, f"--again {run.again.corner} {strip}", system)
     for option, pressures in (("--cold", run.cold), ("--hot", run.hot)):
         for corner, value in pressures.items():
             _within(value, POSSIBLE_PRESSURE, f"{option} {corner}", "a pressure in psi")
@@ -138,7 +144,7 @@ def check(run: Run) -> None:
                 _within(value, (0.0, most_tread), f"{option} {corner} {strip}", "a tread depth")
     for option, weather in (("--track-temp", run.track_temp), ("--air-temp", run.air_temp)):
         if weather is not None:
-            _within(weather, (-60.0, 200.0), option, "a weather temperature")
+            _temperature(weather, POSSIBLE_WEATHER, option, system)
     for number, lap in enumerate(run.lap_times, start=1):
         _within(lap, POSSIBLE_LAP, f"--lap-times, lap {number}", "a lap time in seconds")
     if run.delay is not None:
@@ -159,6 +165,17 @@ def check(run: Run) -> None:
             where="--again",
             hint=f"--again {run.order[0]}=inner/middle/outer",
         )
+
+
+def _temperature(
+    value: float, bounds: tuple[float, float], where: str, system: units.System
+) -> None:
+    """Refuse an impossible temperature [degF] in the unit it was typed in."""
+    typed = round(units.in_plan_unit(value, system), 6)
+    low, high = (units.in_plan_unit(bound, system) for bound in bounds)
+    _within(
+        typed, (round(low), round(high)), where, f"a temperature in {units.degree_mark(system)}"
+    )
 
 
 def _within(value: float, bounds: tuple[float, float], where: str, what: str) -> None:

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from planner import units
+from planner import drift, fitting, units
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.changes import Change
@@ -34,11 +34,32 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "void": last.void if last is not None else "",
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
         "beside": list(last.beside) if last is not None else [],
+        "doubt": last.doubt if last is not None else "",
+        "advice": list(drift.advice(day)),
+        "ahead": _ahead(day),
         "candidates": [_candidate(candidate) for candidate in table.candidates],
         "held_back": list(table.held_back),
         "pending": None if day.pending is None else _candidate(day.pending),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome),
         "cautions": cautions(day),
+    }
+
+
+def _ahead(day: Day) -> dict[str, Any] | None:
+    forecast = fitting.forecast(day)
+    if forecast is None:
+        return None
+    expected = forecast.expected
+    return {
+        "runs": round(expected.runs, 2),
+        "low": expected.low,
+        "high": expected.high,
+        "minutes": round(expected.minutes, 1),
+        "in_band": round(expected.in_band, 3),
+        "runs_left": forecast.runs_left,
+        "fits": forecast.fits,
+        "leave_out": forecast.leave_out,
+        "says": forecast.says,
     }
 
 

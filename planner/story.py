@@ -107,6 +107,10 @@ def _run(step: RunStep, day: Day) -> Iterator[tuple[str, str]]:
         yield "outcome", step.outcome.says
     for sentence in step.beside:
         yield "beside", sentence
+    if step.doubt:
+        yield "doubt", step.doubt
+    for change in step.really:
+        yield "corrected", f"the change before was really {change}"
     for pattern in step.patterns:
         yield "shows", f"{pattern.id}: {pattern.says}"
         for sentence in pattern.evidence:

@@ -17,6 +17,8 @@ COMMANDS = {
     "record": "record the readings of a run",
     "choose": "take a candidate, your own change, or move on",
     "made": "say that the change is on the car",
+    "ahead": "how many runs the day may still take, and what certainty costs",
+    "taught": "keep what the car has taught for another day",
     "why": "why each change was made",
     "rules": "list, show and check rules files",
     "work": "pit-wall calculator: weights, jack, ballast, loads, pressure, stagger",

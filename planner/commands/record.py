@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
+from planner import changes, desk, planfile, run_entry, slips
 from planner import day as days
-from planner import desk, planfile, run_entry, slips
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
 from planner.readings import FEELS, FLAGS, PHASES
@@ -39,17 +39,26 @@ _SHAPE = "CORNER=inner/middle/outer"
 @click.option("--feel", type=click.Choice(FEELS), help="the driver's word")
 @click.option("--where", type=click.Choice(PHASES), help="in which part of the corner")
 @click.option("--flag", multiple=True, type=click.Choice(FLAGS), help="what upset the run")
+@click.option(
+    "--really",
+    multiple=True,
+    metavar="KNOB:CORNER:AMOUNT",
+    help="what the change before this run really was, if made was told otherwise",
+)
 @click.option("--note", metavar="TEXT", help="anything else")
 @json_option
-def command(plan: Path, source: Path | None, as_json: bool, **given: Any) -> None:
+def command(
+    plan: Path, source: Path | None, really: tuple[str, ...], as_json: bool, **given: Any
+) -> None:
     """Record the readings of a run, temperatures in the plan's unit."""
     system = planfile.load(plan).units
     stated: Mapping[str, Any] = {
         key: value for key, value in given.items() if value not in ((), None)
     }
     run = run_entry.from_options(stated, system, source)
+    corrections = [changes.parse(text, "--really") for text in really]
     before = desk.open_plan(plan).day.good
     asked = slips.questions(run.tires, before[-1].run.tires if before else None, system)
-    opened = desk.step(plan, lambda day, at: days.record(day, run, at))
+    opened = desk.step(plan, lambda day, at: days.record(day, run, at, corrections))
     remarks = tuple(f"Look again: {question.says}" for question in asked)
     output.standing(opened, as_json=as_json, remarks=remarks)

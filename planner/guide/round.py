@@ -84,3 +84,4 @@ def _before_run(bench: Bench) -> Iterator[RenderableType]:
         if standing.counts(day):
             yield from findings.patterns(day)
     yield from standing.cautions(day)
+    yield from standing.outlook(day)

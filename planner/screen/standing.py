@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from planner import day as days
-from planner import status
+from planner import drift, fitting, status
 from planner.day import Day
 from planner.desk import Opened
 from planner.plan import RunStep
@@ -29,6 +29,7 @@ def show(opened: Opened, console: Console | None = None) -> None:
         *pending(day),
         *offers.table(day.table(), day.plan.units),
         *cautions(day),
+        *outlook(day),
         *due(day, opened.path),
     ]
     paper.put(out, parts)
@@ -87,8 +88,6 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
             yield car
             yield Text("")
             yield paper.padded(figures)
-        for remark in day.good[-1].remarks:
-            yield paper.indented(remark, 2)
     yield from _said(day.last)
 
 
@@ -100,6 +99,10 @@ def _said(last: RunStep) -> Iterator[RenderableType]:
         yield paper.indented(f"Driver: {run.feel}{where if run.where else ''}", 2)
     if run.note:
         yield paper.indented(f"Note: {run.note}", 2)
+    for sentence in last.beside:
+        yield paper.hanging("-", sentence, 2)
+    if last.doubt:
+        yield paper.hanging("?", f"Hard to believe: {last.doubt}", 2)
 
 
 def pending(day: Day) -> Iterator[RenderableType]:
@@ -116,6 +119,16 @@ def cautions(day: Day) -> Iterator[RenderableType]:
         yield paper.heading("Take care")
     for sentence in said:
         yield paper.hanging("!", sentence, 2)
+
+
+def outlook(day: Day) -> Iterator[RenderableType]:
+    """Yield how the rest of the day may go, and what would keep weather and setup apart."""
+    forecast = fitting.forecast(day)
+    if forecast is not None:
+        yield paper.heading("The day ahead")
+        yield paper.indented(forecast.says, 2)
+    for sentence in drift.advice(day):
+        yield paper.hanging("-", sentence, 2)
 
 
 def due(day: Day, path: Path) -> Iterator[RenderableType]:

@@ -1,0 +1,26 @@
+"""The day as a story, step by step."""
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import Console, RenderableType
+
+from planner.desk import Opened
+from planner.screen import paper, standing
+from planner.story import Told
+
+_MARGIN = 13  # the longest label, and a gap
+
+
+def show(opened: Opened, told: Sequence[Told], console: Console | None = None) -> None:
+    """Print the steps, each with what stands behind it."""
+    paper.put(console or paper.console(), _parts(opened, told))
+
+
+def _parts(opened: Opened, told: Sequence[Told]) -> Iterator[RenderableType]:
+    yield from standing.head(opened.day, opened.path)
+    if not told:
+        yield paper.indented("Nothing is recorded yet.", 2)
+    for each in told:
+        yield paper.heading(f"Step {each.step}, {each.time}: {each.headline}")
+        for about, says in each.details:
+            yield paper.hanging(about, says, _MARGIN)
