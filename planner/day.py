@@ -240,16 +240,18 @@ class _Replay:
         if self.awaiting_outcome and self.good:
             last = self.past[-1]
             expected = {name: at.mean for name, at in last.candidate.predicted.items()}
+            before = learned(plan, self.book, first, seen)
+            same = _same_setup(self.good)
             outcome = outcomes.judge(
                 last.step,
                 last.candidate.aims,
                 expected,
-                self.good[-1].figures,
+                figure.mean([good.figures for good in same]),
                 new.figures,
-                self.book.noise,
+                before.priors.noise,
+                runs_before=len(same),
                 system=plan.units,
             )
-            before = learned(plan, self.book, first, seen)
             doubt = beside.doubt(last, before, new.seen, plan.units)
         if self.good:
             said.append(beside.laps(self.good[-1].run, run, outcome))
@@ -380,6 +382,17 @@ def _due_words(due: Due) -> str:
 def _same_pressures(one: Run, other: Run) -> bool:
     both = one.cold.keys() & other.cold.keys()
     return all(abs(one.cold[corner] - other.cold[corner]) <= SAME_PRESSURE for corner in both)
+
+
+def _same_setup(good: Sequence[GoodRun]) -> list[GoodRun]:
+    """Return the latest good runs between which nothing was moved, oldest first."""
+    latest = good[-1].seen.moved
+    same: list[GoodRun] = []
+    for run in reversed(good):
+        if run.seen.moved != latest:
+            break
+        same.insert(0, run)
+    return same
 
 
 def replay(plan: Plan, book: Rulebook) -> Day:

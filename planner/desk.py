@@ -32,19 +32,30 @@ class Opened:
     remarks: tuple[str, ...] = ()
 
 
-def start(
-    path: Path,
-    *,
-    rules: str = "paved-oval",
-    car_path: Path | None = None,
-    laps: int | None = None,
-    track: str | None = None,
-    units: System = "us",
-    turns: Turns | None = None,
-    certainty: float | None = None,
-    budget: Budget | None = None,
-    taught_path: Path | None = None,
-) -> Opened:
+@attrs.frozen
+class NewPlan:
+    """What a new plan is made with; None where the car file or the rules decide.
+
+    Attributes
+    ----------
+    rules : id of the rules, or a file.
+    car, taught : files to read.
+    certainty : chance of being in band at which a figure stops holding its stage.
+    budget : what there is for the day.
+    """
+
+    rules: str = "paved-oval"
+    car: Path | None = None
+    laps: int | None = None
+    track: str | None = None
+    units: System = "us"
+    turns: Turns | None = None
+    certainty: float | None = None
+    budget: Budget = Budget()
+    taught: Path | None = None
+
+
+def start(path: Path, wanted: NewPlan = NewPlan()) -> Opened:
     """Make a new plan file.
 
     Raises
@@ -54,41 +65,42 @@ def start(
     Unusable
         The rules file has mistakes.
     """
-    rules_path = rulebook.find(rules)
+    rules_path = rulebook.find(wanted.rules)
     book = rulebook.load(rules_path)
-    car = Car() if car_path is None else car_file.load(car_path)
-    way = turns or car.car.turns or book.turns[0]
+    car = Car() if wanted.car is None else car_file.load(wanted.car)
+    way = wanted.turns or car.car.turns or book.turns[0]
     if way not in book.turns:
         raise Refusal(
             "bad-value",
             f"The {book.id} rules are for tracks that turn {' or '.join(book.turns)}, not {way}.",
-            where="--turns" if turns else "car.turns",
+            where="--turns" if wanted.turns else "car.turns",
             hint=f"--turns {book.turns[0]}, or other rules",
         )
     if way != (car.car.turns or "left"):  # the plan's copy of the car says which side is outside
         car = attrs.evolve(car, car=attrs.evolve(car.car, turns=way))
-    laps = book.laps if laps is None else laps
+    laps = book.laps if wanted.laps is None else wanted.laps
     if not 1 <= laps <= 1000:
         raise Refusal("bad-value", f"{laps} laps cannot be.", where="--laps", hint="--laps 10")
-    if certainty is not None and not 0.3 <= certainty <= 0.95:
+    certainty = USUAL_CERTAINTY if wanted.certainty is None else wanted.certainty
+    if not 0.3 <= certainty <= 0.95:
         raise Refusal(
             "bad-value",
             f"A certainty of {certainty:g} will not do.",
             where="--certainty",
             hint="from 0.3 (few runs) to 0.95 (many); 0.7 is usual",
         )
-    own_file = "" if rules in rulebook.BUNDLED else str(rules_path.resolve())
+    own_file = "" if wanted.rules in rulebook.BUNDLED else str(rules_path.resolve())
     plan = Plan(
         created=planfile.now(),
         rules=RulesUsed(book.id, book.fingerprint, own_file),
         turns=way,
         laps=laps,
-        units=units,
-        track=track or car.track.name,
+        units=wanted.units,
+        track=wanted.track or car.track.name,
         car=car,
-        certainty=USUAL_CERTAINTY if certainty is None else certainty,
-        budget=budget or Budget(),
-        taught={} if taught_path is None else _taught(taught_path, book),
+        certainty=certainty,
+        budget=wanted.budget,
+        taught={} if wanted.taught is None else _taught(wanted.taught, book),
     )
     planfile.create(path, plan)
     return Opened(path, days.replay(plan, book.for_turns(way)))

@@ -6,7 +6,7 @@ with one another, so effects, errors and learning are all written in them.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Literal
 
@@ -108,17 +108,23 @@ def is_figure(name: str) -> bool:
     return name in WHOLE_CAR or (kind in PER_CORNER and corner in CORNERS)
 
 
+def mean(runs: Sequence[Figures]) -> Figures:
+    """Return the mean figures of several runs."""
+    base = {name: sum(run.base[name] for run in runs) / len(runs) for name in BASE_FIGURES}
+    return Figures(base, runs[0].turns)
+
+
 @cache
 def terms(name: str, turns: Turns = "left") -> Terms:
     """Return a figure as weights on the base figures.
 
-    On a track that turns right the loaded side is the left one, so the diagonal is LF and LR's
-    opposite (LF, RR), and balance is LF - LR: the left-turn car seen in a mirror.
+    On a track that turns right the loaded side is the left one: the diagonal is LF and RR, and
+    balance is LF - LR, the left-turn car seen in a mirror.
     """
     outside, inside = (LEFT, RIGHT) if turns == "right" else (RIGHT, LEFT)
     diagonal = (outside[0], inside[1])
 
-    def mean(corners: tuple[Corner, ...], sign: float = 1.0) -> dict[str, float]:
+    def mean_of(corners: tuple[Corner, ...], sign: float = 1.0) -> dict[str, float]:
         return {f"average.{corner}": sign / len(corners) for corner in corners}
 
     kind, _, corner = name.partition(".")
@@ -126,20 +132,20 @@ def terms(name: str, turns: Turns = "left") -> Terms:
         return {name: 1.0}
     if kind == "versus_others":
         others = tuple(other for other in CORNERS if other != corner)
-        return mean(others, -1.0) | {f"average.{corner}": 1.0}
+        return mean_of(others, -1.0) | {f"average.{corner}": 1.0}
     sums: dict[str, dict[str, float]] = {
-        "front": mean(FRONT),
-        "rear": mean(REAR),
-        "left": mean(LEFT),
-        "right": mean(RIGHT),
-        "diagonal": mean(diagonal),
-        "balance": _plus(mean(outside[:1]), mean(outside[1:], -1.0)),
-        "cross_vs_front": _plus(mean(diagonal), mean(FRONT, -1.0)),
-        "cross_vs_right": _plus(mean(diagonal), mean(outside, -1.0)),
+        "front": mean_of(FRONT),
+        "rear": mean_of(REAR),
+        "left": mean_of(LEFT),
+        "right": mean_of(RIGHT),
+        "diagonal": mean_of(diagonal),
+        "balance": _plus(mean_of(outside[:1]), mean_of(outside[1:], -1.0)),
+        "cross_vs_front": _plus(mean_of(diagonal), mean_of(FRONT, -1.0)),
+        "cross_vs_right": _plus(mean_of(diagonal), mean_of(outside, -1.0)),
         "front_split": {f"split.{corner}": 0.5 for corner in FRONT},
         "front_split_gap": {"split.LF": 1.0, "split.RF": -1.0},
-        "front_vs_rear": _plus(mean(FRONT), mean(REAR, -1.0)),
-        "left_vs_right": _plus(mean(LEFT), mean(RIGHT, -1.0)),
+        "front_vs_rear": _plus(mean_of(FRONT), mean_of(REAR, -1.0)),
+        "left_vs_right": _plus(mean_of(LEFT), mean_of(RIGHT, -1.0)),
     }
     return sums[name]
 

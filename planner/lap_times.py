@@ -109,6 +109,17 @@ def summary(times: Sequence[float]) -> LapSummary:
     )
 
 
+def in_words(times: Sequence[float]) -> str:
+    """Say best, mean and fall-off of a run in one line."""
+    seen = summary(times)
+    text = f"best {seen.best:.2f} s, mean {seen.mean:.2f} s over {len(seen.counted)} laps"
+    if seen.falloff is not None and seen.falloff_error is not None:
+        text += f", falling off {seen.falloff:+.3f} ± {seen.falloff_error:.3f} s a lap"
+    if len(seen.counted) < len(times):
+        text += " (the out lap left out)"
+    return text
+
+
 def compare(before: Sequence[float], after: Sequence[float]) -> LapComparison:
     """Compare two runs by their mean lap.
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from math import sqrt
+from statistics import NormalDist
 from typing import Literal, Protocol
 
 import attrs
@@ -11,10 +12,19 @@ from planner.figures import Figures, Noise, standard_error
 
 Verdict = Literal["better", "no-change", "worse", "unclear"]
 
+SURE = 0.84  # chance above which a change counts as better: one standard error, five to one
+
+_NORMAL = NormalDist()
+
 
 @attrs.frozen
 class FigureOutcome:
-    """One aimed-at figure: before, after, what was expected, and the verdict on it [degF]."""
+    """One aimed-at figure: before, after, what was expected [degF], and the verdict on it.
+
+    Attributes
+    ----------
+    chance : that it truly came nearer to its aim.
+    """
 
     figure: str
     before: float
@@ -22,16 +32,23 @@ class FigureOutcome:
     target: float
     verdict: Verdict
     expected: float | None = None
+    chance: float | None = None
 
 
 @attrs.frozen
 class Outcome:
-    """The outcome of the change that step `step` put on the car."""
+    """The outcome of the change that step `step` put on the car.
+
+    Attributes
+    ----------
+    chance : that the aimed-at figures truly came nearer, in sum; None where nothing was aimed at.
+    """
 
     verdict: Verdict
     step: int
     says: str
     figures: tuple[FigureOutcome, ...] = ()
+    chance: float | None = None
 
 
 class Aimed(Protocol):
@@ -75,10 +92,11 @@ def judge(
     Notes
     -----
     Let d be how much nearer to its aim a figure came (past it but in band is there) and s the
-    standard error of d. It is *better* when d > s and *worse* when d < -s (about five to one).
-    Otherwise it is *no-change*
-    when less than half of what was expected came, by half a standard error or more, and
-    *unclear* when the readings cannot tell. A bundle is judged on the sum over its figures.
+    standard error of d; the chance that it truly came nearer is P(d/s), P the standard normal
+    distribution. It is *better* when that chance is above `SURE` and *worse* when it is below
+    1 - `SURE`. Otherwise it is *no-change* when less than half of what was expected came, by half
+    a standard error or more, and *unclear* when the readings cannot tell. A bundle is judged on
+    the sum over its figures; what rides along is judged for itself only.
     """
     parts: list[FigureOutcome] = []
     gains: list[float] = []
@@ -94,17 +112,19 @@ def judge(
             hope = 0.0 if end is None else _still_off(was, aim, was) - _still_off(end, aim, was)
             known = known and (aim.trim or end is not None)
             verdict = _verdict(gain, error, hope if end is not None else None)
-            parts.append(FigureOutcome(name, was, came, aim.target, verdict, end))
+            nearer = _NORMAL.cdf(gain / error)
+            parts.append(FigureOutcome(name, was, came, aim.target, verdict, end, nearer))
             if aim.trim:
                 continue  # judged for itself, but not what the step is judged by
             gains.append(gain)
             hopes.append(hope)
             errors.append(error)
-    if not parts:
+    if not gains:
         return Outcome("unclear", step, "nothing was aimed at that the temperatures can show")
-    whole = _verdict(sum(gains), sqrt(sum(e**2 for e in errors)), sum(hopes) if known else None)
+    error = sqrt(sum(e**2 for e in errors))
+    whole = _verdict(sum(gains), error, sum(hopes) if known else None)
     says = "; ".join(_words(part, system) for part in parts)
-    return Outcome(whole, step, says, tuple(parts))
+    return Outcome(whole, step, says, tuple(parts), _NORMAL.cdf(sum(gains) / error))
 
 
 def _still_off(value: float, aim: Aimed, before: float) -> float:
@@ -117,9 +137,10 @@ def _still_off(value: float, aim: Aimed, before: float) -> float:
 
 
 def _verdict(gain: float, error: float, hope: float | None) -> Verdict:
-    if gain > error:
+    chance = _NORMAL.cdf(gain / error)
+    if chance > SURE:
         return "better"
-    if gain < -error:
+    if chance < 1 - SURE:
         return "worse"
     if hope is None:
         return "no-change" if abs(gain) < error / 2 else "unclear"
@@ -135,4 +156,6 @@ def _words(part: FigureOutcome, system: units.System) -> str:
     text = f"{part.figure} {shown(part.before)} → {shown(part.after)}"
     if part.expected is not None:
         text += f" (expected {shown(part.expected)})"
+    if part.chance is not None:
+        text += f", nearer with {part.chance:.0%}"
     return f"{text}: {part.verdict.replace('-', ' ')}"

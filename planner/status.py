@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from planner import drift, fitting, units
+from planner import drift, fitting, lap_times, units
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.changes import Change
@@ -10,6 +10,7 @@ from planner.day import Day
 from planner.outcome import Outcome
 from planner.outlook import Prediction
 from planner.patterns import Pattern
+from planner.readings import Run
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:
@@ -31,6 +32,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "track": day.plan.track,
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
+        "laps_run": None if last is None else _laps(last.run),
         "void": last.void if last is not None else "",
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
         "beside": list(last.beside) if last is not None else [],
@@ -81,6 +83,21 @@ def cautions(day: Day) -> list[str]:
     if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
         keys.append("heat")
     return [CAUTIONS[key] for key in dict.fromkeys(keys)]
+
+
+def _laps(run: Run) -> dict[str, Any] | None:
+    if not run.lap_times:
+        return None
+    summary = lap_times.summary(run.lap_times)
+    return {
+        "best": summary.best,
+        "mean": round(summary.mean, 3),
+        "falloff": None if summary.falloff is None else round(summary.falloff, 4),
+        "falloff_error": (
+            None if summary.falloff_error is None else round(summary.falloff_error, 4)
+        ),
+        "counted": list(summary.counted),
+    }
 
 
 def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
@@ -138,6 +155,7 @@ def _prediction(at: Prediction) -> dict[str, float]:
 def _outcome(outcome: Outcome) -> dict[str, Any]:
     return {
         "verdict": outcome.verdict,
+        "chance": None if outcome.chance is None else round(outcome.chance, 4),
         "step": outcome.step,
         "says": outcome.says,
         "figures": [
@@ -148,6 +166,7 @@ def _outcome(outcome: Outcome) -> dict[str, Any]:
                 "expected": None if part.expected is None else round(part.expected, 4),
                 "target": part.target,
                 "verdict": part.verdict,
+                "chance": None if part.chance is None else round(part.chance, 4),
             }
             for part in outcome.figures
         ],

@@ -6,7 +6,7 @@ from typing import Any
 import attrs
 
 from planner import figures as figure
-from planner import knobs, units
+from planner import knobs, lap_times, units
 from planner.day import Day
 from planner.errors import Refusal
 from planner.plan import ChoiceStep, MadeStep, RunStep, Step
@@ -125,11 +125,7 @@ def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
     if run.feel:
         yield "driver", f"{run.feel}{f', {run.where}' if run.where else ''}"
     if run.lap_times:
-        mean = sum(run.lap_times) / len(run.lap_times)
-        yield (
-            "laps",
-            f"best {min(run.lap_times):.2f} s, mean {mean:.2f} s over {len(run.lap_times)}",
-        )
+        yield "laps", lap_times.in_words(run.lap_times)
     weather = [
         f"{name} {units.temperature(value, system)}"
         for name, value in (("track", run.track_temp), ("air", run.air_temp))

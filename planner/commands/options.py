@@ -1,8 +1,17 @@
 """Arguments and options that several commands share."""
 
+import functools
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, get_args
 
 import click
+
+from planner.desk import NewPlan
+from planner.errors import Refusal
+from planner.figures import Turns
+from planner.plan import Budget
+from planner.units import System
 
 plan_argument = click.argument(
     "plan", metavar="PLAN", type=click.Path(dir_okay=False, path_type=Path)
@@ -11,3 +20,72 @@ json_option = click.option(
     "--json", "as_json", is_flag=True, help="print one JSON object and nothing else"
 )
 reason_option = click.option("--reason", default="", metavar="TEXT", help="why, for the record")
+
+_FILE = click.Path(dir_okay=False, path_type=Path)
+_NEW_PLAN = (
+    click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by"),
+    click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known of the car"),
+    click.option("--laps", type=int, metavar="N", help="laps asked of every run"),
+    click.option("--track", metavar="NAME", help="name of the track"),
+    click.option(
+        "--units",
+        type=click.Choice(get_args(System)),
+        default="us",
+        help="us: temperatures in °F; metric: in °C",
+    ),
+    click.option("--turns", type=click.Choice(get_args(Turns)), help="which way the track turns"),
+    click.option(
+        "--certainty",
+        type=float,
+        metavar="P",
+        help="chance of being in band at which a figure stops holding its stage, 0.3 to 0.95 "
+        "(0.7); more of it costs runs, see: treadgate ahead",
+    ),
+    click.option("--runs", type=int, metavar="N", help="runs there are for the day"),
+    click.option("--minutes", type=float, metavar="M", help="minutes there are for the day"),
+    click.option("--sets", type=int, metavar="N", help="sets of tires there are"),
+    click.option(
+        "--runs-per-set", type=int, default=5, metavar="N", help="runs a set is good for (5)"
+    ),
+    click.option(
+        "--taught",
+        metavar="FILE",
+        type=_FILE,
+        help="what an earlier day has taught, from: treadgate taught",
+    ),
+)
+
+
+def new_plan_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options a new plan is made with; it gets them as ``wanted``."""
+
+    @functools.wraps(command)
+    def collected(
+        *arguments: Any,
+        runs: int | None,
+        minutes: float | None,
+        sets: int | None,
+        runs_per_set: int,
+        **options: Any,
+    ) -> None:
+        amounts = {
+            "--runs": runs,
+            "--minutes": minutes,
+            "--sets": sets,
+            "--runs-per-set": runs_per_set,
+        }
+        for option, value in amounts.items():
+            if value is not None and not 0 < value < 100_000:
+                raise Refusal(
+                    "bad-value", f"{value:g} cannot be.", where=option, hint=f"{option} 12, say"
+                )
+        names = ("rules", "car", "laps", "track", "units", "turns", "certainty", "taught")
+        wanted = NewPlan(
+            **{name: options.pop(name) for name in names},
+            budget=Budget(runs, minutes, sets, runs_per_set),
+        )
+        command(*arguments, wanted=wanted, **options)
+
+    for option in reversed(_NEW_PLAN):
+        option(collected)
+    return collected

@@ -8,27 +8,14 @@ import attrs
 
 from planner import car as car_file
 from planner import desk, entry, rulebook, toml_records
-from planner.desk import Opened
+from planner.desk import NewPlan, Opened
 from planner.errors import Refusal
 from planner.figures import Turns
 from planner.guide.talk import Talk
 from planner.screen import paper
-from planner.units import System
 
 
-@attrs.frozen
-class Wanted:
-    """What is known of a new plan before anything is asked; None where the crew is asked."""
-
-    rules: str = "paved-oval"
-    car: Path | None = None
-    laps: int | None = None
-    track: str | None = None
-    units: System = "us"
-    turns: Turns | None = None
-
-
-def plan(talk: Talk, path: Path | None, wanted: Wanted) -> Opened:
+def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     """Return the plan to go on with: the one named, one that lies here, or a new one.
 
     Raises
@@ -37,7 +24,7 @@ def plan(talk: Talk, path: Path | None, wanted: Wanted) -> Opened:
         The plan named, or the rules or the car file given, cannot be used.
     """
     if path is not None and path.exists():
-        if wanted != Wanted():
+        if wanted != NewPlan():
             talk.say("This plan is there already: options for a new plan are left aside.")
         return desk.open_plan(path)
     if path is None:
@@ -101,7 +88,7 @@ def _pick(talk: Talk, found: list[Opened]) -> Opened | None:
     return talk.until(f"which one [1-{len(found)}, n for a new day]", read)
 
 
-def _new(talk: Talk, path: Path | None, wanted: Wanted) -> Opened:
+def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     book = rulebook.load(rulebook.find(wanted.rules))
     talk.say(f"A new day by the rules: {book.title}.", "bold")
     name = None if path is None else _in_a_folder(path)
@@ -113,15 +100,7 @@ def _new(talk: Talk, path: Path | None, wanted: Wanted) -> Opened:
         turns = wanted.turns or _turns(talk, car.car.turns, book.turns)
         laps = wanted.laps or talk.until(f"laps a run (Enter = {book.laps})", _laps(book.laps))
         try:
-            opened = desk.start(
-                name,
-                rules=wanted.rules,
-                car_path=car_path,
-                laps=laps,
-                track=wanted.track,
-                units=wanted.units,
-                turns=turns,
-            )
+            opened = desk.start(name, attrs.evolve(wanted, car=car_path, turns=turns, laps=laps))
         except Refusal as refusal:
             if path is not None:
                 raise

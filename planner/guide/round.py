@@ -6,17 +6,17 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
+from planner.desk import NewPlan
 from planner.errors import Refusal
 from planner.guide import begin, change, choice, finish, run
 from planner.guide import draft as drafts
-from planner.guide.begin import Wanted
 from planner.guide.bench import Bench
 from planner.guide.talk import Leave, Talk
 from planner.plan import RunStep
 from planner.screen import findings, paper, standing
 
 
-def guide(talk: Talk, path: Path | None, wanted: Wanted) -> None:
+def guide(talk: Talk, path: Path | None, wanted: NewPlan) -> None:
     """Go through a day from where it stands until it is complete or the crew leaves.
 
     Raises

@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from planner import day as days
-from planner import drift, fitting, status
+from planner import drift, fitting, lap_times, status
 from planner.day import Day
 from planner.desk import Opened
 from planner.plan import RunStep
@@ -97,6 +97,8 @@ def _said(last: RunStep) -> Iterator[RenderableType]:
     if run.feel:
         where = f" in the {run.where}" if run.where == "middle" else f" at {run.where}"
         yield paper.indented(f"Driver: {run.feel}{where if run.where else ''}", 2)
+    if run.lap_times:
+        yield paper.indented(f"Laps: {lap_times.in_words(run.lap_times)}", 2)
     if run.note:
         yield paper.indented(f"Note: {run.note}", 2)
     for sentence in last.beside:
