@@ -32,6 +32,8 @@ from planner.rulebook import (
 # An adjustment that moves the figure by less than this in one move is not worth a run [degF].
 LEAST_ANSWER = 0.5
 
+FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
+
 # Joint chances are worked out for this many figures at most (see `response`).
 MOST_TOGETHER = 16
 
@@ -291,19 +293,18 @@ def _for_pattern(pattern: Pattern, now: Situation, held_back: list[str]) -> list
         if candidate is not None:
             why = f"{candidate.why}; {remark}" if remark else candidate.why
             found.append(attrs.evolve(candidate, why=why))
-    phase = now.run.where
-    worth = [now.outlook.worth(moves_of(c.changes), c.minutes or 0.0) for c in found]
-    # The rules' own order stands until the car is known well enough to weigh the candidates.
+    # The rules' own order, and what the driver felt, stand until the car is known well enough to
+    # weigh the candidates; then the driver's word is one more weight.
     known = any(_is_known(candidate, now) for candidate in found)
-    order = sorted(
-        range(len(found)),
-        key=lambda i: (
-            _tried_in_vain(found[i], now),
-            not _felt(found[i], rule, phase),
-            -worth[i] if known else 0.0,
-        ),
-    )
-    return [found[i] for i in order]
+
+    def place(candidate: Candidate) -> tuple[bool, float]:
+        worth = 1.0
+        if known:
+            worth = now.outlook.worth(moves_of(candidate.changes), candidate.minutes or 0.0)
+        felt = worth > 0 and _felt(candidate, rule, now.run.where)
+        return _tried_in_vain(candidate, now), -worth * (FELT if felt else 1.0)
+
+    return sorted(found, key=place)
 
 
 def _is_known(candidate: Candidate, now: Situation) -> bool:

@@ -9,7 +9,6 @@ import attrs
 import pytest
 from garage import (
     FAULTS,
-    GOOD,
     LF_OVERWORKED,
     LOOSE,
     NOT_ENOUGH_CROSS,

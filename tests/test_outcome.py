@@ -7,7 +7,7 @@ reading noise; a difference of one standard error or more decides. Common practi
 from math import sqrt
 
 import pytest
-from garage import GOOD, run, tires
+from garage import GOOD, tires
 
 from planner import figures
 from planner.candidates import Aim
@@ -70,7 +70,7 @@ def test_the_outcome_says_before_after_and_expected() -> None:
     outcome = split(20.0, 7.0)
     (part,) = outcome.figures
     assert (part.figure, part.before, part.after, part.expected) == ("split.RF", 20.0, 7.0, 8.0)
-    assert outcome.says == "split.RF +20.0 °F → +7.0 °F (expected +8.0 °F): better"
+    assert outcome.says == "split.RF +20.0 °F → +7.0 °F (expected +8.0 °F), nearer with 98%: better"
     assert outcome.step == 2
 
 

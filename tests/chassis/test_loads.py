@@ -426,4 +426,4 @@ def test_refusal_says_value_and_wanted_range() -> None:
     with pytest.raises(Refusal) as caught:
         checked(-3, "track.corner_speed", "mph", above=0, high=300)
     assert caught.value.message.startswith("track.corner_speed is -3 mph")
-    assert caught.value.hint == "Give a number above 0 and at most 300, in mph."
+    assert caught.value.hint == "give a number above 0 and at most 300, in mph"

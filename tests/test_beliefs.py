@@ -1,0 +1,75 @@
+"""What is believed before the first answer: rules of thumb, then the car file, then earlier days."""
+
+import attrs
+import pytest
+from garage import book
+
+from planner import beliefs
+from planner.rulebook import Effect
+
+RULES = book()
+CROSS = ("cross", "car")
+
+
+@attrs.frozen
+class Computed:
+    """A car file that lets the effect of some settings be computed."""
+
+    known: dict
+
+    def effects(self, knob: str, place: str):
+        return self.known.get((knob, place))
+
+    def basis(self, knob: str) -> str:
+        raise AssertionError(knob)
+
+    def how(self, change):
+        raise AssertionError(change)
+
+
+NOTHING = Computed({})
+BY_LOADS = {"average.RF": Effect(1.5, 0.8), "average.LR": Effect(2.5, 1.0)}
+LEARNED = {"average.RF": Effect(0.6, 0.2)}
+
+
+def test_without_a_car_file_the_rules_of_thumb_stand() -> None:
+    found = beliefs.effects(RULES, NOTHING, {})
+    assert found[CROSS] == RULES.adjustment["cross"].effect
+    assert found["camber", "LR"] == {"split.LR": Effect(-12.0, 5.0)}
+    assert len([1 for knob, _ in found if knob == "camber"]) == 4
+
+
+def test_a_computed_effect_puts_the_rule_of_thumb_aside_whole() -> None:
+    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {})
+    assert found[CROSS] == BY_LOADS  # not a figure of the rule of thumb is left
+    assert found["camber", "RF"] == {"split.RF": Effect(-12.0, 5.0)}
+
+
+def test_what_was_taught_goes_before_the_computed_figure_by_figure() -> None:
+    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {CROSS: LEARNED})
+    assert found[CROSS] == {"average.RF": Effect(0.6, 0.2), "average.LR": Effect(2.5, 1.0)}
+
+
+def test_what_was_taught_goes_before_the_rule_of_thumb() -> None:
+    found = beliefs.effects(RULES, NOTHING, {CROSS: LEARNED})
+    assert found[CROSS]["average.RF"] == Effect(0.6, 0.2)
+    assert found[CROSS]["average.LF"] == RULES.adjustment["cross"].effect["average.LF"]
+
+
+@pytest.mark.parametrize(("place", "entry"), [("RF", "spring-rf"), ("RR", "spring-rr")])
+def test_a_rule_for_one_place_goes_before_the_rule_for_any_corner(place: str, entry: str) -> None:
+    found = beliefs.effects(RULES, NOTHING, {})
+    assert found["spring", place] == RULES.adjustment[entry].effect
+    assert found["spring", "LF"] == {"average.LF": Effect(0.07, 0.05)}
+
+
+def test_a_rule_for_one_place_goes_first_wherever_it_stands_in_the_file() -> None:
+    turned = attrs.evolve(
+        RULES, adjustment=dict(reversed(list(RULES.adjustment.items())))
+    )
+    assert beliefs.effects(turned, NOTHING, {}) == beliefs.effects(RULES, NOTHING, {})
+
+
+def test_a_computed_effect_of_a_knob_the_rules_do_not_know_is_not_asked_for() -> None:
+    found = beliefs.effects(RULES, Computed({("bar", "rear"): BY_LOADS}), {})
+    assert ("bar", "rear") not in found

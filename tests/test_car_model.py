@@ -1,0 +1,307 @@
+"""What the car file adds: computed effects, turns of the jack, hot pressures, and what it lacks.
+
+The signs are those the trade knows: stiffer at the right rear loosens, more cross weight
+tightens, ballast to the rear loosens, more stagger loosens (common practice, no source).
+"""
+
+import attrs
+import numpy as np
+import pytest
+from garage import GOOD, TIGHT, book, day_of, run, tires
+
+from planner import car as cars
+from planner import car_model, changes, rulebook
+from planner.car_model import FOR_EFFECTS, CarModel
+from planner.chassis import jacking, weights
+from planner.corners import CORNERS, mirrored
+from planner.figures import terms
+
+CAR = cars.load(rulebook.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
+COMPUTED = [
+    ("spring", "RR"),
+    ("spring", "RF"),
+    ("bar", "front"),
+    ("cross", "car"),
+    ("ballast", "rear"),
+    ("ballast", "left"),
+    ("stagger", "rear"),
+]
+
+
+def model_of(car: cars.Car, turns: str = "left", averages=GOOD, moved=None, **rest) -> CarModel:
+    """Return the model of a car as its file describes it."""
+    now = cars.starting_settings(car)
+    return CarModel(car, now, moved or {}, run(tires(averages), **rest), averages, turns)
+
+
+def without(car: cars.Car, key: str) -> cars.Car:
+    """Return the car with one key of its file left out."""
+    table, _, name = key.strip("[]").partition(".")
+    if not name:
+        return attrs.evolve(car, scales={})
+    if table == "settings":
+        kept = {knob: places for knob, places in car.settings.items() if knob != name}
+        return attrs.evolve(car, settings=kept)
+    part = attrs.evolve(getattr(car, table), **{name: None})
+    return attrs.evolve(car, **{table: part})
+
+
+def in_mirror(car: cars.Car) -> cars.Car:
+    """Return the same car for a track that turns the other way."""
+
+    def swapped(values):
+        return {mirrored(place): value for place, value in values.items()}
+
+    return attrs.evolve(
+        car,
+        car=attrs.evolve(car.car, turns="right"),
+        settings={knob: swapped(places) for knob, places in car.settings.items()},
+        scales=swapped(car.scales),
+        motion_ratio=swapped(car.motion_ratio),
+        tires=attrs.evolve(
+            car.tires, circumference=swapped(car.tires.circumference), rate=swapped(car.tires.rate)
+        ),
+    )
+
+
+def effect_on(name: str, model: CarModel, setting, turns: str = "left") -> float:
+    """Return what one unit of a setting does to a figure of the whole car."""
+    effects = model.effects(*setting)
+    assert effects is not None
+    return sum(w * effects[term].mean for term, w in terms(name, turns).items() if term in effects)
+
+
+def order(car: cars.Car | None, averages=TIGHT):
+    """Return what is offered for a tight car, in order."""
+    found = day_of(tires(averages), car=car).table().candidates
+    return [candidate.changes[0].setting for candidate in found]
+
+
+# --- what an effect rests on --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("key", FOR_EFFECTS)
+def test_one_missing_key_is_named_and_the_rule_of_thumb_stands(key: str) -> None:
+    model = model_of(without(CAR, key))
+    wanted = f"rule of thumb; give {key} in the car file to compute it"
+    assert model.basis("bar") == wanted
+    assert model.effects("bar", "front") is None
+    found = day_of(tires(TIGHT), car=without(CAR, key)).table().candidates
+    assert {candidate.rests_on for candidate in found} == {wanted}
+
+
+def test_several_missing_keys_are_all_named() -> None:
+    basis = model_of(cars.Car()).basis("spring")
+    assert all(key in basis for key in FOR_EFFECTS)
+
+
+def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
+    found = day_of(tires(TIGHT), car=CAR).table().candidates
+    assert len(found) >= 5
+    for candidate in found:
+        assert candidate.rests_on.startswith("computed from your scales, springs, dimensions")
+        assert "from memory" in candidate.rests_on  # heat and grip are no measurement
+
+
+@pytest.mark.parametrize("knob", ["camber", "pressure", "toe"])
+def test_what_does_not_act_through_the_loads_is_a_rule_of_thumb_and_no_key_would_help(knob) -> None:
+    model = model_of(CAR)
+    assert model.basis(knob) == "rule of thumb"
+    assert model.effects(knob, "RF") is None
+
+
+def test_stagger_wants_the_stagger_that_is_on_the_car() -> None:
+    bare = attrs.evolve(
+        without(CAR, "settings.stagger"), tires=attrs.evolve(CAR.tires, circumference={})
+    )
+    assert "give settings.stagger" in model_of(bare).basis("stagger")
+    assert model_of(bare).effects("stagger", "rear") is None
+    assert model_of(bare).effects("bar", "front") is not None
+
+
+def test_on_a_road_course_nothing_is_computed() -> None:
+    assert model_of(CAR, "both").basis("bar") == "rule of thumb"
+
+
+# --- signs and sizes ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("setting", "tighter"),
+    [
+        (("spring", "RR"), False),
+        (("cross", "car"), True),
+        (("ballast", "rear"), False),
+        (("stagger", "rear"), False),
+        (("bar", "front"), True),
+        (("spring", "RF"), True),
+    ],
+)
+@pytest.mark.parametrize("averages", [GOOD, TIGHT])
+def test_more_of_a_knob_does_what_the_trade_knows(setting, tighter: bool, averages) -> None:
+    assert (effect_on("balance", model_of(CAR, averages=averages), setting) > 0) is tighter
+
+
+@pytest.mark.parametrize("setting", COMPUTED)
+def test_the_effect_of_a_small_amount_is_in_proportion_to_it(monkeypatch, setting) -> None:
+    usual = model_of(CAR).effects(*setting)
+    monkeypatch.setitem(car_model._SMALL, setting[0], car_model._SMALL[setting[0]] / 2)
+    halved = model_of(CAR).effects(*setting)
+    largest = max(abs(effect.mean) for effect in usual.values())
+    for name, effect in usual.items():
+        assert halved[name].mean == pytest.approx(effect.mean, abs=0.02 * largest)
+
+
+@pytest.mark.parametrize("setting", COMPUTED)
+def test_on_a_right_turn_track_the_mirrored_car_answers_the_same_in_the_mirror(setting) -> None:
+    knob, place = setting
+    left = model_of(CAR).effects(knob, place)
+    averages = {mirrored(corner): GOOD[corner] for corner in CORNERS}
+    right = model_of(in_mirror(CAR), "right", averages).effects(knob, mirrored(place))
+    # Cross weight is counted on RF + LR and left ballast leftward, whichever way the track turns.
+    sign = -1.0 if setting in (("cross", "car"), ("ballast", "left")) else 1.0
+    for corner in CORNERS:
+        mean = left[f"average.{corner}"].mean
+        there = right[f"average.{mirrored(corner)}"]
+        assert there.mean == pytest.approx(sign * mean, rel=1e-6, abs=1e-9)
+
+
+def test_a_computed_effect_is_never_taken_for_certain() -> None:
+    for setting in COMPUTED:
+        for effect in model_of(CAR).effects(*setting).values():
+            assert effect.sd >= 0.5 * abs(effect.mean)
+            assert effect.sd > 0
+
+
+def test_a_car_the_model_cannot_hold_gets_no_computed_effect() -> None:
+    track = attrs.evolve(CAR.track, corner_speed=190.0)
+    assert model_of(attrs.evolve(CAR, track=track)).effects("bar", "front") is None
+
+
+# --- what it changes ----------------------------------------------------------------------------
+
+
+def test_without_a_car_file_the_order_of_the_rules_stays() -> None:
+    wanted = [offer.use for offer in book().rule("balance.tight").offers]
+    entries = [book().adjustment[use] for use in wanted]
+    assert order(None) == [(entry.knob, entry.corner) for entry in entries]
+    assert order(without(CAR, "[scales]")) == order(None)
+
+
+def test_other_scales_change_the_order_for_the_same_readings() -> None:
+    # 80 lb less on each front and as much more on each rear tire.
+    nose = {"LF": -80.0, "RF": -80.0, "LR": 80.0, "RR": 80.0}
+    other = attrs.evolve(CAR, scales={c: CAR.scales[c] + nose[c] for c in CORNERS})
+    one, two = order(CAR), order(other)
+    assert set(one) == set(two)
+    assert one[0] == ("ballast", "rear")
+    assert two[0] == ("stagger", "rear")
+
+
+# --- at the car ---------------------------------------------------------------------------------
+
+
+def made(knob: str, place: str, amount: float, car: cars.Car = CAR) -> changes.Change:
+    return changes.make(knob, place, amount, cars.starting_settings(car))
+
+
+def suspension() -> jacking.Suspension:
+    return jacking.Suspension(
+        CAR.settings["spring"],
+        CAR.motion_ratio,
+        tire_rates=CAR.tires.rate,
+        bar_front=CAR.settings["bar"]["front"],
+        bar_rear=CAR.settings["bar"]["rear"],
+    )
+
+
+def crossed_after(turns: dict[str, float]) -> float:
+    """Return the cross weight after turns of the jacks [percent], by the four-spring solver."""
+    track_ratio = CAR.dimensions.track_front / CAR.dimensions.track_rear
+    moved = jacking.turn_response(
+        suspension(), turns, pitch=CAR.jack.pitch, track_ratio=track_ratio
+    )
+    return weights.weigh({c: CAR.scales[c] + moved.load[c] for c in CORNERS}).cross
+
+
+@pytest.mark.parametrize("amount", [-1.0, 0.5])
+def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float) -> None:
+    import re
+
+    one, four = model_of(CAR).how(made("cross", "car", amount))
+    told = re.match(r"([\d.]+) turns? (into|out of) the LR jack: cross ([\d.]+) → ([\d.]+) %", one)
+    size, way, before, after = told.groups()
+    turned = float(size) if way == "into" else -float(size)
+    assert (turned > 0) == (amount > 0)  # into the LR jack puts weight on LR and RF
+    assert float(before) == pytest.approx(weights.weigh(CAR.scales).cross, abs=0.05)
+    assert crossed_after({"LR": turned}) == pytest.approx(float(after), abs=0.06)
+    assert float(after) == pytest.approx(float(before) + amount, abs=0.11)
+
+    each = dict.fromkeys(CORNERS, 0.0)
+    for number, direction, corner in re.findall(r"([\d.]+) turns? (into|out of) (\w\w)", four):
+        each[corner] = float(number) if direction == "into" else -float(number)
+    ends = float(re.search(r"cross ([\d.]+) %", four).group(1))
+    assert crossed_after(each) == pytest.approx(ends, abs=0.06)
+    assert all(turns * 4 == int(turns * 4) for turns in each.values())  # what a hand can set
+
+
+def test_on_a_right_turn_track_it_is_the_other_jack() -> None:
+    (line, _) = model_of(in_mirror(CAR), "right").how(made("cross", "car", 0.5, in_mirror(CAR)))
+    assert " the RR jack: " in line
+
+
+def test_without_scales_the_turns_are_asked_for() -> None:
+    (line,) = model_of(without(CAR, "[scales]")).how(made("cross", "car", 0.5))
+    assert line.startswith("give [scales] and settings.spring")
+
+
+def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() -> None:
+    from planner.chassis import springs
+
+    (line,) = model_of(CAR).how(made("spring", "RR", 50.0))
+    track_ratio = CAR.dimensions.track_front / CAR.dimensions.track_rear
+    done = springs.spring_change(
+        CAR.scales, suspension(), "RR", 275.0, pitch=CAR.jack.pitch, track_ratio=track_ratio
+    )
+    assert f"would go {done.cross_before:.1f} → {done.cross_after:.1f} %" in line
+    assert f"brings back {done.hand_cross:.1f} %" in line
+    assert done.cross_after < done.cross_before  # RR is on the other diagonal
+    assert abs(done.hand_cross - done.cross_before) < 0.2
+    assert "out of the RR jack" in line
+
+
+def test_a_spring_change_on_an_unknown_car_asks_for_the_scales_again() -> None:
+    change = changes.make("spring", "RR", 50.0, {})
+    (line,) = model_of(cars.Car()).how(change)
+    assert "weigh the car again" in line
+
+
+@pytest.mark.parametrize("amount", [-2.0, 1.5])
+def test_the_hot_pressure_to_expect_is_that_of_the_gas_law(amount: float) -> None:
+    model = model_of(CAR, cold={"RF": 26.0}, hot={"RF": 33.0})
+    (line,) = model.how(made("pressure", "RF", amount))
+    # The same tire as hot as before: absolute pressures in the same ratio; 14.696 psi outside.
+    expected = (26.0 + amount + 14.696) * (33.0 + 14.696) / (26.0 + 14.696) - 14.696
+    assert f"should come to {expected:.1f} psi (was 33.0 from 26.0 cold; gas law)" in line
+
+
+def test_without_a_hot_reading_nothing_is_said_of_it() -> None:
+    assert model_of(CAR, cold={"RF": 26.0}).how(made("pressure", "RF", -1.0)) == ()
+    assert model_of(CAR, hot={"LF": 20.0}).how(made("pressure", "RF", -1.0)) == ()
+
+
+def test_ballast_tells_the_new_percentages() -> None:
+    (line,) = model_of(CAR).how(made("ballast", "rear", 50.0))
+    total = sum(CAR.scales.values())
+    rear = CAR.scales["LR"] + CAR.scales["RR"] + 50.0 / 2  # half the wheelbase: half the weight
+    assert f"rear {100 * rear / total:.1f} %" in line
+    assert "half the wheelbase" in line
+
+
+def test_ballast_moved_earlier_in_the_day_counts_for_the_car_as_it_is() -> None:
+    light, moved = model_of(CAR), model_of(CAR, moved={("ballast", "rear"): 150.0})
+    values = [
+        np.array([m.effects("stagger", "rear")[f"average.{c}"].mean for c in CORNERS])
+        for m in (light, moved)
+    ]
+    assert np.abs(values[0] - values[1]).max() > 0.05

@@ -1,0 +1,105 @@
+"""Recorded pressures against the gas law: a slow leak shows, the expected build-up does not.
+
+Gauge 20 psi at 70 degF comes to 23.9 psi at 130 degF at sea level: absolute zero at -460 degF and
+14.7 psi, worked in a public mailing-list post (fot list, July 2002); recomputed here.
+"""
+
+import pytest
+from garage import GOOD, Crew, run, tires
+
+from planner.corners import CORNERS
+from planner.pressures import HIGH_HOT, LOST, LOW_HOT, findings
+
+COLD = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 24.0}
+SETTINGS = {("pressure", corner): psi for corner, psi in COLD.items()}
+AIR = 70.0
+
+
+def by_gas_law(cold: float, cold_f: float, hot_f: float) -> float:
+    """Return the hot gauge pressure of a closed tire, at sea level."""
+    return (cold + 14.696) * (hot_f + 459.67) / (cold_f + 459.67) - 14.696
+
+
+def built_up() -> dict[str, float]:
+    """Return hot pressures as they should be: the gas gets part of the tread's rise."""
+    from planner.chassis.pressure import gas_temperature
+
+    return {c: by_gas_law(COLD[c], AIR, gas_temperature(GOOD[c], AIR)) for c in CORNERS}
+
+
+def shown(settings=SETTINGS, **pressures):
+    """Return what a run with these pressures shows, by pattern and corner."""
+    found = findings(run(tires(), **pressures), GOOD, settings)
+    return {(pattern.id, pattern.corner): pattern for pattern in found}
+
+
+def test_the_gas_law_of_this_test_gives_the_published_value() -> None:
+    assert by_gas_law(20.0, 70.0, 130.0) == pytest.approx(23.9, abs=0.05)
+
+
+def test_the_expected_build_up_shows_nothing() -> None:
+    hot = built_up()
+    assert all(hot[corner] > COLD[corner] + 2 for corner in CORNERS)
+    assert shown(cold=COLD, hot=hot, air_temp=AIR) == {}
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+def test_a_tire_that_lost_air_in_the_run_shows_a_slow_leak(corner: str) -> None:
+    hot = built_up()
+    hot[corner] -= 3.0
+    ((key, pattern),) = shown(cold=COLD, hot=hot, air_temp=AIR).items()
+    assert key == (LOW_HOT, corner)
+    assert pattern.value == pytest.approx(-3.0, abs=0.01)
+    assert "suspect a slow leak" in pattern.says
+    assert pattern.stage is None  # information: no stage is held by it
+
+
+def test_a_tire_that_built_up_too_much_has_damp_air_or_was_set_warm() -> None:
+    hot = built_up() | {"RF": built_up()["RF"] + 3.0}
+    ((key, pattern),) = shown(cold=COLD, hot=hot, air_temp=AIR).items()
+    assert key == (HIGH_HOT, "RF")
+    assert "damp air" in pattern.says
+
+
+@pytest.mark.parametrize("short", [-1.5, 1.5])
+def test_within_what_the_estimate_is_good_for_nothing_is_said(short: float) -> None:
+    hot = built_up() | {"RF": built_up()["RF"] + short}
+    assert shown(cold=COLD, hot=hot, air_temp=AIR) == {}
+
+
+def test_without_an_air_temperature_nothing_is_said_of_hot_pressures() -> None:
+    assert shown(cold=COLD, hot=dict.fromkeys(CORNERS, 10.0)) == {}
+
+
+def test_a_hot_pressure_without_its_own_cold_goes_by_the_setting_of_the_plan() -> None:
+    hot = {"LF": built_up()["LF"] - 3.0}
+    assert set(shown(hot=hot, air_temp=AIR)) == {(LOW_HOT, "LF")}
+    assert shown(settings={}, hot=hot, air_temp=AIR) == {}
+
+
+def test_a_cold_pressure_below_what_was_set_shows_whatever_the_weather() -> None:
+    ((key, pattern),) = shown(cold=COLD | {"RR": 22.5}).items()
+    assert key == (LOST, "RR")
+    assert "22.5 psi cold, but 24.0 was on it" in pattern.says
+
+
+def test_a_cold_pressure_off_by_what_a_gauge_reads_to_shows_nothing() -> None:
+    assert shown(cold=COLD | {"RR": 23.5}) == {}
+    assert shown(cold=COLD | {"RR": 26.0}) == {}  # more air is no leak
+
+
+def test_without_pressures_nothing_is_said() -> None:
+    assert shown(air_temp=AIR) == {}
+
+
+def test_a_leak_stands_in_the_status_and_holds_no_stage(crew: Crew, tmp_path) -> None:
+    car = tmp_path / "car.toml"
+    inside = ", ".join(f"{corner} = {psi}" for corner, psi in COLD.items())
+    car.write_text(f"[settings]\npressure = {{{inside}}}\n")
+    crew.start("--car", car)
+    hot = built_up() | {"LR": built_up()["LR"] - 4.0}
+    options = [f"--hot={corner}={psi:.1f}" for corner, psi in hot.items()]
+    status = crew.record(tires(), *options, "--air-temp", AIR)
+    (pattern,) = status["patterns"]
+    assert (pattern["id"], pattern["corner"], pattern["stage"]) == (LOW_HOT, "LR", None)
+    assert (status["stage"], status["due"]) == ("confirm", "run")
