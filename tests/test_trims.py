@@ -96,7 +96,7 @@ def test_nothing_rides_along_in_its_own_stage_or_an_earlier_one() -> None:
 
 def test_a_trim_that_would_blur_the_figure_under_test_stays_behind() -> None:
     effects = rule_of_thumb(BOOK)
-    spreading = {"split.RF": Effect(-12.0, 5.0), "average.RF": Effect(5.0, 1.0)}
+    spreading = {"split.RF": Effect(-12.0, 5.0), "average.RF": Effect(-5.0, 1.0)}
     assert riding(effects, 6.0)
     assert not riding(effects | {CAMBER: spreading}, 6.0)
     # Where the average is not under test the same trim is welcome.

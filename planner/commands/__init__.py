@@ -1,6 +1,7 @@
 """The command line. One module a command; each is loaded only when it is asked for."""
 
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 
@@ -66,4 +67,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
         status = output.fail(refusal, as_json=as_json)
     except Refusal as refusal:
         status = output.fail(refusal, as_json=as_json)
+    except BrokenPipeError:
+        # Whoever was reading has gone (a pager, `head`): nothing is left to say.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = 0
+    except Exception:
+        status = output.our_fault(as_json=as_json)
     sys.exit(status if isinstance(status, int) else 0)

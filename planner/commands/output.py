@@ -2,6 +2,7 @@
 
 import json
 import sys
+import traceback
 from typing import Any
 
 from planner import status
@@ -35,6 +36,18 @@ def fail(refusal: Refusal, *, as_json: bool) -> int:
         if refusal.hint:
             say(f"  try:   {refusal.hint}")
     return refusal.exit_status
+
+
+def our_fault(*, as_json: bool) -> int:
+    """Own up to a fault of the program, with what is needed to mend it; return the exit status."""
+    say(traceback.format_exc())
+    message = "This is a fault of the program, not of yours. What was recorded is in the plan."
+    if as_json:
+        fault = {"code": "fault", "message": message, "where": "treadgate", "try": "report it"}
+        write_json({"error": fault})
+    else:
+        say(message)
+    return 1
 
 
 def standing(opened: Opened, *, as_json: bool, remarks: tuple[str, ...] = ()) -> None:
