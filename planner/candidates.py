@@ -234,7 +234,18 @@ def without_trims(candidate: Candidate, now: Situation) -> Candidate:
     """Return a candidate with its riding trims left out."""
     kept = tuple(change for change in candidate.changes if not change.trim)
     aims = tuple(aim for aim in candidate.aims if not aim.trim)
-    return attrs.evolve(candidate, changes=kept, aims=aims, **_foreseen(aims, kept, now))
+    saved = sum(
+        now.book.adjustments_of(*change.setting)[0].minutes
+        for change in candidate.changes
+        if change.trim
+    )
+    return attrs.evolve(
+        candidate,
+        changes=kept,
+        aims=aims,
+        minutes=(candidate.minutes or 0.0) - saved,
+        **_foreseen(aims, kept, now),
+    )
 
 
 def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> dict[str, Any]:
@@ -268,10 +279,8 @@ def _with_trims(candidate: Candidate, now: Situation) -> Candidate:
         return candidate
     changes = (*candidate.changes, *(trim.change for trim in ride))
     aims = (*candidate.aims, *(trim.aim for trim in ride))
-    told = ", ".join(str(trim.change) for trim in ride)
     return attrs.evolve(
         candidate,
-        why=f"{candidate.why}; riding along, their answer being well known by now: {told}",
         changes=changes,
         aims=aims,
         minutes=(candidate.minutes or 0.0) + sum(trim.minutes for trim in ride),

@@ -60,13 +60,13 @@ def work(candidate: Candidate) -> Iterator[RenderableType]:
 
 def settings(change: Change) -> str:
     """Say from where to where a setting goes."""
-    trim = ", riding trim" if change.trim else ""
+    trim = f"riding along: {change}; " if change.trim else ""
     if change.before is None or change.after is None:
-        return f"{change.corner} {change.knob}: present setting not known{trim}"
+        return f"{trim}{change.corner} {change.knob}: present setting not known"
     before, after = (
         knobs.shown(change.knob, at, signed=False) for at in (change.before, change.after)
     )
-    return f"{change.corner} {change.knob} from {before} to {after}{trim}"
+    return f"{trim}{change.corner} {change.knob} from {before} to {after}"
 
 
 def _facts(candidate: Candidate, system: System) -> Iterator[RenderableType]:
