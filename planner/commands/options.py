@@ -11,6 +11,8 @@ from planner.desk import NewPlan
 from planner.errors import Refusal
 from planner.figures import Turns
 from planner.plan import Budget
+from planner.readings import FEELS, FLAGS, PHASES
+from planner.run_entry import NOTHING
 from planner.units import System
 
 plan_argument = click.argument(
@@ -19,6 +21,16 @@ plan_argument = click.argument(
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="print one JSON object and nothing else"
 )
+page_option = click.option(
+    "-o",
+    "--out",
+    "page",
+    required=True,
+    metavar="FILE.html",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="the page to write",
+)
+force_option = click.option("--force", is_flag=True, help="write over a page that is there already")
 reason_option = click.option("--reason", default="", metavar="TEXT", help="why, for the record")
 
 _FILE = click.Path(dir_okay=False, path_type=Path)
@@ -54,6 +66,60 @@ _NEW_PLAN = (
         help="what an earlier day has taught, from: treadgate taught",
     ),
 )
+
+_SHAPE = "CORNER=inner/middle/outer"
+
+
+def run_options(*, amending: bool = False) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Give a command the options that describe a run, under their own names.
+
+    Parameters
+    ----------
+    amending : the word ``none`` takes a value away.
+    """
+    none = (NOTHING,) if amending else ()
+    tires = "temperatures of a tire" if amending else "temperatures of a tire; all four"
+    options = (
+        click.option("--tire", multiple=True, metavar=_SHAPE, help=tires),
+        click.option(
+            "--from",
+            "source",
+            type=_FILE,
+            metavar="FILE",
+            help="read the run from a .toml or .csv file",
+        ),
+        click.option(
+            "--row", type=int, metavar="N", help="which run of a .csv file with several (the last)"
+        ),
+        click.option("--laps", metavar="N", help="laps run, if not as many as asked"),
+        click.option("--lap-times", metavar="S,S,…", help="in order, seconds"),
+        click.option("--cold", multiple=True, metavar="CORNER=PSI", help="pressure before the run"),
+        click.option("--hot", multiple=True, metavar="CORNER=PSI", help="pressure after the run"),
+        click.option(
+            "--tread", multiple=True, metavar=_SHAPE, help="depth after the run, 1/32 in, or %"
+        ),
+        click.option("--tread-before", multiple=True, metavar=_SHAPE, help="depth before the run"),
+        click.option("--track-temp", metavar="T", help="track temperature"),
+        click.option("--air-temp", metavar="T", help="air temperature"),
+        click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
+        click.option("--order", metavar="LF,LR,RR,RF", help="the order the tires were read in"),
+        click.option("--again", metavar=_SHAPE, help="the first tire read once more at the end"),
+        click.option("--feel", type=click.Choice((*FEELS, *none)), help="the driver's word"),
+        click.option(
+            "--where", type=click.Choice((*PHASES, *none)), help="in which part of the corner"
+        ),
+        click.option(
+            "--flag", multiple=True, type=click.Choice((*FLAGS, *none)), help="what upset the run"
+        ),
+        click.option("--note", metavar="TEXT", help="anything else"),
+    )
+
+    def given(command: Callable[..., None]) -> Callable[..., None]:
+        for option in reversed(options):
+            option(command)
+        return command
+
+    return given
 
 
 def new_plan_options(command: Callable[..., None]) -> Callable[..., None]:

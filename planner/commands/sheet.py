@@ -1,0 +1,62 @@
+"""``treadgate sheet``: a blank run sheet for the clipboard."""
+
+from pathlib import Path
+from typing import get_args
+
+import click
+
+from planner import desk
+from planner.commands import output
+from planner.commands.options import force_option, json_option, page_option
+from planner.errors import Refusal
+from planner.figures import Turns
+from planner.units import System
+
+
+@click.command("sheet")
+@click.argument(
+    "plan", metavar="[PLAN]", required=False, type=click.Path(dir_okay=False, path_type=Path)
+)
+@page_option
+@click.option("--units", type=click.Choice(get_args(System)), help="without a plan: °F or °C")
+@click.option("--turns", type=click.Choice(get_args(Turns)), help="without a plan: of the track")
+@click.option("--laps", type=click.IntRange(1, 1000), metavar="N", help="without a plan: (10)")
+@force_option
+@json_option
+def command(
+    plan: Path | None,
+    page: Path,
+    units: System | None,
+    turns: Turns | None,
+    laps: int | None,
+    force: bool,
+    as_json: bool,
+) -> None:
+    """Write a blank sheet for one run, to print; with PLAN, for the run that is due in it."""
+    opened = None if plan is None else desk.open_plan(plan)
+    # Loaded here so that --help need not wait.
+    from planner.report import blank
+    from planner.report import page as pages
+
+    pages.refuse_taken(page, force=force)
+    if opened is None:
+        kind = blank.Kind(turns or "left", units or "us", laps or blank.USUAL_LAPS)
+        matter = blank.sheet(kind)
+    else:
+        if units or turns or laps:
+            raise Refusal(
+                "usage",
+                "The plan says units, turns and laps itself.",
+                where="--units, --turns, --laps",
+                hint="leave them away, or leave PLAN away",
+            )
+        matter = blank.sheet_for(opened.day, opened.path)
+        for remark in opened.remarks:
+            output.say(remark)
+    pages.write(page, pages.fill("sheet.html", matter), force=force)
+    if as_json:
+        stands = None if opened is None else {"stage": opened.day.stage, "due": opened.day.due}
+        name = None if plan is None else str(plan)
+        output.write_json({"sheet": str(page), "plan": name, "stands": stands})
+    else:
+        output.write(f"{page}: to print on one page, then to be typed in with record or the guide.")

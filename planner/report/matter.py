@@ -1,0 +1,305 @@
+"""What the report of a day says, ready for its template."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import attrs
+from markupsafe import Markup
+
+from planner import car as car_file
+from planner import day as days
+from planner import knobs, status, story, units
+from planner.candidates import Candidate
+from planner.cautions import CAUTIONS
+from planner.changes import Setting
+from planner.corners import CORNERS, Corner
+from planner.day import Day
+from planner.errors import Refusal
+from planner.knobs import KNOBS
+from planner.outcome import Outcome
+from planner.plan import ChoiceStep, RunStep
+from planner.readings import STRIPS, Strip, Three
+from planner.report import course, drawn
+from planner.report.course import Mark, RunSeen
+from planner.report.drawn import Drawn
+from planner.screen import car_view, figure_view, heat, standing
+
+_SIGNS = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
+
+
+@attrs.frozen
+class Cell:
+    """One strip of a tire: its name, its temperature, how hot that is, and the colours for it."""
+
+    strip: Strip
+    number: str
+    word: str
+    ink: str
+    paper: str
+
+
+@attrs.frozen
+class TireSeen:
+    """One tire, its strips in the order they lie across the car."""
+
+    corner: Corner
+    average: str
+    word: str
+    cells: tuple[Cell, ...]
+
+
+@attrs.frozen
+class CarSeen:
+    """The car from above after a run."""
+
+    caption: str
+    tires: Mapping[str, TireSeen]
+
+
+@attrs.frozen
+class ChangeRow:
+    """A change as the table beside the plots has it."""
+
+    letter: str
+    when: str
+    made: tuple[str, ...]
+    because: str
+    reason: str
+    sign: str
+    verdict: str
+    figures: tuple[str, ...]
+
+
+@attrs.frozen
+class SettingCell:
+    """A setting in the morning and at the end; None where it is not known."""
+
+    place: str
+    before: str | None
+    after: str | None
+    moved: str
+
+
+def of_day(day: Day, path: Path) -> dict[str, Any]:
+    """Return what the template of the report takes.
+
+    Raises
+    ------
+    Refusal
+        Nothing is recorded yet.
+    """
+    seen = course.runs(day)
+    if not seen:
+        raise Refusal(
+            "nothing-recorded",
+            "No run is recorded in this plan yet, so there is nothing to report.",
+            where=str(path),
+            hint=f"treadgate sheet {path} -o sheet.html makes a sheet for the first run; "
+            f"treadgate guide {path} takes the run in",
+        )
+    marks = course.marks(day)
+    plan = day.plan
+    window = plan.car.tires.window or day.book.window
+    good = [run for run in seen if run.good is not None]
+    return {
+        "title": f"{plan.car.car.name or path.stem}, {seen[0].record.time:%d %b %Y}",
+        "facts": _facts(day, path.name, seen),
+        "runs": len(seen),
+        "summary": _summary(seen, marks),
+        "stands": standing.due_words(day),
+        "stage": day.stage,
+        "complete": day.stage == "complete",
+        "todo": _todo(day),
+        "cars": _cars(seen, good, window, plan.units),
+        "range": _range(window, plan.units),
+        "heat": [(word, *_colours(word)) for word in heat.STYLES],
+        "changes": [_change(mark, plan.units) for mark in marks],
+        "noise": _noise(day),
+        "plots": [_marked(plot) for plot in drawn.stages(day, seen, marks)],
+        "beside": [
+            _marked(p) for p in (drawn.pressures(seen, marks), drawn.laps(seen, marks)) if p
+        ],
+        "missing": _missing(seen),
+        "corner_settings": _settings(day, seen, corners=True),
+        "car_settings": _settings(day, seen, corners=False),
+        "story": story.tell(day),
+        "cautions": _cautions(day),
+    }
+
+
+def _facts(day: Day, name: str, seen: Sequence[RunSeen]) -> list[str]:
+    plan = day.plan
+    way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
+    hours = f"{seen[0].time} to {day.steps[-1].time:%H:%M}"
+    facts = [name, plan.track, hours, way, f"rules {plan.rules.id}", f"{plan.laps} laps asked"]
+    return [fact for fact in facts if fact]
+
+
+def _summary(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> str:
+    void = sum(run.good is None for run in seen)
+    said = [_counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")]
+    said.append(_counted(len(marks), "change"))
+    verdicts = [mark.past.outcome.verdict for mark in marks if mark.past.outcome is not None]
+    for verdict in _SIGNS:
+        count = sum(each == verdict for each in verdicts)
+        if count:
+            said.append(f"{count} {verdict.replace('-', ' ')}")
+    return ", ".join(said)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _todo(day: Day) -> list[str]:
+    """Return what is still to be done, for a day that is not complete."""
+    if day.pending is not None:
+        return [*(str(change) for change in day.pending.changes), *day.pending.how]
+    return [f"{each.id}. {each.title}" for each in day.table().candidates]
+
+
+def _cars(
+    seen: Sequence[RunSeen],
+    good: Sequence[RunSeen],
+    window: tuple[float, float],
+    system: units.System,
+) -> list[CarSeen]:
+    if not good:
+        last = seen[-1]
+        caption = f"Run {last.number}, {last.time}; it judges nothing: {last.record.void}"
+        return [_car(caption, last, window, system)]
+    shown = [good[0]] if len(good) == 1 else [good[0], good[-1]]
+    return [
+        _car(f"{word} run that judges: run {run.number}, {run.time}", run, window, system)
+        for word, run in zip(("First", "Last"), shown, strict=False)
+    ]
+
+
+def _car(caption: str, run: RunSeen, window: tuple[float, float], system: units.System) -> CarSeen:
+    readings = run.record.run.tires
+    return CarSeen(caption, {c: tire_seen(c, readings[c], window, system) for c in CORNERS})
+
+
+def tire_seen(
+    corner: Corner, tire: Three, window: tuple[float, float], system: units.System
+) -> TireSeen:
+    """Return a tire as it is drawn."""
+    cells = []
+    for strip in car_view.strips_across(corner):
+        value = tire[STRIPS.index(strip)]
+        word = heat.word(value, window)
+        ink, ground = _colours(word)
+        cells.append(Cell(strip, car_view.shown(value, system), word, ink, ground))
+    average = sum(tire) / 3
+    return TireSeen(
+        corner, units.temperature(average, system), heat.word(average, window), tuple(cells)
+    )
+
+
+def _colours(word: heat.Heat) -> tuple[str, str]:
+    ink, _, ground = heat.STYLES[word].partition(" on ")
+    return ink, ground
+
+
+def _range(window: tuple[float, float], system: units.System) -> str:
+    low, high = (car_view.shown(edge, system) for edge in window)
+    return f"{low} to {high} {units.degree_mark(system)}"
+
+
+def _change(mark: Mark, system: units.System) -> ChangeRow:
+    past = mark.past
+    outcome = past.outcome
+    made = tuple(
+        f"{change}{', riding trim' if change.trim else ''}" for change in past.made if change.amount
+    )
+    return ChangeRow(
+        letter=mark.letter,
+        when=f"{mark.time}, after run {mark.after_run}",
+        made=made or ("nothing was changed",),
+        because=_because(past.candidate),
+        reason="" if mark.reason == past.candidate.why else mark.reason,
+        sign="" if outcome is None else _SIGNS[outcome.verdict],
+        verdict="not judged yet" if outcome is None else outcome.verdict.replace("-", " "),
+        figures=() if outcome is None else _figures(outcome, system),
+    )
+
+
+def _because(candidate: Candidate) -> str:
+    """Return what a change was made for; the story has the rest of the reason."""
+    if candidate.source == "the crew" or candidate.puts_back is not None:
+        return candidate.why
+    return candidate.why.partition("; ")[0]
+
+
+def _figures(outcome: Outcome, system: units.System) -> tuple[str, ...]:
+    return tuple(
+        f"{figure_view.label(part.figure)} {figure_view.value(part.figure, part.before, system)}"
+        f" → {figure_view.value(part.figure, part.after, system)}"
+        for part in outcome.figures
+    )
+
+
+def _noise(day: Day) -> str:
+    if not day.good:
+        return ""
+    return units.difference(day.known.priors.noise.reading, day.plan.units, signed=False)
+
+
+def _marked(plot: Drawn) -> Drawn:
+    # Drawn by ourselves, with every text in it escaped.
+    return attrs.evolve(plot, svg=Markup(plot.svg))
+
+
+def _missing(seen: Sequence[RunSeen]) -> list[str]:
+    """Return what was not written down, so that its plot is missing."""
+    found = []
+    if not any(run.record.run.lap_times for run in seen if run.good is not None):
+        found.append("No lap was timed.")
+    return found
+
+
+def _settings(
+    day: Day, seen: Sequence[RunSeen], *, corners: bool
+) -> list[tuple[str, str, list[SettingCell]]]:
+    """Return the setting sheet as (knob, unit, cells): that of the corners, or of the whole car."""
+    before = {**car_file.starting_settings(day.plan.car), **seen[0].settings}
+    moved = days.moved_by(day.past)
+    rows = []
+    for knob in KNOBS.values():
+        if (knob.places == CORNERS) != corners:
+            continue
+        settings: list[Setting] = [(knob.name, place) for place in knob.places]
+        known = [s in before or s in day.settings or bool(moved.get(s)) for s in settings]
+        if not any(known):
+            continue
+        cells = [_setting(s, before, day.settings, moved.get(s, 0.0)) for s in settings]
+        if not corners:
+            cells = [cell for cell, is_known in zip(cells, known, strict=True) if is_known]
+        rows.append((knob.name, knob.unit, cells))
+    return rows
+
+
+def _setting(
+    setting: Setting, before: Mapping[Setting, float], after: Mapping[Setting, float], moved: float
+) -> SettingCell:
+    knob, place = setting
+    places = KNOBS[knob].decimals
+    was, now = (f"{at[setting]:.{places}f}" if setting in at else None for at in (before, after))
+    said = ""
+    if moved and (was is None or now is None):
+        said = knobs.shown(knob, moved)
+    return SettingCell(place, was, now, said)
+
+
+def _cautions(day: Day) -> list[str]:
+    """Return every caution that mattered in the course of the day, and those that matter now."""
+    keys = ["rules", "hot"]
+    for step in day.steps:
+        if isinstance(step, ChoiceStep) and step.chosen is not None:
+            keys += step.chosen.cautions
+        elif isinstance(step, RunStep):
+            keys += ["spoiled"] if step.void else []
+            keys += ["heat"] if any(p.id == "heat.above" for p in step.patterns) else []
+    said = [CAUTIONS[key] for key in CAUTIONS if key in keys]
+    return list(dict.fromkeys([*said, *status.cautions(day)]))

@@ -1,0 +1,432 @@
+"""The report of a day: one page that holds all of it, is safe with any text, and prints on two."""
+
+import html
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import browser
+import pytest
+from garage import GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run_command, tires
+from pages import Page, asks_nothing_of_the_network
+
+from planner import desk, planfile
+from planner.corners import CORNERS
+from planner.plan import ChoiceStep, MadeStep, RunStep
+from planner.report import course, drawn, plots
+
+ROOT = Path(__file__).parent.parent
+SAMPLES = ROOT / "sample_plans"
+FINISHED = SAMPLES / "finished.toml"
+HOSTILE = (
+    """<script>alert("1")</script> & 'two' {{ 7 * 7 }} $x^2$ \u202eevil <img src=http://x.test/>"""
+)
+
+
+def reported(plan: Path, page: Path) -> Page:
+    answer = run_command("report", plan, "-o", page, "--json")
+    assert answer.status == 0, answer.out + answer.err
+    return Page(page.read_text("utf-8"))
+
+
+@pytest.fixture(scope="module")
+def finished(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    page = tmp_path_factory.mktemp("report") / "day.html"
+    reported(FINISHED, page)
+    return page
+
+
+@pytest.fixture
+def day(finished: Path) -> Page:
+    return Page(finished.read_text("utf-8"))
+
+
+@pytest.fixture
+def spoiled(crew: Crew) -> Crew:
+    """A crew whose only run was spoiled: nothing is drawn, and the report is quick."""
+    crew.start()
+    crew.record(tires(GOOD), "--flag", "lockup")
+    return crew
+
+
+def spaced(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_every_step_of_the_story_is_there_with_all_its_reasons(day: Page) -> None:
+    steps = run_command("why", FINISHED, "--json").data["steps"]
+    assert len(steps) > 10
+    for step in steps:
+        assert spaced(step["headline"]) in day.text
+        for detail in step["details"]:
+            assert spaced(detail["says"]) in day.text, detail
+
+
+def test_every_change_has_a_letter_its_verdict_and_the_crews_reason(day: Page) -> None:
+    plan = planfile.load(FINISHED)
+    made = [step for step in plan.step if isinstance(step, MadeStep)]
+    (table,) = re.findall(r'<table class="changes">(.*?)</table>', day.source, re.DOTALL)
+    rows = [spaced(html.unescape(re.sub(r"<[^>]+>", " ", r))) for r in table.split("<tr>")[2:]]
+    assert [row[0] for row in rows] == list("ABCDEFGHIJ"[: len(made)])
+    verdicts = [
+        step.outcome.verdict for step in plan.step if isinstance(step, RunStep) and step.outcome
+    ]
+    for row, step, verdict in zip(rows, made, verdicts, strict=True):
+        assert verdict.replace("-", " ") in row
+        for change in step.changes:
+            assert str(change) in row
+    reasons = [step.reason for step in plan.step if isinstance(step, ChoiceStep) and step.reason]
+    assert reasons
+    assert all(any(f"crew: {reason}" in row for row in rows) for reason in reasons)
+
+
+def test_first_and_last_temperatures_lie_as_they_do_across_the_car(day: Page) -> None:
+    runs = [s.run for s in planfile.load(FINISHED).step if isinstance(s, RunStep) and not s.void]
+    expected = []
+    for run in (runs[0], runs[-1]):
+        for corner in CORNERS:
+            strips = list(zip(("inner", "middle", "outer"), run.tires[corner], strict=True))
+            across = strips[::-1] if corner in ("LF", "LR") else strips
+            expected += [f"{strip} {value:.0f}" for strip, value in across]
+    cells = re.findall(r'<div class="strip"[^>]*><small>(\w+)</small><b>([\d.]+)</b>', day.source)
+    assert [" ".join(cell) for cell in cells] == expected
+
+
+def test_heat_is_said_in_words_and_repeated_by_colour(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(tires({"LF": 150.0, "RF": 280.0, "LR": 185.0, "RR": 250.0}))
+    page = reported(crew.path, tmp_path / "day.html")
+    words = re.findall(
+        r"background:(#\w+);color:#\w+\"><small>\w+</small><b>\d+</b><small>([\w ]+)", page.source
+    )
+    assert set(words) == {
+        ("#0072b2", "cold"),
+        ("#d55e00", "very hot"),
+        ("#56b4e9", "cool"),
+        ("#e69f00", "hot"),
+    }
+
+
+def test_the_setting_sheet_says_before_and_after(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--car", SAMPLES / "river-bend-car.toml")
+    crew.record(RF_INNER_HOT)
+    crew.choose("--own", "camber:RF:1.0", "--own", "ballast:left:20", "--reason", "ours")
+    crew.made("--actual", "camber:RF:0.75")
+    page = reported(crew.path, tmp_path / "day.html")
+    sheet = page.text[page.text.index("Setting sheet, before → after") :]
+    assert "camber deg 3.00 -3.25 → -2.50 0.50 -0.50" in sheet
+    assert "ballast lb left not known, moved +20 lb" in sheet
+    assert "stagger in rear 1.50" in sheet
+
+
+def test_without_any_setting_known_it_says_so(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    text = reported(crew.path, tmp_path / "day.html").text
+    assert "No setting is known" in text
+    assert "No pressure is known." in text
+    assert "No lap was timed." in text
+    assert "No change was made." in text
+
+
+@pytest.fixture
+def figures(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
+    """The matplotlib figures of the finished day, by the key of their plot."""
+    kept: dict[str, Any] = {}
+
+    def keep(figure: Any, key: str, title: str, says: str) -> str:
+        assert title
+        assert says
+        figure.canvas.draw()
+        kept[key] = figure
+        return ""
+
+    monkeypatch.setattr(plots, "_svg", keep)
+    day = desk.open_plan(FINISHED).day
+    seen, marks = course.runs(day), course.marks(day)
+    drawn.stages(day, seen, marks)
+    drawn.pressures(seen, marks)
+    drawn.laps(seen, marks)
+    return kept
+
+
+def span(axes: Any) -> tuple[float, float]:
+    (patch,) = axes.patches
+    heights = patch.get_path().transformed(patch.get_patch_transform()).vertices[:, 1]
+    return min(heights), max(heights)
+
+
+def test_bands_are_drawn_where_the_rules_have_them(figures: dict[str, Any]) -> None:
+    expected = [(-10, 10), (-6, 6), (-3, 3), (-10, -5), (0, 10), (-25, 25)]
+    for number, band in enumerate(expected, start=1):
+        (axes,) = figures[f"stage{number}"].axes
+        assert span(axes) == pytest.approx(band)
+        assert axes.patches[0].get_hatch()
+
+
+def test_a_band_open_on_one_side_is_drawn_to_the_edge() -> None:
+    line = plots.Line("", (plots.Point(1, 5.0, 1.0),), plots.STYLES["LF"])
+    svg = plots.figure_plot("k", "t", "s", [line], (None, 4.0), plots.Axis(1, frozenset()), "°F")
+    assert "<title" in svg
+
+
+def test_points_are_what_holds_the_stage_with_its_error(figures: dict[str, Any]) -> None:
+    plan = planfile.load(FINISHED)
+    (axes,) = figures["stage5"].axes
+    (bars,) = axes.containers
+    runs = [step for step in plan.step if isinstance(step, RunStep)]
+    at = dict(zip(bars.lines[0].get_xdata(), bars.lines[0].get_ydata(), strict=True))
+    checked = 0
+    for number, step in enumerate(runs, start=1):
+        assert (number in at) == (not step.void)
+        for pattern in step.patterns:
+            if pattern.id == "balance.tight":
+                assert at[number] == pytest.approx(pattern.value, abs=1e-4)
+                checked += 1
+    assert checked > 3
+
+
+def test_changes_stand_between_the_runs_and_void_runs_in_brackets(figures: dict[str, Any]) -> None:
+    (axes,) = figures["stage1"].axes
+    letters = {text.get_text(): text.xy[0] for text in axes.texts}
+    runs = 0
+    expected = {}
+    for step in planfile.load(FINISHED).step:
+        runs += isinstance(step, RunStep)
+        if isinstance(step, MadeStep):
+            expected["ABCDEFGHIJ"[len(expected)]] = runs + 0.5
+    assert letters == expected
+    assert "(2)" in [label.get_text() for label in axes.get_xticklabels()]
+
+
+def test_lines_differ_without_their_colours(figures: dict[str, Any]) -> None:
+    looks = {(style.marker, str(style.dash), style.filled) for style in plots.STYLES.values()}
+    assert len(looks) == 4
+    assert len({style.marker for style in plots.STYLES.values()}) == 4
+    assert {"pressures", "laps"} <= set(figures)
+
+
+def test_every_stage_of_both_rules_has_a_panel() -> None:
+    for name in ("paved-oval", "road-course"):
+        rules = book(name)
+        drawn_kinds = {kind for panel in course.panels(rules) for kind in panel.kinds}
+        assert drawn_kinds == {f for rule in rules.pattern if rule.stage for f in rule.figures}
+    split = next(p for p in course.panels(book("road-course")) if p.kinds == ("split",))
+    assert split.band == (0.0, 18.0)
+
+
+def test_plots_can_be_read_aloud_and_no_id_is_there_twice(day: Page) -> None:
+    svgs = re.findall(r'<svg class="plot".*?</svg>', day.source, re.DOTALL)
+    assert len(svgs) == 8
+    for svg in svgs:
+        assert 'role="img"' in svg
+        key = re.search(r'aria-labelledby="(\S+) (\S+)"', svg)
+        assert key is not None
+        (title,) = re.findall(rf'<title id="{key[1]}">(.+?)</title>', svg)
+        (desc,) = re.findall(rf'<desc id="{key[2]}">(.+?)</desc>', svg, re.DOTALL)
+        assert "run by run" in title
+        assert re.search(r"[Rr]un \d", desc)
+        assert "Change A after run 1: RF camber" in desc
+    ids = re.findall(r'\sid="([^"]+)"', day.source)
+    assert len(ids) == len(set(ids))
+    used = set(re.findall(r'(?:href="|url\()#([^")]+)', day.source))
+    assert used <= set(ids)
+
+
+def test_nothing_is_asked_of_the_network(day: Page) -> None:
+    assert asks_nothing_of_the_network(day.source)
+    assert not asks_nothing_of_the_network('<img src="http://x.test/a.png">')
+
+
+def test_the_same_day_gives_the_same_bytes(finished: Path, tmp_path: Path) -> None:
+    again = tmp_path / "again.html"
+    subprocess.run(
+        [sys.executable, "-m", "planner", "report", FINISHED, "-o", again, "--json"],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo", "MPLBACKEND": "pdf"},
+        capture_output=True,
+        check=True,
+    )
+    assert again.read_bytes() == finished.read_bytes()
+
+
+def test_any_text_appears_as_text(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    car = tmp_path / "car.toml"
+    car.write_text(f"[car]\nname = {json.dumps(HOSTILE)}\n", "utf-8")
+    crew.start("--car", car, "--track", HOSTILE)
+    crew.record(RF_INNER_HOT, "--note", HOSTILE)
+    crew.choose("--own", "camber:RF:1.0", "--reason", HOSTILE)
+    crew.made()
+    page = reported(crew.path, tmp_path / "day.html")
+    assert asks_nothing_of_the_network(re.sub(r"&lt;.*?&gt;", "", page.source))
+    assert "<script" not in page.source
+    assert "\u202e" not in page.source
+    shown = spaced(HOSTILE.replace("\u202e", ""))
+    assert page.text.count(shown) >= 5  # title, head, note, reason twice
+
+
+def test_a_metric_day_is_in_celsius(tmp_path: Path) -> None:
+    page = reported(SAMPLES / "metric-day.toml", tmp_path / "day.html")
+    assert "°C" in page.text
+    assert "°F" not in page.source
+    assert "<b>102.0</b>" in page.source
+    assert "band -5.6 to +5.6 °C" in page.text
+
+
+def test_an_unfinished_day_says_where_it_stands_and_what_is_due(tmp_path: Path) -> None:
+    text = reported(SAMPLES / "half-way.toml", tmp_path / "half.html").text
+    assert "The day is not complete: it stands in the cross stage" in text
+    status = run_command("status", SAMPLES / "half-way.toml", "--json").data
+    for candidate in status["candidates"]:
+        assert f"{candidate['id']}. {candidate['title']}" in text
+    for sentence in status["cautions"]:
+        assert sentence in text
+
+
+def test_a_change_just_made_is_marked_and_not_judged_yet(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RR_OVER, "--cold", "RR=24")
+    crew.changed()
+    text = reported(crew.path, tmp_path / "day.html").text
+    assert "not judged yet" in text
+    assert "24.0 → 2" in text
+
+
+def test_a_stage_left_as_it_is_keeps_its_reason(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.choose("--move-on", "--reason", "rain is coming")
+    text = reported(crew.path, tmp_path / "day.html").text
+    assert "moved on from the camber stage" in text
+    assert "rain is coming" in text
+
+
+def test_an_amendment_between_choice_and_change_is_told_and_counts(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.choose(1)
+    mended = ["--tire", "RF=226/215/204", "--reason", "misheard on the radio"]
+    amended = run_command("amend", crew.path, 1, *mended, "--json")
+    assert amended.status == 0, amended.out
+    crew.made()
+    page = reported(crew.path, tmp_path / "day.html")
+    assert "<small>inner</small><b>226</b>" in page.source
+    assert "run 1 +22.0 °F" in page.source
+    assert "misheard on the radio" in page.text
+    assert "Change A after run 1: RF camber" in page.source
+
+
+def test_a_reading_mended_in_the_file_counts(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.rewrite("outer = 205.0", "outer = 215.0")
+    page = reported(crew.path, tmp_path / "day.html")
+    assert "<small>outer</small><b>215</b>" in page.source
+    assert "run 1 +10.0 °F" in page.source
+
+
+def test_a_day_of_spoiled_runs_only_shows_the_last_and_draws_nothing(
+    spoiled: Crew, tmp_path: Path
+) -> None:
+    page = reported(spoiled.path, tmp_path / "day.html")
+    assert "it judges nothing: the brakes were locked" in page.text
+    assert "No run judges the setup yet" in page.text
+    assert 'class="plot"' not in page.source
+    assert "After locked brakes or a swerve look the car and the tires over" in page.text
+
+
+def test_an_empty_plan_has_nothing_to_report(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    answer = run_command("report", crew.path, "-o", tmp_path / "day.html", "--json")
+    assert answer.status == 2
+    assert answer.error["code"] == "nothing-recorded"
+    assert "treadgate sheet" in answer.error["try"]
+    assert not (tmp_path / "day.html").exists()
+
+
+def test_a_page_is_overwritten_only_when_told_to(spoiled: Crew, tmp_path: Path) -> None:
+    folder = tmp_path / "pages"
+    folder.mkdir()
+    page = folder / "day.html"
+    reported(spoiled.path, page)
+    first = page.read_bytes()
+    spoiled.record(tires(GOOD), "--flag", "swerve")
+    answer = run_command("report", spoiled.path, "-o", page, "--json")
+    assert answer.status == 2
+    assert answer.error["code"] == "exists"
+    assert page.read_bytes() == first
+    forced = run_command("report", spoiled.path, "-o", page, "--force", "--json")
+    assert forced.status == 0
+    assert page.read_bytes() != first
+    assert [path.name for path in folder.iterdir()] == ["day.html"]
+
+
+def test_a_plan_is_never_overwritten_by_a_page(spoiled: Crew) -> None:
+    before = spoiled.text()
+    answer = run_command("report", spoiled.path, "-o", spoiled.path, "--force", "--json")
+    assert answer.status == 2
+    assert answer.error["code"] == "exists"
+    assert spoiled.text() == before
+
+
+def test_what_json_says_and_how_it_ends(spoiled: Crew, tmp_path: Path) -> None:
+    page = tmp_path / "day.html"
+    plan = spoiled.path
+    answer = run_command("report", plan, "-o", page, "--json")
+    assert answer.data == {"report": str(page), "plan": str(plan), "runs": 1, "changes": 0}
+    assert run_command("report", plan, "--json").error["code"] == "usage"
+    missing = run_command("report", tmp_path / "none.toml", "-o", page, "--json")
+    assert (missing.status, missing.error["code"]) == (2, "not-found")
+    nowhere = run_command("report", plan, "-o", tmp_path / "no" / "day.html", "--json")
+    assert (nowhere.status, nowhere.error["code"]) == (2, "no-folder")
+    damaged = tmp_path / "damaged.toml"
+    damaged.write_text("damaged", "utf-8")
+    assert run_command("report", damaged, "-o", tmp_path / "x.html", "--json").status == 3
+    assert not (tmp_path / "x.html").exists()
+    in_words = run_command("report", plan, "-o", tmp_path / "words.html")
+    assert "1 run (1 judging nothing), 0 changes" in in_words.out
+
+
+@pytest.mark.parametrize("command", [["status"], ["why"], ["report", "--help"], ["sheet"]])
+def test_only_the_report_waits_for_the_plots(command: list[str], tmp_path: Path) -> None:
+    name, *rest = command
+    given = [name, str(FINISHED), *rest]
+    if name == "sheet":
+        given += ["-o", str(tmp_path / "sheet.html")]
+    code = (
+        "import sys\nfrom planner import commands\n"
+        f"try:\n    commands.main({given!r})\n"
+        "except SystemExit as done:\n    assert done.code == 0\n"
+        "loaded = {'matplotlib', 'jinja2'} & set(sys.modules)\n"
+        f"assert loaded == {{'jinja2'}} & {{'jinja2' if {name == 'sheet'} else ''}}, loaded\n"
+    )
+    subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, check=True)
+
+
+def test_a_normal_day_prints_on_two_pages(finished: Path, tmp_path: Path) -> None:
+    assert browser.printed_pages(finished, tmp_path) == 2
+
+
+def test_on_a_phone_nothing_runs_off_the_side(finished: Path, tmp_path: Path) -> None:
+    assert browser.width_at(finished, tmp_path, 390) <= 390
+
+
+def test_long_words_do_not_run_off_a_phone(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--track", "T" * 300)
+    crew.record(RF_INNER_HOT, "--note", "n" * 500)
+    reported(crew.path, tmp_path / "day.html")
+    assert browser.width_at(tmp_path / "day.html", tmp_path, 390) <= 390

@@ -1,0 +1,170 @@
+"""The blank run sheet: what is written on it can be typed in, in its words and its order."""
+
+import re
+from pathlib import Path
+
+import browser
+import pytest
+from garage import RF_INNER_HOT, RR_OVER, TIGHT, Crew, run_command, tires
+from pages import Page, asks_nothing_of_the_network
+
+from planner.commands import record
+from planner.guide import extras
+from planner.guide.tires import reading_order
+from planner.readings import FEELS, FLAGS, PHASES
+
+ROOT = Path(__file__).parent.parent
+SAMPLES = ROOT / "sample_plans"
+
+
+def sheet(folder: Path, *given: object) -> Page:
+    page = folder / "sheet.html"
+    answer = run_command("sheet", *given, "-o", page, "--force", "--json")
+    assert answer.status == 0, answer.out + answer.err
+    return Page(page.read_text("utf-8"))
+
+
+def tire_boxes(page: Page) -> dict[str, list[str]]:
+    """Return the three big boxes of every tire, from left to right."""
+    return {
+        corner: re.findall(r"<small>(\w+)</small>", inside)
+        for corner, inside in re.findall(
+            r'<div class="tire (\w\w)">.*?<div class="three big">(.*?)</div></div>',
+            page.source,
+            re.DOTALL,
+        )
+    }
+
+
+def test_three_boxes_a_tire_lie_as_the_car_stands(tmp_path: Path) -> None:
+    page = sheet(tmp_path)
+    left, right = ["outer", "middle", "inner"], ["inner", "middle", "outer"]
+    assert tire_boxes(page) == {"LF": left, "RF": right, "LR": left, "RR": right}
+
+
+@pytest.mark.parametrize("turns", ["left", "right"])
+def test_tires_are_numbered_in_the_order_the_guide_asks_for_them(
+    turns: str, tmp_path: Path
+) -> None:
+    page = sheet(tmp_path, "--turns", turns)
+    numbers = dict(
+        re.findall(r'<b class="name">(\w\w)</b> <span class="turn">(\d)</span>', page.source)
+    )
+    order = reading_order(turns)  # type: ignore[arg-type]
+    assert [int(numbers[corner]) for corner in order] == [1, 2, 3, 4]
+    tires_typed = re.findall(r"--tire (\w\w)=inner/middle/outer", page.source)
+    assert tuple(tires_typed) == order
+    assert f"again {order[0]} at the end" in page.text
+
+
+def test_its_words_are_those_of_the_guide_and_its_options_those_of_record(tmp_path: Path) -> None:
+    page = sheet(tmp_path)
+    bold = set(re.findall(r"<b>([\w ]+)</b>", page.source))
+    assert bold == set(extras.WORDS) - {"before"}
+    options = {option for parameter in record.command.params for option in parameter.opts}
+    named = set(re.findall(r"--[a-z-]+", page.source.partition("To type it in")[2]))
+    assert named <= options
+    assert named == {f"--{extras._OPTIONS.get(w, w).replace('_', '-')}" for w in bold} | {
+        "--tire",
+        "--where",
+    }
+    ticks = re.findall(r'<span class="tick"><i></i>(\w+)</span>', page.source)
+    assert ticks == [*FEELS, *PHASES, *FLAGS]
+
+
+def test_what_the_sheet_says_to_type_is_taken(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    page = sheet(tmp_path, crew.path)
+    (line,) = re.findall(r"<code>treadgate (record [^<]*)</code>", page.source)
+    (order,) = re.findall(r"<code>--order ([\w,]+)</code>", page.source)
+    words = line.replace("day.toml", str(crew.path)).replace("inner/middle/outer", "205/207/206")
+    first = order[:2]
+    more = ["--laps", "10", "--lap-times", "19.8,19.7", "--cold", "LF=20", "--hot", "LF=24"]
+    more += ["--tread", "LF=7/7/7", "--track-temp", "90", "--air-temp", "70", "--delay", "40"]
+    more += ["--order", order, "--again", f"{first}=200/201/200", "--feel", "tight"]
+    more += ["--where", "entry", "--flag", "traffic", "--note", "as written"]
+    assert run_command(*words.split(), *more, "--json").status == 0
+
+
+def test_for_a_plan_it_says_what_is_due_and_the_laps_asked(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--laps", 12, "--track", "Old <b>Mill</b>")
+    first = sheet(tmp_path, crew.path)
+    assert "Due now: a run of 12 laps, then twelve temperatures." in first.text
+    assert "laps (asked 12)" in first.text
+    assert "Old <b>Mill</b> camber stage" in first.text
+    assert "<b>Mill" not in first.source
+    assert len(re.findall(r"<div><small>\d+</small></div>", first.source)) == 12
+    crew.record(RF_INNER_HOT)
+    due = sheet(tmp_path, crew.path)
+    title = crew.status()["candidates"][0]["title"]
+    assert f"1. {title}" in due.text
+    crew.choose(1)
+    chosen = sheet(tmp_path, crew.path)
+    assert title in chosen.text
+    assert "made as chosen" in chosen.text
+    assert "came out otherwise" in chosen.text
+    crew.made()
+    judged = sheet(tmp_path, crew.path)
+    assert "This run judges: RF camber" in judged.text
+    assert "<label>run<span>2</span></label>" in judged.source
+
+
+def test_pressures_the_plan_knows_stand_beside_their_lines(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RR_OVER, "--cold", "RR=24")
+    crew.changed()
+    after = crew.status()
+    page = sheet(tmp_path, crew.path)
+    assert len(re.findall(r"\(set [\d.]+ psi\)", page.source)) == 1
+    assert "(set 24.0 psi)" not in page.source
+    assert after["due"] == "run"
+
+
+def test_a_complete_day_has_nothing_due_and_metric_is_celsius(tmp_path: Path) -> None:
+    assert "nothing, the day is complete" in sheet(tmp_path, SAMPLES / "finished.toml").text
+    metric = sheet(tmp_path, SAMPLES / "metric-day.toml")
+    assert "°C" in metric.text
+    assert "°F" not in metric.source
+    assert "°C" in sheet(tmp_path, "--units", "metric").text
+
+
+def test_nothing_is_asked_of_the_network(tmp_path: Path) -> None:
+    assert asks_nothing_of_the_network(sheet(tmp_path).source)
+
+
+def test_what_json_says_and_how_it_ends(tmp_path: Path) -> None:
+    page = tmp_path / "blank.html"
+    answer = run_command("sheet", "-o", page, "--json")
+    assert answer.data == {"sheet": str(page), "plan": None, "stands": None}
+    taken = run_command("sheet", "-o", page, "--json")
+    assert (taken.status, taken.error["code"]) == (2, "exists")
+    plan = SAMPLES / "half-way.toml"
+    stands = run_command("sheet", plan, "-o", page, "--force", "--json").data["stands"]
+    assert stands == {"stage": "cross", "due": "choice"}
+    both = run_command("sheet", plan, "--laps", 5, "-o", page, "--force", "--json")
+    assert (both.status, both.error["code"]) == (2, "usage")
+    assert run_command("sheet", "--json").error["code"] == "usage"
+    assert "to print" in run_command("sheet", "-o", tmp_path / "words.html").out
+
+
+def six_to_choose_from(folder: Path) -> Path:
+    crew = Crew(folder / "tight.toml")
+    crew.start("--car", SAMPLES / "river-bend-car.toml", "--laps", 20)
+    crew.record(tires(TIGHT))
+    assert len(crew.status()["candidates"]) >= 5
+    return crew.path
+
+
+@pytest.mark.parametrize("kind", ["blank", "change due", "many candidates"])
+def test_it_prints_on_one_page_and_fits_a_phone(kind: str, tmp_path: Path) -> None:
+    given = {
+        "blank": list,
+        "change due": lambda: [SAMPLES / "metric-day.toml"],
+        "many candidates": lambda: [six_to_choose_from(tmp_path)],
+    }[kind]()
+    sheet(tmp_path, *given)
+    assert browser.printed_pages(tmp_path / "sheet.html", tmp_path) == 1
+    assert browser.width_at(tmp_path / "sheet.html", tmp_path, 390) <= 390
