@@ -128,7 +128,7 @@ def within(
     tuple
         The amount that is left (whole steps, perhaps 0), and what was cut in words or ``""``.
     """
-    if limit is None or before is None:
+    if limit is None or before is None or amount == 0:
         return amount, ""
     edge = limit.max if amount > 0 else limit.min
     if edge is None:

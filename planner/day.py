@@ -1,17 +1,18 @@
 """The day: where a plan stands, replayed from its steps, and the moves that add one.
 
 Nothing here reads a file, a clock or a terminal. `replay` turns a plan into a `Day`; `record`,
-`choose`, `choose_own`, `move_on` and `made` each return the plan with one step more, or refuse.
+`choose`, `choose_own`, `move_on`, `made`, `amend_run` and `amend_made` each return the plan with
+one step more, or refuse.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import attrs
 
-from planner import beliefs, beside, pressures, readings
+from planner import amends, beliefs, beside, on_car, pressures, readings
 from planner import candidates as offering
 from planner import car as car_file
 from planner import changes as changing
@@ -27,7 +28,7 @@ from planner.observed import Observation, Priors
 from planner.outcome import Outcome
 from planner.outlook import Outlook
 from planner.patterns import WEAR_UNEVEN, Pattern
-from planner.plan import ChoiceStep, MadeStep, Offered, Plan, RunStep, Step
+from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, Offered, Plan, RunStep, Step
 from planner.readings import Run, Settled
 from planner.rulebook import TUNING_ORDER, Effect, Rulebook, TuningStage
 from planner.stages import Course, Due, Evidence, Stage, Trigger
@@ -73,6 +74,7 @@ class Day:
     pending : the candidate chosen and not yet made.
     left_open : patterns the crew has left as they are.
     outcome : what came of the last change judged.
+    steps : the steps of the plan with amended values in their place.
     """
 
     plan: Plan
@@ -87,6 +89,7 @@ class Day:
     pending: Candidate | None
     left_open: frozenset[str]
     outcome: Outcome | None
+    steps: tuple[Step, ...] = ()
 
     @cached_property
     def known(self) -> "Posterior":
@@ -171,8 +174,22 @@ def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observati
     return learn(seen, Priors(believed, noise=noise), plan.turns)
 
 
+@attrs.frozen
+class _Stand:
+    """Where the machine stood after a step."""
+
+    state: str
+    round: int
+    left_open: frozenset[str]
+
+
 class _Replay:
-    """The fold over the steps. Holds the machine, which is the one thing here that moves."""
+    """The fold over the steps. Holds the machine, which is the one thing here that moves.
+
+    An amendment begins a new fold over the steps before it, with the amended value in its place:
+    see `amended`. `steps` are those folded so far, `trail` is where the machine stood before the
+    first of them and after each, as it went.
+    """
 
     def __init__(self, plan: Plan, book: Rulebook) -> None:
         self.plan = plan
@@ -187,6 +204,9 @@ class _Replay:
         self.laps_run = 0
         self.left_open: frozenset[str] = frozenset()
         self.outcome: Outcome | None = None
+        self.steps: list[Step] = []
+        self.trail = [self._stand()]
+        self.following = False
 
     def day(self) -> Day:
         return Day(
@@ -202,6 +222,7 @@ class _Replay:
             pending=self.pending,
             left_open=self.left_open,
             outcome=self.outcome,
+            steps=tuple(self.steps),
         )
 
     def evidence(self) -> Evidence:
@@ -306,8 +327,64 @@ class _Replay:
             self._apply_run(step, number)
         elif isinstance(step, ChoiceStep):
             self._apply_choice(step, number)
-        else:
+        elif isinstance(step, MadeStep):
             self._apply_made(step, number)
+        self.steps.append(step)
+        self.trail.append(self._stand())
+
+    def amended(self, amend: AmendStep, *, afresh: bool) -> tuple["_Replay", AmendStep]:
+        """Return the fold after an amendment, and the amendment with what was judged again.
+
+        Parameters
+        ----------
+        afresh : judge the runs again; otherwise they stand as the amendment has them.
+
+        Notes
+        -----
+        The steps before the amendment are folded once more with the amended value in its place,
+        so settings, figures, learning and outcomes are those of the right numbers. The machine
+        is led along the trail it really went as far as the last run. From there on it goes by
+        the last run as judged again: to another stage, or to the run being due again where that
+        run is now void. Stages the crew left as they were since then stay left where they still
+        show. But once a change has been chosen since the last run, or the crew has ended the
+        day, the machine stays where it is: the right numbers tell in what is judged next.
+        """
+        steps = amends.in_place(self.steps, amend)
+        again = {} if afresh else {judged.step: judged for judged in amend.judged}
+        leads = len(steps) + 1 if amends.stage_stands(steps) else amends.last_run(steps)
+        fold = _Replay(self.plan, self.book)
+        judged: list[Judged] = []
+        for number, step in enumerate(steps, start=1):
+            if isinstance(step, RunStep) and number >= amend.amends:
+                step = _as_judged(step, again[number]) if number in again else fold.judged(step)
+                judged.append(_judged_again(number, step))
+            fold.following = number < leads
+            if fold.following:
+                fold.apply(step, number)
+                fold._put(self.trail[number])
+            elif isinstance(step, ChoiceStep):
+                fold._leave_again(step, number)
+            else:
+                fold.apply(step, number)
+        fold.following = False
+        fold.steps.append(amend)
+        fold.trail = [*self.trail, fold._stand()]
+        return fold, attrs.evolve(amend, judged=tuple(judged))
+
+    def _leave_again(self, step: ChoiceStep, number: int) -> None:
+        """Leave a stage as it is once more, after the run it was left with was judged again."""
+        if self.course.due == "choice":
+            showing_now = {p.key for p in self.good[-1].patterns if p.holds}
+            self.left_open |= set(step.left_open) & showing_now
+            self._go("move_on", number, "the crew moves on")
+        self.steps.append(step)
+
+    def _stand(self) -> _Stand:
+        return _Stand(self.course.state, self.course.round, self.left_open)
+
+    def _put(self, stand: _Stand) -> None:
+        self.course.put(stand.state, stand.round)
+        self.left_open = stand.left_open
 
     def _apply_run(self, step: RunStep, number: int) -> None:
         self.correct(step)
@@ -335,7 +412,7 @@ class _Replay:
         return self.plan.laps if run.laps is None else run.laps
 
     def _apply_choice(self, step: ChoiceStep, number: int) -> None:
-        if step.stage != self.course.stage:
+        if step.stage != self.course.stage and not self.following:
             raise _out_of_order(number, f"a choice in the {step.stage} stage", self.course)
         if step.chosen is None:
             self.left_open |= set(step.left_open)
@@ -356,8 +433,25 @@ class _Replay:
         self.awaiting_outcome = any(change.amount for change in step.changes)
 
     def _go(self, trigger: Trigger, number: int, what: str) -> None:
+        if self.following:
+            return
         if not self.course.go(trigger, self.evidence()):
             raise _out_of_order(number, what, self.course)
+
+
+def _judged_again(number: int, step: RunStep) -> Judged:
+    return Judged(number, step.patterns, step.beside, step.doubt, step.void, step.outcome)
+
+
+def _as_judged(step: RunStep, again: Judged) -> RunStep:
+    return attrs.evolve(
+        step,
+        patterns=again.patterns,
+        beside=again.beside,
+        doubt=again.doubt,
+        void=again.void,
+        outcome=again.outcome,
+    )
 
 
 def _out_of_order(number: int, what: str, course: Course) -> Unusable:
@@ -399,7 +493,8 @@ def replay(plan: Plan, book: Rulebook) -> Day:
     """Work out where a plan stands.
 
     Earlier runs stand as they were judged when the crew decided on them; the last run, on which
-    nothing rests yet, is judged afresh, so that a mended reading counts.
+    nothing rests yet, is judged afresh, so that a mended reading counts. The same goes for the
+    runs that an amendment had judged again.
 
     Parameters
     ----------
@@ -418,11 +513,15 @@ def replay(plan: Plan, book: Rulebook) -> Day:
 def _fold(plan: Plan, book: Rulebook) -> _Replay:
     fold = _Replay(plan, book)
     for number, step in enumerate(plan.step, start=1):
-        if number == len(plan.step) and isinstance(step, RunStep):
-            step = fold.judged(step)
-            # What is saved next must hold what was decided on.
+        last = number == len(plan.step)
+        if isinstance(step, AmendStep):
+            fold, step = fold.amended(step, afresh=last)
+        else:
+            if last and isinstance(step, RunStep):
+                step = fold.judged(step)
+            fold.apply(step, number)
+        if last:  # what is saved next must hold what was decided on
             fold.plan = attrs.evolve(plan, step=(*plan.step[:-1], step))
-        fold.apply(step, number)
     return fold
 
 
@@ -567,6 +666,107 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
     return _with_step(_stepped(day, step), step)
 
 
+def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
+    """Put a recorded run right; see `amends` for what that means for the steps after it.
+
+    Parameters
+    ----------
+    number : of the step that recorded it.
+    mend : makes the run as it should have been recorded from the one in force.
+    reason : how the mistake came to light; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        There is no such run, nothing is changed, no reason is given, or a value cannot be true.
+    """
+    amended = amends.amendable(day.steps, number)
+    if not isinstance(amended, RunStep):
+        raise Refusal(
+            "not-a-run",
+            f"Step {number} is a change made, not a run.",
+            where="STEP",
+            hint="--actual KNOB:CORNER:AMOUNT says what was really made",
+        )
+    _need_reason(reason, "putting an entry right")
+    run = mend(amended.run)
+    if run == amended.run:
+        raise _nothing_changed(number, "--tire RF=205/212/209")
+    readings.check(run, day.plan.units)
+    return _amend(day, AmendStep(at, number, reason, run=run))
+
+
+def amend_made(
+    day: Day, number: int, actual: Sequence[tuple[str, str, float]], reason: str, at: datetime
+) -> Day:
+    """Put right what a change really was; see `amends` for what that means for the steps after it.
+
+    Parameters
+    ----------
+    number : of the step that said it was made.
+    actual : (knob, place, amount) of every part that was otherwise.
+    reason : how the mistake came to light; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        There is no such step, nothing is changed, no reason is given, or a limit would be crossed.
+    """
+    amended = amends.amendable(day.steps, number)
+    if not isinstance(amended, MadeStep):
+        raise Refusal(
+            "not-a-change",
+            f"Step {number} is a run, not a change made.",
+            where="STEP",
+            hint="--tire, --cold, --flag and the other options of record put a run right",
+        )
+    _need_reason(reason, "putting an entry right")
+    if len({(knob, place) for knob, place, _ in actual}) != len(actual):
+        raise Refusal(
+            "bad-value", "The same knob is there twice.", where="--actual", hint="once each"
+        )
+    past = next(each for each in day.past if each.step == number)
+    made_so_far = {change.setting: change for change in past.made}
+    start = car_file.starting_settings(day.plan.car)
+    settings = on_car.after_each(start, day.steps, day.past)[number - 1]
+    really = {
+        (knob, place): changing.make(
+            knob,
+            place,
+            amount,
+            settings,
+            trim=(knob, place) in made_so_far and made_so_far[knob, place].trim,
+        )
+        for knob, place, amount in actual
+    }
+    changed = made_so_far | really
+    if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
+        raise _nothing_changed(number, "--actual pressure:RF:-1.0")
+    changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
+    return _amend(day, AmendStep(at, number, reason, changes=tuple(changed.values())))
+
+
+def _amend(day: Day, amend: AmendStep) -> Day:
+    fold, amend = _fold(day.plan, day.book).amended(amend, afresh=True)
+    after = fold.day()
+    moved = (day.stage, day.due, day.round) != (after.stage, after.due, after.round)
+    went = _stands(after) if moved else f"the plan stands where it stood: {_stands(after)}"
+    return _with_step(after, attrs.evolve(amend, went=went))
+
+
+def _stands(day: Day) -> str:
+    return f"in the {day.stage} stage {_due_words(day.due)}" if day.due != "nothing" else "complete"
+
+
+def _nothing_changed(number: int, example: str) -> Refusal:
+    return Refusal(
+        "nothing-changed",
+        f"Nothing is given that differs from what step {number} holds already.",
+        where=f"step {number}",
+        hint=f"give what it should have been, such as {example}",
+    )
+
+
 def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
     step = ChoiceStep(at, day.stage, _offered(day.table()), chosen=chosen, reason=reason)
     return _with_step(_stepped(day, step), step)
@@ -606,7 +806,11 @@ def _stepped(day: Day, step: Step) -> Day:
 
 
 def _with_step(day: Day, step: Step) -> Day:
-    return attrs.evolve(day, plan=attrs.evolve(day.plan, step=(*day.plan.step, step)))
+    return attrs.evolve(
+        day,
+        plan=attrs.evolve(day.plan, step=(*day.plan.step, step)),
+        steps=(*day.steps[:-1], step),
+    )
 
 
 def _offered(table: Table) -> tuple[Offered, ...]:
@@ -635,6 +839,11 @@ def _need_reason(reason: str, what: str) -> None:
 
 def next_command(day: Day) -> str:
     """Return what to type next."""
+    if day.due == "choice" and not day.table().candidates:
+        return (
+            "treadgate choose PLAN --own KNOB:CORNER:AMOUNT --reason TEXT, or --move-on "
+            "--reason TEXT: nothing that is known would mend this"
+        )
     return {
         "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
         "--tire LR=… --tire RR=…",

@@ -18,7 +18,7 @@ from planner.stages import Stage
 from planner.units import System
 
 FORMAT = 1
-USUAL_CERTAINTY = 0.7  # weighed in trials on simulated cars; see the README
+USUAL_CERTAINTY = 0.7  # weighed in trials on made-up cars: tests/test_feasibility.py
 
 
 @attrs.frozen
@@ -96,11 +96,47 @@ class MadeStep:
     changes: tuple[Change, ...]
 
 
-Step = RunStep | ChoiceStep | MadeStep
-STEP_KINDS: dict[type, Literal["run", "choice", "made"]] = {
+@attrs.frozen
+class Judged:
+    """A run judged again with amended numbers; the fields are those of `RunStep`."""
+
+    step: int
+    patterns: tuple[Pattern, ...] = ()
+    beside: tuple[str, ...] = ()
+    doubt: str = ""
+    void: str = ""
+    outcome: Outcome | None = None
+
+
+@attrs.frozen
+class AmendStep:
+    """A wrong entry found later was put right. What was recorded first stays in its own step.
+
+    Attributes
+    ----------
+    amends : number of the run or made step that is put right.
+    reason : how it came to light.
+    run : the whole run as it should have been recorded; None where a made step is amended.
+    changes : the whole change as it really was made; empty where a run is amended.
+    judged : the runs from the amended step on, judged again with the numbers put right.
+    went : where the plan stands for it.
+    """
+
+    time: datetime
+    amends: int
+    reason: str
+    run: Run | None = None
+    changes: tuple[Change, ...] = ()
+    judged: tuple[Judged, ...] = ()
+    went: str = ""
+
+
+Step = RunStep | ChoiceStep | MadeStep | AmendStep
+STEP_KINDS: dict[type, Literal["run", "choice", "made", "amend"]] = {
     RunStep: "run",
     ChoiceStep: "choice",
     MadeStep: "made",
+    AmendStep: "amend",
 }
 
 

@@ -5,8 +5,9 @@ A save writes a new file beside the plan, syncs it, keeps the plan as it was und
 """
 
 import contextlib
+import json
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -21,7 +22,7 @@ from planner.cautions import CAUTIONS
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable
 from planner.figures import is_figure
-from planner.plan import FORMAT, STEP_KINDS, ChoiceStep, MadeStep, Plan, RunStep, Step
+from planner.plan import FORMAT, STEP_KINDS, AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
 from planner.readings import Again, Run, Three
 
 LOCK_PATIENCE = 5.0  # s
@@ -109,13 +110,7 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
             where=str(path),
             hint=_way_back(path),
         )
-    steps = tuple(
-        attrs.evolve(step, run=_converted(step.run, plan.units, inward=True))
-        if isinstance(step, RunStep)
-        else step
-        for step in plan.step
-    )
-    plan = attrs.evolve(plan, step=steps)
+    plan = _with_runs(plan, inward=True)
     problems = _impossible(plan)
     if problems:
         raise Unusable(
@@ -138,7 +133,10 @@ def _impossible(plan: Plan) -> list[str]:
             except Refusal as refusal:
                 found.append(f"{at}.run: {refusal.message} ({refusal.where})")
             continue
-        changes = step.changes if isinstance(step, MadeStep) else ()
+        if isinstance(step, AmendStep):
+            earlier = plan.step[: number - 1]
+            found += [f"{at}{problem}" for problem in _amend_mistakes(step, earlier)]
+        changes = step.changes if isinstance(step, MadeStep | AmendStep) else ()
         if isinstance(step, ChoiceStep) and step.chosen is not None:
             changes = step.chosen.changes
             for key in step.chosen.cautions:
@@ -158,16 +156,53 @@ def _impossible(plan: Plan) -> list[str]:
     return found
 
 
+def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
+    """Return what cannot be about an amendment, after the steps before it."""
+    amended = before[step.amends - 1] if 1 <= step.amends <= len(before) else None
+    if not isinstance(amended, RunStep | MadeStep):
+        return [f".amends: step {step.amends} is no run or change made before"]
+    found = []
+    if isinstance(amended, RunStep) != (step.run is not None):
+        found.append(".run: a run is amended by a run, a change made by changes")
+    if isinstance(amended, MadeStep) != bool(step.changes):
+        found.append(".changes: a change made is amended by changes, a run by a run")
+    if not step.reason.strip():
+        found.append(".reason: a reason is wanted")
+    if step.run is not None:
+        try:
+            readings.check(step.run)
+        except Refusal as refusal:
+            found.append(f".run: {refusal.message} ({refusal.where})")
+    for judged in step.judged:
+        in_reach = 1 <= judged.step <= len(before) and judged.step >= step.amends
+        if not in_reach or not isinstance(before[judged.step - 1], RunStep):
+            found.append(f".judged: step {judged.step} is no run it bears on")
+    return found
+
+
 def dump(plan: Plan) -> bytes:
     """Return the plan as the bytes of its file."""
+    tables: dict[str, Any] = toml_records.unstructure(_with_runs(plan, inward=False))
+    return tomli_w.dumps({"format": FORMAT, **tables}).encode()
+
+
+def as_json(plan: Plan) -> dict[str, Any]:
+    """Return the plan as JSON of the published schema, temperatures in degF whatever its unit."""
+    tables: dict[str, Any] = toml_records.unstructure(plan)
+    timed = json.loads(json.dumps(tables, default=datetime.isoformat))
+    system = timed.pop("units", plan.units)
+    return {"format": FORMAT, "units": units.JSON_UNITS, "plan_units": system, **timed}
+
+
+def _with_runs(plan: Plan, *, inward: bool) -> Plan:
+    """Return the plan with the temperatures of its runs in degF, or in the plan's unit."""
     steps = tuple(
-        attrs.evolve(step, run=_converted(step.run, plan.units, inward=False))
-        if isinstance(step, RunStep)
+        attrs.evolve(step, run=_converted(step.run, plan.units, inward=inward))
+        if isinstance(step, RunStep | AmendStep) and step.run is not None
         else step
         for step in plan.step
     )
-    tables: dict[str, Any] = toml_records.unstructure(attrs.evolve(plan, step=steps))
-    return tomli_w.dumps({"format": FORMAT, **tables}).encode()
+    return attrs.evolve(plan, step=steps)
 
 
 def _converted(run: Run, system: units.System, *, inward: bool) -> Run:

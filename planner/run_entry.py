@@ -1,15 +1,15 @@
 """A run put together from options, or read from a TOML or CSV file."""
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from planner import entry, toml_records
-from planner.corners import CORNERS, Corner
+import attrs
+
+from planner import csv_entry, entry, toml_records
+from planner.corners import Corner
 from planner.errors import Refusal, Unusable
-from planner.readings import FEELS, FLAGS, PHASES, STRIPS, Again, Run, Three
+from planner.readings import FEELS, FLAGS, PHASES, Again, Run, Three
 from planner.units import System
 
 # The keys of a run in a TOML file are the options without their dashes.
@@ -29,6 +29,17 @@ _SINGLE = (
 )
 
 
+NOTHING = "none"  # typed where a value is to be taken away
+
+
+@attrs.frozen
+class Sheet:
+    """What a file says of a run: its options as texts, and what should be mentioned."""
+
+    texts: Mapping[str, Any]
+    remarks: tuple[str, ...] = ()
+
+
 def from_options(given: Mapping[str, Any], system: System, source: Path | None = None) -> Run:
     """Return the run that the options describe.
 
@@ -43,7 +54,7 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
     Refusal
         Names the option, or the file's row and column or key, that cannot be used.
     """
-    texts: dict[str, Any] = {} if source is None else dict(_from_file(source))
+    texts: dict[str, Any] = {} if source is None else dict(from_file(source, system).texts)
     texts.update(given)
     treads = [
         (option, entry.at_corner(text, f"--{option.replace('_', '-')}", "LF=7.5/7/6.5"))
@@ -83,6 +94,70 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         flags=tuple(dict.fromkeys(_word(text, "flag", FLAGS) for text in texts.get("flag", ()))),
         note=texts.get("note", ""),
     )
+
+
+def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
+    """Return a run with the given options put right and everything else as it was.
+
+    Parameters
+    ----------
+    old : the run as it is recorded.
+    given : as for `from_options`; ``none`` takes a value away, ``LF=none`` that of one corner.
+    system : unit of the temperatures.
+
+    Raises
+    ------
+    Refusal
+        Names the option that cannot be used.
+    """
+    kept, cleared = {}, set()
+    gone: dict[str, set[Corner]] = {}
+    for option, value in given.items():
+        if option in _PER_CORNER:
+            pairs = [(text, text.partition("=")[2].strip().lower()) for text in value]
+            kept[option] = tuple(text for text, word in pairs if word != NOTHING)
+            gone[option] = {
+                entry.at_corner(text, f"--{option.replace('_', '-')}", "LF=none")[0]
+                for text, word in pairs
+                if word == NOTHING
+            }
+        elif value in (NOTHING, (NOTHING,)):
+            cleared.add(option)
+        else:
+            kept[option] = value
+    if gone.get("tire"):
+        raise Refusal(
+            "bad-value",
+            "The readings of a tire can be put right, not taken away.",
+            where="--tire",
+            hint="--flag lockup, or fewer --laps, says that a run judges nothing",
+        )
+    new = from_options(kept, system)
+    blank = Run(tires=old.tires)
+    changed: dict[str, Any] = {}
+    for option in given:
+        field = {"tire": "tires", "flag": "flags"}.get(option, option)
+        if option in _PER_CORNER:
+            merged = {**getattr(old, field), **getattr(new, field)}
+            changed[field] = {c: v for c, v in merged.items() if c not in gone[option]}
+        else:
+            changed[field] = getattr(blank if option in cleared else new, field)
+    if kept.get("tread") or kept.get("tread_before"):
+        changed["tread_unit"] = new.tread_unit
+        rest = [
+            corner
+            for field in ("tread", "tread_before")
+            for corner in changed.get(field, getattr(old, field))
+            if corner not in getattr(new, field)
+        ]
+        if rest and new.tread_unit != old.tread_unit:
+            raise Refusal(
+                "bad-value",
+                "The tread of the other tires is recorded in another unit.",
+                where="--tread",
+                hint="give all of it in the same way",
+            )
+    return attrs.evolve(old, **changed)
 
 
 def _pairs(texts: Mapping[str, Any], key: str, example: str) -> list[tuple[Corner, str]]:
@@ -140,17 +215,34 @@ def _word(text: str, key: str, words: tuple[Any, ...]) -> Any:
     return text
 
 
-def _from_file(path: Path) -> Mapping[str, Any]:
-    if path.suffix.lower() == ".toml":
-        return _from_toml(path)
+def from_file(path: Path, system: System, row: int | None = None) -> Sheet:
+    """Read the options of a run from a TOML or CSV file.
+
+    Parameters
+    ----------
+    system : the plan's unit of temperatures.
+    row : which of several runs in a CSV file; the last when None.
+
+    Raises
+    ------
+    Refusal
+        Names the file's row and column, or key, that cannot be used.
+    """
     if path.suffix.lower() == ".csv":
-        return _from_csv(path)
-    raise Refusal(
-        "bad-value",
-        "Readings are read from a .toml or a .csv file.",
-        where=f"--from {path}",
-        hint="name it .toml or .csv, after what it holds",
-    )
+        sheet = csv_entry.read(path, system, row)
+        return Sheet({"tire": sheet.tires}, sheet.remarks)
+    if path.suffix.lower() != ".toml":
+        raise Refusal(
+            "bad-value",
+            "Readings are read from a .toml or a .csv file.",
+            where=f"--from {path}",
+            hint="name it .toml or .csv, after what it holds",
+        )
+    if row is not None:
+        raise Refusal(
+            "usage", "A .toml file holds one run.", where="--row", hint="leave --row away"
+        )
+    return Sheet(_from_toml(path))
 
 
 def _from_toml(path: Path) -> dict[str, Any]:
@@ -191,77 +283,3 @@ def _from_toml(path: Path) -> dict[str, Any]:
 
 def _joined(value: Any, separator: str = "/") -> str:
     return separator.join(str(item) for item in value) if isinstance(value, list) else str(value)
-
-
-def _from_csv(path: Path) -> dict[str, Any]:
-    """Return the tires of a CSV file: a row a tire, or a row a reading.
-
-    The header names the columns: ``corner,inner,middle,outer``, or
-    ``corner,position,temperature``. Semicolons part columns as well as commas.
-    """
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise Refusal(
-            "unreadable", f"The file cannot be read: {reason}.", where=str(path)
-        ) from None
-    except UnicodeDecodeError:
-        raise Refusal(
-            "encoding", "The file is not UTF-8 text.", where=str(path), hint="save it as UTF-8"
-        ) from None
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    first = text.partition("\n")[0]
-    try:
-        rows = list(csv.reader(io.StringIO(text), delimiter=";" if ";" in first else ","))
-    except csv.Error as error:
-        raise Refusal(
-            "bad-value", f"The file is not a table: {error}.", where=str(path), hint="a row a tire"
-        ) from None
-    header = [cell.strip().lower() for cell in rows[0]] if rows else []
-    wide, long = ["corner", *STRIPS], ["corner", "position", "temperature"]
-    if header not in (wide, long):
-        raise Refusal(
-            "bad-value",
-            f"The first row must name the columns, {','.join(wide)} or {','.join(long)}.",
-            where=f"{path}, row 1",
-            hint=",".join(wide),
-        )
-    tires: dict[str, dict[str, str]] = {}
-    for number, row in enumerate(rows[1:], start=2):
-        if not any(cell.strip() for cell in row):
-            continue
-        where = f"{path}, row {number}"
-        if len(row) != len(header):
-            raise Refusal(
-                "bad-value",
-                f"This row has {len(row)} columns, the header {len(header)}.",
-                where=where,
-                hint="one value a column; in a file with decimal commas part columns by semicolons",
-            )
-        cells = dict(zip(header, (cell.strip() for cell in row), strict=True))
-        corner = entry.corner(cells["corner"], f"{where}, column corner")
-        if header == wide:
-            values = {strip: cells[strip] for strip in STRIPS}
-        else:
-            position = _word(cells["position"].lower(), "position", STRIPS)
-            values = {position: cells["temperature"]}
-        for strip, value in values.items():
-            entry.number(value, f"{where}, column {strip if header == wide else 'temperature'}", "")
-            if strip in tires.setdefault(corner, {}):
-                raise Refusal("bad-value", f"{corner} {strip} is there twice.", where=where)
-            tires[corner][strip] = value
-    for corner in CORNERS:
-        missing = [strip for strip in STRIPS if strip not in tires.get(corner, {})]
-        if missing:
-            raise Refusal(
-                "missing-tire",
-                f"{corner} {', '.join(missing)} is not in the file.",
-                where=str(path),
-            )
-    return {
-        "tire": tuple(
-            f"{corner}=" + "/".join(strips[strip] for strip in STRIPS)
-            for corner, strips in tires.items()
-        )
-    }

@@ -98,7 +98,7 @@ def _condition(name: str, fault: TuningStage | None) -> Callable[[Evidence], boo
 
 
 class Course:
-    """Where the day stands; moved by `go` only."""
+    """Where the day stands; moved by `go`, and put back on its own trail by `put`."""
 
     state: str
 
@@ -126,6 +126,11 @@ class Course:
     def due(self) -> Due:
         """What is due in the stage."""
         return cast(Due, self.state.partition(":")[2])
+
+    def put(self, state: str, round: int) -> None:
+        """Stand where the day stood once before, when its steps are gone through again."""
+        self._machine.set_state(state, self)
+        self.round = round
 
     def go(self, trigger: Trigger, seen: Evidence) -> bool:
         """Make the move; return False, and stay, where it is not legal."""

@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from planner import drift, fitting, lap_times, units
+from planner import amends, drift, fitting, lap_times, units
+from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.changes import Change
@@ -10,6 +11,7 @@ from planner.day import Day
 from planner.outcome import Outcome
 from planner.outlook import Prediction
 from planner.patterns import Pattern
+from planner.plan import AmendStep, ChoiceStep
 from planner.readings import Run
 
 
@@ -41,10 +43,45 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "ahead": _ahead(day),
         "candidates": [_candidate(candidate) for candidate in table.candidates],
         "held_back": list(table.held_back),
-        "pending": None if day.pending is None else _candidate(day.pending),
-        "last_outcome": None if day.outcome is None else _outcome(day.outcome),
+        "amended": amendments(day),
+        "pending": None
+        if day.pending is None
+        else _candidate(day.pending) | {"rested_on": [each.as_dict() for each in rested_on(day)]},
+        "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),
         "cautions": cautions(day),
     }
+
+
+def amendments(day: Day) -> list[dict[str, Any]]:
+    """Return what was put right so far, with the choices that rested on what it was before."""
+    steps = day.plan.step
+    choices = [n for n, step in enumerate(steps, start=1) if isinstance(step, ChoiceStep)]
+    return [
+        {
+            "step": number,
+            "amends": step.amends,
+            "reason": step.reason,
+            "choices_before": [
+                choice
+                for choice in choices
+                if any(mark.by == number for mark in amends.rested(steps, choice))
+            ],
+        }
+        for number, step in enumerate(steps, start=1)
+        if isinstance(step, AmendStep)
+    ]
+
+
+def rested_on(day: Day, made: int | None = None) -> tuple[Rested, ...]:
+    """Return what the choice of a change rested on that has been put right since.
+
+    Parameters
+    ----------
+    made : the step that put the change on the car; None for the one now to be made.
+    """
+    steps = day.plan.step[: made or len(day.plan.step)]
+    choices = [n for n, step in enumerate(steps, start=1) if isinstance(step, ChoiceStep)]
+    return amends.rested(day.plan.step, choices[-1]) if choices else ()
 
 
 def _ahead(day: Day) -> dict[str, Any] | None:
@@ -152,12 +189,13 @@ def _prediction(at: Prediction) -> dict[str, float]:
     return {"mean": round(at.mean, 4), "sd": round(at.sd, 4)}
 
 
-def _outcome(outcome: Outcome) -> dict[str, Any]:
+def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
     return {
         "verdict": outcome.verdict,
         "chance": None if outcome.chance is None else round(outcome.chance, 4),
         "step": outcome.step,
         "says": outcome.says,
+        "rested_on": [each.as_dict() for each in rested_on(day, outcome.step)],
         "figures": [
             {
                 "figure": part.figure,

@@ -1,27 +1,39 @@
 """Why each change was made: the steps of a plan retold, one by one."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
 
+from planner import amends, knobs, lap_times, units
 from planner import figures as figure
-from planner import knobs, lap_times, units
+from planner.amends import Rested
+from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
-from planner.plan import ChoiceStep, MadeStep, RunStep, Step
-from planner.readings import Run
+from planner.plan import STEP_KINDS, AmendStep, ChoiceStep, Judged, MadeStep, RunStep, Step
+from planner.readings import Again, Run
 
 
 @attrs.frozen
 class Told:
-    """One step, told: a headline and what stands behind it, line by line."""
+    """One step, told: a headline and what stands behind it, line by line.
+
+    Attributes
+    ----------
+    rested : what it rested on that has been put right since.
+    amended_by : the steps that put this one right.
+    amends : the step that this one puts right.
+    """
 
     step: int
     kind: str
     time: str
     headline: str
     details: tuple[tuple[str, str], ...]
+    rested: tuple[Rested, ...] = ()
+    amended_by: tuple[int, ...] = ()
+    amends: int | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """Return the step as it goes into JSON."""
@@ -31,7 +43,18 @@ class Told:
             "time": self.time,
             "headline": self.headline,
             "details": [{"about": about, "says": says} for about, says in self.details],
+            "rested_on": [each.as_dict() for each in self.rested],
+            "amended_by": list(self.amended_by),
+            "amends": self.amends,
         }
+
+
+@attrs.frozen
+class Source:
+    """Where a rule that the day used comes from."""
+
+    rule: str
+    source: str
 
 
 def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
@@ -74,14 +97,156 @@ def _as_judged(step: RunStep, day: Day, number: int) -> RunStep:
     return step
 
 
+def sources(day: Day) -> tuple[Source, ...]:
+    """Return where the rules come from that the day used, in the order they were first used.
+
+    A rule is used when its pattern held a stage or was answered by a change that was chosen; the
+    source of the change is that of its size and direction.
+    """
+    found: dict[tuple[str, str], Source] = {}
+
+    def used(rule: str, source: str) -> None:
+        if source:
+            found.setdefault((rule, source), Source(rule, source))
+
+    for step in day.plan.step:
+        if isinstance(step, RunStep):
+            for pattern in step.patterns:
+                if pattern.holds and day.book.knows(pattern.id, pattern.stage):
+                    used(pattern.id, day.book.rule(pattern.id).source)
+        elif isinstance(step, ChoiceStep) and step.chosen is not None:
+            used(step.chosen.title, step.chosen.source)
+    return tuple(found.values())
+
+
 def _told(number: int, step: Step, runs: int, day: Day) -> Told:
-    time = step.time.strftime("%H:%M")
+    steps = day.plan.step
+    rested, by = amends.rested(steps, number), amends.amended_by(steps, number)
+    amended = None
     if isinstance(step, RunStep):
-        return Told(number, "run", time, _run_headline(step, runs), tuple(_run(step, day)))
-    if isinstance(step, ChoiceStep):
+        headline, details = _run_headline(step, runs), _run(step, day)
+    elif isinstance(step, ChoiceStep):
         headline = step.chosen.title if step.chosen else f"moved on from the {step.stage} stage"
-        return Told(number, "choice", time, headline, tuple(_choice(step, day)))
-    return Told(number, "made", time, _made_headline(step), tuple(_made(step)))
+        details = _choice(step, day)
+    elif isinstance(step, MadeStep):
+        headline, details = _made_headline(step), _made(step)
+    else:
+        amended = step.amends
+        headline, details = _amend_headline(step, day), _amend(number, step, day)
+    said = [("marked", f"{each.says}: {_reason(each.by, day)}") for each in rested]
+    said += [("amended", f"by step {at}: {_reason(at, day)}; told as first recorded") for at in by]
+    return Told(
+        number,
+        STEP_KINDS[type(step)],
+        step.time.strftime("%H:%M"),
+        headline,
+        (*said, *details),
+        rested,
+        by,
+        amended,
+    )
+
+
+def _reason(number: int, day: Day) -> str:
+    step = day.plan.step[number - 1]
+    if isinstance(step, AmendStep):
+        return step.reason
+    return "the run said what the change before it really was"
+
+
+def _amend_headline(step: AmendStep, day: Day) -> str:
+    if step.run is None:
+        return f"step {step.amends} put right: what was really made"
+    runs = sum(isinstance(each, RunStep) for each in day.plan.step[: step.amends])
+    return f"step {step.amends} put right: run {runs}"
+
+
+def _amend(number: int, step: AmendStep, day: Day) -> Iterator[tuple[str, str]]:
+    yield "reason", step.reason
+    was = amends.before(day.plan.step, number)
+    if isinstance(was, Run):
+        assert step.run is not None
+        yield from _differing(was, step.run, day.plan.units)
+    else:
+        yield "was", ", ".join(str(change) for change in was) or "nothing changed"
+        yield "now", ", ".join(str(change) for change in step.changes if change.amount) or "nothing"
+    marked = [
+        n
+        for n, each in enumerate(day.plan.step[: number - 1], start=1)
+        if isinstance(each, ChoiceStep)
+        and any(mark.step == step.amends for mark in amends.rested(day.plan.step, n))
+    ]
+    if marked:
+        yield "bears on", "chosen before this was known: " + ", ".join(f"step {n}" for n in marked)
+    for judged in step.judged:
+        yield from _judged_again(judged, _judged_before(judged.step, day.plan.step[: number - 1]))
+    if step.went:
+        yield "went", step.went
+
+
+def _judged_before(number: int, steps: Sequence[Step]) -> Judged | RunStep:
+    """Return how a run was judged last, by the steps so far."""
+    found = steps[number - 1]
+    assert isinstance(found, RunStep)
+    again = [
+        judged
+        for step in steps
+        if isinstance(step, AmendStep)
+        for judged in step.judged
+        if judged.step == number
+    ]
+    return again[-1] if again else found
+
+
+def _judged_again(judged: Judged, first: Judged | RunStep) -> Iterator[tuple[str, str]]:
+    """Tell how a run judges with the numbers put right, where that is not how it judged before."""
+    if judged.void != first.void:
+        yield "judged again", f"step {judged.step}: {judged.void or 'counts'}"
+    if judged.void:
+        return
+    was = first.outcome.says if first.outcome is not None else ""
+    now = judged.outcome.says if judged.outcome is not None else ""
+    if was != now:
+        yield "judged again", f"step {judged.step}: {now or 'judges no change any more'}"
+    if [p.says for p in judged.patterns] != [p.says for p in first.patterns]:
+        shown = "; ".join(f"{p.id}: {p.says}" for p in judged.patterns) or "nothing out of band"
+        yield "judged again", f"step {judged.step} shows {shown}"
+
+
+def _differing(was: Run, now: Run, system: units.System) -> Iterator[tuple[str, str]]:
+    """Tell every part of a run that was put right: what it was and what it is."""
+    for field in attrs.fields(Run):
+        one, other = getattr(was, field.name), getattr(now, field.name)
+        if one == other:
+            continue
+        name = field.name.replace("_", " ")
+        if isinstance(one, Mapping):
+            for corner in CORNERS:
+                if one.get(corner) != other.get(corner):
+                    before, after = (
+                        _value(field.name, each.get(corner), system) for each in (one, other)
+                    )
+                    yield name, f"{corner} {before} → {after}"
+        else:
+            before, after = (_value(field.name, each, system) for each in (one, other))
+            yield name, f"{before} → {after}"
+
+
+def _value(name: str, value: Any, system: units.System) -> str:
+    """Write a part of a run, temperatures in the plan's unit."""
+    if value in (None, "", ()):
+        return "none"
+    if isinstance(value, Again):
+        return f"{value.corner} {_value('tires', value.tire, system)}"
+    if name in ("tires", "track_temp", "air_temp"):
+        values = value if isinstance(value, tuple) else (value,)
+        shown = "/".join(f"{units.in_plan_unit(each, system):.4g}" for each in values)
+        return f"{shown} {units.degree_mark(system)}"
+    if isinstance(value, tuple):
+        return ("/" if name.startswith("tread") else ", ").join(
+            f"{each:g}" if isinstance(each, float) else str(each) for each in value
+        )
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _run_headline(step: RunStep, runs: int) -> str:

@@ -7,21 +7,104 @@ import click
 from planner import desk, story
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
+from planner.desk import Opened
+from planner.errors import Refusal
 
 
 @click.command("why")
 @plan_argument
 @click.argument("step", metavar="[STEP]", type=int, required=False)
+@click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting")
+@click.option("--run", type=int, metavar="N", help="run N of the day, beside --against")
+@click.option("--against", type=int, metavar="M", help="run M, with what differs from run N")
+@click.option("--table", "as_table", is_flag=True, help="the whole day as a table")
 @json_option
-def command(plan: Path, step: int | None, as_json: bool) -> None:
-    """Tell why each change was made: one step, or the whole day."""
+def command(
+    plan: Path,
+    step: int | None,
+    knob: str | None,
+    run: int | None,
+    against: int | None,
+    as_table: bool,
+    as_json: bool,
+) -> None:
+    """Tell why each change was made: one step, or the whole day.
+
+    Instead of that, tell the life of one setting, set two runs side by side, or show the day as a
+    table.
+    """
+    if (step is not None) + (knob is not None) + (run is not None) + as_table > 1:
+        raise Refusal(
+            "usage",
+            "One thing at a time: a STEP, --knob, --run with --against, or --table.",
+            where="treadgate why",
+            hint="treadgate why PLAN --table",
+        )
+    if (run is None) != (against is None):
+        raise Refusal(
+            "usage",
+            "--run and --against go together.",
+            where="--run" if run is None else "--against",
+            hint="treadgate why PLAN --run 3 --against 5",
+        )
     opened = desk.open_plan(plan)
-    told = story.tell(opened.day, step)
     for remark in opened.remarks:
         output.say(remark)
-    if as_json:
-        output.write_json({"plan": str(plan), "steps": [each.as_dict() for each in told]})
+    if knob is not None:
+        _life(opened, knob, as_json=as_json)
+    elif run is not None and against is not None:
+        _against(opened, run, against, as_json=as_json)
+    elif as_table:
+        _table(opened, as_json=as_json)
     else:
-        from planner.screen import told as view
+        _story(opened, step, as_json=as_json)
 
-        view.show(opened, told)
+
+def _story(opened: Opened, step: int | None, *, as_json: bool) -> None:
+    told = story.tell(opened.day, step)
+    sources = story.sources(opened.day) if step is None else ()
+    if as_json:
+        data = {"plan": str(opened.path), "steps": [each.as_dict() for each in told]}
+        named = [{"rule": each.rule, "source": each.source} for each in sources]
+        output.write_json(data | ({"sources": named} if step is None else {}))
+        return
+    from planner.screen import told as view
+
+    view.show(opened, told, sources)
+
+
+def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
+    from planner import life
+
+    found = life.of(opened.day, life.parse(knob))
+    if as_json:
+        output.write_json({"plan": str(opened.path), **found.as_dict()})
+        return
+    from planner.screen import life_view
+
+    life_view.show(found)
+
+
+def _against(opened: Opened, one: int, other: int, *, as_json: bool) -> None:
+    from planner import against, units
+
+    found = against.compare(opened.day, one, other)
+    if as_json:
+        head = {"plan": str(opened.path), "units": units.JSON_UNITS}
+        output.write_json({**head, **found.as_dict()})
+        return
+    from planner.screen import against_view
+
+    against_view.show(found, opened.day.plan.units)
+
+
+def _table(opened: Opened, *, as_json: bool) -> None:
+    from planner import glance
+
+    rows = glance.rows(opened.day)
+    if as_json:
+        output.write_json({"plan": str(opened.path), "rows": [row.as_dict() for row in rows]})
+        return
+    from planner.screen import glance_view
+
+    glance_view.show(opened, rows)

@@ -12,7 +12,10 @@ from planner.desk import Opened
 from planner.errors import Refusal, Unusable
 from planner.guide.draft import Way
 from planner.guide.talk import Talk
+from planner.readings import Run
 from planner.units import System
+
+Drives = Callable[[Day], Run]
 
 # Refusals that no other answer to the same question would help against.
 _BEYOND_ANSWERING = ("moved-on", "cannot-write")
@@ -30,12 +33,14 @@ class Bench:
     Attributes
     ----------
     way : the order readings are typed in, kept from run to run.
+    drives : a simulated car that does the runs; None where a crew types them.
     """
 
     talk: Talk
     path: Path
     opened: Opened
     way: Way = "imo"
+    drives: Drives | None = None
 
     @property
     def day(self) -> Day:

@@ -10,14 +10,20 @@ from planner.desk import NewPlan
 from planner.errors import Refusal
 from planner.guide import begin, change, choice, finish, run
 from planner.guide import draft as drafts
-from planner.guide.bench import Bench
+from planner.guide.bench import Bench, Drives
 from planner.guide.talk import Leave, Talk
-from planner.plan import RunStep
+from planner.plan import AmendStep, RunStep
 from planner.screen import findings, paper, standing
 
 
-def guide(talk: Talk, path: Path | None, wanted: NewPlan) -> None:
+def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None = None) -> None:
     """Go through a day from where it stands until it is complete or the crew leaves.
+
+    Parameters
+    ----------
+    talk : the conversation.
+    path, wanted : the plan to go on with, or what a new one is made with.
+    drives : a simulated car that does the runs, at a rehearsal.
 
     Raises
     ------
@@ -29,7 +35,7 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan) -> None:
     except Leave:
         talk.say("Left. Nothing was begun.")
         return
-    bench = Bench(talk, opened.path, opened)
+    bench = Bench(talk, opened.path, opened, drives=drives)
     for remark in opened.remarks:
         talk.say(remark)
     try:
@@ -78,7 +84,7 @@ def _do_what_is_due(bench: Bench) -> None:
 def _before_run(bench: Bench) -> Iterator[RenderableType]:
     """Yield what the last run said, where that was the last thing stored, and cautions."""
     day = bench.day
-    if day.plan.step and isinstance(day.plan.step[-1], RunStep):
+    if day.plan.step and isinstance(day.plan.step[-1], RunStep | AmendStep):
         yield from findings.outcome(day.outcome if standing.counts(day) else None, bench.system)
         yield from standing.last_run(day, bench.talk.console.width)
         if standing.counts(day):

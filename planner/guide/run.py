@@ -8,7 +8,7 @@ from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
 from planner.guide import draft as drafts
 from planner.guide import extras, tires
-from planner.guide.bench import Bench
+from planner.guide.bench import Bench, Drives
 from planner.guide.draft import Draft, Way
 from planner.guide.tires import reading_order, typed_order
 from planner.readings import Run, Three
@@ -44,6 +44,9 @@ def take(bench: Bench) -> None:
     MoveOn
         The crew ends the day without the confirming run.
     """
+    if bench.drives is not None:
+        _driven(bench, bench.drives)
+        return
     draft = _taken_up(bench)
     while True:
         if any(corner not in draft.tires for corner in CORNERS):
@@ -63,6 +66,26 @@ def take(bench: Bench) -> None:
         if changed != draft:
             draft = changed
             drafts.save(bench.path, draft)
+
+
+def _driven(bench: Bench, drives: Drives) -> None:
+    """Let a simulated car do the run, show what the crew reads, and store it."""
+    confirming = bench.day.stage == "confirm"
+    bench.talk.show([paper.heading(f"Due now: {standing.due_words(bench.day)}")])
+    leave = "m ends the day here, without the confirming run; " if confirming else ""
+    bench.talk.hint(f"Enter lets the simulated car drive; {leave}q leaves")
+
+    def read(answer: str) -> None:
+        if answer.lower() == "m" and confirming:
+            raise MoveOn
+        if answer:
+            hint = "Enter, m, or q" if confirming else "Enter, or q"
+            raise Refusal("bad-value", f"{answer!r} is none of the answers here.", hint=hint)
+
+    bench.talk.until("drive [Enter]", read)
+    driven = drives(bench.day)
+    bench.talk.show([car_view.car(driven.tires, bench.window, bench.system)])
+    _store(bench, driven)
 
 
 def _taken_up(bench: Bench) -> Draft:

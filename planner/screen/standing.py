@@ -26,6 +26,7 @@ def show(opened: Opened, console: Console | None = None) -> None:
         *findings.outcome(day.outcome, day.plan.units),
         *last_run(day, out.width),
         *(findings.patterns(day) if counts(day) else ()),
+        *amended(day),
         *pending(day),
         *offers.table(day.table(), day.plan.units),
         *cautions(day),
@@ -112,6 +113,19 @@ def pending(day: Day) -> Iterator[RenderableType]:
     if day.pending is not None:
         yield paper.heading("To be done on the car")
         yield from offers.work(day.pending)
+        for mark in status.rested_on(day):
+            yield paper.hanging("!", f"This change {mark.says}.", 2)
+
+
+def amended(day: Day) -> Iterator[RenderableType]:
+    """Yield what was put right, where choices were made before that was known."""
+    told = [each for each in status.amendments(day) if each["choices_before"]]
+    if told:
+        yield paper.heading("Put right since")
+    for each in told:
+        chosen = ", ".join(f"step {number}" for number in each["choices_before"])
+        text = f"step {each['amends']}, by step {each['step']}; chosen before that: {chosen}"
+        yield paper.indented(text, 2)
 
 
 def cautions(day: Day) -> Iterator[RenderableType]:

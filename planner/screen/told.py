@@ -6,17 +6,24 @@ from rich.console import Console, RenderableType
 
 from planner.desk import Opened
 from planner.screen import paper, standing
-from planner.story import Told
+from planner.story import Source, Told
 
 _MARGIN = 13  # the longest label, and a gap
 
 
-def show(opened: Opened, told: Sequence[Told], console: Console | None = None) -> None:
-    """Print the steps, each with what stands behind it."""
-    paper.put(console or paper.console(), _parts(opened, told))
+def show(
+    opened: Opened,
+    told: Sequence[Told],
+    sources: Sequence[Source] = (),
+    console: Console | None = None,
+) -> None:
+    """Print the steps, each with what stands behind it, and where the rules come from."""
+    paper.put(console or paper.console(), _parts(opened, told, sources))
 
 
-def _parts(opened: Opened, told: Sequence[Told]) -> Iterator[RenderableType]:
+def _parts(
+    opened: Opened, told: Sequence[Told], sources: Sequence[Source]
+) -> Iterator[RenderableType]:
     yield from standing.head(opened.day, opened.path)
     if not told:
         yield paper.indented("Nothing is recorded yet.", 2)
@@ -24,3 +31,7 @@ def _parts(opened: Opened, told: Sequence[Told]) -> Iterator[RenderableType]:
         yield paper.heading(f"Step {each.step}, {each.time}: {each.headline}")
         for about, says in each.details:
             yield paper.hanging(about, says, _MARGIN)
+    if sources:
+        yield paper.heading("Where the rules come from")
+    for source in sources:
+        yield paper.hanging("-", f"{source.rule}: {source.source}", 2)

@@ -1,0 +1,79 @@
+"""``treadgate amend``: puts a wrong entry right without losing the old one."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from planner import changes, desk, planfile, run_entry, slips
+from planner import day as days
+from planner.commands import output
+from planner.commands.options import json_option, plan_argument, reason_option, run_options
+from planner.commands.record import stated
+from planner.day import Day
+from planner.errors import Refusal
+from planner.plan import AmendStep
+from planner.readings import Run
+
+
+@click.command("amend")
+@plan_argument
+@click.argument("step", metavar="STEP", type=int)
+@run_options(amending=True)
+@click.option(
+    "--actual",
+    multiple=True,
+    metavar="KNOB:CORNER:AMOUNT",
+    help="what was really changed, for a change that was made; may be repeated",
+)
+@reason_option
+@json_option
+def command(
+    plan: Path,
+    step: int,
+    source: Path | None,
+    row: int | None,
+    actual: tuple[str, ...],
+    reason: str,
+    as_json: bool,
+    **given: Any,
+) -> None:
+    """Put the entry of STEP right: a run, or what was really changed.
+
+    Only what is given changes; the word none takes a value away (--flag none, --cold LF=none). What
+    was recorded first stays in the plan, and choices that rested on it are marked.
+    """
+    system = planfile.load(plan).units
+    sheet = stated(source, row, system, given)
+    really = [changes.parse(text, "--actual") for text in actual]
+    if sheet.texts and really:
+        raise Refusal(
+            "usage",
+            "--actual puts a change right, the other options a run; one step is not both.",
+            where="--actual",
+            hint="amend one step at a time",
+        )
+    if not sheet.texts and not really:
+        raise Refusal(
+            "nothing-given",
+            "What it should have been is not given.",
+            where="treadgate amend",
+            hint="--tire RF=205/212/209, --flag none, or --actual pressure:RF:-1.0",
+        )
+
+    def mend(run: Run) -> Run:
+        return run_entry.amended(run, sheet.texts, system)
+
+    def move(day: Day, at: datetime) -> Day:
+        if really:
+            return days.amend_made(day, step, really, reason, at)
+        return days.amend_run(day, step, mend, reason, at)
+
+    opened = desk.step(plan, move)
+    new = opened.day.plan.step[-1]
+    assert isinstance(new, AmendStep)
+    looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}
+    asked = slips.questions(looked_at, None, system)
+    remarks = tuple(f"Look again: {question.says}" for question in asked)
+    output.standing(opened, as_json=as_json, remarks=(*sheet.remarks, *remarks))

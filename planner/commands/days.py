@@ -1,0 +1,57 @@
+"""``treadgate days``: all plans of a folder and where they stand."""
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from planner import desk
+from planner.commands import output
+from planner.commands.options import json_option
+from planner.desk import Opened
+from planner.plan import RunStep
+
+
+@click.command("days")
+@click.argument(
+    "folder", metavar="[FOLDER]", type=click.Path(path_type=Path), default=Path(), required=False
+)
+@json_option
+def command(folder: Path, as_json: bool) -> None:
+    """List the plans of FOLDER (here, if none is given): where each stands and what is due."""
+    shelf = desk.shelf(folder)
+    if as_json:
+        output.write_json(
+            {
+                "folder": str(folder),
+                "plans": [_plan(opened) for opened in shelf.plans],
+                "unusable": [
+                    {"plan": str(path), "code": why.code, "message": why.message}
+                    for path, why in shelf.unusable
+                ],
+            }
+        )
+        return
+    from planner.screen import shelf_view
+
+    shelf_view.show(shelf, folder)
+
+
+def _plan(opened: Opened) -> dict[str, Any]:
+    day = opened.day
+    return {
+        "plan": str(opened.path),
+        "date": day.plan.created.date().isoformat(),
+        "created": day.plan.created.isoformat(),
+        "track": day.plan.track,
+        "car": day.plan.car.car.name,
+        "rules": day.plan.rules.id,
+        "stage": day.stage,
+        "due": day.due,
+        "round": day.round,
+        "steps": len(day.plan.step),
+        "runs": sum(isinstance(step, RunStep) for step in day.plan.step),
+        "last_outcome": None if day.outcome is None else day.outcome.verdict,
+        "last_step": day.plan.step[-1].time.isoformat() if day.plan.step else None,
+        "remarks": list(opened.remarks),
+    }

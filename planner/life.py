@@ -1,0 +1,165 @@
+"""The life of one setting: when it was moved, from what to what, why, and what came of it."""
+
+from typing import Any
+
+import attrs
+
+from planner import amends, knobs, seen_runs
+from planner import car as car_file
+from planner.changes import Setting
+from planner.day import Day
+from planner.errors import Refusal
+from planner.plan import ChoiceStep, RunStep
+
+
+@attrs.frozen
+class Event:
+    """One thing that befell a setting.
+
+    Attributes
+    ----------
+    kind : ``moved``, or ``set`` where a pressure was read before a run.
+    before, after : the setting; None where it is not known.
+    amount : how far it was moved; None where it was set.
+    why : what it was to mend.
+    reason : the crew's.
+    came : what came of it, in words, or ``""``; `verdict` in one.
+    rested : marks of what the choice rested on that has been put right since.
+    amended_by : amendments of the step.
+    """
+
+    step: int
+    time: str
+    kind: str
+    before: float | None
+    after: float | None
+    amount: float | None = None
+    trim: bool = False
+    why: str = ""
+    reason: str = ""
+    verdict: str | None = None
+    came: str = ""
+    rested: tuple[amends.Rested, ...] = ()
+    amended_by: tuple[int, ...] = ()
+
+
+@attrs.frozen
+class Life:
+    """A setting from the start of the day until now; None where it is not known."""
+
+    setting: Setting
+    start: float | None
+    now: float | None
+    events: tuple[Event, ...]
+
+    @property
+    def unit(self) -> str:
+        """The unit of the setting."""
+        return knobs.KNOBS[self.setting[0]].unit
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the life as it goes into JSON."""
+        return {
+            "knob": self.setting[0],
+            "corner": self.setting[1],
+            "unit": self.unit,
+            "start": self.start,
+            "now": self.now,
+            "events": [
+                {
+                    "step": each.step,
+                    "time": each.time,
+                    "kind": each.kind,
+                    "from": each.before,
+                    "to": each.after,
+                    "amount": each.amount,
+                    "trim": each.trim,
+                    "why": each.why,
+                    "reason": each.reason,
+                    "verdict": each.verdict,
+                    "came": each.came,
+                    "rested_on": [mark.as_dict() for mark in each.rested],
+                    "amended_by": list(each.amended_by),
+                }
+                for each in self.events
+            ],
+        }
+
+
+def parse(text: str) -> Setting:
+    """Read ``KNOB:CORNER``.
+
+    Raises
+    ------
+    Refusal
+        There is no such knob, or none there.
+    """
+    knob, _, place = (part.strip() for part in text.partition(":"))
+    known = knobs.KNOBS.get(knob.lower())
+    if known is None:
+        raise Refusal(
+            "bad-value",
+            f"{knob!r} is no knob; there are {', '.join(knobs.KNOBS)}.",
+            where="--knob",
+            hint="--knob pressure:RF",
+        )
+    found = next((each for each in known.places if each.lower() == place.lower()), None)
+    if found is None:
+        raise Refusal(
+            "bad-value",
+            f"{known.name} is not changed at {place!r}; it is at {', '.join(known.places)}.",
+            where="--knob",
+            hint=f"--knob {known.name}:{known.places[0]}",
+        )
+    return known.name, found
+
+
+def of(day: Day, setting: Setting) -> Life:
+    """Return the life of a setting, by the values now in force.
+
+    What it was moved by and why are told of every change made, a riding trim too; a cold pressure
+    read before a run sets the pressure, and is told where it is not what was known.
+    """
+    start = car_file.starting_settings(day.plan.car).get(setting)
+    now = start
+    events: list[Event] = []
+    past = {each.step: each for each in day.past}
+    chosen: tuple[int, ChoiceStep] | None = None
+    for number, step in enumerate(day.steps, start=1):
+        time = step.time.isoformat()
+        by = amends.amended_by(day.plan.step, number)
+        if isinstance(step, ChoiceStep):
+            chosen = number, step
+        elif number in past:
+            made = past[number]
+            for change in made.made:
+                if change.setting != setting or not (change.amount or by):
+                    continue
+                assert chosen is not None
+                after = None if now is None else round(now + change.amount, 6)
+                events.append(
+                    Event(
+                        number,
+                        time,
+                        "moved",
+                        now,
+                        after,
+                        change.amount,
+                        change.trim,
+                        made.candidate.why,
+                        chosen[1].reason,
+                        None if made.outcome is None else made.outcome.verdict,
+                        "" if made.outcome is None else made.outcome.says,
+                        amends.rested(day.plan.step, chosen[0]),
+                        by,
+                    )
+                )
+                now = after
+        elif isinstance(step, RunStep) and setting[0] == "pressure":
+            read = {str(corner): psi for corner, psi in step.run.cold.items()}.get(setting[1])
+            if read is not None and read != now:
+                run = next(each for each in seen_runs.of_day(day) if each.step == number)
+                why = f"read cold before run {run.number}"
+                events.append(Event(number, time, "set", now, read, why=why, amended_by=by))
+                now = read
+    return Life(setting, start, now, tuple(events))

@@ -1,0 +1,205 @@
+"""The JSON Schema of an exported plan, worked out from the records a plan is made of.
+
+The schema that is published, ``planner/schema/plan.schema.json``, is kept as a file, so that other
+programs can read it without this one; a test holds the two together.
+"""
+
+import json
+import types
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Literal, Union, cast, get_args, get_origin, get_type_hints
+
+import attrs
+
+from planner import knobs
+from planner.changes import Change
+from planner.corners import CORNERS, Corner
+from planner.plan import FORMAT, STEP_KINDS, AmendStep, Plan, Step
+from planner.readings import (
+    POSSIBLE_LAP,
+    POSSIBLE_PRESSURE,
+    POSSIBLE_TEMPERATURE,
+    POSSIBLE_WEATHER,
+    STRIPS,
+    Run,
+    Three,
+)
+from planner.units import JSON_UNITS, System
+
+PUBLISHED = Path(__file__).parent / "schema" / "plan.schema.json"
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+
+_MOMENT = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?([+-]\d\d:\d\d)?$"
+
+# What the types alone do not say, by record and field: limits beyond which a plan is refused.
+_NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
+    (Run, "laps"): {"minimum": 0, "maximum": 1000},
+    (Run, "delay"): {"minimum": 0, "maximum": 3600},
+    (Run, "track_temp"): {"minimum": POSSIBLE_WEATHER[0], "maximum": POSSIBLE_WEATHER[1]},
+    (Run, "air_temp"): {"minimum": POSSIBLE_WEATHER[0], "maximum": POSSIBLE_WEATHER[1]},
+    (Plan, "laps"): {"minimum": 1, "maximum": 1000},
+    (AmendStep, "amends"): {"minimum": 1},
+    (AmendStep, "reason"): {"minLength": 1},
+    (Change, "knob"): {"enum": list(knobs.KNOBS)},
+}
+_NARROWED_ITEMS: Mapping[tuple[type, str], dict[str, Any]] = {
+    (Run, "lap_times"): {"minimum": POSSIBLE_LAP[0], "maximum": POSSIBLE_LAP[1]},
+    (Run, "cold"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
+    (Run, "hot"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
+}
+
+
+def published() -> str:
+    """Return the published schema as text."""
+    return PUBLISHED.read_text("utf-8")
+
+
+def as_text() -> str:
+    """Return the schema as the text of its file."""
+    return json.dumps(schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+def schema() -> dict[str, Any]:
+    """Return the schema of an exported plan."""
+    described = _Described()
+    plan = described.table(Plan)
+    plan["properties"].pop("format")
+    plan["properties"].pop("units")
+    plan["properties"] = {
+        "format": {"const": FORMAT},
+        "units": {"const": dict(JSON_UNITS)},
+        "plan_units": {"enum": list(get_args(System))},
+        **plan["properties"],
+    }
+    plan["required"] = ["format", "units", "plan_units", *plan["required"]]
+    return {
+        "$schema": DRAFT,
+        "title": "A Treadgate plan, exported",
+        "description": "Temperatures are in degF, pressures in psi, weights in lb, lengths in in, "
+        "angles in deg, whatever unit the plan is kept in (plan_units). A key that is left out has "
+        "its default.",
+        **plan,
+        "$defs": dict(sorted(described.records.items())),
+    }
+
+
+class _Described:
+    """Types turned into schemas; records are collected by name and referred to."""
+
+    def __init__(self) -> None:
+        self.records: dict[str, dict[str, Any]] = {}
+
+    def table(self, kind: type) -> dict[str, Any]:
+        """Describe a record as an object."""
+        hints = get_type_hints(kind)
+        properties: dict[str, Any] = {}
+        required = []
+        for field in attrs.fields(cast(Any, kind)):
+            described = self.value(hints[field.name])
+            if (kind, field.name) == (Run, "tires"):
+                described = described | {"minItems": len(CORNERS), "maxItems": len(CORNERS)}
+            _narrow(described, _NARROWED.get((kind, field.name), {}))
+            _narrow_items(described, _NARROWED_ITEMS.get((kind, field.name), {}))
+            properties[field.name] = described
+            if field.default is attrs.NOTHING:
+                required.append(field.name)
+        return {
+            "type": "object",
+            "properties": properties,
+            "required": required,
+            "additionalProperties": False,
+        }
+
+    def value(self, kind: Any) -> dict[str, Any]:
+        """Describe any type that a plan is made of."""
+        plain: dict[Any, dict[str, Any]] = {
+            float: {"type": "number"},
+            int: {"type": "integer"},
+            str: {"type": "string"},
+            bool: {"type": "boolean"},
+            datetime: {"type": "string", "pattern": _MOMENT},
+        }
+        if kind in plain:
+            return dict(plain[kind])
+        if kind == Step:
+            return {"oneOf": [self._step(each, name) for each, name in STEP_KINDS.items()]}
+        if kind == Mapping[Corner, Three]:
+            return self._tires()
+        if attrs.has(kind):
+            return self._reference(kind.__name__, lambda: self.table(kind))
+        origin, inner = get_origin(kind), get_args(kind)
+        if origin is Literal:
+            return {"enum": list(inner)}
+        if origin in (Union, types.UnionType):
+            (one,) = [each for each in inner if each is not type(None)]
+            return self.value(one)  # what is not known is left out
+        if origin is tuple:
+            return self._list(inner)
+        assert origin is Mapping, kind
+        return self._mapping(*inner)
+
+    def _step(self, kind: type, name: str) -> dict[str, Any]:
+        def described() -> dict[str, Any]:
+            table = self.table(kind)
+            table["properties"] = {"kind": {"const": name}, **table["properties"]}
+            table["required"] = ["kind", *table["required"]]
+            return table
+
+        return self._reference(kind.__name__, described)
+
+    def _reference(self, name: str, describe: Any) -> dict[str, Any]:
+        if name not in self.records:
+            self.records[name] = {}
+            self.records[name] = describe()
+        return {"$ref": f"#/$defs/{name}"}
+
+    def _tires(self) -> dict[str, Any]:
+        low, high = POSSIBLE_TEMPERATURE
+        reading = {"type": "number", "minimum": low, "maximum": high}
+        strips: dict[str, Any] = {strip: dict(reading) for strip in STRIPS}
+        row = {
+            "type": "object",
+            "properties": {"corner": {"enum": list(CORNERS)}, **strips},
+            "required": ["corner", *STRIPS],
+            "additionalProperties": False,
+        }
+        return {
+            "type": "array",
+            "items": self._reference("Tire", lambda: row),
+            "maxItems": len(CORNERS),
+            "uniqueItems": True,
+        }
+
+    def _list(self, inner: tuple[Any, ...]) -> dict[str, Any]:
+        if inner[-1] is Ellipsis:
+            return {"type": "array", "items": self.value(inner[0])}
+        return {
+            "type": "array",
+            "prefixItems": [self.value(each) for each in inner],
+            "minItems": len(inner),
+            "maxItems": len(inner),
+        }
+
+    def _mapping(self, key: Any, item: Any) -> dict[str, Any]:
+        if get_origin(key) is Literal:
+            return {
+                "type": "object",
+                "properties": {name: self.value(item) for name in get_args(key)},
+                "additionalProperties": False,
+            }
+        return {"type": "object", "additionalProperties": self.value(item)}
+
+
+def _narrow(described: dict[str, Any], limits: dict[str, Any]) -> None:
+    described.update(limits)
+    if "enum" in limits:
+        described.pop("type", None)
+
+
+def _narrow_items(described: dict[str, Any], limits: dict[str, Any]) -> None:
+    if limits:
+        parts = [described["items"]] if "items" in described else described["properties"].values()
+        for part in parts:
+            part.update(limits)

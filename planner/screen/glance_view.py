@@ -1,0 +1,68 @@
+"""The day as a table, on the terminal."""
+
+import re
+from collections.abc import Iterator, Sequence
+
+from rich.box import SIMPLE
+from rich.console import Console, RenderableType
+from rich.table import Table
+
+from planner import units
+from planner.desk import Opened
+from planner.glance import Answer, Row
+from planner.screen import figure_view, paper, standing
+from planner.units import System
+
+MARK = "!"
+_SENSE = re.compile(r" \([^()]*\)")  # what the sign of an amount means, in words
+_HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdict")
+
+
+def show(opened: Opened, rows: Sequence[Row], console: Console | None = None) -> None:
+    """Print the rows, with a mark on those that rested on a number put right since."""
+    paper.put(console or paper.console(), _parts(opened, rows))
+
+
+def _parts(opened: Opened, rows: Sequence[Row]) -> Iterator[RenderableType]:
+    yield from standing.head(opened.day, opened.path)
+    if not rows:
+        yield paper.indented("Nothing is recorded yet.", 2)
+        return
+    table = Table(box=SIMPLE, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
+    for head in _HEADS:
+        table.add_column(head, overflow="fold", justify="right" if head == "run" else "left")
+    for row in rows:
+        table.add_row(*(paper.line(cell) for cell in _cells(row, opened.day.plan.units)))
+    yield table
+    marks = {mark.says for row in rows for mark in row.rested}
+    for says in sorted(marks):
+        yield paper.hanging(MARK, says, 2)
+
+
+def _cells(row: Row, system: System) -> Iterator[str]:
+    yield f"{row.step}{MARK if row.rested else ''}"
+    yield "" if row.run is None else str(row.run)
+    yield row.stage
+    if row.void:
+        yield f"judges nothing: {row.void}"
+    else:
+        shown = ", ".join(re.sub(r"[.:]", " ", key) for key in row.shown)
+        yield shown or ("nothing" if row.run else "")
+    yield _SENSE.sub("", row.change) if row.stage else row.change
+    yield _listed(row.answers, system, [answer.expected for answer in row.answers])
+    yield _listed(row.answers, system, [answer.came for answer in row.answers])
+    yield (row.verdict or "").replace("-", " ")
+
+
+def _listed(answers: Sequence[Answer], system: System, values: list[float | None]) -> str:
+    """Write figures by name; wear is no temperature and is told elsewhere."""
+    return ", ".join(
+        f"{figure_view.label(answer.figure)} {_short(answer.figure, value, system)}"
+        for answer, value in zip(answers, values, strict=True)
+        if value is not None and not answer.figure.startswith("wear.")
+    )
+
+
+def _short(figure: str, value: float, system: System) -> str:
+    mark = units.degree_mark(system)
+    return figure_view.value(figure, value, system).removesuffix(mark).rstrip()

@@ -1,0 +1,77 @@
+"""The runs of a day one by one, good or not, by the values now in force."""
+
+from math import sqrt
+
+import attrs
+
+from planner import car as car_file
+from planner import figures as figure
+from planner import on_car
+from planner.changes import Setting
+from planner.day import Day
+from planner.figures import SHARE, Figures, Noise, standard_error, terms
+from planner.plan import RunStep
+
+
+@attrs.frozen
+class SeenRun:
+    """A run of the day.
+
+    Attributes
+    ----------
+    number : of the run, from 1; `step` is that of its step.
+    figures : of its readings, put back to one moment where the run counts.
+    settings : on the car, where known.
+    laps_before : on the tires before it, void runs counted.
+    variances : of each figure's readings beyond the noise's, by base figure [degF²].
+    """
+
+    number: int
+    step: int
+    recorded: RunStep
+    figures: Figures
+    settings: dict[Setting, float]
+    laps_before: int
+    variances: dict[str, float]
+
+    def error(self, name: str, noise: Noise) -> float:
+        """Return the standard error of a figure of this run [degF]."""
+        extra = sum(
+            weight**2 * self.variances.get(term, 0.0)
+            for term, weight in terms(name, self.figures.turns).items()
+        )
+        return sqrt(standard_error(name, noise, self.figures.turns) ** 2 + extra)
+
+
+def of_day(day: Day) -> tuple[SeenRun, ...]:
+    """Return the runs of a day, oldest first."""
+    good = {each.step: each for each in day.good}
+    start = car_file.starting_settings(day.plan.car)
+    settings = on_car.after_each(start, day.steps, day.past)
+    found: list[SeenRun] = []
+    laps = 0
+    for step, recorded in enumerate(day.steps, start=1):
+        if not isinstance(recorded, RunStep):
+            continue
+        variances: dict[str, float] = {}
+        if step in good:
+            seen = good[step].seen
+            for corner, extra in seen.extra_variance.items():
+                for kind, share in SHARE.items():
+                    variances[f"{kind}.{corner}"] = share * extra
+            for corner, extra in seen.level_variance.items():
+                name = f"average.{corner}"
+                variances[name] = variances.get(name, 0.0) + extra
+            figures = good[step].figures
+        else:
+            figures = figure.compute(recorded.run.tires, day.plan.turns)
+        found.append(
+            SeenRun(len(found) + 1, step, recorded, figures, dict(settings[step]), laps, variances)
+        )
+        laps += day.plan.laps if recorded.run.laps is None else recorded.run.laps
+    return tuple(found)
+
+
+def noise(day: Day) -> Noise:
+    """Return the reading noise as the day knows it: the rules', and what repeated runs say."""
+    return day.known.priors.noise if day.good else day.book.noise

@@ -1,0 +1,266 @@
+"""The day for other programs: tidy tables, and JSON of a published schema."""
+
+import copy
+import csv
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+from garage import RF_INNER_HOT, Crew, run_command, tires
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from planner import plan_schema, spreadsheet
+from planner.corners import CORNERS
+
+SAMPLES = Path(__file__).parent.parent / "sample_plans"
+PLANS = ("day-begun.toml", "half-way.toml", "finished.toml", "metric-day.toml")
+SCHEMA = json.loads(plan_schema.published())
+TABLES = {"readings.csv", "figures.csv", "changes.csv", "outcomes.csv"}
+
+
+def rows(path: Path) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(path.read_text("utf-8"))))
+
+
+def exported(crew: Crew) -> dict[str, list[dict[str, str]]]:
+    folder = crew.path.with_name("out")
+    answer = crew.tries("export", "-o", folder, "--force")
+    assert answer.status == 0, answer.out
+    assert {Path(name).name for name in answer.data["files"]} == TABLES
+    return {path.stem: rows(path) for path in folder.iterdir()}
+
+
+@pytest.fixture
+def worked(crew: Crew) -> Crew:
+    """A crew with a void run, a change made and a run that judged it."""
+    crew.start()
+    crew.record(tires(), "--flag", "lockup")
+    crew.record(RF_INNER_HOT, "--note", "=1+1")
+    crew.choose(1, "--reason", "-2 looks right")
+    crew.made("--actual", "camber:RF:0.75")
+    crew.record(tires(split={"RF": 8.0}))
+    return crew
+
+
+# --- tidy tables ----------------------------------------------------------------------------
+
+
+def test_readings_have_a_row_a_reading(worked: Crew) -> None:
+    table = exported(worked)["readings"]
+    assert list(table[0])[:4] == ["run", "corner", "position", "temperature"]
+    assert len(table) == 3 * 12
+    (found,) = [
+        row for row in table if (row["run"], row["corner"], row["position"]) == ("2", "RF", "inner")
+    ]
+    assert (found["temperature"], found["unit"], found["judges"]) == ("225", "degF", "yes")
+    assert {row["judges"] for row in table if row["run"] == "1"} == {"no"}
+
+
+def test_figures_have_their_error_and_band(worked: Crew) -> None:
+    table = {(row["run"], row["figure"]): row for row in exported(worked)["figures"]}
+    split = table["2", "split.RF"]
+    assert (split["value"], split["band_low"], split["band_high"]) == ("20", "-10", "10")
+    assert float(split["standard_error"]) > 1
+    assert table["2", "balance"]["value"] == "5"
+    assert not [key for key in table if key[0] == "1"]  # void
+
+
+def test_changes_and_outcomes_tell_what_was_made_and_what_came(worked: Crew) -> None:
+    tables = exported(worked)
+    (change,) = tables["changes"]
+    assert (change["step"], change["stage"], change["knob"], change["corner"]) == (
+        *("4", "camber", "camber", "RF"),
+    )
+    assert (change["amount"], change["chosen"], change["trim"]) == ("0.75", "1", "no")
+    (outcome,) = tables["outcomes"]
+    assert (outcome["change_step"], outcome["run"], outcome["figure"]) == ("4", "3", "split.RF")
+    assert (outcome["before"], outcome["after"], outcome["verdict"]) == ("20", "8", "better")
+
+
+def test_formulas_in_text_are_made_harmless_and_numbers_left_alone(worked: Crew) -> None:
+    tables = exported(worked)
+    assert {row["note"] for row in tables["readings"] if row["run"] == "2"} == {"'=1+1"}
+    assert tables["changes"][0]["reason"] == "'-2 looks right"
+    assert float(next(r for r in tables["figures"] if r["figure"] == "cross_vs_front")["value"]) < 0
+
+
+@given(text=st.text(max_size=20))
+@settings(max_examples=100, deadline=None)
+def test_no_text_is_ever_a_formula(text: str) -> None:
+    content = spreadsheet.text(("note", "value"), [(text, -1.5)])
+    _, row = csv.reader(io.StringIO(content, newline=""))
+    assert not row[0].startswith(("=", "+", "-", "@", "\t", "\r"))
+    kept = text.replace("\r\n", "\n").replace("\r", "\n")
+    assert row[0] in (kept, f"'{kept}")
+    assert row[1] == "-1.5"
+
+
+def test_a_metric_plan_is_exported_in_celsius(tmp_path: Path) -> None:
+    assert run_command("export", SAMPLES / "metric-day.toml", "-o", tmp_path).status == 0
+    first = rows(tmp_path / "readings.csv")[0]
+    assert (first["temperature"], first["unit"]) == ("106", "degC")
+    figures = {row["figure"]: row for row in rows(tmp_path / "figures.csv") if row["run"] == "1"}
+    assert float(figures["split.LF"]["value"]) == pytest.approx(10.0, abs=1e-3)
+    assert float(figures["average.LF"]["value"]) == pytest.approx(304 / 3, abs=1e-3)
+    assert float(figures["front"]["value"]) == pytest.approx((304 + 275) / 6, abs=1e-3)
+    assert float(figures["split.LF"]["band_high"]) == pytest.approx(10 * 5 / 9, abs=1e-3)
+
+
+def test_what_was_put_right_stands_beside_what_was_recorded_first(worked: Crew) -> None:
+    worked.tries("amend", 2, "--tire", "RF=219/215/211", "--reason", "misread")
+    tables = exported(worked)
+    found = {
+        row["position"]: row
+        for row in tables["readings"]
+        if (row["run"], row["corner"]) == ("2", "RF")
+    }
+    assert (found["inner"]["temperature"], found["inner"]["first_recorded"]) == ("219", "225")
+    assert (found["middle"]["temperature"], found["middle"]["first_recorded"]) == ("215", "")
+    assert "rested on step 2 as first recorded" in tables["changes"][0]["rested_on"]
+    assert tables["outcomes"][0]["before"] == "8"
+
+
+def test_exported_readings_can_be_recorded_again(worked: Crew) -> None:
+    exported(worked)
+    other = Crew(worked.path.with_name("other.toml"))
+    other.start()
+    table = worked.path.with_name("out") / "readings.csv"
+    answer = other.tries("record", "--from", table, "--row", 2)
+    assert answer.data["readings"] == {c: list(t) for c, t in RF_INNER_HOT.items()}
+
+
+def test_one_table_goes_to_a_file_or_to_standard_output(worked: Crew, tmp_path: Path) -> None:
+    target = tmp_path / "r.csv"
+    answer = worked.tries("export", "--only", "readings", "-o", target)
+    assert answer.data["files"] == [str(target)]
+    said = run_command("export", worked.path, "--only", "readings")
+    assert said.out == target.read_text("utf-8")
+    data = worked.tries("export", "--only", "readings").data
+    assert data["csv"] == said.out
+
+
+def test_nothing_is_written_over(worked: Crew, tmp_path: Path) -> None:
+    (tmp_path / "figures.csv").write_text("mine", "utf-8")
+    answer = worked.tries("export", "-o", tmp_path)
+    assert (answer.status, answer.error["code"]) == (2, "exists")
+    assert [path.name for path in tmp_path.glob("*.csv")] == ["figures.csv"]
+    assert worked.tries("export", "-o", tmp_path, "--force").status == 0
+    assert (tmp_path / "figures.csv").read_text("utf-8") != "mine"
+
+
+@pytest.mark.parametrize(
+    "options",
+    [[], ["--as", "json", "--only", "readings"], ["--as", "xml"], ["-o", "/dev/null/x"]],
+)
+def test_what_cannot_be_exported_is_refused(worked: Crew, options: list[str]) -> None:
+    answer = worked.tries("export", *options)
+    assert answer.status == 2
+    assert answer.error["where"]
+
+
+def test_a_plan_must_be_named(cli: Any) -> None:
+    assert cli("export", "--json").error["where"] == "PLAN"
+    assert cli("export", "none.toml", "-o", "x", "--json").error["code"] == "not-found"
+
+
+# --- JSON and its schema --------------------------------------------------------------------
+
+
+def as_json(path: Path) -> dict[str, Any]:
+    answer = run_command("export", path, "--as", "json")
+    assert answer.status == 0, answer.err
+    return answer.data
+
+
+def test_the_published_schema_is_that_of_the_records() -> None:
+    assert plan_schema.published() == plan_schema.as_text()
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    assert json.loads(run_command("export", "--schema").out) == SCHEMA
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_the_sample_plans_are_of_the_schema(name: str) -> None:
+    data = as_json(SAMPLES / name)
+    jsonschema.validate(data, SCHEMA)
+    assert data["units"]["temperature"] == "degF"
+
+
+def test_every_kind_of_step_is_of_the_schema(worked: Crew) -> None:
+    worked.tries("amend", 2, "--tire", "RF=219/215/211", "--reason", "misread")
+    worked.tries("amend", 4, "--actual", "camber:RF:1", "--reason", "counted again")
+    data = as_json(worked.path)
+    jsonschema.validate(data, SCHEMA)
+    assert {step["kind"] for step in data["step"]} == {"run", "choice", "made", "amend"}
+
+
+def test_json_is_in_fahrenheit_whatever_the_plan_is_kept_in() -> None:
+    data = as_json(SAMPLES / "metric-day.toml")
+    assert (data["plan_units"], data["step"][0]["run"]["tires"][0]["inner"]) == ("metric", 222.8)
+
+
+def test_json_goes_to_a_file_or_into_a_folder(worked: Crew, tmp_path: Path) -> None:
+    for target in (tmp_path / "x.json", tmp_path):
+        answer = worked.tries("export", "--as", "json", "-o", target)
+        (written,) = answer.data["files"]
+        assert json.loads(Path(written).read_text("utf-8")) == as_json(worked.path)
+
+
+FINISHED = as_json(SAMPLES / "finished.toml")
+
+
+def _broken(path: str, value: Any) -> dict[str, Any]:
+    data: Any = copy.deepcopy(FINISHED)
+    *way, last = (int(part) if part.isdigit() else part for part in path.split("/"))
+    at = data
+    for part in way:
+        at = at[part]
+    if value is ...:
+        del at[last]
+    else:
+        at[last] = value
+    return data
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        ("format", 2),
+        ("format", ...),
+        ("units/temperature", "degC"),
+        ("plan_units", "imperial"),
+        ("created", "yesterday"),
+        ("turns", ...),
+        ("laps", 0),
+        ("laps", 10.5),
+        ("rules", "paved-oval"),
+        ("surprise", 1),
+        ("car/settings/camber/LF", "three"),
+        ("step/0/kind", "guess"),
+        ("step/0/kind", "choice"),
+        ("step/0/run/tires/0/inner", 2000),
+        ("step/0/run/tires/0/inner", None),
+        ("step/0/run/tires/0/inner", ...),
+        ("step/0/run/tires/0/corner", "FL"),
+        ("step/0/run/tires/0", ...),
+        ("step/0/run/cold/LF", -1),
+        ("step/0/run/cold/XX", 20),
+        ("step/0/run/lap_times/0", 0.1),
+        ("step/0/run/feel", "odd"),
+        ("step/0/patterns/0/chance", "high"),
+        ("step/1/stage", "brakes"),
+        ("step/2/changes/0/knob", "wing"),
+        ("step/2/changes", ...),
+    ],
+)
+def test_wrong_data_is_not_of_the_schema(path: str, value: Any) -> None:
+    jsonschema.validate(FINISHED, SCHEMA)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(_broken(path, value), SCHEMA)
+
+
+def test_every_corner_is_in_the_schema() -> None:
+    assert SCHEMA["$defs"]["Tire"]["properties"]["corner"]["enum"] == list(CORNERS)

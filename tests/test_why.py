@@ -1,0 +1,263 @@
+"""Why each change was made: the life of a setting, two runs, the day at a glance, the sources."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from garage import RF_INNER_HOT, RR_OVER, Crew, run_command, tires
+
+from planner.figures import Noise, standard_error
+from planner.lap_times import compare
+
+SAMPLES = Path(__file__).parent.parent / "sample_plans"
+FINISHED = SAMPLES / "finished.toml"
+CAR = """
+[settings]
+camber = {RF = -3.0}
+pressure = {LF = 18.0, RF = 28.0, LR = 18.0, RR = 26.0}
+"""
+
+
+@pytest.fixture
+def crew_with_car(crew: Crew) -> Crew:
+    car = crew.path.with_name("car.toml")
+    car.write_text(CAR, "utf-8")
+    crew.start("--car", car)
+    return crew
+
+
+def why(crew: Crew, *options: object) -> Any:
+    answer = crew.tries("why", *options)
+    assert answer.status == 0, answer.out
+    return answer.data
+
+
+# --- the life of one setting ----------------------------------------------------------------
+
+
+def test_the_life_of_a_setting_tells_when_from_to_why_and_what_came(crew_with_car: Crew) -> None:
+    crew = crew_with_car
+    crew.record(RF_INNER_HOT)
+    crew.choose(1, "--reason", "as last year")
+    crew.made("--actual", "camber:RF:0.75")
+    crew.record(tires(split={"RF": 8.0}))
+    life = why(crew, "--knob", "camber:rf")
+    assert (life["knob"], life["corner"], life["unit"]) == ("camber", "RF", "deg")
+    assert (life["start"], life["now"]) == (-3.0, -2.25)
+    (event,) = life["events"]
+    assert (event["step"], event["from"], event["to"], event["amount"]) == (3, -3.0, -2.25, 0.75)
+    assert "inner edge 20.0 °F hotter" in event["why"]
+    assert (event["reason"], event["verdict"]) == ("as last year", "better")
+    assert "split.RF +20.0 °F → +8.0 °F" in event["came"]
+
+
+def test_a_pressure_read_before_a_run_is_part_of_its_life(crew_with_car: Crew) -> None:
+    crew = crew_with_car
+    crew.record(RR_OVER, "--cold", "RR=26")
+    crew.choose("--own", "pressure:RR:-1", "--reason", "it is over")
+    crew.made()
+    crew.record(tires(), "--cold", "RR=25.5")
+    life = why(crew, "--knob", "pressure:RR")
+    assert [event["kind"] for event in life["events"]] == ["moved", "set"]
+    assert [event["to"] for event in life["events"]] == [25.0, 25.5]
+    assert life["now"] == 25.5
+    assert life["events"][0]["why"]
+
+
+def test_a_setting_not_known_is_told_by_its_moves(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.changed()
+    life = why(begun, "--knob", "camber:RF")
+    assert (life["start"], life["now"]) == (None, None)
+    (event,) = life["events"]
+    assert (event["from"], event["to"], event["amount"], event["verdict"]) == (
+        None,
+        None,
+        1.0,
+        None,
+    )
+
+
+def test_an_untouched_setting_has_no_events(crew_with_car: Crew) -> None:
+    life = why(crew_with_car, "--knob", "pressure:LF")
+    assert (life["start"], life["now"], life["events"]) == (18.0, 18.0, [])
+    said = run_command("why", crew_with_car.path, "--knob", "pressure:LF").out
+    assert "LF pressure: 18.0 psi → 18.0 psi" in said
+    assert "Not touched so far." in said
+
+
+def test_an_amended_change_is_told_with_its_mark(crew_with_car: Crew) -> None:
+    crew = crew_with_car
+    crew.record(RF_INNER_HOT)
+    crew.changed()
+    crew.tries("amend", 1, "--tire", "RF=220/215/210", "--reason", "misread")
+    crew.tries("amend", 3, "--actual", "camber:RF:0.5", "--reason", "counted")
+    (event,) = why(crew, "--knob", "camber:RF")["events"]
+    assert (event["amount"], event["to"], event["amended_by"]) == (0.5, -2.5, [5])
+    assert event["rested_on"] == [{"step": 1, "amended_by": 4, "as_of": None}]
+
+
+@pytest.mark.parametrize("knob", ["wing:RF", "pressure", "pressure:front", "toe:RF", ""])
+def test_no_such_knob_is_refused(begun: Crew, knob: str) -> None:
+    answer = begun.tries("why", "--knob", knob)
+    assert (answer.status, answer.error["where"]) == (2, "--knob")
+
+
+# --- two runs side by side ------------------------------------------------------------------
+
+LAPS = ("19.9,19.8,19.85,19.8", "19.6,19.5,19.55,19.5")
+
+
+@pytest.fixture
+def two_runs(crew_with_car: Crew) -> Crew:
+    crew = crew_with_car
+    crew.record(RF_INNER_HOT, "--lap-times", LAPS[0], "--track-temp", "80", "--feel", "tight")
+    crew.changed()
+    crew.record(tires(split={"RF": 4.0}), "--lap-times", LAPS[1], "--track-temp", "95")
+    return crew
+
+
+def test_two_runs_are_set_side_by_side(two_runs: Crew) -> None:
+    data = why(two_runs, "--run", 1, "--against", 2)
+    assert [run["step"] for run in data["runs"]] == [1, 4]
+    assert data["readings"]["RF"] == {"one": [225.0, 215.0, 205.0], "other": [217.0, 215.0, 213.0]}
+    split = data["figures"]["split.RF"]
+    assert (split["one"], split["other"], split["difference"]) == (20.0, 4.0, -16.0)
+    assert split["differs"] is True
+    assert data["figures"]["balance"]["differs"] is False
+    camber = {"name": "RF camber", "one": -3.0, "other": -2.0, "unit": "deg"}
+    assert data["settings"] == [camber]
+    conditions = {each["name"]: (each["one"], each["other"]) for each in data["conditions"]}
+    assert conditions["track temperature"] == (80.0, 95.0)
+    assert conditions["driver"] == ("tight", None)
+    assert conditions["laps on the tires before"] == (0, 10)
+
+
+def test_the_error_of_a_difference_is_that_of_both_runs(begun: Crew) -> None:
+    begun.record(tires(), "--flag", "lockup")
+    begun.record(tires(), "--flag", "swerve")
+    data = why(begun, "--run", 1, "--against", 2)  # nothing learned: the noise of the rules
+    for name in ("split.RF", "crown.LR", "average.LF", "balance", "cross_vs_front"):
+        wanted = 2**0.5 * standard_error(name, Noise())
+        assert data["figures"][name]["error"] == pytest.approx(wanted, abs=1e-3)
+    assert data["runs"][0]["void"] == "the brakes were locked"
+
+
+def test_lap_times_are_compared_by_welch(two_runs: Crew) -> None:
+    one, other = ([float(lap) for lap in laps.split(",")] for laps in LAPS)
+    wanted = compare(one, other)
+    laps = why(two_runs, "--run", 1, "--against", 2)["lap_times"]
+    assert laps["difference"] == pytest.approx(wanted.difference, abs=1e-4)
+    assert laps["error"] == pytest.approx(wanted.error, abs=1e-4)
+    assert laps["verdict"] == "faster"
+    assert why(two_runs, "--run", 2, "--against", 1)["lap_times"]["verdict"] == "slower"
+
+
+def test_readings_taken_late_make_the_difference_less_sure(begun: Crew) -> None:
+    begun.record(tires(), "--order", "LF,LR,RR,RF", "--delay", "120")
+    begun.record(tires())
+    data = why(begun, "--run", 1, "--against", 2)["figures"]
+    assert data["average.RF"]["error"] > 2**0.5 * standard_error("average.RF", Noise()) * 0.99
+
+
+def test_a_setting_not_known_is_told_by_how_far_it_was_moved(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.changed()
+    begun.record(tires())
+    parted = {"name": "RF camber", "one": None, "other": "+1", "unit": "deg"}
+    assert why(begun, "--run", 1, "--against", 2)["settings"] == [parted]
+    back = why(begun, "--run", 2, "--against", 1)["settings"]
+    assert back == [parted | {"other": "-1"}]
+
+
+@pytest.mark.parametrize(
+    ("options", "where"),
+    [
+        (["--run", "1"], "--against"),
+        (["--against", "1"], "--run"),
+        (["--run", "1", "--against", "1"], "--against"),
+        (["--run", "0", "--against", "1"], "--run"),
+        (["--run", "1", "--against", "3"], "--against"),
+        (["1", "--table"], "treadgate why"),
+        (["--knob", "camber:RF", "--table"], "treadgate why"),
+    ],
+)
+def test_what_cannot_be_told_is_refused(two_runs: Crew, options: list[str], where: str) -> None:
+    answer = two_runs.tries("why", *options)
+    assert (answer.status, answer.error["where"]) == (2, where)
+
+
+def test_runs_in_words_use_the_unit_of_the_plan() -> None:
+    said = run_command("why", SAMPLES / "metric-day.toml", "--run", 1, "--against", 2).out
+    assert "Readings, °C" in said
+    assert "106.0/102.0/96.0" in said
+    assert "°F" not in said
+
+
+# --- the day as a table ---------------------------------------------------------------------
+
+
+def test_the_table_has_a_row_a_run_with_its_change_and_what_came(two_runs: Crew) -> None:
+    first, second = why(two_runs, "--table")["rows"]
+    assert (first["step"], first["run"], first["stage"]) == (1, 1, "camber")
+    assert first["shown"] == ["camber.inner-hot:RF"]
+    assert first["change"] == "RF camber +1.00 deg (more positive)"
+    (answer,) = first["figures"]
+    assert (answer["figure"], answer["before"], answer["came"]) == ("split.RF", 20.0, 4.0)
+    assert answer["expected"] is not None
+    assert first["verdict"] == "better"
+    assert (second["run"], second["stage"], second["change"]) == (2, "confirm", "")
+    assert second["verdict"] is None
+
+
+def test_moving_on_and_amendments_have_their_rows(begun: Crew) -> None:
+    begun.record(tires(split={"RF": 20.0}, crown={"RR": 6.0}))
+    begun.choose("--move-on", "--reason", "no time")
+    begun.choose(1, "--amount", "-1")
+    begun.tries("amend", 1, "--tire", "RR=206/215/206", "--reason", "misread")
+    begun.made()
+    rows = why(begun, "--table")["rows"]
+    assert [row["change"] for row in rows] == [
+        "moved on: no time",
+        "RR pressure -1.0 psi (less air)",
+        "step 1 put right: misread",
+    ]
+    assert [bool(row["rested_on"]) for row in rows] == [True, True, False]
+    assert rows[1]["made"] == ["RR pressure -1.0 psi (less air)"]
+    said = run_command("why", begun.path, "--table").out
+    assert "! rested on step 1 as first recorded; step 4 has put it right since" in said
+
+
+def test_the_table_of_a_whole_day_fits_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    said = run_command("why", FINISHED, "--table").out
+    assert max(map(len, said.splitlines())) <= 80
+    for word in ("verdict", "worse", "better", "judges", "Put back", "confirm"):
+        assert word in said
+    assert run_command("why", SAMPLES / "day-begun.toml", "--table").status == 0
+
+
+def test_an_empty_day_has_an_empty_table(begun: Crew) -> None:
+    assert why(begun, "--table")["rows"] == []
+    assert "Nothing is recorded yet." in run_command("why", begun.path, "--table").out
+
+
+# --- sources --------------------------------------------------------------------------------
+
+
+def test_the_whole_day_ends_with_the_sources_of_its_rules() -> None:
+    answer = run_command("why", FINISHED, "--json")
+    named = {each["rule"]: each["source"] for each in answer.data["sources"]}
+    assert "common practice" in named["camber.inner-hot"]
+    assert (
+        "12 degF of split per degree is from memory"
+        in (named["RF camber +1.00 deg (more positive)"])
+    )
+    assert all(named.values())
+    said = run_command("why", FINISHED).out
+    assert said.index("Step 21") < said.index("Where the rules come from")
+
+
+def test_one_step_has_no_sources() -> None:
+    assert "sources" not in run_command("why", FINISHED, 1, "--json").data
+    assert "Where the rules come from" not in run_command("why", FINISHED, 1).out
