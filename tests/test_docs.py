@@ -1,0 +1,188 @@
+"""README.md and DEVELOPERS.md say what is so: commands, options, modules, diagram, session."""
+
+import ast
+import io
+import re
+import subprocess
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+import click
+import pytest
+
+from planner import commands, stages
+from planner.commands import cli
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text("utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+CODE = "\n".join(re.findall(r"`[^`]+`|^```.*?^```", README, re.DOTALL | re.MULTILINE))
+
+START = (
+    "python3 -m venv .venv && .venv/bin/pip install -q . && .venv/bin/treadgate guide",
+    "python3 -m venv .venv && .venv/bin/pip install -q -e '.[test]' && .venv/bin/python -m pytest",
+)
+ALLOWED = {"README.md", "DEVELOPERS.md", "pyproject.toml", "planner", "rules", "tests"}
+ALLOWED |= {"sample_plans"}
+LEFT_BY_TOOLS = {"build", "dist", "__pycache__"}
+
+
+def all_commands(
+    command: click.Command = cli, name: str = "treadgate"
+) -> Iterator[tuple[str, click.Command]]:
+    """Yield every command that does something, with its full name."""
+    if isinstance(command, click.Group):
+        context = click.Context(command)
+        for part in command.list_commands(context):
+            found = command.get_command(context, part)
+            assert found is not None
+            yield from all_commands(found, f"{name} {part}")
+    else:
+        yield name, command
+
+
+COMMANDS = dict(all_commands())
+
+
+def options(command: click.Command) -> set[str]:
+    return {
+        option
+        for parameter in command.params
+        if isinstance(parameter, click.Option)
+        for option in parameter.opts
+        if option.startswith("--")
+    }
+
+
+def fenced(text: str, language: str) -> list[str]:
+    return re.findall(rf"^```{language}\n(.*?)^```$", text, re.DOTALL | re.MULTILINE)
+
+
+def test_the_two_commands_stand_alone_in_their_fences() -> None:
+    assert [block.rstrip("\n") for block in fenced(README, "sh")] == list(START)
+
+
+def test_the_check_runs_exactly_the_test_command_of_the_readme() -> None:
+    script = (ROOT / ".ci" / "run").read_text("utf-8")
+    (extraction,) = re.findall(r"^command=\$\((.*)\)$", script, re.MULTILINE)
+    done = subprocess.run(
+        ["bash", "-euo", "pipefail", "-c", extraction],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout == START[1] + "\n"
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_is_in_the_readme(name: str) -> None:
+    assert re.search(rf"`{re.escape(name)}\b", README)
+
+
+def test_every_command_in_the_readme_is_one() -> None:
+    for words in re.findall(r"`(treadgate [a-z][^`]*)`", README):
+        named = words.split()
+        known = {" ".join(named[:2]), " ".join(named[:3])}
+        assert known & {*COMMANDS, "treadgate rules", "treadgate work"}, words
+
+
+@pytest.mark.parametrize(
+    "name", [name for name in COMMANDS if not name.startswith("treadgate work ")]
+)
+def test_every_option_is_in_the_readme(name: str) -> None:
+    missing = {
+        option for option in options(COMMANDS[name]) if not re.search(rf"{option}(?![a-z-])", CODE)
+    }
+    assert not missing
+
+
+def test_every_option_in_the_readme_is_one() -> None:
+    known = {"--help"}.union(*(options(command) for command in COMMANDS.values()))
+    assert set(re.findall(r"(?<![-\w])--[a-z][a-z-]*", CODE)) <= known
+
+
+def test_every_pattern_is_in_the_readme() -> None:
+    rules = (ROOT / "rules" / "paved-oval.toml").read_text("utf-8")
+    for found in re.findall(r'^id = "(\w+\.[\w-]+)"$', rules, re.MULTILINE):
+        assert f"`{found}`" in README
+
+
+def test_the_session_in_the_readme_is_what_the_guide_says(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (session,) = re.findall(r"<!-- session -->\n```text\n(.*?)^```$", README, re.DOTALL | re.M)
+    pieces = session.split("[…]\n")
+    typed = re.findall(r"^\S.*?> ?(.*)$", pieces[0], re.MULTILINE)
+    chosen = re.findall(r"^\S.*?> ?(.*)$", pieces[1], re.MULTILINE)
+    answers = ["", "", *typed, "", *chosen, "q"]  # turns, laps; storing the run
+    car = ROOT / "sample_plans" / "river-bend-car.toml"
+    out = io.StringIO()
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "80")
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(answers) + "\n"))
+    monkeypatch.setattr("sys.stdout", out)
+    with pytest.raises(SystemExit):
+        commands.main(["guide", "saturday.toml", "--car", str(car)])
+    said = re.sub(r" +$", "", out.getvalue(), flags=re.MULTILINE)
+    at = 0
+    for piece in pieces:
+        assert piece in said[at:], f"not said (any more):\n{piece}\n--- but:\n{said[at:]}"
+        at = said.index(piece, at) + len(piece)
+
+
+def test_the_diagram_is_that_of_the_machine() -> None:
+    (drawn,) = fenced(DEVELOPERS, "mermaid")
+    assert drawn.rstrip("\n") == stages.diagram()
+
+
+def modules() -> list[Path]:
+    return sorted(path.relative_to(ROOT) for path in (ROOT / "planner").rglob("*.py"))
+
+
+def test_every_module_is_on_the_map_and_no_other() -> None:
+    on_map = set(re.findall(r"`(planner/[\w/]+\.py)`", DEVELOPERS))
+    assert on_map == {path.as_posix() for path in modules()}
+
+
+def test_nothing_else_lies_at_the_top() -> None:
+    found = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert {name for name in found if not name.endswith(".egg-info")} - LEFT_BY_TOOLS <= ALLOWED
+
+
+@cache
+def imported() -> dict[str, set[str]]:
+    """Return what each module imports, of this program and of others."""
+    names = {
+        ".".join(path.with_suffix("").parts).removesuffix(".__init__"): path for path in modules()
+    }
+    found: dict[str, set[str]] = {}
+    for name, path in names.items():
+        used: set[str] = set()
+        for node in ast.walk(ast.parse((ROOT / path).read_text("utf-8"))):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                parts = {f"{node.module}.{alias.name}" for alias in node.names}
+                used |= {part if part in names else node.module for part in parts}
+            elif isinstance(node, ast.Import):
+                used |= {alias.name for alias in node.names}
+        found[name] = used - {name, "planner"}
+    return found
+
+
+def test_imports_go_one_way() -> None:
+    left = {name: used & set(imported()) for name, used in imported().items()}
+    while left:
+        free = {name for name, used in left.items() if not used & set(left)}
+        assert free, f"a circle among {sorted(left)}"
+        left = {name: used for name, used in left.items() if name not in free}
+
+
+def test_the_middle_knows_no_terminal_and_no_plan_file() -> None:
+    edge = ("planner.commands", "planner.screen", "planner.guide", "planner.report")
+    for name, used in imported().items():
+        if name.startswith((*edge, "planner.__main__")):
+            continue
+        assert not {part for part in used if part.partition(".")[0] in ("click", "rich")}, name
+        assert not {part for part in used if part.startswith(edge)}, name
+        assert name == "planner.desk" or "planner.planfile" not in used, name
