@@ -6,6 +6,7 @@ a little better (it pools runs and lets trims ride along), so the count errs on 
 """
 
 import random
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from math import sqrt
 from statistics import NormalDist
@@ -25,6 +26,7 @@ if TYPE_CHECKING:  # numpy comes with it
 
 DRAWS = 80
 MOST_RUNS = 30
+MOST_TRIES = 4  # at one fault that does not answer, before a crew leaves it as it is; from memory
 SINGLY = TUNING_ORDER.index("cross")  # from here on one change at a time
 NEARLY = 1.0  # degF out of band that still counts as in
 
@@ -49,7 +51,7 @@ class Forecast:
     in_band: float
 
 
-@attrs.frozen
+@attrs.frozen(eq=False)
 class _Band:
     """One edge that can hold a stage, spelled out on the base figures."""
 
@@ -209,11 +211,14 @@ class DayAhead:
         runs, minutes = 0, 0.0
         read = not self.choosing  # readings are due before anything can be judged
         confirming = self.stage == len(TUNING_ORDER)
+        tries: Counter[_Band] = Counter()
         while runs < MOST_RUNS:
             if read:
                 runs, minutes = runs + 1, minutes + RUN_MINUTES
                 car.read(reading, chance)
-            held = [band for band in bands if car.holds(band, certainty)]
+            held = [
+                band for band in bands if tries[band] < MOST_TRIES and car.holds(band, certainty)
+            ]
             if not held:
                 if confirming and read:
                     break
@@ -223,6 +228,7 @@ class DayAhead:
             first = min(band.stage for band in held)
             now = [band for band in held if band.stage == first]
             for band in now if first < SINGLY else now[:1]:
+                tries[band] += 1
                 minutes += self._change(band, car, chance)
         out = max((_beyond(band, car.truth) for band in bands), default=0.0)
         return runs, minutes, out

@@ -15,7 +15,7 @@ from planner.corners import CORNERS
 from planner.figures import Figures
 from planner.knobs import KNOBS, shown
 from planner.outcome import Outcome
-from planner.outlook import Outlook, Prediction, moves_of
+from planner.outlook import MOST_TOGETHER, Outlook, Prediction, moves_of
 from planner.patterns import WEAR_UNEVEN, Pattern
 from planner.readings import Phase, Run
 from planner.rulebook import (
@@ -33,9 +33,6 @@ from planner.rulebook import (
 LEAST_ANSWER = 0.5
 
 FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
-
-# Joint chances are worked out for this many figures at most (see `response`).
-MOST_TOGETHER = 16
 
 # In these stages tires do not mask each other: one bundle may correct every corner at once.
 BUNDLING_STAGES = ("camber", "pressure")
@@ -253,7 +250,6 @@ def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> di
     outlook, moves = now.outlook, moves_of(made)
     aimed = [name for aim in aims for name in aim.figures]
     touched = [name for change in made for name in _touched(change, now)]
-    stage = now.book.figures_of((now.stage,))
     others = [
         name
         for name in now.book.figures_of(stage for stage in TUNING_ORDER if stage != now.stage)
@@ -265,7 +261,7 @@ def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> di
     spoils = max(0.0, outlook.chance(together, {}) - outlook.chance(together, moves))
     return {
         "predicted": outlook.after(tuple(dict.fromkeys([*aimed, *touched])), moves),
-        "chance": outlook.chance(stage[:MOST_TOGETHER], moves),
+        "chance": outlook.stage_chance(now.stage, moves),
         "spoils": spoils,
     }
 

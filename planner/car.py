@@ -134,8 +134,8 @@ def cross_percent(scales: Mapping[Corner, float]) -> float:
 def starting_settings(car: Car) -> dict[tuple[str, str], float]:
     """Return what is on the car as ``{(knob, place): setting}``.
 
-    Cross weight and stagger are taken from the scales and the circumferences when those are
-    given: they are measured, the settings table is only copied.
+    Cross weight is taken from the scales when they are given: it is measured, the settings table
+    is only copied. Stagger is taken from the circumferences where the table has none.
     """
     settings = {
         (knob, place): value

@@ -18,7 +18,7 @@ from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal, Unusable
 from planner.figures import Turns
-from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed
+from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
 from planner.rulebook import Effect, Rulebook
 from planner.units import System
 
@@ -55,8 +55,14 @@ class NewPlan:
     taught: Path | None = None
 
 
-def start(path: Path, wanted: NewPlan = NewPlan()) -> Opened:
+def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Opened:
     """Make a new plan file.
+
+    Parameters
+    ----------
+    path : of the plan file.
+    wanted : what it is made with.
+    car : the car, where it comes from no file.
 
     Raises
     ------
@@ -67,7 +73,8 @@ def start(path: Path, wanted: NewPlan = NewPlan()) -> Opened:
     """
     rules_path = rulebook.find(wanted.rules)
     book = rulebook.load(rules_path)
-    car = Car() if wanted.car is None else car_file.load(wanted.car)
+    if car is None:
+        car = Car() if wanted.car is None else car_file.load(wanted.car)
     way = wanted.turns or car.car.turns or book.turns[0]
     if way not in book.turns:
         raise Refusal(
@@ -139,9 +146,75 @@ def keep_taught(opened: Opened, target: Path) -> int:
             hint="make a change, run, record it; then again",
         )
     name = day.plan.car.car.name
-    content = taught.dump(day.known, car=name, rules=day.plan.rules.id, on=date.today())
+    ran = max(step.time for step in day.plan.step if isinstance(step, RunStep))
+    content = taught.dump(day.known, car=name, rules=day.plan.rules.id, on=ran.date())
     taught.save(target, content)
     return len({setting for setting, _ in day.known.learned()})
+
+
+def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, ...]:
+    """Write files for other programs, into folders made where they are missing.
+
+    Raises
+    ------
+    Refusal
+        A file is there already and may not be written over, or cannot be written.
+    """
+    taken = [path for path in files if path.exists()]
+    if taken and not force:
+        raise Refusal(
+            "exists",
+            "There is a file of this name already; nothing was written.",
+            where=str(taken[0]),
+            hint="another place, or --force to write over it",
+        )
+    for path, content in files.items():
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(content, "utf-8", newline="")
+        except OSError as error:
+            raise Refusal(
+                "cannot-write",
+                f"The file cannot be written: {error.strerror or error}.",
+                where=str(path),
+                hint="another place",
+            ) from None
+    return tuple(files)
+
+
+@attrs.frozen
+class Shelf:
+    """The plans of a folder, and the files there that cannot be used, each with the reason."""
+
+    plans: tuple[Opened, ...]
+    unusable: tuple[tuple[Path, Refusal], ...]
+
+
+def shelf(folder: Path) -> Shelf:
+    """Open every plan in a folder, the oldest day first.
+
+    Raises
+    ------
+    Refusal
+        There is no such folder, or it cannot be read.
+    """
+    try:
+        found = sorted(p for p in folder.iterdir() if p.suffix == ".toml" and p.is_file())
+    except OSError as error:
+        raise Refusal(
+            "no-folder",
+            f"The folder cannot be read: {error.strerror or error}.",
+            where=str(folder),
+            hint="treadgate days FOLDER",
+        ) from None
+    plans, unusable = [], []
+    for path in found:
+        try:
+            plans.append(open_plan(path))
+        except Refusal as refusal:
+            unusable.append((path, refusal))
+    plans.sort(key=lambda opened: (opened.day.plan.created.timestamp(), opened.path.name))
+    return Shelf(tuple(plans), tuple(unusable))
 
 
 def open_plan(path: Path) -> Opened:
@@ -178,6 +251,13 @@ def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
             hint="put the file back there, or correct rules.file in the plan",
         ) from None
     book = rulebook.load(rules_path)
+    if plan.turns not in book.turns:
+        raise Unusable(
+            "bad-key",
+            f"The {book.id} rules are for tracks that turn {' or '.join(book.turns)}.",
+            where=f"{path}, turns",
+            hint=f'turns = "{book.turns[0]}"',
+        )
     remarks: tuple[str, ...] = ()
     if book.fingerprint != plan.rules.fingerprint:
         remarks = (

@@ -21,6 +21,9 @@ Terms = Mapping[str, float]
 BASE_FIGURES = tuple(
     f"{kind}.{corner}" for kind in ("average", "split", "crown") for corner in CORNERS
 )
+# Variance of a base figure as a share of the variance of one reading; see `standard_error`.
+SHARE: Mapping[str, float] = {"average": 1 / 3, "split": 2.0, "crown": 2 / 3}
+
 PER_CORNER = ("average", "split", "crown", "versus_others")
 WHOLE_CAR = (
     "front",
@@ -186,10 +189,9 @@ def standard_error(name: str, noise: Noise, turns: Turns = "left", *, runs: int 
     2 s², of a crown (4 + 1 + 1)/9 s²; the three do not correlate. Noise common to the run
     enters through the averages only and cancels in differences between tires.
     """
-    share = {"average": 1 / 3, "split": 2.0, "crown": 2 / 3}
     own = common = 0.0
     for term, weight in terms(name, turns).items():
         kind = term.partition(".")[0]
-        own += weight**2 * share[kind] * noise.reading**2
+        own += weight**2 * SHARE[kind] * noise.reading**2
         common += weight if kind == "average" else 0.0
     return math.sqrt((own + common**2 * noise.run**2) / runs)

@@ -13,11 +13,13 @@ import attrs
 
 from planner.changes import Change, Setting, tidy
 from planner.corners import CORNERS
-from planner.rulebook import Rulebook, figure_names
+from planner.rulebook import Rulebook, TuningStage, figure_names
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.response import Posterior
 
+# Joint chances are worked out for this many figures at most (see `response`).
+MOST_TOGETHER = 16
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
 _STANDARD = NormalDist()
@@ -98,6 +100,29 @@ class Outlook:
         lows = [-inf if low is None else low for low, _ in bands]
         highs = [inf if high is None else high for _, high in bands]
         return float(chance_all_within(mean, covariance, lows, highs))
+
+    def stage_chance(self, stage: TuningStage, moves: Mapping[Setting, float]) -> float:
+        """Return the chance that no fault of a stage is truly there after the moves.
+
+        A pattern of several figures is a fault only where all of them are beyond the edge; such
+        patterns and the figures that stand alone are taken as independent of one another.
+        """
+        from planner.response import chance_all_within
+
+        rules = [rule for rule in self.book.pattern if rule.stage == stage]
+        alone = self.book.figures_of((stage,), most_figures=1)
+        chance = self.chance(alone[:MOST_TOGETHER], moves)
+        for rule in rules:
+            edge = rule.above if rule.above is not None else rule.below
+            if len(rule.figures) < 2 or edge is None:
+                continue
+            for corner in CORNERS if rule.each != "car" else ("",):
+                names = figure_names(rule, corner)
+                mean, covariance = self.known.joint(names, moved=moves)
+                lows = [None if rule.above is None else edge] * len(names)
+                highs = [None if rule.below is None else edge] * len(names)
+                chance *= 1 - chance_all_within(mean, covariance, lows, highs)
+        return chance
 
     def worth(self, moves: Mapping[Setting, float], minutes: float) -> float:
         """Return what the moves are expected to mend on the whole car, per minute [degF/min]."""

@@ -24,7 +24,7 @@ WEAR_UNEVEN = "wear.uneven"
 
 # What one run alone shows is clear only when it is out of band with this chance; once other runs
 # have told too (its error is this much smaller than that of one run), the certainty decides.
-AT_FIRST_SIGHT = 0.6
+AT_FIRST_SIGHT = 0.65
 SETTLED = 0.85
 
 # Faults of these stages make a tire's average unfit to judge anything later by.

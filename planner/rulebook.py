@@ -5,10 +5,10 @@ Nothing in a rules file is ever executed; texts take ``$value``-style placeholde
 """
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from string import Template
-from typing import Literal
+from typing import Any, Literal
 
 import attrs
 
@@ -145,13 +145,20 @@ class Rulebook:
                 high = high if rule.above is None else rule.above
         return low, high
 
-    def figures_of(self, stages: Iterable[TuningStage]) -> tuple[str, ...]:
-        """Return the full names of all figures that can hold one of the stages."""
+    def figures_of(
+        self, stages: Iterable[TuningStage], *, most_figures: int = 99
+    ) -> tuple[str, ...]:
+        """Return the full names of all figures that can hold one of the stages.
+
+        Parameters
+        ----------
+        most_figures : leave out patterns that look at more figures than this at once.
+        """
         wanted = set(stages)
         names = [
             name
             for rule in self.pattern
-            if rule.stage in wanted
+            if rule.stage in wanted and len(rule.figures) <= most_figures
             for corner in (CORNERS if rule.each != "car" else ("",))
             for name in figure_names(rule, corner)
         ]
@@ -273,18 +280,68 @@ def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
     """Return all mistakes of a rules file, each with its key's path, and the rules if none."""
     if data.get("format") not in (None, FORMAT):
         return [f"format: this program reads format {FORMAT}, not {data['format']!r}"], None
-    problems, book = toml_records.problems_or_record(
-        {key: value for key, value in data.items() if key != "fingerprint"}, Rulebook
-    )
+    told = {key: value for key, value in data.items() if key != "fingerprint"}
+    problems, book = toml_records.problems_or_record(told, Rulebook)
     if "fingerprint" in data:
         problems.append("fingerprint: no such key")
     if book is not None:
-        problems = problems + _checked(book)
+        if not book.pattern:
+            problems.append("pattern: at least one is wanted")
+        problems = problems + _checked(book, range(1, len(book.pattern) + 1), book.adjustment)
+    else:
+        problems = problems + _checked(*_as_far_as_it_goes(told))
     return problems, None if problems else book
 
 
-def _checked(book: Rulebook) -> list[str]:
-    """Return what is wrong with a rules file whose keys and types are right."""
+def _as_far_as_it_goes(
+    data: Mapping[str, Any],
+) -> tuple[Rulebook, Sequence[int], Collection[str]]:
+    """Return what of a broken rules file has the right shape, to be checked all the same.
+
+    Returns
+    -------
+    tuple
+        The rules without their broken parts, the numbers that the patterns left have in the file,
+        and the names of all its adjustments, broken ones too.
+    """
+    bare: dict[str, Any] = {
+        "id": "-",
+        "title": "-",
+        "turns": ["left"],
+        "laps": 10,
+        "window": [0.0, 1.0],
+        "source": "-",
+        "adjustment": {},
+        "pattern": [],
+    }
+
+    def sound(**part: Any) -> bool:
+        return toml_records.problems_or_record({**bare, **part}, Rulebook)[1] is not None
+
+    entries, patterns = data.get("adjustment"), data.get("pattern")
+    entries = entries if isinstance(entries, Mapping) else {}
+    patterns = patterns if isinstance(patterns, list) else []
+    numbers = [n for n, each in enumerate(patterns, 1) if sound(pattern=[each])]
+    kept = {
+        key: value
+        for key, value in data.items()
+        if key not in ("adjustment", "pattern") and sound(**{key: value})
+    }
+    kept["adjustment"] = {n: each for n, each in entries.items() if sound(adjustment={n: each})}
+    kept["pattern"] = [patterns[number - 1] for number in numbers]
+    _, book = toml_records.problems_or_record({**bare, **kept}, Rulebook)
+    assert book is not None
+    return book, numbers, entries.keys()
+
+
+def _checked(book: Rulebook, numbers: Sequence[int], named: Collection[str]) -> list[str]:
+    """Return what is wrong in rules whose keys and types are right.
+
+    Parameters
+    ----------
+    numbers : the number of each pattern in its file.
+    named : every adjustment the file names, whether or not it is among the rules.
+    """
     found: list[str] = []
     if not 1 <= book.laps <= 1000:
         found.append("laps: from 1 to 1000 laps are wanted")
@@ -301,14 +358,12 @@ def _checked(book: Rulebook) -> list[str]:
     for name, entry in book.adjustment.items():
         found.extend(f"adjustment.{name}.{text}" for text in _adjustment_mistakes(entry))
     seen: set[str] = set()
-    for number, rule in enumerate(book.pattern, 1):
+    for number, rule in zip(numbers, book.pattern, strict=True):
         at = f"pattern[{number}]"
         if rule.id in seen:
             found.append(f"{at}.id: {rule.id} is there twice")
         seen.add(rule.id)
-        found.extend(f"{at}.{text}" for text in _pattern_mistakes(rule, book))
-    if not book.pattern:
-        found.append("pattern: at least one is wanted")
+        found.extend(f"{at}.{text}" for text in _pattern_mistakes(rule, book, named))
     return found
 
 
@@ -343,7 +398,7 @@ def _adjustment_mistakes(entry: Adjustment) -> list[str]:
     return found
 
 
-def _pattern_mistakes(rule: PatternRule, book: Rulebook) -> list[str]:
+def _pattern_mistakes(rule: PatternRule, book: Rulebook, named: Collection[str]) -> list[str]:
     found = []
     allowed = WHOLE_CAR if rule.each == "car" else PER_CORNER
     for number, name in enumerate(rule.figures, 1):
@@ -368,6 +423,9 @@ def _pattern_mistakes(rule: PatternRule, book: Rulebook) -> list[str]:
         found.append("offers: a pattern with a stage needs at least one")
     if rule.after_moves is not None and (rule.after_moves < 1 or not rule.next_cause):
         found.append("after_moves: at least 1, together with next_cause")
+    edge = rule.above if rule.above is not None else rule.below
+    if edge is not None and (rule.aim > edge if rule.above is not None else rule.aim < edge):
+        found.append(f"aim: {rule.aim:g} is not in band, which ends at {edge:g}")
     if rule.alike is not None and rule.figures != ("front_split",):
         found.append("alike: goes with the figure front_split only")
     names = Template(rule.says).get_identifiers()
@@ -379,14 +437,19 @@ def _pattern_mistakes(rule: PatternRule, book: Rulebook) -> list[str]:
         return found
     for key, offers in (("offers", rule.offers), ("next_cause", rule.next_cause)):
         for number, offer in enumerate(offers, 1):
-            found.extend(f"{key}[{number}].{text}" for text in _offer_mistakes(offer, rule, book))
+            found.extend(
+                f"{key}[{number}].{text}" for text in _offer_mistakes(offer, rule, book, named)
+            )
     return found
 
 
-def _offer_mistakes(offer: Offer, rule: PatternRule, book: Rulebook) -> list[str]:
+def _offer_mistakes(
+    offer: Offer, rule: PatternRule, book: Rulebook, named: Collection[str]
+) -> list[str]:
     entry = book.adjustment.get(offer.use)
     if entry is None:
-        return [f"use: there is no [adjustment.{offer.use}]"]
+        there = offer.use in named  # broken, and said so at its own place
+        return [] if there else [f"use: there is no [adjustment.{offer.use}]"]
     if entry.knob not in knobs.KNOBS:
         return []  # said at the adjustment
     if entry.corner == "same" and rule.each == "car":

@@ -43,4 +43,5 @@ def temperature(fahrenheit_value: float, system: System) -> str:
 def difference(fahrenheit_value: float, system: System, *, signed: bool = True) -> str:
     """Write a temperature difference [degF] in the plan's unit, e.g. ``+12.0 °F``."""
     value = fahrenheit_value if system == "us" else fahrenheit_value * 5 / 9
+    value = round(value, 1) + 0.0  # no -0.0
     return f"{value:{'+' if signed else ''}.1f} {degree_mark(system)}"

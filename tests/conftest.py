@@ -6,6 +6,12 @@ from pathlib import Path
 import pytest
 from garage import Answer, Crew, run_command
 
+from planner import ahead
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    config.addinivalue_line("markers", "all_draws: try the day ahead out on as many cars as ever")
+
 
 @pytest.fixture
 def cli() -> Callable[..., Answer]:
@@ -24,3 +30,13 @@ def begun(crew: Crew) -> Crew:
     """A crew with a fresh plan."""
     crew.start()
     return crew
+
+
+@pytest.fixture(autouse=True)
+def _few_draws(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Try the day ahead out on few cars: it stands in every status and most tests do not ask.
+
+    Tests of the forecast itself mark themselves ``all_draws``.
+    """
+    if request.node.get_closest_marker("all_draws") is None:
+        monkeypatch.setattr(ahead, "DRAWS", 2)

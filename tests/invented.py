@@ -20,7 +20,6 @@ from planner.car_model import CarModel
 from planner.changes import Setting
 from planner.corners import CORNERS
 from planner.day import Day
-from planner.fitting import Fitting, forecast
 from planner.plan import Plan, RulesUsed
 from planner.readings import Run
 from planner.rulebook import Effect, Rulebook, figure_names
@@ -136,14 +135,14 @@ class Driven:
     ----------
     began, ended : how far the car truly was out of band, before and after [degF].
     runs : how many it took.
-    foreseen : the forecast after the first run.
+    one_run : the day as it stood after its first run.
     """
 
     day: Day
     began: float
     ended: float
     runs: int
-    foreseen: Fitting | None
+    one_run: Day
 
 
 def new_plan(rules: Rulebook, **more: object) -> Plan:
@@ -165,32 +164,27 @@ def clock() -> Iterator[datetime]:
         yield at
 
 
-def drive(
-    car: InventedCar, noise: np.random.Generator, *, look_ahead: bool = False, **plan: object
-) -> Driven:
+def drive(car: InventedCar, noise: np.random.Generator, **plan: object) -> Driven:
     """Take a car through a day, the first candidate every time."""
     rules = book()
     day = days.replay(new_plan(rules, **plan), rules)
     now = clock()
     runs = 0
-    foreseen = None
+    one_run = day
     while day.due != "nothing" and runs < MOST_RUNS:
         if day.due == "run":
             readings = read(car.true(days.moved_by(day.past)), noise)
             day = days.record(day, Run(readings), next(now))
             runs += 1
-            if look_ahead and runs == 1:
-                foreseen = forecast(day)
+            one_run = day if runs == 1 else one_run
         elif day.due == "change":
             day = days.made(day, next(now))
         elif day.table().candidates:
             day = days.choose(day, "1", next(now))
         else:
             day = days.move_on(day, "nothing is offered", next(now))
-    began, ended = (
-        out_of_band(car.true(moved), rules) for moved in ({}, days.moved_by(day.past))
-    )
-    return Driven(day, began, ended, runs, foreseen)
+    began, ended = (out_of_band(car.true(moved), rules) for moved in ({}, days.moved_by(day.past)))
+    return Driven(day, began, ended, runs, one_run)
 
 
 @cache
@@ -200,7 +194,7 @@ def driven_days() -> tuple[Driven, ...]:
     for seed in range(24):
         draw = np.random.default_rng([7, seed])
         car = drawn(draw, faults=2 + seed % 4)
-        found.append(drive(car, draw, look_ahead=True))
+        found.append(drive(car, draw))
     return tuple(found)
 
 

@@ -1,4 +1,4 @@
-"""What is believed before the first answer: rules of thumb, then the car file, then earlier days."""
+"""What is believed beforehand: rules of thumb, then the car file, then what a day has taught."""
 
 import attrs
 import pytest
@@ -64,9 +64,7 @@ def test_a_rule_for_one_place_goes_before_the_rule_for_any_corner(place: str, en
 
 
 def test_a_rule_for_one_place_goes_first_wherever_it_stands_in_the_file() -> None:
-    turned = attrs.evolve(
-        RULES, adjustment=dict(reversed(list(RULES.adjustment.items())))
-    )
+    turned = attrs.evolve(RULES, adjustment=dict(reversed(list(RULES.adjustment.items()))))
     assert beliefs.effects(turned, NOTHING, {}) == beliefs.effects(RULES, NOTHING, {})
 
 

@@ -89,7 +89,7 @@ def test_where_the_bare_rule_of_thumb_asks_for_more_that_is_said() -> None:
 
 
 @pytest.mark.parametrize(
-    ("split", "wanted"), [(20.0, 0.75), (24.0, 1.0), (-1.5, -0.75), (-3.5, -1.0)]
+    ("split", "wanted"), [(20.0, 0.75), (24.0, 1.0), (-2.5, -0.75), (-3.5, -1.0)]
 )
 def test_camber_on_a_road_course_aims_at_a_hotter_inner_edge(split: float, wanted: float) -> None:
     # The aim there is a split of 9: 20 is 11 off, 0.78 degrees by expectation.
@@ -110,7 +110,7 @@ def test_pressure_follows_the_crown(corner: str, crown: float, amount: float) ->
     assert candidate.predicted[f"crown.{corner}"].mean == pytest.approx(crown + 4 * amount)
 
 
-@pytest.mark.parametrize(("split", "sign"), [(7.0, 1.0), (-7.0, -1.0)])
+@pytest.mark.parametrize(("split", "sign"), [(8.5, 1.0), (-8.5, -1.0)])
 def test_toe_out_is_answered_with_toe_in_and_the_other_way(split: float, sign: float) -> None:
     (candidate,) = laid_out(tires(split={"LF": split, "RF": split}), "camber")
     assert singles([candidate]) == [("toe", "front", sign * 0.125)]
@@ -215,7 +215,8 @@ def test_camber_offers_all_corners_at_once_and_then_each() -> None:
 def test_pressure_bundles_too_but_one_fault_makes_no_bundle() -> None:
     both = laid_out(tires(crown={"LF": 4.0, "RR": -4.0}), "pressure")
     assert [len(c.changes) for c in both] == [2, 1, 1]
-    assert len(laid_out(tires(crown={"LF": 4.0}), "pressure")) == 1
+    (single,) = laid_out(tires(crown={"LF": 4.0}), "pressure")
+    assert single.title.startswith("LF pressure")
 
 
 @pytest.mark.parametrize("stage", ["cross", "balance", "corners"])
@@ -231,8 +232,7 @@ def test_a_limit_cuts_a_change_and_says_so() -> None:
     (candidate,) = laid_out(RF_INNER_HOT, "camber", car=car)
     (change,) = candidate.changes
     assert (change.amount, change.before, change.after) == (0.5, -3.0, -2.5)
-    assert "cut by the car file's limit" in candidate.why
-    assert "-2.5" in candidate.why
+    assert "cut by the car file's limit (highest -2.5)" in candidate.why
 
 
 def test_a_change_with_no_room_left_is_not_offered_and_that_is_said() -> None:

@@ -310,6 +310,15 @@ def test_limits_hold_for_own_changes_amounts_and_what_was_made(begun_with_car: C
     assert (answer.status, answer.error["code"]) == (2, "beyond-limit")
 
 
+def test_a_change_left_undone_is_fine_even_on_a_car_that_is_past_its_limit(crew: Crew) -> None:
+    car = crew.path.with_name("car.toml")
+    car.write_text("[settings]\ncamber = {RF = -6.0}\n[limits]\ncamber = {min = -5.0}\n", "utf-8")
+    crew.start("--car", car)
+    crew.record(RF_INNER_HOT)
+    crew.choose(1)
+    assert stand(crew.made("--actual", "camber:RF:0")) == ("camber", "run")
+
+
 # --- cross weight piling up, wear -----------------------------------------------------------
 
 

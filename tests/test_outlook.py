@@ -1,6 +1,7 @@
 """What a change is expected to do: each number against quadrature, brute force, or scipy."""
 
 import math
+from itertools import pairwise
 
 import attrs
 import numpy as np
@@ -23,7 +24,7 @@ CAMBER = ("camber", "RF")
 FAULTY = tires(TIGHT, {"RF": 14.0, "LR": -8.0}, {"RR": 3.5})
 
 
-def outlook_of(readings, *more, effects=None, noise=Noise()) -> Outlook:  # noqa: B008
+def outlook_of(readings, *more, effects=None, noise=Noise()) -> Outlook:
     """Return what is known after some runs, each with what was moved since the first."""
     seen = [Observation(figures.compute(run(readings).tires).base)]
     seen += [
@@ -40,9 +41,7 @@ def excess_by_quadrature(mean: float, sd: float, edge: float, sign: float) -> fl
         return max(0.0, sign * (x - edge)) * stats.norm.pdf(x, mean, sd)
 
     points = sorted({mean - 12 * sd, mean, mean + 12 * sd, edge})
-    return sum(
-        integrate.quad(weighed, a, b)[0] for a, b in zip(points, points[1:], strict=False)
-    )
+    return sum(integrate.quad(weighed, a, b)[0] for a, b in pairwise(points))
 
 
 @pytest.mark.parametrize(

@@ -58,7 +58,6 @@ def test_a_camber_that_this_car_has_answered_rides_along_with_a_balance_change()
     assert ridden(day) == [("camber", "RF", 0.5)]
     (candidate, *_) = day.table().candidates
     assert [change.trim for change in candidate.changes] == [False, True]
-    assert "riding along, their answer being well known by now: RF camber +0.50" in candidate.why
     assert "split.RF" in candidate.predicted
 
 

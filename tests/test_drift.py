@@ -1,0 +1,126 @@
+"""Weather is not taken for setup: a hotter track, and what the crew should do about drift."""
+
+from pathlib import Path
+
+import pytest
+from garage import GOOD, Crew, tires
+
+from planner import day as days
+from planner import desk, drift
+from planner.drift import BLINDFOLD
+
+SPLIT = {"RF": 22.0}
+# Every tire 10 degF hotter, as on a track that has warmed by about 20.
+HOTTER = {corner: value + 10.0 for corner, value in GOOD.items()}
+PRESSURE = ("pressure", "RF")
+
+
+def day_of(crew: Crew) -> days.Day:
+    return desk.open_plan(crew.path).day
+
+
+def learned(path: Path, warmer: float, *, written_down: bool) -> float:
+    """Return what air is believed to do to the right front's average, after four runs.
+
+    Air is taken out of all four tires between the runs and does nothing; the track warms by so
+    much each time, and every tire by half of it.
+    """
+    crew = Crew(path)
+    crew.start()
+    for run in range(4):
+        averages = {corner: value + 0.5 * warmer * run for corner, value in GOOD.items()}
+        weather = ("--track-temp", 100 + warmer * run) if written_down else ()
+        crew.record(tires(averages, split=SPLIT), *weather)
+        if run < 3:
+            out = [text for corner in GOOD for text in ("--own", f"pressure:{corner}:-1")]
+            crew.choose(*out, "--reason", "to see")
+            crew.made()
+    return day_of(crew).known.sensitivity(PRESSURE, "average.RF").mean
+
+
+def test_a_hotter_track_that_was_written_down_is_not_taken_for_an_answer(tmp_path) -> None:
+    steady = learned(tmp_path / "steady.toml", 0.0, written_down=True)
+    blind = learned(tmp_path / "blind.toml", 10.0, written_down=False)
+    recorded = learned(tmp_path / "recorded.toml", 10.0, written_down=True)
+    # Air out and tires hotter: without the weather it looks as if the one brought the other.
+    assert blind < steady - 0.4
+    assert abs(recorded - steady) < 0.4 * abs(blind - steady)
+
+
+def test_all_four_tires_hotter_make_no_change_a_success(begun: Crew) -> None:
+    begun.record(tires(GOOD, split=SPLIT), "--track-temp", 100)
+    begun.changed()
+    outcome = begun.record(tires(HOTTER, split=SPLIT), "--track-temp", 120)["last_outcome"]
+    # The split it was to mend stands where it stood.
+    assert outcome["verdict"] == "no-change"
+    assert "split.RF +22.0 °F → +22.0 °F" in outcome["says"]
+
+
+def test_lap_times_name_the_weather_that_changed_with_them(begun: Crew) -> None:
+    laps = "20.10,20.12,20.11,20.13,20.12"
+    quicker = "19.90,19.92,19.91,19.93,19.92"
+    begun.record(tires(split=SPLIT), "--track-temp", 100, "--lap-times", laps)
+    begun.changed()
+    told = begun.record(tires(split={"RF": 10.0}), "--track-temp", 88, "--lap-times", quicker)[
+        "beside"
+    ]
+    assert any("faster (the track changed too)" in sentence for sentence in told)
+
+
+# --- advice -------------------------------------------------------------------------------------
+
+
+def advised(crew: Crew) -> list[str]:
+    advice = crew.status()["advice"]
+    assert advice == list(drift.advice(day_of(crew)))
+    return advice
+
+
+def test_on_a_steady_track_there_is_no_advice(begun: Crew) -> None:
+    begun.record(tires(split=SPLIT), "--track-temp", 100)
+    assert advised(begun) == []
+    begun.changed()
+    begun.record(tires(split={"RF": 14.0}), "--track-temp", 101)
+    assert advised(begun) == []
+
+
+@pytest.mark.parametrize("now", [130, 70])
+def test_drift_that_cannot_be_told_from_effect_calls_for_the_baseline(begun, now: int) -> None:
+    begun.record(tires(split=SPLIT), "--track-temp", 100)
+    begun.changed()
+    begun.record(tires(split={"RF": 14.0}), "--track-temp", now)
+    (advice,) = advised(begun)
+    assert f"the track is {now - 100:+.1f} °F from where it was" in advice
+    assert "run the setup the day began with once more" in advice
+
+
+def test_before_any_change_there_is_no_baseline_to_go_back_to(begun: Crew) -> None:
+    begun.record(tires(), "--track-temp", 100)
+    begun.record(tires(), "--cold", "LF=10", "--track-temp", 130)
+    assert not any("the setup the day began with" in each for each in advised(begun))
+
+
+def test_the_drift_is_told_in_the_plans_own_unit(crew: Crew) -> None:
+    crew.start("--units", "metric")
+    celsius = {c: tuple((v - 32) / 1.8 for v in three) for c, three in tires(split=SPLIT).items()}
+    crew.record(celsius, "--track-temp", 30)
+    crew.changed()
+    crew.record(celsius, "--track-temp", 50)
+    (advice,) = advised(crew)
+    assert "+20.0 °C" in advice
+
+
+def test_runs_without_a_track_temperature_bring_the_advice_to_write_it_down(begun: Crew) -> None:
+    for number, split in enumerate((30.0, 26.0, 22.0, 20.0), start=1):
+        begun.record(tires(split={"RF": split}))
+        advice = advised(begun)
+        asked = any(each.startswith("write down the track temperature") for each in advice)
+        assert asked == (number >= BLINDFOLD)
+        begun.changed()
+
+
+def test_who_writes_it_down_is_not_told_to(begun: Crew) -> None:
+    for split in (30.0, 26.0, 22.0, 20.0):
+        begun.record(tires(split={"RF": split}), "--track-temp", 100)
+        assert advised(begun) == []
+        begun.changed()

@@ -1,0 +1,137 @@
+"""A second day that begins with what the first one taught."""
+
+import tomllib
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from garage import Crew, tires
+
+from planner import desk
+
+CAMBER = ("camber", "RF")
+FAULT = tires(split={"RF": 12.0})
+
+
+@pytest.fixture
+def lesson(tmp_path: Path) -> Path:
+    """What a car taught whose camber answers at 6 degF a degree, half the rule of thumb."""
+    first = Crew(tmp_path / "first.toml")
+    first.start()
+    split = 30.0
+    for _ in range(3):
+        first.record(tires(split={"RF": split}))
+        first.choose("--own", "camber:RF:1", "--reason", "to learn")
+        first.made()
+        split -= 6.0
+    first.record(tires(split={"RF": split}))
+    file = tmp_path / "taught.toml"
+    answer = first.tries("taught", file)
+    assert answer.data == {"plan": str(first.path), "file": str(file), "knobs": 1}
+    return file
+
+
+def second_day(tmp_path: Path, *options: object) -> Crew:
+    crew = Crew(tmp_path / "second.toml")
+    crew.start(*options)
+    return crew
+
+
+def believed(crew: Crew):
+    """Return what is believed of the camber after one run, nothing being moved yet."""
+    return desk.open_plan(crew.path).day.known.sensitivity(CAMBER, "split.RF")
+
+
+def aged(file: Path, days: int) -> Path:
+    """Return the same lesson, learned so many days ago."""
+    was = tomllib.loads(file.read_text("utf-8"))["date"]
+    then = date.today() - timedelta(days=days)
+    old = file.with_name(f"{days}.toml")
+    old.write_text(file.read_text("utf-8").replace(str(was), str(then)), "utf-8")
+    return old
+
+
+def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
+    fresh, taught = (tmp_path / "a", tmp_path / "b")
+    fresh.mkdir()
+    taught.mkdir()
+    (without,) = second_day(fresh).record(FAULT)["candidates"]
+    (with_lesson,) = second_day(taught, "--taught", lesson).record(FAULT)["candidates"]
+    assert without["changes"][0]["amount"] == 0.75
+    assert with_lesson["changes"][0]["amount"] == 1.0  # it takes more of a knob that answers less
+    ends = with_lesson["predicted"]["split.RF"]["mean"]
+    assert ends == pytest.approx(12.0 - 6.0, abs=2.0)
+    assert with_lesson["predicted"]["split.RF"]["sd"] < without["predicted"]["split.RF"]["sd"]
+
+
+def test_what_was_learned_widens_with_age_toward_the_rules(tmp_path, lesson) -> None:
+    spreads, means = [], []
+    for age in (0, 100, 1000, 20_000):
+        folder = tmp_path / str(age)
+        folder.mkdir()
+        crew = second_day(folder, "--taught", aged(lesson, age))
+        crew.record(FAULT)
+        at = believed(crew)
+        spreads.append(at.sd)
+        means.append(at.mean)
+    assert spreads == sorted(spreads)
+    assert means == sorted(means, reverse=True)
+    assert spreads[0] < 2.5
+    assert (means[-1], spreads[-1]) == (pytest.approx(-12.0, abs=0.2), pytest.approx(5.0, abs=0.1))
+
+
+def test_settings_the_rules_do_not_know_are_dropped(tmp_path, lesson) -> None:
+    strange = lesson.read_text("utf-8") + (
+        '\n[[effect]]\nknob = "bar"\nplace = "rear"\nfigure = "average.RR"\n'
+        "mean = 0.1\nsd = 0.01\nprior_mean = 0.0\nprior_sd = 0.1\n"
+    )
+    file = tmp_path / "strange.toml"
+    file.write_text(strange, "utf-8")
+    crew = second_day(tmp_path, "--taught", file)
+    taught = desk.open_plan(crew.path).day.plan.taught
+    assert set(taught) == {"camber.RF"}
+
+
+def test_the_plan_is_whole_without_the_file(tmp_path, lesson) -> None:
+    crew = second_day(tmp_path, "--taught", lesson)
+    before = crew.record(FAULT)
+    learned = believed(crew)
+    lesson.unlink()
+    assert crew.status() == before
+    assert believed(crew) == learned
+    assert crew.changed()["due"] == "run"
+
+
+def test_what_is_taught_is_learned_on_from(tmp_path, lesson) -> None:
+    crew = second_day(tmp_path, "--taught", lesson)
+    crew.record(FAULT)
+    before = believed(crew)
+    crew.changed()
+    crew.record(tires(split={"RF": 0.0}))  # today it answers at 12
+    assert believed(crew).mean < before.mean
+    assert believed(crew).sd < before.sd
+
+
+@pytest.mark.parametrize("content", ["format = 9\n", "not toml [", ""])
+def test_a_lesson_that_cannot_be_used_is_refused_and_nothing_is_begun(tmp_path, content) -> None:
+    file = tmp_path / "bad.toml"
+    file.write_text(content, "utf-8")
+    crew = Crew(tmp_path / "second.toml")
+    answer = crew.tries("start", "--taught", file)
+    assert answer.status == 2
+    assert str(file) in answer.error["where"]
+    assert not crew.path.exists()
+
+
+def test_a_day_without_changes_has_taught_nothing(begun: Crew, tmp_path) -> None:
+    begun.record(FAULT)
+    answer = begun.tries("taught", tmp_path / "taught.toml")
+    assert (answer.status, answer.error["code"]) == (2, "nothing-learned")
+    assert not (tmp_path / "taught.toml").exists()
+
+
+def test_a_lesson_is_never_written_over(tmp_path, lesson) -> None:
+    was = lesson.read_bytes()
+    answer = Crew(tmp_path / "first.toml").tries("taught", lesson)
+    assert (answer.status, answer.error["code"]) == (2, "exists")
+    assert lesson.read_bytes() == was
