@@ -10,7 +10,6 @@ from pathlib import Path
 import attrs
 
 from planner import car as car_file
-from planner import day as days
 from planner import planfile, rulebook
 from planner.car import Car
 from planner.changes import Setting
@@ -19,6 +18,7 @@ from planner.day import Day
 from planner.errors import Refusal, Unusable
 from planner.figures import Turns
 from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
+from planner.replay import replay
 from planner.rulebook import Effect, Rulebook
 from planner.units import System
 
@@ -110,7 +110,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         taught={} if wanted.taught is None else _taught(wanted.taught, book),
     )
     planfile.create(path, plan)
-    return Opened(path, days.replay(plan, book.for_turns(way)))
+    return Opened(path, replay(plan, book.for_turns(way)))
 
 
 def _taught(path: Path, book: Rulebook) -> dict[str, Mapping[str, Effect]]:
@@ -227,7 +227,7 @@ def open_plan(path: Path) -> Opened:
     """
     plan = planfile.load(path)
     book, remarks = _rules_of(plan, path)
-    return Opened(path, days.replay(plan, book), remarks)
+    return Opened(path, replay(plan, book), remarks)
 
 
 def step(path: Path, move: Callable[[Day, datetime], Day]) -> Opened:

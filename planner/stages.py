@@ -175,3 +175,13 @@ def diagram() -> str:
     ]
     lines.append("    complete --> [*]")
     return "\n".join(lines)
+
+
+def due_words(due: Due) -> str:
+    """Say what is due, e.g. ``a run is due``."""
+    return {
+        "run": "a run is due",
+        "choice": "a choice is due",
+        "change": "the chosen change is to be made",
+        "nothing": "nothing is due: the day is complete",
+    }[due]

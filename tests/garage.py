@@ -14,7 +14,6 @@ from typing import Any
 import attrs
 
 from planner import candidates, commands, patterns, rulebook
-from planner import day as days
 from planner.candidates import Past
 from planner.car import Car
 from planner.car import Tires as CarTires
@@ -22,6 +21,7 @@ from planner.corners import CORNERS
 from planner.day import Day
 from planner.plan import Plan, RulesUsed, RunStep
 from planner.readings import Run
+from planner.replay import replay
 from planner.rulebook import Rulebook
 
 Tires = dict[str, tuple[float, float, float]]
@@ -93,7 +93,7 @@ def day_of(
         car=car or Car(),
         step=(RunStep(AT, run(readings, **rest)),),
     )
-    return days.replay(plan, rules)
+    return replay(plan, rules)
 
 
 def found(

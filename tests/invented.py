@@ -13,7 +13,7 @@ import attrs
 import numpy as np
 from garage import GOOD, Tires, book
 
-from planner import beliefs, figures
+from planner import beliefs, figures, moves
 from planner import day as days
 from planner.car import Car
 from planner.car_model import CarModel
@@ -22,6 +22,7 @@ from planner.corners import CORNERS
 from planner.day import Day
 from planner.plan import Plan, RulesUsed
 from planner.readings import Run
+from planner.replay import replay
 from planner.rulebook import Effect, Rulebook, figure_names
 
 BEGUN = datetime(2024, 5, 11, 9, 0, tzinfo=UTC)
@@ -167,22 +168,22 @@ def clock() -> Iterator[datetime]:
 def drive(car: InventedCar, noise: np.random.Generator, **plan: object) -> Driven:
     """Take a car through a day, the first candidate every time."""
     rules = book()
-    day = days.replay(new_plan(rules, **plan), rules)
+    day = replay(new_plan(rules, **plan), rules)
     now = clock()
     runs = 0
     one_run = day
     while day.due != "nothing" and runs < MOST_RUNS:
         if day.due == "run":
             readings = read(car.true(days.moved_by(day.past)), noise)
-            day = days.record(day, Run(readings), next(now))
+            day = moves.record(day, Run(readings), next(now))
             runs += 1
             one_run = day if runs == 1 else one_run
         elif day.due == "change":
-            day = days.made(day, next(now))
+            day = moves.made(day, next(now))
         elif day.table().candidates:
-            day = days.choose(day, "1", next(now))
+            day = moves.choose(day, "1", next(now))
         else:
-            day = days.move_on(day, "nothing is offered", next(now))
+            day = moves.move_on(day, "nothing is offered", next(now))
     began, ended = (out_of_band(car.true(moved), rules) for moved in ({}, days.moved_by(day.past)))
     return Driven(day, began, ended, runs, one_run)
 

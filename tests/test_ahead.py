@@ -8,13 +8,13 @@ import pytest
 from garage import FAULTS, RF_INNER_HOT, TIGHT, Crew, book, tires
 from invented import clock, driven_days, new_plan
 
-from planner import ahead, fitting
-from planner import day as days
+from planner import ahead, fitting, moves
 from planner.ahead import DayAhead
 from planner.day import Day
 from planner.outlook import Outlook
 from planner.plan import Budget
 from planner.readings import Run
+from planner.replay import replay
 from planner.rulebook import TUNING_ORDER
 
 # Where numbers are weighed against each other; the rest needs no more than that there are some.
@@ -26,8 +26,8 @@ BAD = tires(TIGHT, {"RF": 24.0, "LF": -16.0}, {"RR": 7.0})
 
 def after_one_run(readings=BAD, **plan) -> Day:
     rules = book()
-    day = days.replay(new_plan(rules, **plan), rules)
-    return days.record(day, Run(readings), next(clock()))
+    day = replay(new_plan(rules, **plan), rules)
+    return moves.record(day, Run(readings), next(clock()))
 
 
 def ahead_of(day: Day) -> DayAhead:
@@ -88,7 +88,7 @@ def test_leaving_a_stage_out_takes_no_more_runs() -> None:
 
 def test_before_a_run_and_after_the_day_there_is_nothing_to_forecast() -> None:
     rules = book()
-    assert fitting.forecast(days.replay(new_plan(rules), rules)) is None
+    assert fitting.forecast(replay(new_plan(rules), rules)) is None
     assert fitting.trade_off(driven_days()[0].day) == ()
 
 

@@ -10,12 +10,12 @@ from garage import AT, GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run, stand, tire
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import day as days
-from planner import desk, planfile, story
+from planner import desk, moves, planfile, story
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
 from planner.plan import AmendStep, MadeStep, Plan, RulesUsed, RunStep, Step
+from planner.replay import replay
 
 WHY = ("--reason", "read the sheet wrong")
 CAR = """
@@ -468,20 +468,20 @@ def act(day: Day, what: str, pick: int, at: int) -> Day:
         step = day.steps[number - 1]
         if isinstance(step, RunStep):
             new = run(FAULTY[pick], flags=("lockup",) if pick % 2 else ())
-            return day if new == step.run else days.amend_run(day, number, lambda _: new, "x", AT)
+            return day if new == step.run else moves.amend_run(day, number, lambda _: new, "x", AT)
         if isinstance(step, MadeStep):
             (made,) = [past.made for past in day.past if past.step == number]
             knob, place, amount = made[0].knob, made[0].corner, pick / 4
             if amount != made[0].amount:
-                return days.amend_made(day, number, [(knob, place, amount)], "x", AT)
+                return moves.amend_made(day, number, [(knob, place, amount)], "x", AT)
         return day
     if day.due == "run":
-        return days.record(day, run(FAULTY[pick], flags=("lockup",) if at == 0 else ()), AT)
+        return moves.record(day, run(FAULTY[pick], flags=("lockup",) if at == 0 else ()), AT)
     if day.due == "choice" and what == "leave":
-        return days.move_on(day, "no time", AT)
+        return moves.move_on(day, "no time", AT)
     if day.due == "choice":
-        return days.choose(day, "1", AT)
-    return days.made(day, AT) if day.due == "change" else day
+        return moves.choose(day, "1", AT)
+    return moves.made(day, AT) if day.due == "change" else day
 
 
 def standing(day: Day) -> tuple[Any, ...]:
@@ -496,13 +496,13 @@ def standing(day: Day) -> tuple[Any, ...]:
 def test_any_day_with_amendments_goes_on_and_replays(acts: list[Any]) -> None:
     rules = book()
     plan = Plan(AT, RulesUsed("paved-oval", rules.fingerprint), "left", rules.laps)
-    day = days.replay(plan, rules)
+    day = replay(plan, rules)
     for what, pick, at in acts:
         before = [_recorded(step) for step in day.plan.step]
         day = act(day, what, pick, at)
         assert [_recorded(step) for step in day.plan.step][: len(before)] == before
         stored = planfile.parse(tomllib.loads(planfile.dump(day.plan).decode()), Path("day.toml"))
-        again = days.replay(stored, rules)
+        again = replay(stored, rules)
         assert standing(again) == standing(day)
         assert len(again.steps) == len(stored.step)
         day = again
@@ -536,4 +536,4 @@ def assert_same_numbers(day: Day, steps: tuple[Any, ...]) -> None:
 def test_refusals_of_the_moves_are_refusals(begun: Crew) -> None:
     day = desk.open_plan(begun.path).day
     with pytest.raises(Refusal, match="no steps yet"):
-        days.amend_run(day, 1, lambda run: run, "why", planfile.now())
+        moves.amend_run(day, 1, lambda run: run, "why", planfile.now())

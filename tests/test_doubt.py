@@ -9,9 +9,10 @@ from garage import Crew, book, stand, tire_options, tires
 from invented import drawn, new_plan, read
 
 from planner import day as days
-from planner import desk, planfile
+from planner import desk, moves, planfile
 from planner.plan import RunStep
 from planner.readings import Run
+from planner.replay import replay
 
 pexpect = pytest.importorskip("pexpect")
 
@@ -230,14 +231,14 @@ def test_honest_answers_are_seldom_questioned() -> None:
     for seed in range(50):
         draw = np.random.default_rng([17, seed])
         car = drawn(draw, faults=3)
-        day = days.record(
-            days.replay(new_plan(rules), rules), Run(read(car.base, draw)), new_plan(rules).created
+        day = moves.record(
+            replay(new_plan(rules), rules), Run(read(car.base, draw)), new_plan(rules).created
         )
         if day.due != "choice" or not day.table().candidates:
             continue
-        day = days.made(days.choose(day, "1", day.plan.created), day.plan.created)
+        day = moves.made(moves.choose(day, "1", day.plan.created), day.plan.created)
         readings = read(car.true(days.moved_by(day.past)), draw)
-        day = days.record(day, Run(readings), day.plan.created)
+        day = moves.record(day, Run(readings), day.plan.created)
         assert day.last is not None
         tried += 1
         asked += bool(day.last.doubt)

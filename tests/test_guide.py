@@ -12,8 +12,7 @@ import attrs
 import pexpect
 import pytest
 
-from planner import day as days
-from planner import desk, planfile
+from planner import desk, moves, planfile
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.plan import ChoiceStep, MadeStep, RunStep
@@ -117,7 +116,7 @@ def run(typed: list[str], **more: object) -> Run:
 
 
 def recorded(path: Path, typed: list[str], **more: object) -> None:
-    desk.step(path, lambda day, at: days.record(day, run(typed, **more), at))
+    desk.step(path, lambda day, at: moves.record(day, run(typed, **more), at))
 
 
 def plan_new(folder: Path) -> Path:
@@ -134,7 +133,7 @@ def plan_at_choice(folder: Path) -> Path:
 
 def plan_at_change(folder: Path) -> Path:
     path = plan_at_choice(folder)
-    desk.step(path, lambda day, at: days.choose(day, "1", at))
+    desk.step(path, lambda day, at: moves.choose(day, "1", at))
     return path
 
 
@@ -301,8 +300,8 @@ def test_a_draft_from_before_the_run_was_stored_is_not_offered(guide_with, tmp_p
     guide.sees(r"LR \(.*> ")
     guide.leaves("killed")
     recorded(path, CAMBERED)
-    desk.step(path, lambda day, at: days.choose(day, "1", at))
-    desk.step(path, lambda day, at: days.made(day, at))
+    desk.step(path, lambda day, at: moves.choose(day, "1", at))
+    desk.step(path, lambda day, at: moves.made(day, at))
     shown = guide_with("day.toml").sees(FIRST_TIRE)
     assert "Go on with it" not in shown
 
@@ -473,7 +472,7 @@ def test_a_plan_changed_from_elsewhere_meanwhile_is_not_written_over(guide_with,
     guide = guide_with("day.toml")
     guide.types("1")
     guide.sees(r"Take this\? .*> ")
-    desk.step(path, lambda day, at: days.choose(day, "1", at))
+    desk.step(path, lambda day, at: moves.choose(day, "1", at))
     guide.types("")
     assert "changed from elsewhere" in guide.sees("Enter tries again> ")
     guide.types("")

@@ -12,13 +12,13 @@ import pytest
 from garage import GOOD, TIGHT, Crew, book, found, stand, tires
 from invented import in_band, new_plan, out_of_band, read, rule_of_thumb
 
-from planner import day as days
-from planner import figures, patterns
+from planner import figures, moves, patterns
 from planner.figures import Noise
 from planner.observed import Observation, Priors
 from planner.patterns import AT_FIRST_SIGHT, SETTLED, holds_at
 from planner.plan import USUAL_CERTAINTY
 from planner.readings import Run
+from planner.replay import replay
 from planner.response import estimate_noise, learn
 
 BOOK = book()
@@ -159,13 +159,13 @@ def test_a_certainty_that_cannot_be_is_refused(crew: Crew) -> None:
 @pytest.mark.parametrize(("scatter", "louder"), [(9.0, True), (0.3, False)])
 def test_repeats_that_scatter_more_or_less_than_the_rules_say_are_believed(scatter, louder) -> None:
     noise = np.random.default_rng(5)
-    day = days.replay(new_plan(BOOK), BOOK)
+    day = replay(new_plan(BOOK), BOOK)
     shaken = {
         corner: tuple(v + noise.normal(0, scatter) for v in three)
         for corner, three in tires(split={"RF": 11.0}).items()
     }
     for readings in (tires(split={"RF": 11.0}), shaken):
-        day = days.record(day, Run(readings), day.plan.created)
+        day = moves.record(day, Run(readings), day.plan.created)
     reading = day.known.priors.noise.reading
     assert (reading > 3.3) if louder else (reading < 2.5)
     alone = figures.standard_error("split.RF", day.known.priors.noise)

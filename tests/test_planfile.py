@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from garage import RF_INNER_HOT, TIGHT, Crew, book, percent_left, stand, tire_options, tires
 
-from planner import day as days
 from planner import planfile
 from planner.corners import CORNERS
+from planner.replay import replay
 
 EVERYTHING = [
     *("--laps", "12", "--lap-times", "19.82,19.79,20.01", "--delay", "40"),
@@ -112,7 +112,7 @@ def test_a_day_is_derived_from_its_steps_alone(begun: Crew) -> None:
     begun.changed()
     begun.record(tires())
     plan = planfile.load(begun.path)
-    one, other = (days.replay(plan, book()) for _ in range(2))
+    one, other = (replay(plan, book()) for _ in range(2))
     assert (one.stage, one.due, one.past, one.settings) == (
         other.stage,
         other.due,

@@ -10,8 +10,8 @@ import garage
 import pytest
 from rich.console import Console
 
-from planner import day as days
-from planner import units
+from planner import moves, units
+from planner.day import Day
 from planner.desk import Opened
 from planner.planfile import now
 from planner.readings import Run
@@ -38,7 +38,7 @@ def car(run: Run = SKEWED, system: units.System = "us") -> list[str]:
     return rendered([car_view.car(run.tires, WINDOW, system)]).splitlines()
 
 
-def shown(width: int, day: days.Day, path: str = "day.toml") -> str:
+def shown(width: int, day: Day, path: str = "day.toml") -> str:
     out = io.StringIO()
     standing.show(Opened(Path(path), day), paper.console(width=width, file=out))
     return out.getvalue()
@@ -178,7 +178,7 @@ def test_cautions_are_shown_only_when_they_matter() -> None:
 
 
 def test_the_chosen_change_is_shown_while_it_is_due() -> None:
-    day = days.choose(garage.day_of(garage.RF_INNER_HOT), "1", now())
+    day = moves.choose(garage.day_of(garage.RF_INNER_HOT), "1", now())
     text = shown(80, day)
     assert "To be done on the car" in text
     assert "What could be changed" not in text

@@ -7,8 +7,7 @@ import pytest
 from garage import TIGHT, Crew, book, stand, tires
 from invented import Driven, clock, driven_days, new_plan, rule_of_thumb
 
-from planner import day as days
-from planner import figures, trims
+from planner import figures, moves, trims
 from planner.car import Car, Limit
 from planner.changes import Change
 from planner.day import Day
@@ -16,6 +15,7 @@ from planner.observed import Observation, Priors
 from planner.outlook import Outlook, moves_of
 from planner.plan import ChoiceStep
 from planner.readings import Run
+from planner.replay import replay
 from planner.response import learn
 from planner.rulebook import TUNING_ORDER, Effect
 
@@ -28,12 +28,12 @@ THEN = tires(TIGHT, {"RF": 6.0})
 
 def day_after(*runs, car: Car | None = None) -> Day:
     """Return the day after some runs, the first candidate taken in between."""
-    day = days.replay(new_plan(BOOK, car=car or Car()), BOOK)
+    day = replay(new_plan(BOOK, car=car or Car()), BOOK)
     now = clock()
     for readings in runs:
         if day.due == "choice":
-            day = days.made(days.choose(day, "1", next(now)), next(now))
-        day = days.record(day, Run(readings), next(now))
+            day = moves.made(moves.choose(day, "1", next(now)), next(now))
+        day = moves.record(day, Run(readings), next(now))
     return day
 
 
@@ -122,7 +122,7 @@ def test_every_trim_of_two_dozen_days_kept_the_rules_of_riding_along() -> None:
     for driven, number, step, ride in chosen_with_trims():
         seen += len(ride)
         plan = driven.day.plan
-        then = days.replay(attrs.evolve(plan, step=plan.step[:number]), BOOK)
+        then = replay(attrs.evolve(plan, step=plan.step[:number]), BOOK)
         assert step.stage in TUNING_ORDER
         answered = {change.setting for past in then.past for change in past.made if change.amount}
         outlook = Outlook(then.known, BOOK)

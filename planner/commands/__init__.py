@@ -18,11 +18,18 @@ COMMANDS = {
     "record": "record the readings of a run",
     "choose": "take a candidate, your own change, or move on",
     "made": "say that the change is on the car",
+    "amend": "put a wrong entry right, the old one kept",
+    "rehearse": "a whole day with a simulated car that has hidden faults",
     "ahead": "how many runs the day may still take, and what certainty costs",
     "taught": "keep what the car has taught for another day",
     "why": "why each change was made",
+    "report": "the day as one page, to keep or to print",
+    "sheet": "a blank run sheet for the clipboard, to print",
+    "export": "the day as tables for a spreadsheet, or as JSON",
+    "days": "all plans of a folder and where they stand",
     "rules": "list, show and check rules files",
     "work": "pit-wall calculator: weights, jack, ballast, loads, pressure, stagger",
+    "completion": "completion for bash, zsh or fish",
 }
 
 

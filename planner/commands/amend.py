@@ -6,8 +6,7 @@ from typing import Any
 
 import click
 
-from planner import changes, desk, planfile, run_entry, slips
-from planner import day as days
+from planner import changes, desk, moves, planfile, run_entry, slips
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument, reason_option, run_options
 from planner.commands.record import stated
@@ -67,8 +66,8 @@ def command(
 
     def move(day: Day, at: datetime) -> Day:
         if really:
-            return days.amend_made(day, step, really, reason, at)
-        return days.amend_run(day, step, mend, reason, at)
+            return moves.amend_made(day, step, really, reason, at)
+        return moves.amend_run(day, step, mend, reason, at)
 
     opened = desk.step(plan, move)
     new = opened.day.plan.step[-1]

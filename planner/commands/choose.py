@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from planner import changes, desk, entry
-from planner import day as days
+from planner import changes, desk, entry, moves
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument, reason_option
 from planner.day import Day
@@ -57,19 +56,19 @@ def command(
     if onward:
 
         def move(day: Day, at: datetime) -> Day:
-            return days.move_on(day, reason, at)
+            return moves.move_on(day, reason, at)
 
     elif own:
         wanted = [changes.parse(text, "--own") for text in own]
 
         def move(day: Day, at: datetime) -> Day:
-            return days.choose_own(day, wanted, reason, at)
+            return moves.choose_own(day, wanted, reason, at)
 
     else:
         size = None if amount is None else entry.number(amount, "--amount", "0.5")
 
         def move(day: Day, at: datetime) -> Day:
-            return days.choose(
+            return moves.choose(
                 day, candidate or "", at, amount=size, trims=not no_trims, reason=reason
             )
 

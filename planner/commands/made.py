@@ -4,8 +4,7 @@ from pathlib import Path
 
 import click
 
-from planner import changes, desk
-from planner import day as days
+from planner import changes, desk, moves
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
 
@@ -22,5 +21,5 @@ from planner.commands.options import json_option, plan_argument
 def command(plan: Path, actual: tuple[str, ...], as_json: bool) -> None:
     """Say that the change is on the car, as chosen or as it really came out."""
     really = [changes.parse(text, "--actual") for text in actual]
-    opened = desk.step(plan, lambda day, at: days.made(day, at, really))
+    opened = desk.step(plan, lambda day, at: moves.made(day, at, really))
     output.standing(opened, as_json=as_json)

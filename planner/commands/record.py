@@ -6,8 +6,7 @@ from typing import Any
 
 import click
 
-from planner import changes, desk, planfile, run_entry, slips
-from planner import day as days
+from planner import changes, desk, moves, planfile, run_entry, slips
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument, run_options
 from planner.errors import Refusal
@@ -40,7 +39,7 @@ def command(
     corrections = [changes.parse(text, "--really") for text in really]
     before = desk.open_plan(plan).day.good
     asked = slips.questions(run.tires, before[-1].run.tires if before else None, system)
-    opened = desk.step(plan, lambda day, at: days.record(day, run, at, corrections))
+    opened = desk.step(plan, lambda day, at: moves.record(day, run, at, corrections))
     remarks = tuple(f"Look again: {question.says}" for question in asked)
     output.standing(opened, as_json=as_json, remarks=(*sheet.remarks, *remarks))
 

@@ -2,8 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner import day as days
-from planner import entry, planfile
+from planner import entry, moves, planfile
 from planner.candidates import Candidate
 from planner.errors import Refusal
 from planner.guide.bench import Bench, beyond_answering
@@ -43,7 +42,7 @@ def make(bench: Bench) -> None:
 
 
 def _made(actual: Actual) -> Move:
-    return lambda day, at: days.made(day, at, actual)
+    return lambda day, at: moves.made(day, at, actual)
 
 
 def _example(pending: Candidate) -> str:
@@ -65,7 +64,7 @@ def _read(answer: str, pending: Candidate) -> Actual | None:
 
 
 def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:
-    trial = days.made(bench.day, planfile.now(), actual)
+    trial = moves.made(bench.day, planfile.now(), actual)
     step = trial.plan.step[-1]
     assert isinstance(step, MadeStep)
     on_car = ", ".join(

@@ -2,8 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner import changes, entry, knobs
-from planner import day as days
+from planner import changes, entry, knobs, moves
 from planner.candidates import Candidate
 from planner.errors import Refusal
 from planner.guide import preview
@@ -103,7 +102,7 @@ def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
 
 
 def _taking(chosen: Candidate, *, amount: float | None = None, trims: bool = True) -> Move:
-    return lambda day, at: days.choose(day, chosen.id, at, amount=amount, trims=trims)
+    return lambda day, at: moves.choose(day, chosen.id, at, amount=amount, trims=trims)
 
 
 def _picked(answer: str, found: Sequence[Candidate]) -> Candidate:
@@ -164,7 +163,7 @@ def _own(bench: Bench, typed: str) -> Move:
     else:
         wanted = own_changes(typed)
     reason = bench.talk.reason("why")
-    return lambda day, at: days.choose_own(day, wanted, reason, at)
+    return lambda day, at: moves.choose_own(day, wanted, reason, at)
 
 
 def own_changes(text: str) -> list[tuple[str, str, float]]:
@@ -176,4 +175,4 @@ def own_changes(text: str) -> list[tuple[str, str, float]]:
 
 def _moving_on(bench: Bench) -> Move:
     reason = bench.talk.reason("why move on")
-    return lambda day, at: days.move_on(day, reason, at)
+    return lambda day, at: moves.move_on(day, reason, at)

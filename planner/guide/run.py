@@ -2,8 +2,7 @@
 
 import attrs
 
-from planner import changes, planfile, slips, units
-from planner import day as days
+from planner import changes, moves, planfile, slips, units
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
 from planner.guide import draft as drafts
@@ -251,14 +250,14 @@ def _read_back(bench: Bench, draft: Draft) -> None:
 
 def _store(bench: Bench, run: Run) -> None:
     really = _believed(bench, run)
-    bench.store(lambda day, at: days.record(day, run, at, really))
+    bench.store(lambda day, at: moves.record(day, run, at, really))
     drafts.remove(bench.path)
     bench.talk.say(f"Stored as step {bench.steps}.", "bold")
 
 
 def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
     """Ask about an answer that is hard to believe; return what the change really was, if said."""
-    trial = days.record(bench.day, run, planfile.now())
+    trial = moves.record(bench.day, run, planfile.now())
     if trial.last is None or not trial.last.doubt:
         return []
     made = ", ".join(str(change) for change in bench.day.past[-1].made)
@@ -272,7 +271,7 @@ def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
         if answer.lower() in ("", "y", "yes"):
             return []
         really = [changes.parse(part, "really") for part in answer.split()]
-        days.record(bench.day, run, planfile.now(), really)
+        moves.record(bench.day, run, planfile.now(), really)
         return really
 
     return bench.talk.until("Was that really the change? [Enter/knob:corner:amount]", read)

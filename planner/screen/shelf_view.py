@@ -11,7 +11,8 @@ from planner.desk import Opened, Shelf
 from planner.plan import RunStep
 from planner.screen import paper
 
-_HEADS = ("plan", "date", "track", "stage", "due", "runs", "last outcome")
+_HEADS = ("plan", "date", "track", "stage", "due", "runs", "outcome")
+_NAME = 24  # columns that the name of a plan gets before it is folded
 
 
 def show(shelf: Shelf, folder: Path, console: Console | None = None) -> None:
@@ -23,8 +24,14 @@ def _parts(shelf: Shelf, folder: Path) -> Iterator[RenderableType]:
     yield paper.line(str(folder), "bold")
     if shelf.plans:
         table = Table(box=SIMPLE, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
+        longest = max(len(opened.path.name) for opened in shelf.plans)
         for head in _HEADS:
-            table.add_column(head, overflow="fold", justify="right" if head == "runs" else "left")
+            table.add_column(
+                head,
+                overflow="fold",
+                justify="right" if head == "runs" else "left",
+                min_width=min(longest, _NAME) if head == "plan" else None,
+            )
         for opened in shelf.plans:
             table.add_row(*(paper.line(cell) for cell in _cells(opened)))
         yield table

@@ -8,8 +8,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from planner import day as days
-from planner import drift, fitting, lap_times, status
+from planner import drift, fitting, lap_times, moves, status
 from planner.day import Day
 from planner.desk import Opened
 from planner.plan import RunStep
@@ -150,7 +149,7 @@ def outlook(day: Day) -> Iterator[RenderableType]:
 def due(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield what is due now and what to type for it."""
     yield paper.heading(f"Due now: {due_words(day)}")
-    command = days.next_command(day).replace("PLAN", shlex.quote(str(path)))
+    command = moves.next_command(day).replace("PLAN", shlex.quote(str(path)))
     yield paper.indented(command, 2)
 
 
