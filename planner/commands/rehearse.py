@@ -1,0 +1,150 @@
+"""``treadgate rehearse``: a whole day with a simulated car."""
+
+import secrets
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from planner.commands import output
+from planner.commands.options import view_options
+from planner.desk import NewPlan, Opened
+from planner.errors import Refusal
+
+if TYPE_CHECKING:  # numpy and rich come with them
+    from rich.console import Console
+
+    from planner.rehearsal.car import SimulatedCar
+
+
+@click.command("rehearse")
+@click.option("--auto", is_flag=True, help="take the first candidate each time, and watch")
+@click.option(
+    "--fault",
+    "faults",
+    multiple=True,
+    metavar="KNOB.PLACE=AMOUNT",
+    help="what is wrong with the car, such as camber.RF=+1.5; repeat it. Drawn when left away",
+)
+@click.option("--seed", type=click.IntRange(0, 2**31), metavar="N", help="of all that is random")
+@click.option(
+    "--plan",
+    "path",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="where the plan is written (rehearsal-SEED.toml)",
+)
+@click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by")
+@click.option(
+    "--car",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="CAR.toml",
+    help="the car to simulate; an invented one when left away",
+)
+@view_options
+def command(
+    auto: bool,
+    faults: tuple[str, ...],
+    seed: int | None,
+    path: Path | None,
+    rules: str,
+    car: Path | None,
+    as_json: bool,
+) -> None:
+    """Rehearse a day with a simulated car that has hidden faults, then open its hood.
+
+    Without --auto the guide runs, and the simulated car drives the laps.
+    """
+    if as_json and not auto:
+        raise Refusal("usage", "--json goes with --auto only.", where="--json", hint="add --auto")
+    number = secrets.randbelow(100_000) if seed is None else seed
+    target = path or Path(f"rehearsal-{number}.toml")
+    from planner.screen import paper
+
+    console = paper.console()
+    simulated, opened = _begin(number, target, rules, car, faults)
+    if auto:
+        opened = _watch(simulated, opened, None if as_json else console)
+    else:
+        opened = _guide(simulated, opened, console)
+    _open_hood(number, simulated, opened, console, as_json=as_json)
+
+
+def _begin(
+    seed: int, target: Path, rules: str, car: Path | None, faults: tuple[str, ...]
+) -> "tuple[SimulatedCar, Opened]":
+    """Draw the car and make its plan."""
+    from planner import car as car_file
+    from planner import desk, rulebook
+    from planner.rehearsal import faults as faulty
+    from planner.rehearsal.car import SimulatedCar, invented
+
+    wrong = faulty.parse(faults) if faults else None
+    book = rulebook.load(rulebook.find(rules))
+    if "left" not in book.turns:
+        raise Refusal(
+            "bad-value",
+            f"The rehearsal track turns left; the {book.id} rules are for tracks that turn "
+            f"{' or '.join(book.turns)}.",
+            where="--rules",
+            hint="--rules paved-oval",
+        )
+    known = car_file.load(car or invented())
+    simulated = SimulatedCar(seed, wrong, car=known, book=book.for_turns("left"))
+    return simulated, desk.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
+
+
+def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:
+    """Follow the planner to the end of the day, showing each step as it comes."""
+    from planner import desk
+    from planner.rehearsal import follow
+    from planner.screen import rehearsal
+
+    while (move := follow.next_move(simulated, opened.day)) is not None:
+        opened = desk.step(opened.path, move)
+        if console is not None:
+            rehearsal.watch(opened.day, simulated.runs, console)
+    return opened
+
+
+def _guide(simulated: "SimulatedCar", opened: Opened, console: "Console") -> Opened:
+    """Take the person through the guide, the simulated car doing the runs."""
+    from planner import desk
+    from planner.guide import round as rounds
+    from planner.guide.talk import Talk
+    from planner.rehearsal import follow
+
+    talk = Talk(console)
+    rounds.guide(talk, opened.path, NewPlan(), lambda day: follow.run(simulated, day))
+    return desk.open_plan(opened.path)
+
+
+def _open_hood(
+    seed: int,
+    simulated: "SimulatedCar",
+    opened: Opened,
+    console: "Console",
+    *,
+    as_json: bool,
+) -> None:
+    from planner import day as days
+    from planner.rehearsal import hood
+
+    simulated.stand_at(days.moved_by(opened.day.past))
+    found = hood.opened(simulated, opened.day)
+    if as_json:
+        told: dict[str, Any] = {
+            "plan": str(opened.path),
+            "seed": seed,
+            "rules": opened.day.plan.rules.id,
+            "units": {"temperature": "degF", "pressure": "psi", "weight": "lb"},
+            **hood.as_dict(found, simulated),
+        }
+        output.write_json(told)
+        return
+    from planner.screen import hood as view
+    from planner.screen import paper
+
+    window = opened.day.plan.car.tires.window or opened.day.book.window
+    paper.put(console, view.show(found, simulated.book, window))
+    output.write(f"\nThe same day again: --seed {seed}. The plan: {opened.path}")

@@ -1,0 +1,135 @@
+"""Faults: knobs of a simulated car that stand away from where they should."""
+
+from collections.abc import Iterable, Mapping
+
+import attrs
+import numpy as np
+
+from planner import knobs
+from planner.car import Limit
+from planner.changes import Setting, tidy
+from planner.corners import CORNERS
+from planner.errors import Refusal
+from planner.rulebook import Rulebook
+
+
+@attrs.frozen
+class Usual:
+    """A fault as crews have them: smallest and largest size, and how often beside the others."""
+
+    least: float
+    most: float
+    weight: float
+
+
+# From memory: what is found wrong on a car that comes to a track it was not set up for.
+USUAL: dict[Setting, Usual] = {
+    **{("camber", corner): Usual(0.75, 2.0, 1.0) for corner in CORNERS},
+    **{("pressure", corner): Usual(1.5, 4.0, 1.0) for corner in CORNERS},
+    ("toe", "front"): Usual(0.0625, 0.1875, 0.5),
+    ("cross", "car"): Usual(1.0, 2.5, 2.0),
+    ("spring", "RF"): Usual(75.0, 200.0, 0.7),
+    ("spring", "RR"): Usual(25.0, 75.0, 1.0),
+    ("bar", "front"): Usual(50.0, 150.0, 1.0),
+    ("stagger", "rear"): Usual(0.25, 0.75, 1.0),
+    ("ballast", "rear"): Usual(20.0, 80.0, 0.7),
+    ("ballast", "left"): Usual(20.0, 80.0, 0.5),
+}
+FEWEST, MOST = 3, 6
+
+
+def draw(
+    chance: np.random.Generator,
+    good: Mapping[Setting, float],
+    limits: Mapping[str, Limit],
+    book: Rulebook,
+) -> dict[Setting, float]:
+    """Draw the faults of a day, in whole steps and within the limits of the car."""
+    places = list(USUAL)
+    weights = np.array([USUAL[place].weight for place in places])
+    number = int(chance.integers(FEWEST, MOST + 1))
+    drawn = chance.choice(len(places), size=number, replace=False, p=weights / weights.sum())
+    found: dict[Setting, float] = {}
+    for index in sorted(int(each) for each in drawn):
+        setting = places[index]
+        usual = USUAL[setting]
+        entry = book.adjustments_of(*setting)
+        step = entry[0].step if entry else usual.least
+        size = round(float(chance.uniform(usual.least, usual.most)) / step) * step
+        amount = tidy(size if chance.random() < 0.5 else -size)
+        amount = amount if _possible(setting, good[setting] + amount, limits) else -amount
+        if amount and _possible(setting, good[setting] + amount, limits):
+            found[setting] = amount
+    return found
+
+
+def with_faults(
+    good: Mapping[Setting, float], faults: Mapping[Setting, float]
+) -> dict[Setting, float]:
+    """Return what is on a car whose knobs stand away from the good setup.
+
+    Raises
+    ------
+    Refusal
+        A knob cannot stand there.
+    """
+    on_car = dict(good)
+    for setting, amount in faults.items():
+        value = tidy(good[setting] + amount)
+        knob, place = setting
+        if not _possible(setting, value, {}):
+            raise Refusal(
+                "bad-value",
+                f"{place} {knob} cannot stand at {value:g} {knobs.KNOBS[knob].unit}.",
+                where="--fault",
+                hint="give less of it",
+            )
+        on_car[setting] = value
+    return on_car
+
+
+def _possible(setting: Setting, value: float, limits: Mapping[str, Limit]) -> bool:
+    knob, place = setting
+    limit = limits.get(knob, Limit())
+    low = -np.inf if limit.min is None else limit.min
+    high = np.inf if limit.max is None else limit.max
+    if knob in ("pressure", "spring"):
+        low = max(low, 1.0)
+    elif (knob, place) in (("stagger", "rear"), ("bar", "front"), ("bar", "rear")):
+        low = max(low, 0.0)
+    return bool(low <= value <= high)
+
+
+def parse(texts: Iterable[str]) -> dict[Setting, float]:
+    """Read faults typed as ``knob.place=amount``, such as ``camber.RF=+1.5``.
+
+    Raises
+    ------
+    Refusal
+        A text is not of that shape, the knob or place does not exist, or the amount is absurd.
+    """
+    found: dict[Setting, float] = {}
+    for text in texts:
+        name, sign, number = text.partition("=")
+        knob, _, place = name.strip().partition(".")
+        hint = "for example camber.RF=+1.5"
+        if not sign or not knobs.is_place(knob, place):
+            known = ", ".join(f"{k.name}.{k.places[0]}" for k in knobs.KNOBS.values())
+            raise Refusal(
+                "bad-value",
+                f"{text!r} names no knob and place of the car.",
+                where="--fault",
+                hint=f"{hint}; knobs: {known}",
+            )
+        try:
+            amount = float(number)
+        except ValueError:
+            amount = float("nan")
+        if not abs(amount) <= knobs.KNOBS[knob].largest:
+            raise Refusal(
+                "bad-value", f"{number!r} is no amount of {knob}.", where="--fault", hint=hint
+            )
+        if (knob, place) in found:
+            raise Refusal("bad-value", f"{name} is there twice.", where="--fault", hint="once each")
+        found[knob, place] = amount
+    return found

@@ -1,0 +1,357 @@
+"""How well days end: the same simulated cars, driven by four crews.
+
+    python tests/bench/scoreboard.py [--cars 200] [--first 0] [--certainty 0.4 0.5] [--workers 2]
+
+(a) rules of thumb: the tuning order with fixed sizes, each run taken at face value, no memory.
+(b) no learning: the planner's patterns, each run judged alone, sizes by the rules.
+(c) the planner as shipped, its first candidate always taken.
+(d) all-knowing: the true figures, sizes worked out on the simulated car, one stage at a time.
+
+Prints a Markdown table, and what certainty costs (c).
+"""
+
+import argparse
+import copy
+import multiprocessing
+import os
+import statistics
+import sys
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process a core does better
+
+import attrs
+
+from planner import car as car_file
+from planner import changes as changing
+from planner import figures as figure
+from planner import moves, rulebook
+from planner.car import Car, Limit
+from planner.changes import Change
+from planner.corners import CORNERS
+from planner.plan import USUAL_CERTAINTY, Plan, RulesUsed, RunStep
+from planner.readings import Run
+from planner.rehearsal import follow, knowing
+from planner.rehearsal.car import SimulatedCar
+from planner.rehearsal.follow import MOST_RUNS
+from planner.rehearsal.world import excesses
+from planner.replay import replay
+from planner.rulebook import TUNING_ORDER, Rulebook
+
+AT = datetime(2024, 5, 4, 9, 30, tzinfo=UTC)
+SAMPLE = Path(__file__).parents[2] / "sample_plans" / "river-bend-car.toml"
+NEAR = 1.0  # degF out of band that still counts as near
+
+# Fixed sizes of the rules of thumb, in the knob's unit; common practice, no source.
+FIXED = {
+    "camber": 0.5,
+    "pressure": 1.0,
+    "toe": 0.0625,
+    "cross": 0.5,
+    "spring": 50.0,
+    "bar": 50.0,
+    "ballast": 20.0,
+    "stagger": 0.25,
+}
+CREWS = {
+    "thumb": "(a) rules of thumb, fixed sizes",
+    "alone": "(b) planner without learning",
+    "planner": "(c) planner as shipped",
+    "knowing": "(d) all-knowing, one stage at a time",
+}
+Decision = tuple[list[str], tuple[Change, ...]]  # what shows, and what is done about it
+
+CERTAINTIES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
+
+
+@attrs.frozen
+class Ended:
+    """How one day ended.
+
+    Attributes
+    ----------
+    crew, seed, certainty : who drove which car.
+    begun, excess : worst excess over a band, in the morning and at the end [degF].
+    left : what is truly out of band at the end.
+    runs, changes : how many; a bundle is one change.
+    turned_back : changes that turn a knob the other way than it was turned last.
+    false_alarms : clear patterns on what was truly in band.
+    known : runs that the all-knowing crew took on this car.
+    """
+
+    crew: str
+    seed: int
+    certainty: float
+    begun: float
+    excess: float
+    left: tuple[str, ...]
+    runs: int
+    changes: int
+    turned_back: int
+    false_alarms: int
+    known: int = 0
+
+
+def book() -> Rulebook:
+    """Return the rules all crews go by."""
+    return rulebook.load(rulebook.find("paved-oval"))
+
+
+def begun(seed: int, rules: Rulebook) -> SimulatedCar:
+    """Return the simulated car of a seed, with faults drawn."""
+    return SimulatedCar(seed, car=car_file.load(SAMPLE), book=rules)
+
+
+def plan(car: Car, rules: Rulebook, certainty: float = USUAL_CERTAINTY) -> Plan:
+    """Return an empty plan for a car."""
+    used = RulesUsed(rules.id, rules.fingerprint)
+    return Plan(AT, used, turns="left", laps=rules.laps, car=car, certainty=certainty)
+
+
+def _reversals(made: Iterable[Sequence[Change]]) -> int:
+    """Count the changes that turn a knob the other way than it was turned last."""
+    last: dict[tuple[str, str], float] = {}
+    count = 0
+    for bundle in made:
+        count += any(last.get(change.setting, 0.0) * change.amount < 0 for change in bundle)
+        last |= {change.setting: change.amount for change in bundle}
+    return count
+
+
+def _false(shown: Iterable[str], car: SimulatedCar) -> int:
+    """Count the patterns shown by the last run on what was truly in band."""
+    assert car.shown is not None
+    return len(set(shown) - set(excesses(car.shown, car.book)))
+
+
+def _ended(
+    crew: str,
+    car: SimulatedCar,
+    morning: float,
+    made: Sequence[Sequence[Change]],
+    false_alarms: int,
+    certainty: float = 0.0,
+) -> Ended:
+    left = car.true_excesses()
+    return Ended(
+        crew=crew,
+        seed=car.seed,
+        certainty=certainty,
+        begun=morning,
+        excess=max(left.values(), default=0.0),
+        left=tuple(left),
+        runs=car.runs,
+        changes=len(made),
+        turned_back=_reversals(made),
+        false_alarms=false_alarms,
+    )
+
+
+def as_shipped(car: SimulatedCar, certainty: float) -> Ended:
+    """Let the planner drive the day."""
+    morning = car.out_of_band()
+    day = replay(plan(car.file(), car.book, certainty), car.book)
+    false_alarms = 0
+    while (move := follow.next_move(car, day)) is not None:
+        day = move(day, AT)
+        step = day.plan.step[-1]
+        if isinstance(step, RunStep):
+            false_alarms += _false((p.key for p in step.patterns if p.holds), car)
+    made = [past.made for past in day.past]
+    return _ended("planner", car, morning, made, false_alarms, certainty)
+
+
+def judged_alone(car: SimulatedCar) -> Ended:
+    """Drive the day with the planner's patterns and no learning."""
+    bare = Car(car=car.car.car, limits=car.car.limits)
+
+    def decide(run: Run) -> Decision:
+        settings: dict[str, dict[str, float]] = {}
+        for (knob, place), value in car.settings.items():
+            settings.setdefault(knob, {})[place] = value
+        known = attrs.evolve(bare, settings=settings)
+        one = attrs.evolve(plan(known, car.book), step=(RunStep(AT, run),))
+        day = replay(one, car.book)
+        shown = [p.key for p in day.good[-1].patterns if p.holds]
+        while day.due == "choice" and not day.table().candidates:
+            day = moves.move_on(day, "nothing is offered", AT)
+        if day.due != "choice":
+            return shown, ()
+        return shown, day.table().candidates[0].changes
+
+    return _thoughtless("alone", car, decide)
+
+
+def by_thumb(car: SimulatedCar) -> Ended:
+    """Drive the day with rules of thumb: face value, fixed sizes, the first offer."""
+
+    def decide(run: Run) -> Decision:
+        shown = excesses(figure.compute(run.tires), car.book)
+        for stage in TUNING_ORDER:
+            changes: dict[tuple[str, str], Change] = {}
+            for key in sorted(shown, key=lambda k: -shown[k]):
+                name, _, corner = key.partition(":")
+                rule = car.book.rule(name)
+                if rule.stage != stage:
+                    continue
+                offer = rule.offers[0]
+                entry = car.book.adjustment[offer.use]
+                place = corner if entry.corner == "same" else entry.corner
+                size = FIXED[entry.knob] * (-1.0 if offer.direction == "-" else 1.0)
+                limit = car.car.limits.get(entry.knob, Limit())
+                now = car.settings[entry.knob, place]
+                amount, _ = changing.within(size, now, limit, limit.step or entry.step)
+                if amount:
+                    changes.setdefault((entry.knob, place), Change(entry.knob, place, amount))
+            if changes:
+                corners = [c for c in changes.values() if c.corner in CORNERS]
+                bundles = stage in ("camber", "pressure") and corners
+                first = tuple(changes.values())[:1]
+                return list(shown), tuple(corners) if bundles else first
+        return list(shown), ()
+
+    return _thoughtless("thumb", car, decide)
+
+
+def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]) -> Ended:
+    """Run and change until two runs in a row ask for nothing."""
+    morning = car.out_of_band()
+    made: list[tuple[Change, ...]] = []
+    quiet = false_alarms = 0
+    while quiet < 2 and car.runs < MOST_RUNS:
+        shown, changes = decide(car.drive())
+        false_alarms += _false(shown, car)
+        quiet = 0 if changes else quiet + 1
+        if changes and car.runs < MOST_RUNS:
+            car.apply(changes)
+            made.append(changes)
+    return _ended(crew, car, morning, made, false_alarms)
+
+
+def all_knowing(car: SimulatedCar) -> Ended:
+    """Let an all-knowing crew drive the day."""
+    morning = car.out_of_band()
+    best = knowing.day(car.world, car.begun, car.book, car.car.limits)
+    return Ended(
+        crew="knowing",
+        seed=car.seed,
+        certainty=0.0,
+        begun=morning,
+        excess=best.excess,
+        left=(),
+        runs=best.runs,
+        changes=len(best.made),
+        turned_back=_reversals(best.made),
+        false_alarms=0,
+    )
+
+
+def try_out(job: tuple[int, tuple[float, ...]]) -> list[Ended]:
+    """Let every crew drive the car of a seed; the planner at every certainty."""
+    seed, certainties = job
+    car = begun(seed, book())
+    ideal = all_knowing(copy.deepcopy(car))
+    ends = [ideal, by_thumb(copy.deepcopy(car)), judged_alone(copy.deepcopy(car))]
+    ends += [as_shipped(copy.deepcopy(car), sure) for sure in certainties]
+    return [attrs.evolve(end, known=ideal.runs) for end in ends]
+
+
+def drive(cars: int, certainties: Iterable[float], workers: int = 2, first: int = 0) -> list[Ended]:
+    """Let the crews drive many cars, the shipped certainty always among those tried."""
+    sure = tuple(sorted({*certainties, USUAL_CERTAINTY}))
+    jobs = [(seed, sure) for seed in range(first, first + cars)]
+    if workers < 2:
+        return [end for job in jobs for end in try_out(job)]
+    with multiprocessing.get_context("spawn").Pool(workers) as pool:
+        ends: list[Ended] = []
+        for number, found in enumerate(pool.imap_unordered(try_out, jobs), 1):
+            ends += found
+            if sys.stderr.isatty():
+                sys.stderr.write(f"\r{number} of {cars} cars")
+        return ends
+
+
+def summary(ends: Sequence[Ended]) -> dict[str, float]:
+    """Return the numbers of one row."""
+    count = len(ends)
+    return {
+        "in_band": sum(e.excess <= 0 for e in ends) / count,
+        "near": sum(e.excess <= NEAR for e in ends) / count,
+        "median_runs": statistics.median(e.runs for e in ends),
+        "mean_runs": statistics.mean(e.runs for e in ends),
+        "median_ratio": statistics.median(e.runs for e in ends)
+        / statistics.median(e.known for e in ends),
+        "mean_ratio": sum(e.runs for e in ends) / sum(e.known for e in ends),
+        "changes": statistics.mean(e.changes for e in ends),
+        "turned_back": statistics.mean(e.turned_back for e in ends),
+        "false_alarms": statistics.mean(e.false_alarms for e in ends),
+        "worse": sum(e.excess > e.begun + 1e-9 for e in ends),
+        "too_long": sum(e.runs >= MOST_RUNS for e in ends),
+        "worst": max(e.excess for e in ends),
+    }
+
+
+HEAD = (
+    "truly in band | within 1 °F | runs, median | mean | to (d), median | mean | changes "
+    "| turned back | false alarms | worse than begun | worst, °F |"
+)
+
+
+def row(name: str, ends: Sequence[Ended]) -> str:
+    """Return one row of the table."""
+    of = summary(ends)
+    return (
+        f"| {name} | {of['in_band']:.1%} | {of['near']:.1%} | {of['median_runs']:g} "
+        f"| {of['mean_runs']:.2f} | {of['median_ratio']:.2f} | {of['mean_ratio']:.2f} "
+        f"| {of['changes']:.2f} | {of['turned_back']:.2f} | {of['false_alarms']:.2f} "
+        f"| {of['worse']:.0f} | {of['worst']:.1f} |"
+    )
+
+
+def table(ends: Sequence[Ended]) -> str:
+    """Return the scoreboard and the curve of certainty, in Markdown."""
+    line = "|---|" + "---|" * HEAD.count("|")
+    rows = [f"| crew | {HEAD}", line]
+    for crew, name in CREWS.items():
+        mine = [e for e in ends if e.crew == crew]
+        if crew == "planner":
+            mine = [e for e in mine if e.certainty == USUAL_CERTAINTY]
+        rows.append(row(name, mine))
+    rows += ["", f"| certainty of (c) | {HEAD}", line]
+    by: Mapping[float, list[Ended]] = {
+        sure: [e for e in ends if e.crew == "planner" and e.certainty == sure]
+        for sure in sorted({e.certainty for e in ends if e.crew == "planner"})
+    }
+    rows += [row(f"{sure:g}", mine) for sure, mine in by.items()]
+    return "\n".join(rows)
+
+
+def unfinished(ends: Sequence[Ended]) -> str:
+    """Return what was left out of band by the planner as shipped, by pattern."""
+    left: dict[str, int] = {}
+    for end in ends:
+        if end.crew == "planner" and end.certainty == USUAL_CERTAINTY and end.excess > NEAR:
+            for key in end.left:
+                name = key.partition(":")[0]
+                left[name] = left.get(name, 0) + 1
+    found = ", ".join(f"{name} {count}" for name, count in sorted(left.items()))
+    return f"Left out of band by more than {NEAR:g} °F by (c): {found or 'nothing'}."
+
+
+def main() -> None:
+    """Read the options, drive, print."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--cars", type=int, default=200)
+    parser.add_argument("--first", type=int, default=0, help="seed of the first car")
+    parser.add_argument("--certainty", type=float, nargs="*", default=list(CERTAINTIES))
+    parser.add_argument("--workers", type=int, default=2)
+    given = parser.parse_args()
+    ends = drive(given.cars, given.certainty, given.workers, given.first)
+    sys.stdout.write(f"{given.cars} cars from seed {given.first}.\n\n")
+    sys.stdout.write(table(ends) + "\n\n" + unfinished(ends) + "\n")
+
+
+if __name__ == "__main__":
+    main()

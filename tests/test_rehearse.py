@@ -1,0 +1,162 @@
+"""`treadgate rehearse`: watched, and in the guide with the simulated car doing the runs."""
+
+import os
+import re
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pexpect
+import pytest
+from garage import Answer
+
+from planner import desk
+from planner.plan import ChoiceStep, MadeStep, RunStep
+
+Cli = Callable[..., Answer]
+ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
+
+
+def rehearsed(cli: Cli, path: Path, *options: object) -> Any:
+    answer = cli("rehearse", "--auto", "--json", "--plan", path, *options)
+    assert answer.status == 0, answer.out + answer.err
+    return answer.data
+
+
+def test_a_day_is_driven_to_its_end_and_kept(cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "day.toml"
+    data = rehearsed(cli, path, "--seed", 3)
+    assert data["complete"]
+    assert data["plan"] == str(path)
+    day = desk.open_plan(path).day
+    assert day.stage == "complete"
+    assert sum(isinstance(step, RunStep) for step in day.plan.step) == data["runs"]
+    assert len(day.past) == data["changes"]
+    worst = data["out_of_band"]
+    assert worst["worst_evening"] <= worst["worst_morning"]
+    assert data["all_knowing"]["out_of_band"] == 0
+    assert data["all_knowing"]["runs"] <= data["runs"]
+    assert data["bands"]["crown"] == [-3.0, 3.0]
+
+
+def test_the_hood_shows_the_faults_that_were_set(cli: Cli, tmp_path: Path) -> None:
+    data = rehearsed(
+        cli,
+        tmp_path / "day.toml",
+        "--seed",
+        8,
+        "--fault",
+        "camber.RF=+1.5",
+        "--fault",
+        "pressure.LR=-3",
+    )
+    knobs = {(k["knob"], k["corner"]): k for k in data["knobs"]}
+    wrong = {where: k["fault"] for where, k in knobs.items() if k["fault"]}
+    assert wrong == {("camber", "RF"): 1.5, ("pressure", "LR"): -3.0}
+    for where, fault in wrong.items():
+        knob = knobs[where]
+        assert knob["begun"] - knob["good"] == pytest.approx(fault)
+        assert abs(knob["now"] - knob["good"]) < abs(fault)
+    assert "camber.outer-hot:RF" in data["out_of_band"]["morning"]
+    assert "pressure.under:LR" in data["out_of_band"]["morning"]
+
+
+def test_the_same_seed_is_the_same_day(cli: Cli, tmp_path: Path) -> None:
+    one = rehearsed(cli, tmp_path / "one.toml", "--seed", 21)
+    other = rehearsed(cli, tmp_path / "other.toml", "--seed", 21)
+    del one["plan"], other["plan"]
+    assert one == other
+
+
+def test_watching_tells_every_step_and_opens_the_hood(cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "day.toml"
+    answer = cli("rehearse", "--auto", "--seed", 3, "--plan", path)
+    assert answer.status == 0
+    assert "run 1" in answer.out
+    assert "[complete]" in answer.out
+    for title in ("Wrong this morning", "Truly out of band", "all-knowing crew", "True figures"):
+        assert title in answer.out
+    assert answer.out.index("run 1") < answer.out.index("The hood is open")
+
+
+def test_a_plan_is_never_written_over(cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "day.toml"
+    path.write_text("mine", "utf-8")
+    answer = cli("rehearse", "--auto", "--json", "--seed", 1, "--plan", path)
+    assert answer.status == 2
+    assert path.read_text("utf-8") == "mine"
+
+
+@pytest.mark.parametrize(
+    ("options", "code"),
+    [
+        (["--json"], "usage"),
+        (["--auto", "--json", "--fault", "camber.XX=1"], "bad-value"),
+        (["--auto", "--json", "--fault", "camber.RF=much"], "bad-value"),
+        (["--auto", "--json", "--rules", "road-course"], "bad-value"),
+        (["--auto", "--json", "--rules", "nowhere"], "no-rules"),
+        (["--auto", "--json", "--seed", "1", "--fault", "pressure.RF=-29"], "bad-value"),
+    ],
+)
+def test_what_cannot_be_is_refused(options: list[str], code: str, cli: Cli, tmp_path: Path) -> None:
+    answer = cli("rehearse", *options, "--plan", tmp_path / "day.toml")
+    assert answer.status == 2
+    assert answer.error["code"] == code
+    assert not (tmp_path / "day.toml").exists()
+
+
+def test_a_car_file_known_only_in_part_is_refused(cli: Cli, tmp_path: Path) -> None:
+    car = tmp_path / "car.toml"
+    car.write_text("[settings]\ncamber = {RF = -3.0}\n", "utf-8")
+    path = tmp_path / "day.toml"
+    answer = cli("rehearse", "--auto", "--json", "--car", car, "--plan", path)
+    assert answer.status == 2
+    assert answer.error["code"] == "too-little"
+    assert "track.radius" in answer.error["message"]
+
+
+def test_the_guide_goes_on_with_the_simulated_car_driving(tmp_path: Path) -> None:
+    child = pexpect.spawn(
+        sys.executable,
+        ["-m", "planner", "rehearse", "--seed", "3", "--plan", "day.toml"],
+        cwd=str(tmp_path),
+        env=dict(os.environ) | {"TERM": "xterm-256color", "OPENBLAS_NUM_THREADS": "1"},
+        dimensions=(40, 80),
+        encoding="utf-8",
+        timeout=30,
+    )
+    child.delaybeforesend = None
+    try:
+        child.expect(r"drive \[Enter\]> ")
+        child.sendline("faster")
+        child.expect("none of the answers here")
+        child.expect(r"drive \[Enter\]> ")
+        child.sendline("")
+        child.expect("Stored as step 1")
+        child.expect(r"choice \[.*\]> ")
+        child.sendline("1")
+        child.expect(r"\[Y/n\]> |made\? \[Enter\]> ")
+        while "made?" not in child.after:
+            child.sendline("")
+            child.expect(r"\[Y/n\]> |made\? \[Enter\]> ")
+        child.sendline("")
+        child.expect(r"drive \[Enter\]> ")
+        child.sendline("")
+        child.expect("Stored as step 4")
+        child.expect("> ")
+        child.sendline("q")
+        child.expect(pexpect.EOF)
+        last = ESCAPES.sub("", child.before)
+    finally:
+        child.close(force=True)
+    assert "The hood is open" in last
+    assert "2 runs, 1 change, and not at its end" in last
+    steps = desk.open_plan(tmp_path / "day.toml").day.plan.step
+    assert [type(step) for step in steps] == [RunStep, ChoiceStep, MadeStep, RunStep]
+    first, last_run = steps[0], steps[3]
+    assert isinstance(first, RunStep)
+    assert isinstance(last_run, RunStep)
+    assert first.run.again is not None
+    assert first.run.hot
+    assert first.run.tires != last_run.run.tires
