@@ -8,7 +8,7 @@ import click
 
 from planner import changes, desk, moves, planfile, run_entry, slips
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument, reason_option, run_options
+from planner.commands.options import plan_argument, reason_option, run_options, view_options
 from planner.commands.record import stated
 from planner.day import Day
 from planner.errors import Refusal
@@ -27,7 +27,7 @@ from planner.readings import Run
     help="what was really changed, for a change that was made; may be repeated",
 )
 @reason_option
-@json_option
+@view_options
 def command(
     plan: Path,
     step: int,

@@ -8,7 +8,7 @@ import click
 
 from planner import changes, desk, entry, moves
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument, reason_option
+from planner.commands.options import plan_argument, reason_option, view_options
 from planner.day import Day
 from planner.errors import Refusal
 
@@ -26,7 +26,7 @@ from planner.errors import Refusal
 )
 @click.option("--move-on", "onward", is_flag=True, help="leave the stage as it is")
 @reason_option
-@json_option
+@view_options
 def command(
     plan: Path,
     candidate: str | None,

@@ -7,7 +7,7 @@ import click
 
 from planner import desk
 from planner.commands import output
-from planner.commands.options import json_option
+from planner.commands.options import view_options
 from planner.desk import Opened
 from planner.plan import RunStep
 
@@ -16,7 +16,7 @@ from planner.plan import RunStep
 @click.argument(
     "folder", metavar="[FOLDER]", type=click.Path(path_type=Path), default=Path(), required=False
 )
-@json_option
+@view_options
 def command(folder: Path, as_json: bool) -> None:
     """List the plans of FOLDER (here, if none is given): where each stands and what is due."""
     shelf = desk.shelf(folder)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from planner.commands.options import new_plan_options
+from planner.commands.options import new_plan_options, plain_option
 from planner.desk import NewPlan
 
 
@@ -12,9 +12,9 @@ from planner.desk import NewPlan
 @click.argument(
     "plan", metavar="[PLAN]", required=False, type=click.Path(dir_okay=False, path_type=Path)
 )
-@click.option("--plain", is_flag=True, help="no colours and no bold: letters only")
+@plain_option
 @new_plan_options
-def command(plan: Path | None, plain: bool, wanted: NewPlan) -> None:
+def command(plan: Path | None, wanted: NewPlan) -> None:
     """Go through the day one question at a time; makes the plan, or goes on with it.
 
     The options from --rules on are for a plan that is new.
@@ -24,4 +24,4 @@ def command(plan: Path | None, plain: bool, wanted: NewPlan) -> None:
     from planner.guide.talk import Talk
     from planner.screen import paper
 
-    rounds.guide(Talk(paper.console(plain=plain)), plan, wanted)
+    rounds.guide(Talk(paper.console()), plan, wanted)

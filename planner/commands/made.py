@@ -6,7 +6,7 @@ import click
 
 from planner import changes, desk, moves
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument
+from planner.commands.options import plan_argument, view_options
 
 
 @click.command("made")
@@ -17,7 +17,7 @@ from planner.commands.options import json_option, plan_argument
     metavar="KNOB:CORNER:AMOUNT",
     help="what was really changed, where it differs; may be repeated",
 )
-@json_option
+@view_options
 def command(plan: Path, actual: tuple[str, ...], as_json: bool) -> None:
     """Say that the change is on the car, as chosen or as it really came out."""
     really = [changes.parse(text, "--actual") for text in actual]

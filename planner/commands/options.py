@@ -1,6 +1,7 @@
 """Arguments and options that several commands share."""
 
 import functools
+import os
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, get_args
@@ -31,6 +32,27 @@ page_option = click.option(
     help="the page to write",
 )
 force_option = click.option("--force", is_flag=True, help="write over a page that is there already")
+
+
+def _plain(_: click.Context, __: click.Parameter, wanted: bool) -> None:
+    if wanted:  # what terminals without colours call themselves; every library knows it
+        os.environ["TERM"] = "dumb"
+
+
+plain_option = click.option(
+    "--plain",
+    is_flag=True,
+    expose_value=False,
+    callback=_plain,
+    help="no colours and no bold: letters only",
+)
+
+
+def view_options(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command that shows something ``--json`` and ``--plain``."""
+    return json_option(plain_option(command))
+
+
 reason_option = click.option("--reason", default="", metavar="TEXT", help="why, for the record")
 
 _FILE = click.Path(dir_okay=False, path_type=Path)

@@ -8,7 +8,7 @@ import click
 
 from planner import changes, desk, moves, planfile, run_entry, slips
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument, run_options
+from planner.commands.options import plan_argument, run_options, view_options
 from planner.errors import Refusal
 from planner.run_entry import Sheet
 from planner.units import System
@@ -23,7 +23,7 @@ from planner.units import System
     metavar="KNOB:CORNER:AMOUNT",
     help="what the change before this run really was, if made was told otherwise",
 )
-@json_option
+@view_options
 def command(
     plan: Path,
     source: Path | None,

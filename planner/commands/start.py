@@ -6,14 +6,14 @@ import click
 
 from planner import desk
 from planner.commands import output
-from planner.commands.options import json_option, new_plan_options, plan_argument
+from planner.commands.options import new_plan_options, plan_argument, view_options
 from planner.desk import NewPlan
 
 
 @click.command("start")
 @plan_argument
 @new_plan_options
-@json_option
+@view_options
 def command(plan: Path, wanted: NewPlan, as_json: bool) -> None:
     """Make a new plan file; one that is there already is never overwritten."""
     output.standing(desk.start(plan, wanted), as_json=as_json)

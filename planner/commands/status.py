@@ -6,12 +6,12 @@ import click
 
 from planner import desk
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument
+from planner.commands.options import plan_argument, view_options
 
 
 @click.command("status")
 @plan_argument
-@json_option
+@view_options
 def command(plan: Path, as_json: bool) -> None:
     """Show where the day stands and what is due."""
     output.standing(desk.open_plan(plan), as_json=as_json)

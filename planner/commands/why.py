@@ -6,7 +6,7 @@ import click
 
 from planner import desk, story
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument
+from planner.commands.options import plan_argument, view_options
 from planner.desk import Opened
 from planner.errors import Refusal
 
@@ -18,7 +18,7 @@ from planner.errors import Refusal
 @click.option("--run", type=int, metavar="N", help="run N of the day, beside --against")
 @click.option("--against", type=int, metavar="M", help="run M, with what differs from run N")
 @click.option("--table", "as_table", is_flag=True, help="the whole day as a table")
-@json_option
+@view_options
 def command(
     plan: Path,
     step: int | None,

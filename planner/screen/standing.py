@@ -13,7 +13,7 @@ from planner.day import Day
 from planner.desk import Opened
 from planner.plan import RunStep
 from planner.rulebook import TUNING_ORDER
-from planner.screen import car_view, figure_view, findings, offers, paper
+from planner.screen import car_view, figure_view, findings, offers, paper, trend_view
 
 
 def show(opened: Opened, console: Console | None = None) -> None:
@@ -25,6 +25,7 @@ def show(opened: Opened, console: Console | None = None) -> None:
         *findings.outcome(day.outcome, day.plan.units),
         *last_run(day, out.width),
         *(findings.patterns(day) if counts(day) else ()),
+        *trend_view.strips(day, out.width),
         *amended(day),
         *pending(day),
         *offers.table(day.table(), day.plan.units),

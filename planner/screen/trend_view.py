@@ -1,0 +1,74 @@
+"""How the figures went over the day: one strip a figure, the band in brackets, runs as digits."""
+
+from collections.abc import Iterator
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from planner import units
+from planner.day import Day
+from planner.figures import Figures
+from planner.plan import RunStep
+from planner.screen import figure_view, paper
+
+_MOST = 8  # strips; more would push what is due off the screen
+_LABEL = 17
+_EDGE = 7
+
+
+def strips(day: Day, width: int) -> Iterator[RenderableType]:
+    """Yield a strip for every figure that was out of its band in some run.
+
+    The strip runs from the lowest to the highest reading or edge of the band. A run is the last
+    digit of its number, runs that judge nothing counted too; where two runs read the same, the
+    later one is shown.
+    """
+    if len(day.good) < 2:
+        return
+    names = [name for name in _holding(day) if any(_out(name, g.figures, day) for g in day.good)]
+    if not names:
+        return
+    yield paper.heading("How it went: each digit is a run, [ ] is the band")
+    for name in names[:_MOST]:
+        yield paper.padded(_strip(name, day, min(width, 100)))
+    if len(names) > _MOST:
+        yield paper.indented(f"and {len(names) - _MOST} more: treadgate export has them all", 2)
+
+
+def _holding(day: Day) -> list[str]:
+    return [
+        name
+        for stage in dict.fromkeys(rule.stage for rule in day.book.pattern if rule.stage)
+        for name in day.book.figures_of((stage,))
+    ]
+
+
+def _out(name: str, figures: Figures, day: Day) -> bool:
+    low, high = day.book.bands(name)
+    value = figures[name]
+    return (low is not None and value < low) or (high is not None and value > high)
+
+
+def _strip(name: str, day: Day, width: int) -> Text:
+    low, high = day.book.bands(name)
+    values = [good.figures[name] for good in day.good]
+    ends = [*values, *(edge for edge in (low, high) if edge is not None)]
+    left, right = min(ends), max(ends)
+    cells = max(20, width - _LABEL - 2 * _EDGE - 8)
+
+    def at(value: float) -> int:
+        return round((value - left) / ((right - left) or 1.0) * (cells - 1))
+
+    marks = ["."] * cells
+    for edge, mark in ((low, "["), (high, "]")):
+        if edge is not None:
+            marks[at(edge)] = mark
+    steps = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, RunStep)]
+    for good, value in zip(day.good, values, strict=True):
+        marks[at(value)] = str((steps.index(good.step) + 1) % 10)
+    first, last = (
+        figure_view.value(name, end, day.plan.units).removesuffix(units.degree_mark(day.plan.units))
+        for end in (left, right)
+    )
+    label = figure_view.label(name)
+    return Text(f"{label:{_LABEL}}{first.strip():>{_EDGE}} {''.join(marks)} {last.strip()}")
