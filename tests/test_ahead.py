@@ -62,7 +62,8 @@ def test_more_certainty_costs_runs_and_does_not_bring_less_of_the_car_in_band() 
     well = [sum(each.in_band for _, each in column) / 4 for column in zip(*rows, strict=True)]
     print(f"\ncertainty 0.5 to 0.9: {runs} runs, {well} in band")  # noqa: T201
     assert all(more >= less - 0.5 for less, more in pairwise(runs))
-    assert all(more >= less - 0.03 for less, more in pairwise(well))
+    # Two shares of 320 cars differ by chance by 0.022 (one standard deviation).
+    assert all(more >= less - 0.06 for less, more in pairwise(well))
     assert runs[-1] > runs[0] + 1
     assert well[-1] >= well[0]
 
