@@ -190,7 +190,7 @@ def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situa
         id="own",
         title="Our own: " + ", ".join(str(change) for change in made),
         pattern=(moved or open_patterns)[0].id if open_patterns else "",
-        why=reason,
+        why=f"{reason}{_more_than_most(made, now)}",
         source="the crew",
         rests_on="the crew's own judgement",
         changes=made,
@@ -200,6 +200,18 @@ def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situa
         cautions=_cautions(made, entries, now),
         **_foreseen(aims, made, now),
     )
+
+
+def _more_than_most(made: Iterable[Change], now: Situation) -> str:
+    """Say where a change is larger than the rules would make in one move, or ``""``."""
+    beyond = [
+        f"{change.corner} {change.knob}: the rules go "
+        f"{shown(change.knob, entry.most, signed=False)} at most in one move"
+        for change in made
+        for entry in now.book.adjustments_of(*change.setting)[:1]
+        if abs(change.amount) > entry.most + 1e-9
+    ]
+    return f" ({'; '.join(beyond)})" if beyond else ""
 
 
 def _moves(aim: Aim, made: Sequence[Change], now: Situation) -> bool:
@@ -223,6 +235,7 @@ def rescaled(candidate: Candidate, amount: float, now: Situation) -> Candidate:
         changes=changes,
         how=now.model.how(change),
         rests_on=f"{candidate.rests_on}; size set by the crew",
+        why=f"{candidate.why}{_more_than_most((change,), now)}",
         **foreseen,
     )
 
@@ -274,11 +287,14 @@ def _with_trims(candidate: Candidate, now: Situation) -> Candidate:
     if not ride:
         return candidate
     changes = (*candidate.changes, *(trim.change for trim in ride))
+    entries = [now.book.adjustments_of(*trim.change.setting)[0] for trim in ride]
+    cautions = (*candidate.cautions, *(entry.caution for entry in entries if entry.caution))
     aims = (*candidate.aims, *(trim.aim for trim in ride))
     return attrs.evolve(
         candidate,
         changes=changes,
         aims=aims,
+        cautions=tuple(dict.fromkeys(cautions)),
         minutes=(candidate.minutes or 0.0) + sum(trim.minutes for trim in ride),
         **_foreseen(aims, changes, now),
     )
@@ -449,12 +465,13 @@ def _basis(setting: Setting, aim: Aim, now: Situation) -> str:
     if not moves:
         return basis
     name = aim.figures[0]
-    here, there = (now.outlook.after((name,), m)[name] for m in ({}, {setting: 1.0}))
-    answer = units.difference(there.mean - here.mean, now.system)
+    answer = now.outlook.answer(name, setting)
+    shift = units.difference(answer.mean, now.system)
+    spread = units.difference(answer.sd, now.system, signed=False)
     times = "once" if moves == 1 else f"{moves} times"
     return (
-        f"this car's own answer, {place} {knob} moved {times} today: {name} {answer} "
-        f"per {KNOBS[knob].unit}; before that: {basis}"
+        f"{basis}, set right by what this car has answered ({place} {knob} moved {times} today): "
+        f"{name} {shift} per {KNOBS[knob].unit}, give or take {spread}"
     )
 
 

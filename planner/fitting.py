@@ -40,14 +40,15 @@ def forecast(day: Day) -> Fitting | None:
         return None
     expected = ahead.forecast()
     left = runs_left(day, expected)
-    fits = None if left is None else expected.runs <= left
+    whole = math.floor(expected.runs + 0.5)
+    fits = None if left is None else whole <= left
     out = leave_out(ahead, left) if left is not None and not fits else None
     says = (
-        f"about {expected.runs:.0f} more runs ({expected.low} to {expected.high}), "
+        f"about {whole} more runs ({expected.low} to {expected.high}), "
         f"{expected.minutes:.0f} minutes"
     )
     if left is not None:
-        says += f"; {left} left"
+        says += f"; enough left for {left}"
         if not fits and out is not None:
             says += f": it will not fit; leave out the {out} stage"
         elif not fits:

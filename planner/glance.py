@@ -1,14 +1,15 @@
 """The day at a glance, a row a run: what it showed, what was changed for that, what came of it.
 
-The rows tell the day as it went. A choice that rested on a number put right since carries a mark,
-and every amendment has a row of its own; `why` with its step tells what is judged otherwise.
+The rows tell the day as it went, but a change as it really was made. A choice that rested on a
+number put right since carries a mark, and every amendment has a row of its own; `why` with its step
+tells what is judged otherwise.
 """
 
 from typing import Any
 
 import attrs
 
-from planner import amends
+from planner import amends, story
 from planner.amends import Rested
 from planner.changes import Change
 from planner.day import Day
@@ -38,8 +39,9 @@ class Row:
     stage : that the choice was made in, or that the run led to.
     shown : keys of the patterns that held a stage.
     void : why the run judges nothing, or ``""``.
-    change : what was chosen, in words.
-    made : the parts as they were made; empty where none was (yet).
+    change : what was chosen, in words, riding trims included.
+    made : the parts as they really were, put right since or not; empty where none was (yet).
+    is_made : whether the change was made, were it with nothing changed.
     answers : the aimed-at figures.
     verdict : what came of the change; None where that is not known (yet).
     rested : marks of what the choice rested on that has been put right since.
@@ -53,6 +55,7 @@ class Row:
     void: str = ""
     change: str = ""
     made: tuple[Change, ...] = ()
+    is_made: bool = False
     answers: tuple[Answer, ...] = ()
     verdict: str | None = None
     rested: tuple[Rested, ...] = ()
@@ -83,6 +86,7 @@ def rows(day: Day) -> tuple[Row, ...]:
         if isinstance(step, RunStep) and step.outcome is not None
     }
     found: list[Row] = []
+    really = {past.step: past.made for past in day.past}
     runs = chosen_at = 0
     for number, step in enumerate(steps, start=1):
         time = step.time.isoformat()
@@ -98,7 +102,8 @@ def rows(day: Day) -> tuple[Row, ...]:
             found.append(_with_choice(row, number, step, day))
             chosen_at = len(found) - 1
         elif isinstance(step, MadeStep):
-            found[chosen_at] = _with_made(found[chosen_at], step, outcomes.get(number))
+            made = tuple(each for each in really.get(number, step.changes) if each.amount)
+            found[chosen_at] = _with_made(found[chosen_at], made, outcomes.get(number))
     return tuple(found)
 
 
@@ -120,12 +125,13 @@ def _with_choice(row: Row, number: int, step: ChoiceStep, day: Day) -> Row:
         Answer(name, chosen.predicted[name].mean if name in chosen.predicted else None)
         for name in names
     )
-    return attrs.evolve(row, stage=step.stage, change=chosen.title, answers=answers, rested=rested)
+    change = f"{chosen.title}{story.riding(chosen.changes)}"
+    return attrs.evolve(row, stage=step.stage, change=change, answers=answers, rested=rested)
 
 
-def _with_made(row: Row, step: MadeStep, outcome: Outcome | None) -> Row:
+def _with_made(row: Row, made: tuple[Change, ...], outcome: Outcome | None) -> Row:
     if outcome is None:
-        return attrs.evolve(row, made=step.changes)
+        return attrs.evolve(row, made=made, is_made=True)
     by_name = {part.figure: part for part in outcome.figures}
     expected = {answer.figure: answer.expected for answer in row.answers}
     answers = tuple(
@@ -133,4 +139,6 @@ def _with_made(row: Row, step: MadeStep, outcome: Outcome | None) -> Row:
         for name, part in by_name.items()
     )
     left = tuple(answer for answer in row.answers if answer.figure not in by_name)
-    return attrs.evolve(row, made=step.changes, answers=(*answers, *left), verdict=outcome.verdict)
+    return attrs.evolve(
+        row, made=made, is_made=True, answers=(*answers, *left), verdict=outcome.verdict
+    )

@@ -4,11 +4,13 @@ from typing import Any
 
 import attrs
 
-from planner import amends, knobs, seen_runs
+from planner import amends, knobs, seen_runs, story, units
 from planner import car as car_file
-from planner.changes import Setting
+from planner.candidates import Past
+from planner.changes import Change, Setting
 from planner.day import Day
 from planner.errors import Refusal
+from planner.outcome import FigureOutcome
 from planner.plan import ChoiceStep, RunStep
 
 
@@ -117,7 +119,8 @@ def parse(text: str) -> Setting:
 def of(day: Day, setting: Setting) -> Life:
     """Return the life of a setting, by the values now in force.
 
-    What it was moved by and why are told of every change made, a riding trim too; a cold pressure
+    What it was moved by and why are told of every change made, of a riding trim by its own aim; a
+    cold pressure
     read before a run sets the pressure, and is told where it is not what was known.
     """
     start = car_file.starting_settings(day.plan.car).get(setting)
@@ -136,6 +139,7 @@ def of(day: Day, setting: Setting) -> Life:
                 if change.setting != setting or not (change.amount or by):
                     continue
                 assert chosen is not None
+                why, verdict, came = _judged(change, made, day.plan.units)
                 after = None if now is None else round(now + change.amount, 6)
                 events.append(
                     Event(
@@ -146,10 +150,10 @@ def of(day: Day, setting: Setting) -> Life:
                         after,
                         change.amount,
                         change.trim,
-                        made.candidate.why,
+                        why,
                         chosen[1].reason,
-                        None if made.outcome is None else made.outcome.verdict,
-                        "" if made.outcome is None else made.outcome.says,
+                        verdict,
+                        came,
                         amends.rested(day.plan.step, chosen[0]),
                         by,
                     )
@@ -163,3 +167,28 @@ def of(day: Day, setting: Setting) -> Life:
                 events.append(Event(number, time, "set", now, read, why=why, amended_by=by))
                 now = read
     return Life(setting, start, now, tuple(events))
+
+
+def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str | None, str]:
+    """Return why a setting was moved, the verdict on that, and what came of it."""
+    outcome = past.outcome
+    aim = story.trim_aims(past.candidate).get(change.setting) if change.trim else None
+    if aim is None:
+        if outcome is None:
+            return past.candidate.why, None, ""
+        return past.candidate.why, outcome.verdict, outcome.says
+    why = f"riding along for {story.trim_reason(past.candidate, aim, system)}"
+    parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
+    if not parts:
+        return why, None, ""
+    return why, parts[0].verdict, "; ".join(_came(part, system) for part in parts)
+
+
+def _came(part: FigureOutcome, system: units.System) -> str:
+    before, after = (units.difference(value, system) for value in (part.before, part.after))
+    text = f"{part.figure} {before} → {after}"
+    if part.expected is not None:
+        text += f" (expected {units.difference(part.expected, system)})"
+    if part.chance is not None:
+        text += f", nearer with {part.chance:.0%}"
+    return f"{text}: {part.verdict.replace('-', ' ')}"

@@ -368,7 +368,9 @@ def _way(before: Day, after: Day, step: RunStep | ChoiceStep) -> str:
     if after.stage == "confirm":
         if before.stage == "confirm":
             return "confirm once more: cold pressures were not those of the run before"
-        return "to confirm: no stage shows a fault"
+        left = ", ".join(sorted(after.left_open))
+        other = f"other than what was left as it is ({left})" if left else ""
+        return f"to confirm: no stage shows a fault {other}".rstrip()
     if after.stage == before.stage:
         return f"still in the {after.stage} stage: {shown}"
     if order.index(after.stage) < order.index(before.stage):

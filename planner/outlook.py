@@ -13,6 +13,7 @@ import attrs
 
 from planner.changes import Change, Setting, tidy
 from planner.corners import CORNERS
+from planner.figures import terms
 from planner.rulebook import Rulebook, TuningStage, figure_names
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
@@ -69,6 +70,15 @@ class Outlook:
         """Return what one unit of a setting does to the mean of some figures [degF per unit]."""
         here, there = self.after(names, {}), self.after(names, {setting: 1.0})
         return sum(there[name].mean - here[name].mean for name in names) / len(names)
+
+    def answer(self, name: str, setting: Setting) -> Prediction:
+        """Return what one unit of a setting does to one figure, with its spread [degF per unit]."""
+        mean = variance = 0.0
+        for term, weight in terms(name, self.known.turns).items():
+            learned = self.known.sensitivity(setting, term)
+            mean += weight * learned.mean
+            variance += (weight * learned.sd) ** 2
+        return Prediction(mean, sqrt(variance))
 
     def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:
         """Return the amount, in whole steps, that is expected to end nearest the aim.

@@ -10,7 +10,7 @@ import attrs
 from planner import figures as figure
 from planner import units, wear
 from planner.corners import CORNERS, Corner
-from planner.figures import standard_error
+from planner.figures import Figures, standard_error
 from planner.observed import Estimate, chance_within
 from planner.readings import Run
 from planner.rulebook import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
@@ -26,6 +26,8 @@ WEAR_UNEVEN = "wear.uneven"
 # have told too (its error is this much smaller than that of one run), the certainty decides.
 AT_FIRST_SIGHT = 0.65
 SETTLED = 0.85
+
+NOTICED = 1.0  # degF between the latest run and all runs together that is worth a word
 
 # Faults of these stages make a tire's average unfit to judge anything later by.
 MASKING_STAGES = ("camber", "pressure")
@@ -75,6 +77,7 @@ def find(
     known: "Posterior",
     book: Rulebook,
     *,
+    latest: Figures | None = None,
     certainty: float = 0.5,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
@@ -87,6 +90,7 @@ def find(
     run : the latest run, for wear and the driver's word.
     known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
+    latest : figures of the latest run alone, where they are to be held beside those of all runs.
     certainty : chance of being in band at which a figure stops holding its stage: a pattern is
         clear when the chance that the figure is out is above one minus this.
     window : working range of the tires [degF] when the car file has one.
@@ -100,6 +104,8 @@ def find(
         for corner in _where(rule, known):
             pattern = _match(rule, corner, known, bounds, certainty, system)
             if pattern is not None:
+                if latest is not None and rule.stage is not None:
+                    pattern = _beside_latest(pattern, rule, latest, run, system)
                 evidence = _evidence(rule, corner, run, known.turns, loss, book)
                 found.append(attrs.evolve(pattern, evidence=evidence))
     found = _masked(found, book, known.turns)
@@ -116,6 +122,7 @@ def holds_at(error: float, alone: float, certainty: float) -> float:
     ----------
     error : its standard error by all runs [degF].
     alone : that of one run alone [degF].
+    latest : figures of the latest run alone, where they are to be held beside those of all runs.
     certainty : chance of being in band at which it stops holding.
     """
     settled = error < SETTLED * alone
@@ -190,6 +197,31 @@ def _match(
         chance=chance,
         says=says,
     )
+
+
+def _beside_latest(
+    pattern: Pattern, rule: PatternRule, latest: Figures, run: Run, system: units.System
+) -> Pattern:
+    """Say what the latest run alone reads where that differs, and let it be heard.
+
+    Where that run alone is in band and the driver felt the opposite of what all runs together
+    show, nothing is changed on the strength of the older runs: another run is to settle it.
+    """
+    names = figure_names(rule, pattern.corner or "")
+    nearest = min(names, key=lambda name: abs(latest[name] - pattern.value))
+    reads = latest[nearest]
+    if abs(reads - pattern.value) < NOTICED:
+        return pattern
+    says = (
+        f"{pattern.says} (by all runs together; this run alone reads "
+        f"{units.difference(reads, system)})"
+    )
+    in_band = reads <= pattern.limit if rule.above is not None else reads >= pattern.limit
+    opposite = {"tight": "loose", "loose": "tight"}.get(rule.feel or "")
+    if pattern.strength == "clear" and in_band and opposite and run.feel == opposite:
+        says += f"; the driver felt {run.feel}, so nothing is changed before another run"
+        return attrs.evolve(pattern, says=says, strength="borderline")
+    return attrs.evolve(pattern, says=says)
 
 
 def _words(

@@ -10,6 +10,9 @@ from planner.readings import Run
 LOST = "pressure.lost"
 LOW_HOT = "pressure.low-hot"
 HIGH_HOT = "pressure.high-hot"
+ODD = "pressure.odd"
+
+MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
 
 
 def findings(
@@ -32,7 +35,27 @@ def findings(
     """
     if not run.cold and not run.hot:
         return ()
-    return (*_lost(run, settings), *_against_gas_law(run, averages, settings))
+    return (
+        *_odd(run, settings),
+        *_lost(run, settings),
+        *_against_gas_law(run, averages, settings),
+    )
+
+
+def _odd(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
+    """Return hot pressures that cannot belong to the cold ones, whatever the weather."""
+    found = []
+    for corner, hot in run.hot.items():
+        cold = run.cold.get(corner, settings.get(("pressure", corner)))
+        if cold is None or cold <= 0 or cold <= hot <= cold * (1 + MOST_BUILD_UP):
+            continue
+        says = (
+            f"{corner}: {hot:.1f} psi hot from {cold:.1f} cold can hardly be: a slip, two tires "
+            "exchanged, or a leak"
+        )
+        limit = cold if hot < cold else cold * (1 + MOST_BUILD_UP)
+        found.append(Pattern(id=ODD, corner=corner, value=hot, limit=limit, says=says))
+    return found
 
 
 def _lost(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:

@@ -105,6 +105,7 @@ class Fold:
             run,
             known,
             self.book,
+            latest=new.figures,
             certainty=plan.certainty,
             window=plan.car.tires.window,
             earlier=[good.run for good in self.good],
@@ -115,8 +116,11 @@ class Fold:
         outcome, doubt = None, ""
         if self.awaiting_outcome and self.good:
             last = self.past[-1]
-            expected = {name: at.mean for name, at in last.candidate.predicted.items()}
             before = learned(plan, self.book, first, seen)
+            # By what was really made, which may differ from what was chosen.
+            made = {change.setting: change.amount for change in last.made}
+            aimed = [name for aim in last.candidate.aims for name in aim.figures]
+            expected = {name: before.estimate(name, moved=made).mean for name in aimed}
             same = _same_setup(self.good)
             outcome = outcomes.judge(
                 last.step,

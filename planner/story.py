@@ -1,13 +1,16 @@
 """Why each change was made: the steps of a plan retold, one by one."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
 
 from planner import amends, knobs, lap_times, units
 from planner import figures as figure
+from planner.aims import Aim
 from planner.amends import Rested
+from planner.candidates import Candidate
+from planner.changes import Change, Setting
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
@@ -63,7 +66,8 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
     Parameters
     ----------
     day : the day.
-    only : one step by its number; None for all.
+    only : one step by its number; None for all. A change made, told alone, is told with the
+        choice behind it.
 
     Raises
     ------
@@ -87,7 +91,56 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
             step = _as_judged(step, day, number)
         if only in (None, number):
             told.append(_told(number, step, runs, day))
+    if only is not None and isinstance(steps[only - 1], MadeStep):
+        (made,) = told
+        return (attrs.evolve(made, details=(*made.details, *_choice_behind(only, steps))),)
     return tuple(told)
+
+
+def riding(changes: Iterable[Change]) -> str:
+    """Return the riding trims among some changes as the end of a headline, or ``""``."""
+    ride = ", ".join(_briefly(change) for change in changes if change.trim and change.amount)
+    return f"; riding along: {ride}" if ride else ""
+
+
+def trim_aims(candidate: Candidate) -> dict[Setting, Aim]:
+    """Return what each riding trim of a candidate aims at; both are kept in the same order."""
+    ride = [change.setting for change in candidate.changes if change.trim]
+    return dict(zip(ride, (aim for aim in candidate.aims if aim.trim), strict=False))
+
+
+def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
+    """Tell what a riding trim is for: its figure, where that was expected and where it should be.
+
+    The figures of trims are splits and crowns, which are differences.
+    """
+    said = []
+    for name in aim.figures:
+        at = candidate.predicted.get(name)
+        target = f"target {units.difference(aim.target, system)}"
+        if at is not None:
+            spread = units.difference(at.sd, system, signed=False)
+            target = (
+                f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
+            )
+        said.append(f"{name}, {target}")
+    return f"{', '.join(said)}; its answer is well known by now"
+
+
+def _briefly(change: Change) -> str:
+    return f"{change.corner} {change.knob} {knobs.shown(change.knob, change.amount)}"
+
+
+def _choice_behind(number: int, steps: Sequence[Step]) -> Iterator[tuple[str, str]]:
+    """Tell the choice that a made step carried out."""
+    for at in range(number - 1, 0, -1):
+        step = steps[at - 1]
+        if isinstance(step, ChoiceStep) and step.chosen is not None:
+            yield "chosen", f"step {at}: {_chosen_headline(step.chosen)}"
+            yield "because", step.chosen.why
+            if step.reason:
+                yield "reason", step.reason
+            return
 
 
 def _as_judged(step: RunStep, day: Day, number: int) -> RunStep:
@@ -126,7 +179,9 @@ def _told(number: int, step: Step, runs: int, day: Day) -> Told:
     if isinstance(step, RunStep):
         headline, details = _run_headline(step, runs), _run(step, day)
     elif isinstance(step, ChoiceStep):
-        headline = step.chosen.title if step.chosen else f"moved on from the {step.stage} stage"
+        headline = f"moved on from the {step.stage} stage"
+        if step.chosen is not None:
+            headline = _chosen_headline(step.chosen)
         details = _choice(step, day)
     elif isinstance(step, MadeStep):
         headline, details = _made_headline(step), _made(step)
@@ -307,6 +362,10 @@ def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
         yield "note", run.note
 
 
+def _chosen_headline(chosen: Candidate) -> str:
+    return f"{chosen.title}{riding(chosen.changes)}"
+
+
 def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
     yield "stage", step.stage
     chosen = step.chosen
@@ -316,10 +375,15 @@ def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
         yield "because", chosen.why
         yield "rests on", f"{chosen.rests_on} ({chosen.source})"
         for name, at in chosen.predicted.items():
-            if any(name in aim.figures for aim in chosen.aims):
+            if any(name in aim.figures for aim in chosen.aims if not aim.trim):
                 mean = units.difference(at.mean, day.plan.units)
                 spread = units.difference(at.sd, day.plan.units, signed=False)
                 yield "expected", f"{name} {mean}, give or take {spread}"
+        ride = trim_aims(chosen)
+        for change in chosen.changes:
+            if change.setting in ride:
+                reason = trim_reason(chosen, ride[change.setting], day.plan.units)
+                yield "riding along", f"{_briefly(change)}: {reason}"
     for other in step.offered:
         if chosen is None or other.title != chosen.title:
             yield "not taken", other.title
@@ -330,8 +394,12 @@ def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
 
 
 def _made_headline(step: MadeStep) -> str:
-    real = [change for change in step.changes if change.amount]
-    return "on the car: " + ", ".join(str(change) for change in real) if real else "nothing changed"
+    real = [
+        f"{change}{', riding trim' if change.trim else ''}"
+        for change in step.changes
+        if change.amount
+    ]
+    return f"on the car: {', '.join(real)}" if real else "nothing changed"
 
 
 def _made(step: MadeStep) -> Iterator[tuple[str, str]]:

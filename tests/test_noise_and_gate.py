@@ -269,3 +269,20 @@ def test_a_fault_that_is_there_is_seldom_missed(name, value, key, missed) -> Non
     assert first <= missed
     assert second <= first + 0.02  # a second run makes it plainer
     assert second <= missed / 2
+
+
+def test_the_latest_run_and_the_driver_together_hold_a_change_back(begun: Crew) -> None:
+    # Tight by three runs, but the last alone is in band and the driver now feels it loose.
+    begun.record(tires(GOOD | {"RF": 226.0}))
+    begun.choose("--own", "stagger:rear:+0.25", "--reason", "free it up")
+    begun.made()
+    begun.record(tires(GOOD | {"RF": 226.0}))
+    begun.choose("--own", "stagger:rear:+0.25", "--reason", "once more")
+    begun.made()
+    begun.record(tires(GOOD | {"RF": 219.0}), "--feel", "loose")
+    status = begun.status()
+    (tight,) = [p for p in status["patterns"] if p["id"] == "balance.tight"]
+    assert tight["strength"] == "borderline"
+    assert "this run alone reads" in tight["says"]
+    assert "the driver felt loose" in tight["says"]
+    assert status["stage"] != "balance"

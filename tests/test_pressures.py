@@ -8,7 +8,7 @@ import pytest
 from garage import GOOD, Crew, run, tires
 
 from planner.corners import CORNERS
-from planner.pressures import HIGH_HOT, LOST, LOW_HOT, findings
+from planner.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings
 
 COLD = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 24.0}
 SETTINGS = {("pressure", corner): psi for corner, psi in COLD.items()}
@@ -68,7 +68,16 @@ def test_within_what_the_estimate_is_good_for_nothing_is_said(short: float) -> N
 
 
 def test_without_an_air_temperature_nothing_is_said_of_hot_pressures() -> None:
-    assert shown(cold=COLD, hot=dict.fromkeys(CORNERS, 10.0)) == {}
+    leaking = {corner: psi + 0.5 for corner, psi in COLD.items()}
+    assert set(shown(cold=COLD, hot=leaking, air_temp=AIR)) == {(LOW_HOT, c) for c in CORNERS}
+    assert shown(cold=COLD, hot=leaking) == {}
+
+
+def test_hot_pressures_that_cannot_belong_to_the_cold_ones_are_questioned_in_any_weather() -> None:
+    exchanged = {"LF": 34.0, "RF": 20.0, "LR": 20.5, "RR": 30.0}
+    found = shown(cold=COLD, hot=exchanged)
+    assert set(found) == {(ODD, "LF"), (ODD, "RF")}
+    assert found[ODD, "RF"].says.startswith("RF: 20.0 psi hot from 26.0 cold")
 
 
 def test_a_hot_pressure_without_its_own_cold_goes_by_the_setting_of_the_plan() -> None:

@@ -17,7 +17,7 @@ _MARGIN = 10
 def table(on: Table, system: System) -> Iterator[RenderableType]:
     """Yield every candidate, and what is not offered and why."""
     if on.candidates:
-        yield paper.heading("What could be changed, best first")
+        yield paper.heading("What could be changed")
     for candidate in on.candidates:
         yield from brief(candidate, system)
     for sentence in on.held_back:
