@@ -347,6 +347,15 @@ def test_a_day_of_spoiled_runs_only_shows_the_last_and_draws_nothing(
     assert "After locked brakes or a swerve look the car and the tires over" in page.text
 
 
+def test_hot_pressures_alone_are_drawn_with_their_names(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(tires(GOOD), "--hot", "RF=34")
+    page = reported(crew.path, tmp_path / "day.html")  # a warning would be an error
+    (plot,) = re.findall(r'aria-labelledby="pressures-title.*?</svg>', page.source, re.DOTALL)
+    assert ">RF</text>" in plot
+
+
 def test_an_empty_plan_has_nothing_to_report(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start()

@@ -1,10 +1,11 @@
 """Why each change was made: the life of a setting, two runs, the day at a glance, the sources."""
 
+import re
 from pathlib import Path
 from typing import Any
 
 import pytest
-from garage import RF_INNER_HOT, RR_OVER, Crew, run_command, tires
+from garage import RF_INNER_HOT, RR_OVER, TIGHT, Crew, run_command, tires
 
 from planner.figures import Noise, standard_error
 from planner.lap_times import compare
@@ -30,6 +31,40 @@ def why(crew: Crew, *options: object) -> Any:
     answer = crew.tries("why", *options)
     assert answer.status == 0, answer.out
     return answer.data
+
+
+@pytest.fixture
+def with_trim(begun: Crew) -> Crew:
+    """A crew that made a balance change with half a degree of RF camber riding along."""
+    begun.record(tires(TIGHT, {"RF": 22.0}))
+    begun.changed()
+    begun.record(tires(TIGHT, {"RF": 6.0}))
+    begun.choose(1, "--reason", "quick to do")
+    begun.made()
+    return begun
+
+
+# --- one step -------------------------------------------------------------------------------
+
+
+def test_a_choice_names_its_trims_and_what_they_are_for(with_trim: Crew) -> None:
+    (step,) = why(with_trim, 5)["steps"]
+    assert step["headline"].endswith("; riding along: RF camber +0.50 deg")
+    said = [each["says"] for each in step["details"] if each["about"] == "riding along"]
+    assert len(said) == 1
+    assert said[0].startswith("RF camber +0.50 deg: split.RF, expected ")
+    assert said[0].endswith("; its answer is well known by now")
+    expected = [each["says"] for each in step["details"] if each["about"] == "expected"]
+    assert [says.split()[0] for says in expected] == ["balance"]
+
+
+def test_a_change_made_tells_the_choice_behind_it(with_trim: Crew) -> None:
+    (choice,), (made,) = (why(with_trim, step)["steps"] for step in (5, 6))
+    assert made["headline"].endswith(", riding trim")
+    told = {each["about"]: each["says"] for each in made["details"]}
+    assert told["chosen"] == f"step 5: {choice['headline']}"
+    assert {"about": "because", "says": told["because"]} in choice["details"]
+    assert told["reason"] == "quick to do"
 
 
 # --- the life of one setting ----------------------------------------------------------------
@@ -95,6 +130,18 @@ def test_an_amended_change_is_told_with_its_mark(crew_with_car: Crew) -> None:
     (event,) = why(crew, "--knob", "camber:RF")["events"]
     assert (event["amount"], event["to"], event["amended_by"]) == (0.5, -2.5, [5])
     assert event["rested_on"] == [{"step": 1, "amended_by": 4, "as_of": None}]
+
+
+def test_a_trim_is_told_by_its_own_aim_and_verdict(with_trim: Crew) -> None:
+    with_trim.record(tires(TIGHT, {"RF": -1.0}))
+    _, event = why(with_trim, "--knob", "camber:RF")["events"]
+    assert (event["trim"], event["verdict"]) == (True, "better")
+    assert event["why"].startswith("riding along for split.RF, expected ")
+    assert "target " in event["why"]
+    assert event["came"].startswith("split.RF +6.0 °F → -1.0 °F (expected ")
+    assert "balance" not in event["why"] + event["came"]
+    (spring,) = [row for row in why(with_trim, "--table")["rows"] if "riding" in row["change"]]
+    assert spring["verdict"] != "better"
 
 
 @pytest.mark.parametrize("knob", ["wing:RF", "pressure", "pressure:front", "toe:RF", ""])
@@ -166,6 +213,10 @@ def test_a_setting_not_known_is_told_by_how_far_it_was_moved(begun: Crew) -> Non
     begun.record(tires())
     parted = {"name": "RF camber", "one": None, "other": "+1", "unit": "deg"}
     assert why(begun, "--run", 1, "--against", 2)["settings"] == [parted]
+    said = run_command("why", begun.path, "--run", 1, "--against", 2).out
+    assert re.search(r"RF camber +not known, moved \+1 deg", said)
+    assert "± is one standard error" in said
+    assert "less than 1 in 20" in said
     back = why(begun, "--run", 2, "--against", 1)["settings"]
     assert back == [parted | {"other": "-1"}]
 
@@ -208,6 +259,24 @@ def test_the_table_has_a_row_a_run_with_its_change_and_what_came(two_runs: Crew)
     assert first["verdict"] == "better"
     assert (second["run"], second["stage"], second["change"]) == (2, "confirm", "")
     assert second["verdict"] is None
+
+
+def test_the_table_shows_what_is_really_on_the_car(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    begun.made("--actual", "camber:RF:0.75")
+    said = run_command("why", begun.path, "--table").out
+    assert "+0.75" in said
+    assert "+1.00" not in said
+    begun.tries("amend", 3, "--actual", "camber:RF:0.5", "--reason", "counted")
+    assert "+0.50" in run_command("why", begun.path, "--table").out
+
+
+def test_trims_are_marked_in_the_table(with_trim: Crew) -> None:
+    said = " ".join(run_command("why", with_trim.path, "--table").out.split())
+    assert "riding" in said
+    made = why(with_trim, "--table")["rows"][1]["made"]
+    assert [part.split()[1] for part in made] == ["spring", "camber"]
 
 
 def test_moving_on_and_amendments_have_their_rows(begun: Crew) -> None:

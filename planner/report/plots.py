@@ -160,7 +160,7 @@ def pressure_plot(
         for position, line in enumerate(cold):
             _draw(axes, line, _aside(position, len(cold)))
         for position, line in enumerate(hot):
-            bare = attrs.evolve(line, label="", style=attrs.evolve(line.style, dash="none"))
+            bare = attrs.evolve(line, style=attrs.evolve(line.style, dash="none"))
             _draw(axes, bare, _aside(position, len(hot)))
         values = [point.value for line in (*cold, *hot) for point in line.points]
         room = max(0.1 * (max(values) - min(values)), 1.0)
@@ -289,6 +289,8 @@ def _run_axis(axes: Axes, axis: Axis) -> None:
 
 
 def _legend(axes: Axes, columns: int) -> None:
+    if not axes.get_legend_handles_labels()[1]:
+        return  # nothing has a name
     axes.legend(
         loc="lower center",
         bbox_to_anchor=(0.5, 1.04),

@@ -30,9 +30,12 @@ def _parts(compared: Against, system: System) -> Iterator[RenderableType]:
     yield _readings(compared, system)
     yield paper.heading("Figures")
     yield _figures(compared, system)
-    yield paper.indented(f"{DIFFERS} differs by more than the readings scatter (1 in 20)", 2)
+    yield paper.indented("± is one standard error of the difference", 2)
+    yield paper.indented(
+        f"{DIFFERS} differs: reading scatter alone does that less than 1 in 20 times", 2
+    )
     yield paper.heading("Settings that differ")
-    yield from _listed(compared.settings, system) if compared.settings else _none()
+    yield from _settings(compared.settings, system) if compared.settings else _none()
     yield paper.heading("Conditions")
     yield from _listed(compared.conditions, system) if compared.conditions else _none()
     if compared.laps is not None:
@@ -83,6 +86,15 @@ def _figure(each: FigureAgainst, system: System) -> Iterator[str]:
     yield units.difference(each.difference, system)
     yield f"± {units.difference(each.error, system, signed=False)}"
     yield DIFFERS if each.differs else ""
+
+
+def _settings(parts: tuple[Parted, ...], system: System) -> Iterator[RenderableType]:
+    for part in parts:
+        if isinstance(part.other, str):  # not known in itself, only how far it was moved
+            text = f"not known, moved {part.other} {part.unit}"
+            yield paper.hanging(part.name, text, 26)
+        else:
+            yield from _listed((part,), system)
 
 
 def _listed(parts: tuple[Parted, ...], system: System) -> Iterator[RenderableType]:
