@@ -15,6 +15,7 @@ import pytest
 from planner import desk, moves, planfile
 from planner.corners import CORNERS
 from planner.day import Day
+from planner.guide import choice
 from planner.plan import ChoiceStep, MadeStep, RunStep
 from planner.readings import Run
 
@@ -367,6 +368,115 @@ def test_a_doubtful_reading_is_asked_about_before_it_is_stored(
     last = day_of(path).last
     assert last is not None
     assert last.run.tires["RR"] == stored
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_of_a_line_partly_wrong_the_right_things_are_kept(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED)
+    assert "hot 27.5 34 27 32 (LF RF LR RR)" in flat(guide.sees(ANYTHING))
+    guide.types("cold 16 26 16 23; hot 34 20 10 45; air 250; lpas 9")
+    shown = flat(guide.sees("so far: .*\n"))
+    assert "Not taken: air 250" in shown
+    assert "Not taken: lpas 9" in shown
+    assert "Kept of this line: cold 16 26 16 23; hot 34 20 10 45" in shown
+    guide.types("", "")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    cold = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 23.0}
+    hot = {"LF": 34.0, "RF": 20.0, "LR": 10.0, "RR": 45.0}
+    assert last.run == run(CAMBERED, cold=cold, hot=hot)
+
+
+@pytest.mark.parametrize("answer", ["", "b", "n"])
+def test_an_own_change_can_be_thought_better_of(guide_with, tmp_path, answer: str) -> None:
+    path = plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("o", "?")
+    guide.sees("your own change> ")
+    assert "toe at front, in in; + is more toe-in" in flat(guide.sees("your own change> "))
+    guide.types(answer)
+    guide.sees("Back to the choice")
+    guide.sees(CHOICE)
+    assert kinds(path) == ["run"]
+
+
+def test_a_question_mark_is_a_question_wherever_a_day_is_begun(guide_with, tmp_path) -> None:
+    guide = guide_with()
+    for question in ("name of the plan .*> ", "car file .*> ", "which way .*> ", "laps a run .*> "):
+        guide.sees(question)
+        guide.types("?")
+        assert "Enter" in guide.sees(question)
+        guide.types("")
+    guide.sees(FIRST_TIRE)
+    assert [path.name[:4] for path in tmp_path.glob("*.toml")] == ["day-"]
+
+
+def test_a_doubted_change_is_asked_about_by_its_own_corner_and_knob(guide_with, tmp_path) -> None:
+    path = plan_at_change(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("?")
+    guide.sees(MADE)
+    assert "not made yet" in guide.sees(MADE)
+    guide.types("", " ".join(["240 215 197", *CAMBERED[1:]]), "", "")
+    really = r"Was that really the change\? .*> "
+    assert "for example camber:RF:+0.5" in flat(guide.sees(really))
+    for answer in ("?", "no", "camber"):
+        guide.types(answer)
+        assert "camber:RF:+0.5" in flat(guide.sees(really))
+    assert kinds(path) == ["run", "choice", "made"]
+
+
+def test_readings_are_not_dropped_by_a_return(guide_with, tmp_path) -> None:
+    plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "", "n")
+    guide.sees(r"afresh\? \[y/N\]> ")
+    guide.types("")
+    guide.sees(STORE)
+    guide.types("n", "y")
+    guide.sees("Dropped")
+
+
+def test_an_empty_answer_at_the_choice_is_told_what_can_be_typed(guide_with, tmp_path) -> None:
+    plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.sees(CHOICE)
+    guide.types("")
+    shown = flat(guide.sees(CHOICE))
+    assert "An answer is wanted here." in shown
+    assert "m moves on" in shown
+
+
+def test_a_bundle_is_not_resized_and_one_of_several_is(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    recorded(path, ["227 215 203", "225 210 195", "210 195 180", "220 210 190"])
+    guide = guide_with("day.toml")
+    guide.sees(CHOICE)
+    guide.types("a 1 0.5")
+    assert "Only a single change can be resized; this is a bundle." in flat(guide.sees(CHOICE))
+    guide.types("a 6 0.5")
+    guide.sees(r"RF camber \+0\.50 deg")
+
+
+def test_where_only_a_bundle_is_offered_no_other_amount_is(tmp_path) -> None:
+    path = plan_new(tmp_path)
+    recorded(path, ["227 215 203", "225 210 195", "210 195 180", "220 210 190"])
+    bundle, single, *_ = day_of(path).table().candidates
+    assert "another amount" in choice._answers([bundle, single])
+    assert "another amount" not in choice._answers([bundle])
+
+
+def test_too_few_numbers_are_told_what_is_wanted(guide_with, tmp_path) -> None:
+    plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("hello")
+    guide.sees("Three numbers are wanted: inner middle outer.")
 
 
 def test_another_amount_and_what_it_really_came_out_at_are_stored(guide_with, tmp_path) -> None:

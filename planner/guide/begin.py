@@ -1,6 +1,5 @@
 """Finding the plan to go on with, or beginning a new one with as few questions as will do."""
 
-from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -95,10 +94,14 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     while True:
         if name is None:
             name = _name(talk)
-        car_path = wanted.car or talk.until("car file (Enter = none)", _car)
+        car_path = wanted.car or talk.until(
+            "car file (Enter = none)",
+            _car,
+            lambda: talk.hint("The path of a file that describes the car; Enter goes without."),
+        )
         car = car_file.Car() if car_path is None else car_file.load(car_path)
         turns = wanted.turns or _turns(talk, car.car.turns, book.turns)
-        laps = wanted.laps or talk.until(f"laps a run (Enter = {book.laps})", _laps(book.laps))
+        laps = wanted.laps or _laps(talk, book.laps)
         try:
             opened = desk.start(name, attrs.evolve(wanted, car=car_path, turns=turns, laps=laps))
         except Refusal as refusal:
@@ -126,7 +129,13 @@ def _name(talk: Talk) -> Path:
             )
         return _in_a_folder(path)
 
-    return talk.until(f"name of the plan (Enter = {usual})", read)
+    def tell() -> None:
+        talk.hint(
+            "The file that keeps the day, in this folder unless a path is given; .toml is added "
+            f"to a bare name. Enter takes {usual}; q leaves and nothing is begun."
+        )
+
+    return talk.until(f"name of the plan (Enter = {usual})", read, tell)
 
 
 def _in_a_folder(path: Path) -> Path:
@@ -168,10 +177,17 @@ def _turns(talk: Talk, of_car: Turns | None, allowed: tuple[Turns, ...]) -> Turn
             )
         return usual
 
-    return talk.until(f"which way does the track turn, {'/'.join(allowed)} (Enter = {usual})", read)
+    def tell() -> None:
+        talk.hint(
+            f"The way the car turns on this track: {', '.join(allowed)}, or the first letter. It "
+            f"decides which tires are outside. Enter takes {usual}."
+        )
+
+    prompt = f"which way does the track turn, {'/'.join(allowed)} (Enter = {usual})"
+    return talk.until(prompt, read, tell)
 
 
-def _laps(usual: int) -> Callable[[str], int]:
+def _laps(talk: Talk, usual: int) -> int:
     def read(answer: str) -> int:
         if not answer:
             return usual
@@ -180,4 +196,10 @@ def _laps(usual: int) -> Callable[[str], int]:
             raise Refusal("bad-value", f"{answer} laps cannot be.", hint=f"for example {usual}")
         return int(laps)
 
-    return read
+    def tell() -> None:
+        talk.hint(
+            "How many laps are driven each time before the tires are read, a whole number, the "
+            f"same all day. Enter takes {usual}."
+        )
+
+    return talk.until(f"laps a run (Enter = {usual})", read, tell)

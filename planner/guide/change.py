@@ -29,9 +29,19 @@ def make(bench: Bench) -> None:
         "Enter when it is on the car as shown; or type what it came out at, "
         f"for example {_example(pending)}; q leaves it for later"
     )
+
+    def tell() -> None:
+        rows = {
+            "Enter": "it is on the car as shown",
+            _example(pending): "what it came out at, as knob:corner:amount",
+            "n": "not made yet",
+            "q": "leave; the change stays due",
+        }
+        bench.talk.show([paper.hanging(word, said, 34) for word, said in rows.items()])
+
     while True:
         try:
-            actual = bench.talk.until("made? [Enter]", lambda answer: _read(answer, pending))
+            actual = bench.talk.until("made? [Enter]", lambda answer: _read(answer, pending), tell)
             if actual is not None and (not actual or _confirmed(bench, actual)):
                 bench.store(_made(actual))
                 return

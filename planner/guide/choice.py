@@ -27,8 +27,9 @@ def take(bench: Bench) -> None:
     found = day.table().candidates
     if not found:
         bench.talk.say("The rules offer nothing here: make a change of your own, or move on.")
-    _hint(bench, found)
-    prompt = "choice [" + "/".join([*(c.id for c in found), *("a?" if found else ""), "o/m]"])
+    bench.talk.hint(_answers(found))
+    more = [*("a" if _singles(found) else ""), *("?" if found else "")]
+    prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m]"])
     while True:
         try:
             move = bench.talk.until(prompt, lambda answer: _move(bench, answer, found))
@@ -47,7 +48,8 @@ def offer(bench: Bench) -> bool:
     found = day.table().candidates
     bench.talk.show(offers.table(day.table(), bench.system))
     bench.talk.say("No temperature is out of band: this one may be taken or left.")
-    bench.talk.hint("a number takes it; ? tells more; Enter leaves it and goes on to the run")
+    answers = "a number takes it; ? tells more; Enter leaves it and goes on to the run"
+    bench.talk.hint(answers)
     prompt = "take or leave [" + "/".join([*(c.id for c in found), "?", "Enter]"])
     while True:
         answer = bench.talk.ask(prompt)
@@ -55,9 +57,9 @@ def offer(bench: Bench) -> bool:
             return False
         try:
             if answer.startswith("?"):
-                _explain(bench, _picked(answer[1:], found))
+                _explain(bench, _picked(answer[1:] or _which(bench, found), found, answers))
                 continue
-            move = _taking(_picked(answer, found))
+            move = _taking(_picked(answer, found, answers))
             if preview.confirmed(bench, move):
                 bench.store(move)
                 return True
@@ -74,19 +76,27 @@ def move_on(bench: Bench) -> None:
         bench.store(move)
 
 
-def _hint(bench: Bench, found: Sequence[Candidate]) -> None:
+def _singles(found: Sequence[Candidate]) -> list[Candidate]:
+    """Return the candidates that are one change only: those can be given another amount."""
+    return [candidate for candidate in found if len(candidate.changes) == 1]
+
+
+def _answers(found: Sequence[Candidate]) -> str:
+    """Say what can be typed at the choice."""
     said = ["o makes a change of your own", "m moves on and leaves this as it is", "q leaves"]
     if found:
         numbers = "1" if len(found) == 1 else f"1 to {len(found)}"
-        said[:0] = [f"{numbers} takes it", "a takes another amount", "? tells more"]
-    bench.talk.hint("; ".join(said))
+        resized = ["a takes another amount"] if _singles(found) else []
+        said[:0] = [f"{numbers} takes it", *resized, "? tells more"]
+    return "; ".join(said)
 
 
 def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
     """Return the move an answer asks for; None when it only wanted to know."""
     word, _, rest = answer.partition(" ")
     if answer.startswith("?"):
-        _explain(bench, _picked(answer[1:] or _which(bench, found), found))
+        wanted = answer[1:] or _which(bench, found)
+        _explain(bench, _picked(wanted, found, _answers(found)))
         return None
     if word.lower() == "o":
         return _own(bench, rest)
@@ -94,7 +104,7 @@ def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
         return _moving_on(bench)
     if word.lower() == "a":
         return _another_amount(bench, rest.split(), found)
-    chosen = _picked(answer, found)
+    chosen = _picked(answer, found, _answers(found))
     if any(change.trim for change in chosen.changes):
         trims = bench.talk.yes("With the riding trims?")
         return _taking(chosen, trims=trims)
@@ -105,21 +115,19 @@ def _taking(chosen: Candidate, *, amount: float | None = None, trims: bool = Tru
     return lambda day, at: moves.choose(day, chosen.id, at, amount=amount, trims=trims)
 
 
-def _picked(answer: str, found: Sequence[Candidate]) -> Candidate:
+def _picked(answer: str, found: Sequence[Candidate], answers: str) -> Candidate:
     wanted = answer.strip().rstrip(".")
     for candidate in found:
         if candidate.id == wanted:
             return candidate
-    ids = ", ".join(candidate.id for candidate in found)
-    raise Refusal(
-        "no-candidate",
-        f"{wanted!r} is none of the answers here.",
-        hint=f"{ids}, a, o, m or ?" if ids else "o or m",
-    )
+    said = f"{wanted!r} is none of the answers here." if wanted else "An answer is wanted here."
+    raise Refusal("no-candidate", said, hint=answers)
 
 
 def _which(bench: Bench, found: Sequence[Candidate]) -> str:
-    return found[0].id if len(found) == 1 else bench.talk.ask("which one")
+    if len(found) > 1:
+        return bench.talk.ask("which one")
+    return found[0].id if found else ""
 
 
 def _explain(bench: Bench, candidate: Candidate) -> None:
@@ -127,14 +135,16 @@ def _explain(bench: Bench, candidate: Candidate) -> None:
 
 
 def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) -> Move:
-    chosen = _picked(typed[0] if typed else _which(bench, found), found)
-    if len(chosen.changes) != 1:
+    singles = _singles(found)
+    wanted = typed[0] if typed else _which(bench, singles)
+    if not singles or wanted in {c.id for c in found if c not in singles}:
         raise Refusal(
             "bad-value",
-            f"This one has {len(chosen.changes)} parts; only a single change can be given "
-            "another amount.",
-            hint="take a single one, or o for each part by its own amount",
+            "Only a single change can be resized"
+            + ("; this is a bundle." if found else ", and none is offered here."),
+            hint="o makes a change of your own: each part with its own amount",
         )
+    chosen = _picked(wanted, found, ", ".join(candidate.id for candidate in singles))
     (change,) = chosen.changes
     usual = knobs.shown(change.knob, change.amount)
     if len(typed) > 1:
@@ -153,17 +163,42 @@ def _amount(text: str, like: float) -> float:
     return amount if text.strip()[0] in "+-" or like > 0 else -amount
 
 
-def _own(bench: Bench, typed: str) -> Move:
-    if not typed:
+def _own(bench: Bench, typed: str) -> Move | None:
+    """Return the crew's own change; None when it would rather go back to the choice."""
+    wanted: list[tuple[str, str, float]] | None
+    if typed == "?":
+        _list_knobs(bench)
+    if typed in ("", "?"):
         bench.talk.hint(
             "knob:corner:amount, several parted by blanks, for example pressure:RF:-1.0. Knobs: "
             + ", ".join(f"{knob.name} ({knob.unit})" for knob in knobs.KNOBS.values())
+            + ". ? tells where each is and what + means; Enter goes back to the choice."
         )
-        wanted = bench.talk.until("your own change", own_changes)
+        wanted = bench.talk.until("your own change", _own_or_back, lambda: _list_knobs(bench))
     else:
         wanted = own_changes(typed)
+    if wanted is None:
+        bench.talk.say("Back to the choice.")
+        return None
     reason = bench.talk.reason("why")
     return lambda day, at: moves.choose_own(day, wanted, reason, at)
+
+
+def _own_or_back(answer: str) -> list[tuple[str, str, float]] | None:
+    return None if answer.lower() in ("", "b", "back", "n", "no") else own_changes(answer)
+
+
+def _list_knobs(bench: Bench) -> None:
+    rows = [
+        paper.hanging(
+            knob.name,
+            f"at {', '.join(knob.places)}, in {knob.unit}; + is "
+            + " or ".join(dict.fromkeys(knob.more.format(place=place) for place in knob.places)),
+            10,
+        )
+        for knob in knobs.KNOBS.values()
+    ]
+    bench.talk.show(rows)
 
 
 def own_changes(text: str) -> list[tuple[str, str, float]]:

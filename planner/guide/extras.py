@@ -40,9 +40,20 @@ _OPTIONS = {
 }
 _REPEATED = ("hot", "cold", "tread", "tread_before", "flag")
 _BY_CORNER = ("hot", "cold", "tread", "tread_before")
-_NEXT = re.compile(r"\s*;\s*(?=(?:no\s+)?(?:" + "|".join(WORDS) + r")\b)", re.IGNORECASE)
+# A semicolon before a corner or a number parts values; before any other word, two things.
+_NEXT = re.compile(r"\s*;\s*(?=[a-z])(?!(?:" + "|".join(CORNERS) + r")\b)", re.IGNORECASE)
 
 Extras = Mapping[str, tuple[str, ...]]
+
+
+def parts(text: str) -> list[str]:
+    """Split a line at the semicolons between things; a note takes the rest of the line."""
+    found, rest = [], text
+    while rest:
+        is_note = rest.lower().startswith("note")
+        piece, rest = (rest, "") if is_note else [*_NEXT.split(rest, maxsplit=1), ""][:2]
+        found.append(piece.strip())
+    return found
 
 
 def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
@@ -56,12 +67,8 @@ def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
         The line begins with none of the words, or what follows cannot be used.
     """
     new = dict(extras)
-    rest = text
-    while rest:
-        # A note takes the rest of the line, semicolons and all.
-        is_note = rest.lower().startswith("note")
-        piece, rest = (rest, "") if is_note else [*_NEXT.split(rest, maxsplit=1), ""][:2]
-        word, _, value = piece.strip().partition(" ")
+    for piece in parts(text):
+        word, _, value = piece.partition(" ")
         if word.lower() == "no" and value.strip().lower() in WORDS:
             name = value.strip().lower()
             new.pop(_OPTIONS.get(name, name), None)
@@ -104,7 +111,7 @@ def _pressures(word: str, value: str) -> list[str]:
     if len(pieces) != len(CORNERS):
         raise Refusal(
             "bad-value",
-            f"Here are {len(pieces)} pressures; four are wanted: {' '.join(CORNERS)}.",
+            f"Four pressures are wanted: {' '.join(CORNERS)}.",
             where=word,
             hint=f"{WORDS[word][0]}, or by name: {word} RF 34",
         )

@@ -179,8 +179,9 @@ def _back(draft: Draft) -> Draft:
 def _ask_extras(bench: Bench, draft: Draft) -> Draft:
     if not draft.extras:
         bench.talk.hint(
-            "Anything else? laps 9, times 19.82 19.79, hot 27.5 34 27 32, cold …, feel tight "
-            "entry, flag lockup, track 110, air 78, tread …, note … (? tells all; Enter goes on)"
+            "Anything else? laps 9, times 19.82 19.79, hot 27.5 34 27 32 (LF RF LR RR), cold …, "
+            "feel tight entry, flag lockup, track 110, air 78, tread …, note … (? tells all; "
+            "Enter goes on)"
         )
 
     def read(answer: str) -> Draft:
@@ -194,12 +195,38 @@ def _ask_extras(bench: Bench, draft: Draft) -> Draft:
             return draft
         if answer.lower() in ("b", "back"):
             return _back(draft)
-        changed = attrs.evolve(draft, extras=extras.add(draft.extras, answer, draft.way))
-        extras.run(changed, bench.system)
+        changed = _added(bench, draft, answer)
         bench.talk.say(f"  so far: {extras.in_words(changed.extras) or 'nothing else'}")
         return changed
 
     return bench.talk.until("anything else", read)
+
+
+def _added(bench: Bench, draft: Draft, line: str) -> Draft:
+    """Return the draft with what the line adds; of a line partly wrong, with what is right."""
+    try:
+        return _with_extras(bench, draft, line)
+    except Refusal:
+        parts = extras.parts(line)
+        if len(parts) < 2:
+            raise
+    kept = []
+    for part in parts:
+        try:
+            draft = _with_extras(bench, draft, part)
+        except Refusal as refusal:
+            bench.talk.say(f"Not taken: {part}")
+            bench.talk.refuse(refusal)
+        else:
+            kept.append(part)
+    bench.talk.say(f"Kept of this line: {'; '.join(kept) or 'nothing'}")
+    return draft
+
+
+def _with_extras(bench: Bench, draft: Draft, text: str) -> Draft:
+    changed = attrs.evolve(draft, extras=extras.add(draft.extras, text, draft.way))
+    extras.run(changed, bench.system)
+    return changed
 
 
 def _doubt(bench: Bench, draft: Draft) -> Question | None:
@@ -260,21 +287,37 @@ def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
     trial = moves.record(bench.day, run, planfile.now())
     if trial.last is None or not trial.last.doubt:
         return []
-    made = ", ".join(str(change) for change in bench.day.past[-1].made)
+    done = bench.day.past[-1].made
+    made = ", ".join(str(change) for change in done)
+    example = " ".join(f"{c.knob}:{c.corner}:{c.amount / 2:+g}" for c in done[:1])
     bench.talk.say(f"Hard to believe: {trial.last.doubt}", "bold")
     bench.talk.hint(f"On the car by the plan: {made}.")
     bench.talk.hint(
-        "Enter: so it was; or type what was really done, as knob:corner:amount (0 for not at all)"
+        "Enter: so it was; or type what was really done, as knob:corner:amount (0 for not at "
+        f"all), for example {example}"
     )
 
     def read(answer: str) -> list[tuple[str, str, float]]:
         if answer.lower() in ("", "y", "yes"):
             return []
-        really = [changes.parse(part, "really") for part in answer.split()]
+        if answer.lower().startswith("n"):
+            raise Refusal(
+                "bad-value", "Then type what was really done: knob:corner:amount.", hint=example
+            )
+        if any(part.count(":") != 2 for part in answer.split()):
+            raise Refusal("bad-value", f"{answer!r} is not knob:corner:amount.", hint=example)
+        really = [changes.parse(part, "") for part in answer.split()]
         moves.record(bench.day, run, planfile.now(), really)
         return really
 
-    return bench.talk.until("Was that really the change? [Enter/knob:corner:amount]", read)
+    def tell() -> None:
+        bench.talk.hint(
+            "The answer of the tires does not fit this change. If it is on the car as the plan "
+            "has it, Enter. If something else was done, or by another amount, type that, for "
+            f"example {example}; with 0 for the amount if it was not done at all."
+        )
+
+    return bench.talk.until("Was that really the change? [Enter/knob:corner:amount]", read, tell)
 
 
 def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
@@ -311,7 +354,7 @@ def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
 
 
 def _dropped(bench: Bench, draft: Draft) -> Draft:
-    if not bench.talk.yes("Drop these readings and type the run afresh?"):
+    if not bench.talk.sure("Drop these readings and type the run afresh?"):
         return draft
     bench.talk.say("Dropped. Nothing was stored.")
     return drafts.fresh(bench.day.plan, draft.way)

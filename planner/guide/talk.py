@@ -71,17 +71,30 @@ class Talk:
             raise Leave
         return answer
 
-    def until(self, prompt: str, read: Callable[[str], T]) -> T:
-        """Ask until the answer can be read; says each time what was wrong with it."""
+    def until(
+        self, prompt: str, read: Callable[[str], T], tell: Callable[[], None] | None = None
+    ) -> T:
+        """Ask until the answer can be read; says each time what was wrong with it.
+
+        Where there is something to `tell`, a question mark tells it and asks again.
+        """
         while True:
+            answer = self.ask(prompt)
+            if answer == "?" and tell is not None:
+                tell()
+                continue
             try:
-                return read(self.ask(prompt))
+                return read(answer)
             except Refusal as refusal:
                 self.refuse(refusal)
 
     def yes(self, question: str) -> bool:
         """Ask a question that Enter answers with yes."""
         return self.until(f"{question} [Y/n]", _yes)
+
+    def sure(self, question: str) -> bool:
+        """Ask a question about something that is lost by a yes: Enter answers it with no."""
+        return self.until(f"{question} [y/N]", _sure)
 
     def reason(self, question: str) -> str:
         """Ask for a reason until there is one."""
@@ -94,6 +107,14 @@ def _yes(answer: str) -> bool:
     if answer.lower() in ("n", "no"):
         return False
     raise Refusal("bad-value", f"{answer!r} is neither yes nor no.", hint="Enter or y, or n")
+
+
+def _sure(answer: str) -> bool:
+    if answer.lower() in ("y", "yes"):
+        return True
+    if answer.lower() in ("", "n", "no"):
+        return False
+    raise Refusal("bad-value", f"{answer!r} is neither yes nor no.", hint="y, or Enter or n")
 
 
 def _some(answer: str) -> str:

@@ -67,7 +67,7 @@ def read(
     tires = order if len(pieces) == 3 * len(order) else due
     count = len(pieces) // 3
     if len(pieces) % 3 or not 0 < count <= len(tires):
-        raise _not_three(len(pieces), due[0], way)
+        raise _not_three(due[0], way)
     return {
         corner: _tire(" ".join(pieces[3 * i : 3 * i + 3]), corner, way, system)
         for i, corner in enumerate(tires[:count])
@@ -77,7 +77,7 @@ def read(
 def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
     pieces = entry.numbers(text)
     if len(pieces) != 3:
-        raise _not_three(len(pieces), corner, way)
+        raise _not_three(corner, way)
     strips = typed_order(corner, way)
     read = {
         strip: _temperature(piece, f"{corner} {strip}", system)
@@ -100,12 +100,11 @@ def _temperature(text: str, where: str, system: units.System) -> float:
     )
 
 
-def _not_three(found: int, corner: Corner, way: Way) -> Refusal:
-    names = ", ".join(typed_order(corner, way))
-    count = "is 1 number" if found == 1 else f"are {found or 'no'} numbers"
+def _not_three(corner: Corner, way: Way) -> Refusal:
+    names = " ".join(typed_order(corner, way))
     return Refusal(
         "bad-value",
-        f"Here {count}; a tire has three: {names}.",
+        f"Three numbers are wanted: {names}.",
         where=corner,
         hint=f"for example {corner} 205 212 209; ? tells all that can be typed here",
     )
@@ -128,7 +127,7 @@ def lines(text: str, way: Way) -> list[str]:
     for corner, part in named:
         values = entry.numbers(part)
         if len(values) != 3:
-            raise _not_three(len(values), corner, way)
+            raise _not_three(corner, way)
         placed = dict(zip(typed_order(corner, way), values, strict=True))
         texts.append(f"{corner}=" + "/".join(placed[strip] for strip in STRIPS))
     return texts
