@@ -307,9 +307,8 @@ def _masked(found: list[Pattern], book: Rulebook, turns: figure.Turns) -> list[P
                 and TUNING_ORDER.index(mask.stage or "camber") < TUNING_ORDER.index(pattern.stage)
             )
             if by:
-                says = (
-                    f"{pattern.says} (masked by {', '.join(by)}: mend that first, then look again)"
-                )
+                first = f"{_faults(by)} first, then look again"
+                says = f"{pattern.says} (masked by {', '.join(by)}: {first})"
                 pattern = attrs.evolve(pattern, masked_by=by, says=says)
         marked.append(pattern)
     return marked

@@ -12,8 +12,10 @@ from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.changes import Change, Setting
 from planner.corners import CORNERS
-from planner.day import Day
+from planner.day import Day, learned
 from planner.errors import Refusal
+from planner.outlook import Outlook
+from planner.patterns import Pattern
 from planner.plan import STEP_KINDS, AmendStep, ChoiceStep, Judged, MadeStep, RunStep, Step
 from planner.readings import Again, Run
 
@@ -177,7 +179,7 @@ def _told(number: int, step: Step, runs: int, day: Day) -> Told:
     rested, by = amends.rested(steps, number), amends.amended_by(steps, number)
     amended = None
     if isinstance(step, RunStep):
-        headline, details = _run_headline(step, runs), _run(step, day)
+        headline, details = _run_headline(step, runs), _run(step, day, number)
     elif isinstance(step, ChoiceStep):
         headline = f"moved on from the {step.stage} stage"
         if step.chosen is not None:
@@ -313,7 +315,7 @@ def _run_headline(step: RunStep, runs: int) -> str:
     return f"run {runs}"
 
 
-def _run(step: RunStep, day: Day) -> Iterator[tuple[str, str]]:
+def _run(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
     system = day.plan.units
     averages = figure.compute(step.run.tires, day.plan.turns).averages()
     tires = ", ".join(
@@ -325,6 +327,7 @@ def _run(step: RunStep, day: Day) -> Iterator[tuple[str, str]]:
     yield from _beside(step.run, system)
     if step.outcome is not None:
         yield "outcome", step.outcome.says
+        yield from (("learned", said) for said in _learned(step.outcome.step, day, number))
     for sentence in step.beside:
         yield "beside", sentence
     if step.doubt:
@@ -332,13 +335,39 @@ def _run(step: RunStep, day: Day) -> Iterator[tuple[str, str]]:
     for change in step.really:
         yield "corrected", f"the change before was really {change}"
     for pattern in step.patterns:
-        yield "shows", f"{pattern.id}: {pattern.says}"
+        yield "shows", f"{pattern.id}: {pattern.says}{_sureness(pattern, system)}"
         for sentence in pattern.evidence:
             yield "beside", sentence
     if not step.patterns and not step.void:
         yield "shows", "nothing out of band"
     if step.went:
         yield "went", step.went
+
+
+def _sureness(pattern: Pattern, system: units.System) -> str:
+    """Tell how well a figure that holds a stage is known, or ``""``."""
+    if pattern.stage is None or not pattern.error:
+        return ""
+    error = units.difference(pattern.error, system, signed=False)
+    return f" [± {error}; {pattern.chance:.0%} out]"
+
+
+def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
+    """Tell what a run taught of the knobs that the change before it moved."""
+    past = next((each for each in day.past if each.step == changed_at), None)
+    good = [run for run in day.good if run.step <= number]
+    if past is None or not good:
+        return
+    known = learned(day.plan, day.book, day.good[0], [run.seen for run in good])
+    outlook = Outlook(known, day.book)
+    for change in past.made:
+        own = [aim for aim in past.candidate.aims if aim.corner == change.corner]
+        for aim in (own or past.candidate.aims)[:1]:
+            answer = outlook.answer(aim.figures[0], change.setting)
+            shift = units.difference(answer.mean, day.plan.units)
+            spread = units.difference(answer.sd, day.plan.units, signed=False)
+            moved = f"{change.corner} {change.knob}: {aim.figures[0]}"
+            yield f"{moved} {shift} ± {spread} per {change.unit}"
 
 
 def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
