@@ -17,7 +17,7 @@ import tomli_w
 from filelock import FileLock, Timeout
 
 from planner import car as car_file
-from planner import knobs, readings, toml_records, units
+from planner import knobs, readings, toml_records, units, whole_file
 from planner.cautions import CAUTIONS
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable
@@ -296,26 +296,11 @@ def _write(path: Path, content: bytes) -> None:
     real = path.resolve()  # a link to a plan stays a link
     try:
         if real.exists():
-            _put(previous(real), real.read_bytes())
-        _put(real, content)
+            whole_file.put(previous(real), real.read_bytes())
+        whole_file.put(real, content)
         _sync_folder(real.parent)
     except OSError as error:
         raise _cannot_write(path, error) from None
-
-
-def _put(path: Path, content: bytes) -> None:
-    """Write a file so that its name always leads to the whole old or the whole new content."""
-    new = path.with_name(f".{path.name}.new")
-    try:
-        with new.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(new, path)
-    except OSError:
-        with contextlib.suppress(OSError):
-            new.unlink()
-        raise
 
 
 def _sync_folder(folder: Path) -> None:

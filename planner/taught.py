@@ -4,8 +4,6 @@ The newer the file, the more it counts: what the runs said is loosened by the ti
 joined with the rules' own prior, so that an old file ends where the rules begin.
 """
 
-import contextlib
-import os
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -13,7 +11,7 @@ from pathlib import Path
 import attrs
 import tomli_w
 
-from planner import knobs, toml_records
+from planner import knobs, toml_records, whole_file
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
 from planner.figures import BASE_FIGURES, Turns
@@ -114,13 +112,8 @@ def save(path: Path, content: bytes) -> None:
     Refusal
         There is a file of that name already, or it cannot be written.
     """
-    new = path.with_name(f".{path.name}.{os.getpid()}.new")
     try:
-        with new.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        _name(new, path)
+        whole_file.put_new(path, content)
     except FileExistsError:
         raise Refusal(
             "exists",
@@ -136,20 +129,6 @@ def save(path: Path, content: bytes) -> None:
             where=str(path),
             hint="look at the folder, the disk and its free space",
         ) from None
-    finally:
-        with contextlib.suppress(OSError):
-            new.unlink()
-
-
-def _name(new: Path, path: Path) -> None:
-    """Give a finished file its name; fails where there is a file of that name."""
-    try:
-        os.link(new, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links, such as that of a memory stick
-        path.open("xb").close()
-        os.replace(new, path)
 
 
 def read(path: Path) -> Taught:

@@ -120,7 +120,7 @@ def test_a_disk_without_links_does_too(tmp_path: Path, monkeypatch: pytest.Monke
     def refused(*_: object) -> None:
         raise PermissionError("no links here")
 
-    monkeypatch.setattr(taught.os, "link", refused)
+    monkeypatch.setattr("os.link", refused)
     path = written(tmp_path)
     assert taught.read(path).runs == 4
     with pytest.raises(Refusal, match="not overwritten"):

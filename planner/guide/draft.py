@@ -5,7 +5,6 @@ cannot be read, counts for nothing.
 """
 
 import contextlib
-import os
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
@@ -14,7 +13,7 @@ from typing import Literal
 import attrs
 import tomli_w
 
-from planner import toml_records
+from planner import toml_records, whole_file
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable
 from planner.plan import Plan
@@ -83,13 +82,8 @@ def save(plan_path: Path, draft: Draft) -> None:
         The folder cannot be written to.
     """
     path = place(plan_path)
-    new = path.with_name(f"{path.name}.new")
     try:
-        with new.open("wb") as file:
-            file.write(tomli_w.dumps(toml_records.unstructure(draft)).encode())
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(new, path)
+        whole_file.put(path, tomli_w.dumps(toml_records.unstructure(draft)).encode())
     except OSError as error:
         raise Refusal(
             "cannot-write",

@@ -1,8 +1,6 @@
 """Pages: a template filled in, and the file it is written to."""
 
-import contextlib
 import itertools
-import os
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -10,6 +8,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from planner import whole_file
 from planner.errors import Refusal
 from planner.screen import paper
 
@@ -105,16 +104,8 @@ def write(path: Path, text: str, *, force: bool) -> None:
     """
     refuse_taken(path, force=force)
     real = path.resolve()
-    new = real.with_name(f".{real.name}.{os.getpid()}.new")
     try:
-        with new.open("xb") as file:
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
-        if force:
-            os.replace(new, real)
-        else:
-            _name(new, real)
+        (whole_file.put if force else whole_file.put_new)(real, text.encode())
     except FileExistsError:
         raise _taken(path) from None
     except OSError as error:
@@ -124,17 +115,3 @@ def write(path: Path, text: str, *, force: bool) -> None:
             where=str(path),
             hint="look at the folder, the disk and its free space, then give the command again",
         ) from None
-    finally:
-        with contextlib.suppress(OSError):
-            new.unlink()
-
-
-def _name(new: Path, path: Path) -> None:
-    """Give a finished file its name; fails where there is a file of that name."""
-    try:
-        os.link(new, path)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links, such as that of a memory stick
-        path.open("xb").close()
-        os.replace(new, path)
