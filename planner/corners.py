@@ -20,11 +20,6 @@ def across(corner: Corner) -> Corner:
     return _ACROSS[corner]
 
 
-def is_corner(text: str) -> bool:
-    """Say whether the text names a corner (LF, RF, LR, RR)."""
-    return text in CORNERS
-
-
 def per_corner(value: Callable[[Corner], T]) -> dict[Corner, T]:
     """Return ``{corner: value(corner)}`` in the order LF, RF, LR, RR."""
     return {corner: value(corner) for corner in CORNERS}

@@ -4,7 +4,7 @@
 """
 
 from collections.abc import Callable, Iterator
-from typing import Literal, cast, get_args
+from typing import Literal, cast
 
 import attrs
 from transitions import EventData, Machine, MachineError
@@ -15,7 +15,6 @@ Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", 
 Due = Literal["run", "choice", "change", "nothing"]
 Trigger = Literal["good_run", "bad_run", "take", "move_on", "made"]
 
-STAGES: tuple[Stage, ...] = get_args(Stage)
 START = "camber:run"
 
 

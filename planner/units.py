@@ -4,9 +4,8 @@ from typing import Literal
 
 System = Literal["us", "metric"]
 
-# Exact or as in NIST SP 811, appendix B.8.
+# NIST SP 811, appendix B.8.
 KPA_PER_PSI = 6.894757
-MM_PER_INCH = 25.4
 
 JSON_UNITS = {
     "temperature": "degF",
