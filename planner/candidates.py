@@ -128,7 +128,9 @@ def lay_out(now: Situation) -> Table:
         for pattern in open_patterns
         for candidate in _for_pattern(pattern, now, held_back)
     ]
-    found += [_with_trims(candidate, now) for candidate in (*_bundle(singles, now), *singles)]
+    bundle = _bundle(singles, now)
+    found += [_with_trims(candidate, now, others=True) for candidate in bundle]
+    found += [_with_trims(candidate, now, others=not bundle) for candidate in singles]
     if now.stage == "cross":
         found += even_wear(now, held_back)
     return Table(numbered(found), tuple(held_back))
@@ -279,11 +281,16 @@ def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> di
     }
 
 
-def _with_trims(candidate: Candidate, now: Situation) -> Candidate:
-    """Return a candidate with the trims that may ride along."""
+def _with_trims(candidate: Candidate, now: Situation, *, others: bool) -> Candidate:
+    """Return a candidate with the trims that may ride along, at other tires in its stage too.
+
+    Beside a bundle a single change is there to be made alone in its stage.
+    """
     own = moves_of(candidate.changes)
     under_test = tuple(name for aim in candidate.aims for name in aim.figures)
-    ride = trims.riding(now.stage, own, under_test, now.outlook, now.settings, now.limits)
+    ride = trims.riding(
+        now.stage, own, under_test, now.outlook, now.settings, now.limits, others=others
+    )
     if not ride:
         return candidate
     changes = (*candidate.changes, *(trim.change for trim in ride))

@@ -2,6 +2,7 @@
 
 import math
 
+import attrs
 import numpy as np
 import numpy.typing as npt
 
@@ -20,6 +21,12 @@ AIR_TEMPERATURE = 75.0  # degF, where the crew did not measure it; from memory
 TIME_CONSTANT = 600.0
 LOG_SPREAD = 0.7
 
+# Time constant in which the three strips of a tread even out with what lies beneath [s]; the same
+# spread of its logarithm. The slowest mode of a slab with one face held takes 4 h²/(π² a) [1]:
+# 90 to 240 s for 5 to 8 mm of rubber of a = 1.1e-7 m²/s (sizes from memory); longer here,
+# because the belts beneath share a part of the pattern.
+EVENING_OUT = 300.0
+
 # How much the rate differs between the tires of a car and from run to run, as a share of it;
 # what is left uncertain when nothing was measured. From memory.
 RATE_DIFFERS = 0.2
@@ -29,6 +36,9 @@ PATIENCE = 60.0  # s from stop to first reading that the noise of the rules allo
 LEAST_ABOVE_AIR = 20.0  # degF; a tire nearer to the air says nothing about its rate; from memory
 FASTEST = 1 / 60  # 1/s; nothing that rolls cools faster; from memory
 IMPOSSIBLE = 2.0  # standard errors that the second reading may be hotter than the first
+
+# Two differences of three strips that do not correlate, each with the variance of one reading.
+_DIFFERENCES: Array = np.array([[1.0, 0.0, -1.0], [-1.0, 2.0, -1.0]]) / np.sqrt([[2.0], [6.0]])
 
 
 def cooled(temperature: float, air: float, seconds: float, rate: float) -> float:
@@ -70,21 +80,33 @@ def settle(
     the four tires, is seldom well known, and putting back over it magnifies the noise.
 
     With `order` and `again`, tire j (from 0) was read at t = j · `seconds_per_tire` and the first
-    again at t_loop = 4 · `seconds_per_tire`. Its two averages A1 and A2 show
-    rate = -log((A2 - T_air)/(A1 - T_air))/t_loop, with the standard error that reading noise of
-    variance s²/3 gives each of them. Normal likelihood in A2 times the log-normal prior about
-    1/`TIME_CONSTANT` gives the posterior of the rate, on a grid. Then every reading above the air
-    becomes T_air + (T - T_air) G, G being the mean of exp(rate t). Variances: s² (G² - 1) more in
-    each reading, which the factor magnifies; and (A - T_air)² (Var(exp(rate t)) + (d G rate
-    (t + t_over))²) common to the tire, d being `RATE_DIFFERS` and t_over the part of the delay
-    beyond `PATIENCE`, before which tires cooled unseen. Tires read late share the error of the
-    rate; here it counts for each on its own: differences between them come a little too wide.
+    again at t_loop = 4 · `seconds_per_tire`. Its two averages A1 and A2 show the cooling rate,
+    -log((A2 - T_air)/(A1 - T_air))/t_loop, with the standard error that reading noise of variance
+    s²/3 gives each of them. What the strips differ from the average by decays at a rate of its
+    own, as the tread evens out with what lies beneath; the first tire's differences, read twice,
+    show that one. A normal likelihood of the second values times a log-normal prior about
+    1/`TIME_CONSTANT`, or 1/`EVENING_OUT`, gives the posterior of each rate, on a grid.
+
+    Then a reading T of a tire of average A becomes T_air + (A - T_air) G + (T - A) E, G and E
+    being the means of exp(rate t) by the two posteriors. Variances: s² (E² - 1) more in each
+    reading, which the factor magnifies, and half the summed square of the differences times
+    Var(exp(rate t)), which spreads the doubt about them evenly over split and crown; and
+    (A - T_air)² (Var(exp(rate t)) + (d G rate (t + t_over))²) common to the tire, d being
+    `RATE_DIFFERS` and t_over the part of the delay beyond `PATIENCE`, before which tires cooled
+    unseen. Tires read late share the error of the rates; here it counts for each on its own:
+    differences between them come a little too wide.
 
     Without `again` nothing is corrected. The level variance is then (d r (A - T_air)(t + t_over))²
-    with r = 1/`TIME_CONSTANT`, t being 0 where the order is not known. What all tires lose alike
-    from run to run is in the noise already and is no matter for differences.
+    with r = 1/`TIME_CONSTANT`, t being 0 where the order is not known, and each reading has half
+    the summed square of the differences times E[(exp(rate t) - 1)²] by the prior more. What all
+    tires lose alike from run to run is in the noise already and is no matter for differences.
 
     The model, like the constants, is common practice, no source.
+
+    References
+    ----------
+    [1] H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, section 3.4
+        (the formula from memory).
     """
     corner = run.order[0] if run.order else "the first tire"
     remarks = []
@@ -125,13 +147,17 @@ def _over(run: Run) -> float:
 def _uncorrected(run: Run, seconds_per_tire: float, remarks: list[str]) -> Settled:
     """Leave the readings as they are and widen their error."""
     since_first = _read_at(run, seconds_per_tire) if run.order else dict.fromkeys(CORNERS, 0.0)
-    level = {}
+    extra, level = {}, {}
     for corner in CORNERS:
+        seconds = since_first[corner]
         above = max(0.0, _average(run.tires[corner]) - _air(run))
-        spread = RATE_DIFFERS / TIME_CONSTANT * above * (since_first[corner] + _over(run))
+        spread = RATE_DIFFERS / TIME_CONSTANT * above * (seconds + _over(run))
         if spread > 0:
             level[corner] = spread**2
-    return Settled(dict(run.tires), {}, level, None, tuple(remarks))
+        if seconds > 0:
+            missed = EVENING_PRIOR.mean_of((np.exp(EVENING_PRIOR.rates * seconds) - 1) ** 2)
+            extra[corner] = missed * _unlike(run.tires[corner])
+    return Settled(dict(run.tires), extra, level, None, tuple(remarks))
 
 
 def _closed(
@@ -139,32 +165,47 @@ def _closed(
 ) -> Settled:
     """Correct by the first tire, read again at the end."""
     air = _air(run)
-    first, second = _average(run.tires[again.corner]), _average(again.tire)
-    error = noise.reading / math.sqrt(3)  # of either average
+    first, second = run.tires[again.corner], again.tire
     read_at = _read_at(run, seconds_per_tire)
-    rates, weights = _posterior(first - air, second - air, error, len(CORNERS) * seconds_per_tire)
-    mean = float(weights @ rates)
-    rate = Rate(mean, math.sqrt(float(weights @ (rates - mean) ** 2)))
+    loop = len(CORNERS) * seconds_per_tire
+    falling = _posterior(
+        COOLING_PRIOR,
+        np.array([_average(first) - air]),
+        np.array([_average(second) - air]),
+        noise.reading / math.sqrt(3),
+        loop,
+    )
+    evening = _posterior(
+        EVENING_PRIOR, _DIFFERENCES @ first, _DIFFERENCES @ second, noise.reading, loop
+    )
+    mean = falling.mean_of(falling.rates)
+    rate = Rate(mean, math.sqrt(falling.mean_of((falling.rates - mean) ** 2)))
 
     tires: dict[Corner, Three] = {}
     extra: dict[Corner, float] = {}
     level: dict[Corner, float] = {}
     for place in CORNERS:
         seconds = read_at[place]
-        factors = np.exp(rates * seconds)
-        factor = float(weights @ factors)
-        unsure = float(weights @ (factors - factor) ** 2)
-        inner, middle, outer = (
-            air + (t - air) * factor if t > air else t for t in run.tires[place]
-        )
-        tires[place] = (inner, middle, outer)
+        factor, unsure = falling.growth(seconds)
+        wider, doubted = evening.growth(seconds)
+        average = _average(run.tires[place])
+        above = max(0.0, average - air)
+        then = average + above * (factor - 1)
+        inner, middle, outer = (then + (t - average) * wider for t in run.tires[place])
+        tires[place] = (inner, middle, outer) if seconds > 0 else run.tires[place]
         if seconds > 0:
-            extra[place] = noise.reading**2 * (factor**2 - 1)
+            magnified = noise.reading**2 * (wider**2 - 1)
+            extra[place] = magnified + doubted * _unlike(run.tires[place])
         if seconds + _over(run) > 0:
-            above = max(0.0, _average(run.tires[place]) - air)
             differs = RATE_DIFFERS * mean * (seconds + _over(run)) * factor
             level[place] = above**2 * (unsure + differs**2)
     return Settled(tires, extra, level, rate, tuple(remarks))
+
+
+def _unlike(tire: Three) -> float:
+    """Return half the summed square of what the strips differ from their average by [degF²]."""
+    average = _average(tire)
+    return sum((t - average) ** 2 for t in tire) / 2
 
 
 def _doubt(
@@ -187,20 +228,46 @@ def _doubt(
     return ""
 
 
-def _posterior(first: float, second: float, error: float, loop: float) -> tuple[Array, Array]:
-    """Return a grid of rates [1/s] and their probabilities.
+@attrs.frozen(eq=False)
+class _Rates:
+    """What is known of a rate: a grid of rates [1/s] and the probability of each."""
+
+    rates: Array
+    weights: Array
+
+    def mean_of(self, values: Array) -> float:
+        """Return the mean of something worked out at every rate."""
+        return float(self.weights @ values)
+
+    def growth(self, seconds: float) -> tuple[float, float]:
+        """Return mean and variance of exp(rate t)."""
+        factors = np.exp(self.rates * seconds)
+        mean = self.mean_of(factors)
+        return mean, self.mean_of((factors - mean) ** 2)
+
+
+def _prior(time_constant: float) -> _Rates:
+    logs = np.linspace(-4.5, 4.5, 3601)
+    weights = np.exp(-0.5 * logs**2)
+    return _Rates(np.exp(logs * LOG_SPREAD) / time_constant, weights / weights.sum())
+
+
+COOLING_PRIOR = _prior(TIME_CONSTANT)
+EVENING_PRIOR = _prior(EVENING_OUT)
+
+
+def _posterior(prior: _Rates, first: Array, second: Array, error: float, loop: float) -> _Rates:
+    """Return what is known of a rate once something that decays was read twice.
 
     Parameters
     ----------
-    first, second : average of the tire above the air [degF], `loop` seconds apart.
+    first, second : one or more values that decay to 0 at the rate [degF], `loop` seconds apart.
     error : standard error of each [degF].
     """
-    logs = np.linspace(-4.5, 4.5, 3601)
-    rates = np.exp(logs * LOG_SPREAD) / TIME_CONSTANT
-    kept = np.exp(-rates * loop)
-    # The true first average is not known either: flat, it leaves second - first·kept with this sd.
+    kept = np.exp(-prior.rates * loop)
+    # The true first value is not known either: flat, it leaves second - first·kept with this sd.
     variance = error**2 * (1 + kept**2)
-    likelihood = -0.5 * (second - first * kept) ** 2 / variance - 0.5 * np.log(variance)
-    score = likelihood - 0.5 * logs**2
-    weights = np.exp(score - score.max())
-    return rates, weights / weights.sum()
+    misfit = ((second - np.outer(kept, first)) ** 2).sum(axis=1)
+    score = -0.5 * misfit / variance - 0.5 * len(first) * np.log(variance)
+    weights = prior.weights * np.exp(score - score.max())
+    return _Rates(prior.rates, weights / weights.sum())

@@ -21,6 +21,8 @@ if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is somet
 
 # Joint chances are worked out for this many figures at most (see `response`).
 MOST_TOGETHER = 16
+TIRE_KNOBS = ("camber", "pressure")  # act on the tire they are turned at, and hardly elsewhere
+PULL = 0.1  # degF of expected excess that a degree nearer the aim is worth; from memory
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
 _STANDARD = NormalDist()
@@ -81,16 +83,27 @@ class Outlook:
         return Prediction(mean, sqrt(variance))
 
     def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:
-        """Return the amount, in whole steps, that is expected to end nearest the aim.
+        """Return the amount, in whole steps, that is expected to end best.
 
-        The expected squared distance E[(x - aim)²] = (m - aim)² + s² is smallest; an answer that
-        is little known makes s grow with the amount, and so the first move more careful.
+        For a knob that acts on its own tire, nearest the aim: the expected squared distance
+        E[(x - aim)²] = (m - aim)² + s² is smallest; an answer that is little known makes s grow
+        with the amount, and so the first move more careful. A knob of the whole car moves what
+        other stages look at too, and what one of them asks for the next would take back: there
+        `expected_excess` over all bands decides, and the distance from the aim by `PULL`.
         """
         here = self._distance(aim, {})
         towards = (aim.target - here[0]) * self.slope(aim.figures, setting)
         sign = 1.0 if towards > 0 else -1.0
         amounts = [sign * tidy(step * n) for n in range(1, int(most / step + 1e-9) + 1)]
-        return min(amounts or [sign * step], key=lambda a: self._distance(aim, {setting: a})[1])
+        own_tire = setting[0] in TIRE_KNOBS
+
+        def cost(amount: float) -> float:
+            squared = self._distance(aim, {setting: amount})[1]
+            if own_tire:
+                return squared
+            return self.expected_excess({setting: amount}) + PULL * sqrt(squared)
+
+        return min(amounts or [sign * step], key=cost)
 
     def _distance(self, aim: Aimed, moves: Mapping[Setting, float]) -> tuple[float, float]:
         """Return the mean of the aimed-at figures and their expected squared distance from it."""
@@ -153,10 +166,13 @@ class Outlook:
         )
 
     def _edges(self) -> Iterable[tuple[tuple[str, ...], float, float]]:
-        """Yield the figures, side (+1 above) and edge of every band that holds a stage."""
+        """Yield the figures, side (+1 above) and edge of every band that holds a stage now."""
+        apart = abs(self.known.estimate("front_split_gap").mean)
         for rule in self.book.pattern:
             edge = rule.above if rule.above is not None else rule.below
             if rule.stage is None or edge is None:
+                continue
+            if rule.alike is not None and apart > rule.alike:
                 continue
             for corner in CORNERS if rule.each != "car" else ("",):
                 yield figure_names(rule, corner), 1.0 if rule.above is not None else -1.0, edge

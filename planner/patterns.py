@@ -1,6 +1,6 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from math import sqrt
 from string import Template
 from typing import TYPE_CHECKING, Literal
@@ -26,6 +26,10 @@ WEAR_UNEVEN = "wear.uneven"
 # have told too (its error is this much smaller than that of one run), the certainty decides.
 AT_FIRST_SIGHT = 0.65
 SETTLED = 0.85
+
+# On the way through the tuning order a figure that other runs have told of too holds its stage
+# only when it is likelier out than in; the certainty asked for counts where nothing else holds.
+AS_LIKELY_AS_NOT = 0.5
 
 NOTICED = 1.0  # degF between the latest run and all runs together that is worth a word
 
@@ -81,9 +85,14 @@ def find(
     certainty: float = 0.5,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
+    left_open: Collection[str] = (),
     system: units.System = "us",
 ) -> tuple[Pattern, ...]:
     """Return every pattern that all runs so far show, in the order of the rules file.
+
+    While a figure that is likelier out of band than in holds a stage, no other does. When none is
+    left, every figure has to be in band with the certainty asked for: a whole run for one that
+    leans the right way already is better spent at the end, where all of them are mended together.
 
     Parameters
     ----------
@@ -91,12 +100,34 @@ def find(
     known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
     latest : figures of the latest run alone, where they are to be held beside those of all runs.
-    certainty : chance of being in band at which a figure stops holding its stage: a pattern is
-        clear when the chance that the figure is out is above one minus this.
+    certainty : chance of being in band that is asked of every figure in the end: a pattern is
+        then clear when the chance that the figure is out is above one minus this.
     window : working range of the tires [degF] when the car file has one.
     earlier : good runs before this one, for the tread they left.
+    left_open : patterns that the crew left open, as ``id:corner``; they hold nothing.
     system : units the words are written in.
     """
+
+    def shown(asked: float) -> tuple[Pattern, ...]:
+        return _shown(run, known, book, latest, asked, window, earlier, system)
+
+    found = shown(min(certainty, AS_LIKELY_AS_NOT))
+    if certainty > AS_LIKELY_AS_NOT and not any(p.holds and p.key not in left_open for p in found):
+        return shown(certainty)
+    return found
+
+
+def _shown(
+    run: Run,
+    known: "Posterior",
+    book: Rulebook,
+    latest: Figures | None,
+    certainty: float,
+    window: tuple[float, float] | None,
+    earlier: Sequence[Run],
+    system: units.System,
+) -> tuple[Pattern, ...]:
+    """Return every pattern, each held against one certainty; see `find`."""
     loss = wear.worn(run, earlier)
     bounds = window or book.window
     found: list[Pattern] = []
@@ -122,7 +153,6 @@ def holds_at(error: float, alone: float, certainty: float) -> float:
     ----------
     error : its standard error by all runs [degF].
     alone : that of one run alone [degF].
-    latest : figures of the latest run alone, where they are to be held beside those of all runs.
     certainty : chance of being in band at which it stops holding.
     """
     settled = error < SETTLED * alone

@@ -18,7 +18,7 @@ from planner.stages import Stage
 from planner.units import System
 
 FORMAT = 1
-USUAL_CERTAINTY = 0.7  # weighed in trials on made-up cars: tests/test_feasibility.py
+USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
 
 
 @attrs.frozen

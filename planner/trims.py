@@ -1,7 +1,8 @@
 """Trims: small changes that may ride along with a stage's own change and save a run.
 
-A trim is a tire's own camber or pressure, moved a step or two where its answer is already well
-known, beside a change of a later stage that it does not blur.
+A trim is a tire's own camber or pressure, moved a step or two: beside the same change at another
+tire, where this one may well be out of band too; or, where its answer is already well known,
+beside a change of a later stage that it does not blur.
 """
 
 from collections.abc import Mapping
@@ -17,10 +18,11 @@ from planner.corners import CORNERS
 from planner.outlook import Outlook
 from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
 
-# Knob by the stage it belongs to: a trim rides along only in a later stage.
+# Knob by the stage it belongs to: a trim rides along in that stage or a later one.
 TRIM_KNOBS: Mapping[TuningStage, str] = {"camber": "camber", "pressure": "pressure"}
 
 WELL_KNOWN = 0.45  # spread of the answer over its mean; from memory
+LIKELY_OUT = 0.2  # chance of being out that makes another tire of the stage worth the work
 MOST_STEPS = 2
 LEAST_GAIN = 0.1  # degF of expected excess that a trim must take away; less is not worth a turn
 BLUR = 1.0  # degF that a trim may move a figure under test
@@ -42,6 +44,8 @@ def riding(
     outlook: Outlook,
     settings: Mapping[Setting, float],
     limits: Mapping[str, Limit],
+    *,
+    others: bool = False,
 ) -> tuple[Trim, ...]:
     """Return the trims that may ride along with a change.
 
@@ -52,15 +56,21 @@ def riding(
     under_test : the figures that the change aims at.
     outlook : what is known of the car.
     settings, limits : what is on the car, and how far it may go.
+    others : whether the change's own knob may ride along at other tires of its stage.
     """
     found = []
-    for earlier, knob in TRIM_KNOBS.items():
-        if TUNING_ORDER.index(earlier) >= TUNING_ORDER.index(stage):
+    for belongs, knob in TRIM_KNOBS.items():
+        same = belongs == stage
+        if TUNING_ORDER.index(belongs) > TUNING_ORDER.index(stage):
+            continue
+        if same and not (others and any(turned == knob for turned, _ in own)):
             continue
         step, most, minutes = _steps(knob, outlook.book, limits)
-        for corner, aim in aiming.at_corners(earlier, knob, outlook.book).items():
+        for corner, aim in aiming.at_corners(belongs, knob, outlook.book).items():
             setting = (knob, str(corner))
-            if setting in own or not _well_known(setting, aim, outlook):
+            if setting in own:
+                continue
+            if not (_leans_out(aim, outlook) if same else _well_known(setting, aim, outlook)):
                 continue
             wanted = outlook.best_amount(aim, setting, step, most)
             amount, _ = changing.within(wanted, settings.get(setting), limits.get(knob), step)
@@ -77,6 +87,11 @@ def _steps(knob: str, book: Rulebook, limits: Mapping[str, Limit]) -> tuple[floa
     limit = limits.get(knob)
     step = limit.step if limit is not None and limit.step is not None else entry.step
     return step, MOST_STEPS * step, entry.minutes
+
+
+def _leans_out(aim: Aim, outlook: Outlook) -> bool:
+    """Whether it is none too sure that the tire is in band."""
+    return outlook.chance(aim.figures, {}) < 1 - LIKELY_OUT
 
 
 def _well_known(setting: Setting, aim: Aim, outlook: Outlook) -> bool:

@@ -1,12 +1,19 @@
 """Fixtures shared by the tests."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from garage import Answer, Crew, run_command
+from hypothesis import settings
 
 from planner import ahead
+
+# No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
+settings.register_profile("suite", deadline=None)
+settings.register_profile("mutation", deadline=None, max_examples=15, derandomize=True)
+settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", "suite"))
 
 
 def pytest_configure(config: pytest.Config) -> None:

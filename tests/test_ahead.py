@@ -12,7 +12,7 @@ from planner import ahead, fitting, moves
 from planner.ahead import DayAhead
 from planner.day import Day
 from planner.outlook import Outlook
-from planner.plan import Budget
+from planner.plan import USUAL_CERTAINTY, Budget
 from planner.readings import Run
 from planner.replay import replay
 from planner.rulebook import TUNING_ORDER
@@ -158,7 +158,7 @@ def test_the_table_marks_the_plans_own_certainty(begun: Crew, cli) -> None:
     assert answer.status == 0
     rows = [line for line in answer.out.splitlines() if line.startswith("  0.")]
     assert [row.split()[0] for row in rows] == ["0.5", "0.6", "0.7", "0.8", "0.9"]
-    assert [row.split()[1] == "*" for row in rows] == [False, False, True, False, False]
+    assert [row.split()[1] == "*" for row in rows] == [False, False, False, True, False]
     assert "more runs" in answer.out
 
 
@@ -170,7 +170,7 @@ def test_json_and_table_say_the_same(begun: Crew, cli) -> None:
     for row in data["trade_off"]:
         assert set(row) == {"certainty", "runs", "low", "high", "minutes", "in_band"}
         assert f"{row['runs']:4.1f}  ({row['low']} to {row['high']})" in table
-    (own,) = [row for row in data["trade_off"] if row["certainty"] == 0.7]
+    (own,) = [row for row in data["trade_off"] if row["certainty"] == USUAL_CERTAINTY]
     status = begun.status()["ahead"]
     assert (status["runs"], status["low"], status["high"]) == (
         own["runs"],

@@ -6,6 +6,7 @@ one tire is known to 4.24 degF from one run, the average of a tire to much less.
 
 import math
 from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 import pytest
@@ -139,6 +140,26 @@ def test_a_figure_in_band_by_the_best_estimate_may_yet_hold_the_gate_and_says_so
     assert "just in band by the best estimate, yet" in pattern["says"]
 
 
+def test_what_leans_in_holds_nothing_while_another_stage_has_a_clear_fault(begun: Crew) -> None:
+    def clear(status: Any) -> set[str]:
+        return {p["id"] for p in status["patterns"] if p["strength"] == "clear"}
+
+    # A split that is nearly as likely out as in: it waits while a crown is clearly out.
+    first = tires(split={"RF": 9.8}, crown={"LR": 8.0})
+    assert stand(begun.record(first)) == ("pressure", "choice")
+    begun.choose("--own", "stagger:rear:+0.25", "--reason", "the pressure stays")
+    begun.made()
+    status = begun.record(first)
+    assert (stand(status), clear(status)) == (("pressure", "choice"), {"pressure.over"})
+    # Once the crown is mended it is what is left, and is not let pass.
+    begun.choose("--own", "pressure:LR:-2", "--reason", "by hand")
+    begun.made()
+    status = begun.record(tires(split={"RF": 9.8}))
+    (camber,) = [p for p in status["patterns"] if p["id"] == "camber.inner-hot"]
+    assert stand(status) == ("camber", "choice")
+    assert 1 - USUAL_CERTAINTY < camber["chance"] < 0.5
+
+
 @pytest.mark.parametrize(
     ("certainty", "ends"), [(0.5, "complete"), (0.7, "camber"), (0.95, "camber")]
 )
@@ -187,8 +208,8 @@ def test_the_estimated_noise_is_right_on_average() -> None:
 # --- how often it is wrong ----------------------------------------------------------------------
 
 
-def held(true: dict[str, float], noise: np.random.Generator, runs: int) -> list[set[str]]:
-    """Return the keys of the clear patterns after each of some runs of one setup."""
+def held(true: dict[str, float], noise: np.random.Generator, runs: int) -> list[dict[str, float]]:
+    """Return the clear patterns after each of some runs of one setup: the chance of each."""
     seen: list[Observation] = []
     shown = []
     for _ in range(runs):
@@ -196,11 +217,11 @@ def held(true: dict[str, float], noise: np.random.Generator, runs: int) -> list[
         seen.append(Observation(figures.compute(readings).base))
         known = learn(seen, Priors(PRIORS.effects, noise=estimate_noise(seen, BOOK.noise)))
         all_found = patterns.find(Run(readings), known, BOOK, certainty=USUAL_CERTAINTY)
-        shown.append({pattern.key for pattern in all_found if pattern.holds})
+        shown.append({pattern.key: pattern.chance for pattern in all_found if pattern.holds})
     return shown
 
 
-def shown_by(cars: int, draw_car: Callable) -> list[list[set[str]]]:
+def shown_by(cars: int, draw_car: Callable) -> list[list[dict[str, float]]]:
     """Return what held each of some cars after its first run, and after its second."""
     found = []
     for seed in range(cars):
@@ -209,13 +230,17 @@ def shown_by(cars: int, draw_car: Callable) -> list[list[set[str]]]:
     return found
 
 
-def rates(shown: list[list[set[str]]], wrong: Callable) -> list[float]:
+def rates(shown: list[list[dict[str, float]]], wrong: Callable) -> list[float]:
     """Return the share of cars judged wrongly after the first run, and after the second."""
     return [sum(map(wrong, keys)) / len(shown) for keys in zip(*shown, strict=True)]
 
 
-def apart_from_pressure(keys: set[str]) -> bool:
-    return any(not key.startswith("pressure.") for key in keys)
+def said_to_be_out(shown: dict[str, float]) -> bool:
+    return any(chance > 0.5 for chance in shown.values())
+
+
+def apart_from_pressure(shown: dict[str, float]) -> bool:
+    return any(not key.startswith("pressure.") for key in shown)
 
 
 def somewhere_in_band(draw: np.random.Generator) -> dict[str, float]:
@@ -230,27 +255,34 @@ def somewhere_in_band(draw: np.random.Generator) -> dict[str, float]:
 
 
 # A crown is known to 2.4 degF from one run and its band ends at 3, at four tires and on both
-# sides: it is nearly always a crown that holds a car with nothing wrong.
+# sides: it is nearly always a crown that is said to be out on a car with nothing wrong. After two
+# runs few are; but most such cars are held for some figure that is not yet in band with the
+# certainty asked for (which says so), and get a small change that makes it surer.
 
 
 def test_how_often_a_car_with_nothing_wrong_is_held() -> None:
     shown = shown_by(150, lambda _: in_band())
-    first, second = rates(shown, bool)
+    first, second = rates(shown, said_to_be_out)
     others = rates(shown, apart_from_pressure)
     told(
         f"false alarms, all in the middle of their bands: {first:.0%} of first runs, {second:.0%} "
-        f"of two; by other figures than crowns {others[0]:.0%} and {others[1]:.0%}"
+        f"of two; by other figures than crowns {others[0]:.0%} and {others[1]:.0%}; not yet sure "
+        f"of all after two runs: {rates(shown, bool)[1]:.0%}"
     )
     assert first < 0.6
-    assert second < 0.8
+    assert second < 0.4
     assert max(others) < 0.12
 
 
 def test_how_often_a_car_somewhere_in_band_is_held() -> None:
-    first, second = rates(shown_by(300, somewhere_in_band), bool)
-    told(f"false alarms, somewhere in band: {first:.0%} of first runs, {second:.0%} of two")
+    shown = shown_by(300, somewhere_in_band)
+    first, second = rates(shown, said_to_be_out)
+    told(
+        f"false alarms, somewhere in band: {first:.0%} of first runs, {second:.0%} of two; not "
+        f"yet sure of all after two runs: {rates(shown, bool)[1]:.0%}"
+    )
     assert first < 0.75
-    assert second < 0.92
+    assert second < 0.55
 
 
 @pytest.mark.parametrize(

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import attrs
 import pexpect
 import pytest
 from garage import Answer
 
-from planner import desk
+from planner import desk, planfile
 from planner.plan import ChoiceStep, MadeStep, RunStep
 
 Cli = Callable[..., Answer]
@@ -69,6 +70,29 @@ def test_the_same_seed_is_the_same_day(cli: Cli, tmp_path: Path) -> None:
     assert one == other
 
 
+@pytest.mark.parametrize("kept", [0, 1, 2, 4, 7])
+def test_a_day_left_half_way_goes_on_as_it_would_have(kept: int, cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "day.toml"
+    whole = rehearsed(cli, path, "--seed", 21)
+    plan = desk.open_plan(path).day.plan
+    planfile.save(path, attrs.evolve(plan, step=plan.step[:kept]))
+    assert rehearsed(cli, path, "--seed", 21) == whole
+    now = desk.open_plan(path).day.plan
+    assert [step.run for step in now.step if isinstance(step, RunStep)] == [
+        step.run for step in plan.step if isinstance(step, RunStep)
+    ]
+
+
+@pytest.mark.parametrize("other", [["--seed", "22"], ["--seed", "21", "--fault", "camber.RF=+1.5"]])
+def test_a_day_goes_on_with_its_own_car_only(other: list[str], cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "day.toml"
+    rehearsed(cli, path, "--seed", 21)
+    before = path.read_bytes()
+    answer = cli("rehearse", "--auto", "--json", *other, "--plan", path)
+    assert (answer.status, answer.error["code"]) == (2, "other-car")
+    assert path.read_bytes() == before
+
+
 def test_watching_tells_every_step_and_opens_the_hood(cli: Cli, tmp_path: Path) -> None:
     path = tmp_path / "day.toml"
     answer = cli("rehearse", "--auto", "--seed", 3, "--plan", path)
@@ -84,7 +108,7 @@ def test_a_plan_is_never_written_over(cli: Cli, tmp_path: Path) -> None:
     path = tmp_path / "day.toml"
     path.write_text("mine", "utf-8")
     answer = cli("rehearse", "--auto", "--json", "--seed", 1, "--plan", path)
-    assert answer.status == 2
+    assert answer.status == 3  # not a plan
     assert path.read_text("utf-8") == "mine"
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import view_options
 from planner.desk import NewPlan, Opened
 from planner.errors import Refusal
@@ -26,18 +26,18 @@ if TYPE_CHECKING:  # numpy and rich come with them
     metavar="KNOB.PLACE=AMOUNT",
     help="what is wrong with the car, such as camber.RF=+1.5; repeat it. Drawn when left away",
 )
-@click.option("--seed", type=click.IntRange(0, 2**31), metavar="N", help="of all that is random")
+@click.option("--seed", type=kinds.whole(0, 2**31, "7"), metavar="N", help="of all that is random")
 @click.option(
     "--plan",
     "path",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=kinds.File(),
     metavar="FILE",
-    help="where the plan is written (rehearsal-SEED.toml)",
+    help="where the plan is written (rehearsal-SEED.toml); one that is there already goes on",
 )
 @click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by")
 @click.option(
     "--car",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=kinds.File(),
     metavar="CAR.toml",
     help="the car to simulate; an invented one when left away",
 )
@@ -53,7 +53,8 @@ def command(
 ) -> None:
     """Rehearse a day with a simulated car that has hidden faults, then open its hood.
 
-    Without --auto the guide runs, and the simulated car drives the laps.
+    Without --auto the guide runs, and the simulated car drives the laps. The same --seed (and
+    --fault) takes a day up again that was left half-way.
     """
     if as_json and not auto:
         raise Refusal("usage", "--json goes with --auto only.", where="--json", hint="add --auto")
@@ -73,10 +74,11 @@ def command(
 def _begin(
     seed: int, target: Path, rules: str, car: Path | None, faults: tuple[str, ...]
 ) -> "tuple[SimulatedCar, Opened]":
-    """Draw the car and make its plan."""
+    """Draw the car and make its plan, or take up the plan that is there."""
     from planner import car as car_file
     from planner import desk, rulebook
     from planner.rehearsal import faults as faulty
+    from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
 
     wrong = faulty.parse(faults) if faults else None
@@ -91,6 +93,10 @@ def _begin(
         )
     known = car_file.load(car or invented())
     simulated = SimulatedCar(seed, wrong, car=known, book=book.for_turns("left"))
+    if target.exists():
+        opened = desk.open_plan(target)
+        resume.bring_up(simulated, opened.day)
+        return simulated, opened
     return simulated, desk.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
 
 

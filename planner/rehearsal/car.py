@@ -203,4 +203,5 @@ def _scales(base: TurnCar, begun: Mapping[Setting, float], before: float) -> dic
     if math.isclose(cross, before):
         return dict(base.scales)
     ratio = base.track_front / base.track_rear
-    return dict(weights.loads_for_cross(base.scales, cross, track_ratio=ratio))
+    loads = weights.loads_for_cross(base.scales, cross, track_ratio=ratio)
+    return {corner: changing.tidy(load) for corner, load in loads.items()}

@@ -9,7 +9,7 @@ from planner import knobs
 from planner.car import Limit
 from planner.changes import Setting, tidy
 from planner.corners import CORNERS
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.rulebook import Rulebook
 
 
@@ -117,7 +117,7 @@ def parse(texts: Iterable[str]) -> dict[Setting, float]:
             known = ", ".join(f"{k.name}.{k.places[0]}" for k in knobs.KNOBS.values())
             raise Refusal(
                 "bad-value",
-                f"{text!r} names no knob and place of the car.",
+                f"{quoted(text)} names no knob and place of the car.",
                 where="--fault",
                 hint=f"{hint}; knobs: {known}",
             )
@@ -127,9 +127,11 @@ def parse(texts: Iterable[str]) -> dict[Setting, float]:
             amount = float("nan")
         if not abs(amount) <= knobs.KNOBS[knob].largest:
             raise Refusal(
-                "bad-value", f"{number!r} is no amount of {knob}.", where="--fault", hint=hint
+                "bad-value", f"{quoted(number)} is no amount of {knob}.", where="--fault", hint=hint
             )
         if (knob, place) in found:
-            raise Refusal("bad-value", f"{name} is there twice.", where="--fault", hint="once each")
+            raise Refusal(
+                "bad-value", f"{knob}.{place} is there twice.", where="--fault", hint="once each"
+            )
         found[knob, place] = amount
     return found

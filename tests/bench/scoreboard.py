@@ -1,13 +1,15 @@
 """How well days end: the same simulated cars, driven by four crews.
 
-    python tests/bench/scoreboard.py [--cars 200] [--first 0] [--certainty 0.4 0.5] [--workers 2]
+    python tests/bench/scoreboard.py [--cars 200] [--first 0] [--certainty 0.4 0.5]
+        [--reading 2.1] [--workers 2]
 
 (a) rules of thumb: the tuning order with fixed sizes, each run taken at face value, no memory.
 (b) no learning: the planner's patterns, each run judged alone, sizes by the rules.
 (c) the planner as shipped, its first candidate always taken.
 (d) all-knowing: the true figures, sizes worked out on the simulated car, one stage at a time.
 
-Prints a Markdown table, and what certainty costs (c).
+Prints a Markdown table, what certainty costs (c), and what (c) makes of better readings: the
+noise of one reading, which rules and car share, is then another than that of the rules file.
 """
 
 import argparse
@@ -16,7 +18,7 @@ import multiprocessing
 import os
 import statistics
 import sys
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -63,7 +65,9 @@ CREWS = {
 }
 Decision = tuple[list[str], tuple[Change, ...]]  # what shows, and what is done about it
 
-CERTAINTIES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
+CERTAINTIES = (0.4, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9)
+# Noise of one reading [degF]: each tire read twice (3 over the root of 2), four times, not at all.
+READINGS = (2.1, 1.5, 0.1)
 
 
 @attrs.frozen
@@ -72,7 +76,7 @@ class Ended:
 
     Attributes
     ----------
-    crew, seed, certainty : who drove which car.
+    crew, seed, certainty, reading : who drove which car, and the noise of one reading [degF].
     begun, excess : worst excess over a band, in the morning and at the end [degF].
     left : what is truly out of band at the end.
     runs, changes : how many; a bundle is one change.
@@ -91,12 +95,16 @@ class Ended:
     changes: int
     turned_back: int
     false_alarms: int
+    reading: float
     known: int = 0
 
 
-def book() -> Rulebook:
-    """Return the rules all crews go by."""
-    return rulebook.load(rulebook.find("paved-oval"))
+def book(reading: float | None = None) -> Rulebook:
+    """Return the rules all crews go by, with another noise of one reading [degF] if given."""
+    rules = rulebook.load(rulebook.find("paved-oval"))
+    if reading is None:
+        return rules
+    return attrs.evolve(rules, noise=attrs.evolve(rules.noise, reading=reading))
 
 
 def begun(seed: int, rules: Rulebook) -> SimulatedCar:
@@ -146,6 +154,7 @@ def _ended(
         changes=len(made),
         turned_back=_reversals(made),
         false_alarms=false_alarms,
+        reading=car.book.noise.reading,
     )
 
 
@@ -245,23 +254,34 @@ def all_knowing(car: SimulatedCar) -> Ended:
         changes=len(best.made),
         turned_back=_reversals(best.made),
         false_alarms=0,
+        reading=car.book.noise.reading,
     )
 
 
-def try_out(job: tuple[int, tuple[float, ...]]) -> list[Ended]:
-    """Let every crew drive the car of a seed; the planner at every certainty."""
-    seed, certainties = job
+Job = tuple[int, tuple[float, ...], tuple[float, ...]]  # seed, certainties, readings
+
+
+def try_out(job: Job) -> list[Ended]:
+    """Let every crew drive the car of a seed; the planner at every certainty and noise."""
+    seed, certainties, readings = job
     car = begun(seed, book())
     ideal = all_knowing(copy.deepcopy(car))
     ends = [ideal, by_thumb(copy.deepcopy(car)), judged_alone(copy.deepcopy(car))]
     ends += [as_shipped(copy.deepcopy(car), sure) for sure in certainties]
+    ends += [as_shipped(begun(seed, book(noise)), USUAL_CERTAINTY) for noise in readings]
     return [attrs.evolve(end, known=ideal.runs) for end in ends]
 
 
-def drive(cars: int, certainties: Iterable[float], workers: int = 2, first: int = 0) -> list[Ended]:
+def drive(
+    cars: int,
+    certainties: Iterable[float],
+    readings: Iterable[float] = (),
+    workers: int = 2,
+    first: int = 0,
+) -> list[Ended]:
     """Let the crews drive many cars, the shipped certainty always among those tried."""
     sure = tuple(sorted({*certainties, USUAL_CERTAINTY}))
-    jobs = [(seed, sure) for seed in range(first, first + cars)]
+    jobs = [(seed, sure, tuple(readings)) for seed in range(first, first + cars)]
     if workers < 2:
         return [end for job in jobs for end in try_out(job)]
     with multiprocessing.get_context("spawn").Pool(workers) as pool:
@@ -310,29 +330,37 @@ def row(name: str, ends: Sequence[Ended]) -> str:
     )
 
 
+def shipped(ends: Iterable[Ended], **wanted: float) -> list[Ended]:
+    """Return the days of (c) at the shipped certainty and noise, or at those wanted."""
+    certainty = wanted.get("certainty", USUAL_CERTAINTY)
+    reading = wanted.get("reading", book().noise.reading)
+    return [
+        e for e in ends if e.crew == "planner" and (e.certainty, e.reading) == (certainty, reading)
+    ]
+
+
 def table(ends: Sequence[Ended]) -> str:
-    """Return the scoreboard and the curve of certainty, in Markdown."""
+    """Return the scoreboard, the curve of certainty, and that of the noise, in Markdown."""
     line = "|---|" + "---|" * HEAD.count("|")
     rows = [f"| crew | {HEAD}", line]
     for crew, name in CREWS.items():
         mine = [e for e in ends if e.crew == crew]
-        if crew == "planner":
-            mine = [e for e in mine if e.certainty == USUAL_CERTAINTY]
-        rows.append(row(name, mine))
+        rows.append(row(name, shipped(ends) if crew == "planner" else mine))
+    planner = [e for e in ends if e.crew == "planner"]
     rows += ["", f"| certainty of (c) | {HEAD}", line]
-    by: Mapping[float, list[Ended]] = {
-        sure: [e for e in ends if e.crew == "planner" and e.certainty == sure]
-        for sure in sorted({e.certainty for e in ends if e.crew == "planner"})
-    }
-    rows += [row(f"{sure:g}", mine) for sure, mine in by.items()]
+    for sure in sorted({e.certainty for e in planner}):
+        rows.append(row(f"{sure:g}", shipped(ends, certainty=sure)))
+    rows += ["", f"| noise of one reading, °F, for (c) | {HEAD}", line]
+    for noise in sorted({e.reading for e in planner}, reverse=True):
+        rows.append(row(f"{noise:g}", shipped(ends, reading=noise)))
     return "\n".join(rows)
 
 
 def unfinished(ends: Sequence[Ended]) -> str:
     """Return what was left out of band by the planner as shipped, by pattern."""
     left: dict[str, int] = {}
-    for end in ends:
-        if end.crew == "planner" and end.certainty == USUAL_CERTAINTY and end.excess > NEAR:
+    for end in shipped(ends):
+        if end.excess > NEAR:
             for key in end.left:
                 name = key.partition(":")[0]
                 left[name] = left.get(name, 0) + 1
@@ -346,9 +374,10 @@ def main() -> None:
     parser.add_argument("--cars", type=int, default=200)
     parser.add_argument("--first", type=int, default=0, help="seed of the first car")
     parser.add_argument("--certainty", type=float, nargs="*", default=list(CERTAINTIES))
+    parser.add_argument("--reading", type=float, nargs="*", default=list(READINGS))
     parser.add_argument("--workers", type=int, default=2)
     given = parser.parse_args()
-    ends = drive(given.cars, given.certainty, given.workers, given.first)
+    ends = drive(given.cars, given.certainty, given.reading, given.workers, given.first)
     sys.stdout.write(f"{given.cars} cars from seed {given.first}.\n\n")
     sys.stdout.write(table(ends) + "\n\n" + unfinished(ends) + "\n")
 

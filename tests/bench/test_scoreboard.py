@@ -7,6 +7,7 @@ import scoreboard
 from scoreboard import Ended
 
 from planner.changes import Change
+from planner.plan import USUAL_CERTAINTY
 
 CARS = 6
 
@@ -23,7 +24,7 @@ def of(ends: Sequence[Ended], crew: str, certainty: float | None = None) -> list
 def test_every_crew_has_driven_every_car(ends: Sequence[Ended]) -> None:
     for crew in ("thumb", "alone", "knowing"):
         assert sorted(e.seed for e in of(ends, crew)) == list(range(CARS))
-    for certainty in (0.5, 0.7):
+    for certainty in (0.5, USUAL_CERTAINTY):
         assert sorted(e.seed for e in of(ends, "planner", certainty)) == list(range(CARS))
 
 
@@ -43,7 +44,7 @@ def test_the_planner_beats_the_rules_of_thumb(ends: Sequence[Ended]) -> None:
         scoreboard.summary(of(ends, crew, certainty))
         for crew, certainty in (
             ("knowing", None),
-            ("planner", 0.7),
+            ("planner", USUAL_CERTAINTY),
             ("alone", None),
             ("thumb", None),
         )

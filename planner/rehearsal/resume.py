@@ -1,0 +1,40 @@
+"""A rehearsal taken up again: the car is driven once more through all that the plan holds."""
+
+import attrs
+
+from planner.day import Day
+from planner.errors import Refusal
+from planner.plan import RunStep
+from planner.rehearsal import follow
+from planner.rehearsal.car import SimulatedCar
+from planner.replay import replay
+
+
+def bring_up(car: SimulatedCar, day: Day) -> None:
+    """Drive a fresh car through the runs of a plan, so that it stands where the day stands.
+
+    Everything random in the car follows from its seed, so nothing of it is stored: the same car
+    reads the same.
+
+    Raises
+    ------
+    Refusal
+        The plan was not driven on this car.
+    """
+    if day.plan.car != car.file():
+        raise _another(car, "its car file is another")
+    for number, step in enumerate(day.plan.step):
+        if not isinstance(step, RunStep):
+            continue
+        before = replay(attrs.evolve(day.plan, step=day.plan.step[:number]), day.book)
+        if follow.run(car, before).tires != step.run.tires:
+            raise _another(car, f"its run {car.runs} reads otherwise")
+
+
+def _another(car: SimulatedCar, says: str) -> Refusal:
+    return Refusal(
+        "other-car",
+        f"The plan that is there was not driven on the car of seed {car.seed}: {says}.",
+        where="--plan",
+        hint="give the --seed, --fault, --rules and --car it was begun with, or another --plan",
+    )
