@@ -10,14 +10,16 @@ from pathlib import Path
 import attrs
 
 from planner import car as car_file
-from planner import planfile, rulebook
+from planner import mend, news, planfile, rulebook, whole_file
 from planner.car import Car
 from planner.changes import Setting
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal, Unusable
 from planner.figures import Turns
+from planner.mend import Saved
 from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
+from planner.planfile import Kept
 from planner.replay import replay
 from planner.rulebook import Effect, Rulebook
 from planner.units import System
@@ -25,11 +27,17 @@ from planner.units import System
 
 @attrs.frozen
 class Opened:
-    """A plan, opened: the day it stands for, and what should be mentioned about it."""
+    """A plan, opened: the day it stands for, and what should be mentioned about it.
+
+    Attributes
+    ----------
+    kept : the plan as it is in its file, by which a change from elsewhere is told.
+    """
 
     path: Path
     day: Day
     remarks: tuple[str, ...] = ()
+    kept: Kept = attrs.Factory(lambda self: Kept(self.day.plan, ""), takes_self=True)
 
 
 @attrs.frozen
@@ -109,8 +117,8 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         budget=wanted.budget,
         taught={} if wanted.taught is None else _taught(wanted.taught, book),
     )
-    planfile.create(path, plan)
-    return Opened(path, replay(plan, book.for_turns(way)))
+    mark = planfile.create(path, plan)
+    return Opened(path, replay(plan, book.for_turns(way)), kept=Kept(plan, mark))
 
 
 def _taught(path: Path, book: Rulebook) -> dict[str, Mapping[str, Effect]]:
@@ -171,7 +179,7 @@ def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, 
     for path, content in files.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(content, "utf-8", newline="")
+            whole_file.put(path.resolve(), content.encode())
         except OSError as error:
             raise Refusal(
                 "cannot-write",
@@ -225,19 +233,179 @@ def open_plan(path: Path) -> Opened:
     Refusal, Unusable
         See `planfile.load`, `rulebook.load` and `day.replay`.
     """
-    plan = planfile.load(path)
-    book, remarks = _rules_of(plan, path)
-    return Opened(path, replay(plan, book), remarks)
+    return _opened(path, planfile.read(path))
 
 
-def step(path: Path, move: Callable[[Day, datetime], Day]) -> Opened:
-    """Open a plan, make one move on it, and save it, all under its lock."""
-    planfile.must_exist(path)
+def step(
+    path: Path,
+    move: Callable[[Day, datetime], Day],
+    *,
+    seen: Opened | None = None,
+    after: int | None = None,
+) -> Opened:
+    """Open a plan, make one move on it, and save it, all under its lock.
+
+    Parameters
+    ----------
+    seen : the plan as it was looked at when the move was decided on; as it is now, when None.
+    after : how many steps it had when it was looked at, where that is known.
+
+    Raises
+    ------
+    Refusal, Unusable
+        The move is not legal, the plan was changed since it was looked at (says what is new), or
+        it cannot be read or written. In every case nothing was stored.
+    """
+    looked = planfile.read(path) if seen is None else seen.kept
     with planfile.locked(path):
-        opened = open_plan(path)
-        after = move(opened.day, planfile.now())
-        planfile.save(path, after.plan)
-    return attrs.evolve(opened, day=after)
+        opened = _opened(path, planfile.read(path, looked))
+        now = opened.kept
+        if now.mark != looked.mark:
+            raise _moved_on(path, news.since(looked.plan, now.plan))
+        if after is not None and after != len(now.plan.step):
+            held = f"It holds {news.steps(len(now.plan.step))}, not {after}."
+            raise _moved_on(path, news.since_step(after, now.plan) or held)
+        try:
+            stepped = move(opened.day, planfile.now())
+        except Refusal as refusal:
+            raise _with_the_last(refusal, now.plan) from None
+        mark = planfile.save(path, stepped.plan, now.mark)
+    return attrs.evolve(opened, day=stepped, kept=Kept(stepped.plan, mark))
+
+
+def keep_elsewhere(opened: Opened, path: Path) -> Opened:
+    """Keep a plan as it was last seen in a new file, where its own cannot be reached.
+
+    Raises
+    ------
+    Refusal
+        There is a file of that name already, or it cannot be written.
+    """
+    mark = planfile.create(path, opened.kept.plan)
+    return attrs.evolve(opened, path=path, kept=Kept(opened.kept.plan, mark))
+
+
+@attrs.frozen
+class Damage:
+    """What is wrong with a plan file, and what can be saved of it.
+
+    Attributes
+    ----------
+    trouble : why it cannot be used or should be looked at; None where it is whole.
+    ways : to have a plan again, the one with the most steps first.
+    mark : of the file as it was looked at; None where there is none.
+    steps : how many it has, where it is whole.
+    """
+
+    path: Path
+    trouble: Refusal | None
+    ways: tuple[Saved, ...] = ()
+    mark: str | None = None
+    steps: int = 0
+
+
+def look_over(path: Path) -> Damage:
+    """Look at a plan file for damage, and for what can be saved of it; nothing is written.
+
+    Raises
+    ------
+    Refusal, Unusable
+        There is no plan and no version before it, or what is wrong is no damage to the plan: it
+        is of a newer format, or its rules are missing or have mistakes.
+    """
+    before = planfile.previous(path)
+    try:
+        kept = planfile.read(path)
+    except Refusal as refusal:
+        missing = refusal.code == "not-found" and planfile.is_there(before)
+        if refusal.code in ("newer-format", "not-found", "unreadable") and not missing:
+            raise
+        trouble = refusal
+    else:
+        _rules_of(kept.plan, path)
+        try:
+            _opened(path, kept)
+        except Unusable as error:
+            trouble = error
+        else:
+            if not kept.remarks:
+                return Damage(path, None, mark=kept.mark, steps=len(kept.plan.step))
+            trouble = Unusable("edited", kept.remarks[0].partition(" If ")[0], where=str(path))
+    raw = planfile.raw(path)
+    ways = mend.ways(
+        raw or b"",
+        planfile.raw(before),
+        path,
+        lambda plan: _replayed(plan, _rules_of(plan, path)[0], untouched=False),
+    )
+    return Damage(path, trouble, ways, None if raw is None else planfile.mark_of(raw))
+
+
+def mend_plan(damage: Damage, way: Saved) -> Path | None:
+    """Put what was saved in the place of the damaged file; return where that is kept now.
+
+    Raises
+    ------
+    Refusal, Unusable
+        It cannot be written, or the file is not the one any more that was looked at.
+    """
+    with planfile.locked(damage.path):
+        return planfile.mended(damage.path, way.plan, damage.mark)
+
+
+def _opened(path: Path, kept: Kept) -> Opened:
+    book, remarks = _rules_of(kept.plan, path)
+    try:
+        untouched = kept.seal is not None and kept.seal.holds
+        day = _replayed(kept.plan, book, untouched=untouched)
+    except Unusable as error:
+        hint = "; ".join((error.hint, f"treadgate mend {path} shows what can be saved"))
+        raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
+    planfile.refuse_cut_short(kept, path)
+    return Opened(path, day, (*kept.remarks, *remarks), kept)
+
+
+def _replayed(plan: Plan, book: Rulebook, *, untouched: bool) -> Day:
+    """Work out where a plan stands; see `replay`.
+
+    Parameters
+    ----------
+    untouched : it is as the program wrote it, so that a failure is a fault of the program. Steps
+        put together by hand or by damage may contradict each other in ways nobody thought of.
+    """
+    try:
+        return replay(plan, book)
+    except Refusal:
+        raise
+    except Exception as error:
+        if untouched:
+            raise
+        raise Unusable(
+            "out-of-order",
+            "The steps of this plan do not fit together: what one of them says was judged or "
+            "changed has nothing before it to rest on.",
+            where="steps",
+            hint="put the steps back as they were",
+        ) from error
+
+
+def _moved_on(path: Path, what: str) -> Refusal:
+    return Refusal(
+        "moved-on",
+        f"The plan was changed from elsewhere in the meantime. Nothing was stored. {what}",
+        where=str(path),
+        hint=f"treadgate status {path} shows where it stands now; go on from there",
+    )
+
+
+def _with_the_last(refusal: Refusal, plan: Plan) -> Refusal:
+    """Add to a move out of turn what was recorded last: it may have come from elsewhere."""
+    if refusal.code != "not-due" or not plan.step:
+        return refusal
+    last = f"Recorded last: step {len(plan.step)}, {news.in_words(plan.step[-1])}."
+    return Refusal(
+        refusal.code, f"{refusal.message} {last}", where=refusal.where, hint=refusal.hint
+    )
 
 
 def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:

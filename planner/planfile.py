@@ -1,31 +1,37 @@
 """The plan file: TOML that a person can read, written so that nothing recorded is lost.
 
-A save writes a new file beside the plan, syncs it, keeps the plan as it was under
-``NAME.previous``, and only then puts the new file in the plan's place.
+A save keeps the plan as it was under ``NAME.previous``, and then puts the new one in its place;
+both files are written whole and synced before they get their names. A save takes the place of the
+very file that was read, and of no other that came there in between.
 """
 
 import contextlib
+import errno
+import hashlib
 import json
 import os
-from collections.abc import Iterator, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import attrs
 import tomli_w
-from filelock import FileLock, Timeout
 
 from planner import car as car_file
-from planner import knobs, readings, toml_records, units, whole_file
+from planner import hold, knobs, news, readings, seal, toml_records, units, whole_file
 from planner.cautions import CAUTIONS
 from planner.corners import Corner
-from planner.errors import Refusal, Unusable
+from planner.errors import Refusal, Unusable, quoted
 from planner.figures import is_figure
 from planner.plan import FORMAT, STEP_KINDS, AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
 from planner.readings import Again, Run, Three
+from planner.seal import Seal
 
-LOCK_PATIENCE = 5.0  # s
+# How the tables of an older format are made those of the next one, by the number of the older.
+# There is none yet: format 1 is the first.
+OLDER: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 
 toml_records.register_kinds(Step, "kind", STEP_KINDS)
 
@@ -53,8 +59,42 @@ def _tires(rows: tuple[_TireRow, ...]) -> dict[Corner, Three]:
 toml_records.register_shape(Mapping[Corner, Three], tuple[_TireRow, ...], _tires, _rows)
 
 
+@attrs.frozen
+class Kept:
+    """A plan as it was found in its file.
+
+    Attributes
+    ----------
+    mark : by which the file is known again; another text has another.
+    seal : what its first line says of it, if there is one.
+    """
+
+    plan: Plan
+    mark: str
+    seal: Seal | None = None
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What should be known of the file."""
+        if self.seal is None or self.seal.holds:
+            return ()
+        return (
+            "This plan is not as the program wrote it: it was edited by hand since, or damaged. "
+            "If nobody edited it: treadgate mend PLAN",
+        )
+
+
 def load(path: Path) -> Plan:
-    """Read a plan file.
+    """Read a plan file; see `read`."""
+    return read(path).plan
+
+
+def read(path: Path, known: Kept | None = None) -> Kept:
+    """Read a plan file, with the mark it is known by.
+
+    Parameters
+    ----------
+    known : what was read before; returned where the file is still the same.
 
     Raises
     ------
@@ -65,31 +105,111 @@ def load(path: Path) -> Plan:
     """
     must_exist(path)
     try:
-        data = toml_records.read_toml(path, "plan")
+        content = toml_records.read_bytes(path, "plan")
+        if known is not None and mark_of(content) == known.mark:
+            return known
+        text = toml_records.text_of(content, str(path), "plan")
+        data = toml_records.parse_toml(content, str(path), "plan")
     except Unusable as error:
-        hint = error.hint or _way_back(path)
+        hint = "; ".join(part for part in (error.hint, _way_back(path)) if part)
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
-    return parse(data, path)
+    try:
+        plan = parse(data, path)
+    except Unusable as error:
+        raise _with_line(error, text) from None
+    return Kept(plan, mark_of(content), seal.seal_of(text))
+
+
+def raw(path: Path) -> bytes | None:
+    """Return the bytes of a file whatever they are, no more than a plan can have; None for none.
+
+    Raises
+    ------
+    Unusable
+        It is there and cannot be read.
+    """
+    try:
+        return whole_file.read(path, toml_records.LARGEST_FILE)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise Unusable(
+            "unreadable", f"The file cannot be read: {reason}.", where=str(path)
+        ) from None
+
+
+def mark_of(content: bytes) -> str:
+    """Return by what the content of a plan file is known again."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def refuse_cut_short(kept: Kept, path: Path) -> None:
+    """Refuse a plan that holds fewer steps than the program wrote into it.
+
+    Raises
+    ------
+    Unusable
+        Steps were lost; says how many.
+    """
+    left, found = len(kept.plan.step), kept.seal
+    if found is None or found.holds or (found.ends and left >= found.steps):
+        return
+    raise Unusable(
+        "cut-short",
+        f"This plan held {news.steps(found.steps)} when the program wrote it, and {left} are left"
+        + (": steps were lost or taken out." if found.ends else "; its end is cut off."),
+        where=f"{path}, after step {left}",
+        hint=f"{_way_back(path)}; where steps are missing on purpose, delete the first line of "
+        "the plan",
+    )
+
+
+def _with_line(error: Unusable, text: str) -> Unusable:
+    """Say in which line the step begins that the first complaint is about."""
+    named = re.search(r"^step\[(\d+)\]", error.message, re.MULTILINE)
+    begins = [m.start() for m in re.finditer(r"^[ \t]*\[\[step\]\]", text, re.MULTILINE)]
+    if named is None or not 1 <= int(named[1]) <= len(begins):
+        return error
+    line = text.count("\n", 0, begins[int(named[1]) - 1]) + 1
+    where = f"{error.where}, step {named[1]} from line {line}"
+    return Unusable(error.code, error.message, where=where, hint=error.hint)
 
 
 def must_exist(path: Path) -> None:
     """Refuse where there is no plan file."""
-    if not path.exists():
-        raise Refusal(
-            "not-found",
-            "There is no plan here.",
-            where=str(path),
-            hint=f"treadgate start {path}",
-        )
+    if is_there(path):
+        return
+    gone = not is_there(path.parent)
+    raise Refusal(
+        "not-found",
+        "There is no plan here; its folder is not there either."
+        if gone
+        else "There is no plan here.",
+        where=str(path),
+        hint=f"treadgate start {path}" + (" once the folder is there" if gone else ""),
+    )
+
+
+def is_there(path: Path) -> bool:
+    """Say whether there is such a file or folder; what cannot be looked at is not there."""
+    try:
+        return path.exists()
+    except OSError:  # a folder that may not be entered, a stick that was pulled out
+        return False
 
 
 def parse(data: Mapping[str, Any], path: Path) -> Plan:
     """Turn the tables of a plan file into a plan; see `load`."""
     form = data.get("format")
+    while isinstance(form, int) and form in OLDER:
+        data = OLDER[form](dict(data))
+        form = data.get("format")
     if isinstance(form, int) and not isinstance(form, bool) and form > FORMAT:
+        told = form if form < 10**9 else quoted(hex(form))  # Python writes out no number so long
         raise Unusable(
             "newer-format",
-            f"This plan is of format {form}; this program reads up to {FORMAT}.",
+            f"This plan is of format {told}; this program reads up to {FORMAT}.",
             where=f"{path}, format",
             hint="use the newer program that wrote it",
         )
@@ -183,7 +303,8 @@ def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
 def dump(plan: Plan) -> bytes:
     """Return the plan as the bytes of its file."""
     tables: dict[str, Any] = toml_records.unstructure(_with_runs(plan, inward=False))
-    return tomli_w.dumps({"format": FORMAT, **tables}).encode()
+    text = tomli_w.dumps({"format": FORMAT, **tables})
+    return seal.sealed(text, len(plan.step)).encode()
 
 
 def as_json(plan: Plan) -> dict[str, Any]:
@@ -227,14 +348,19 @@ def _converted(run: Run, system: units.System, *, inward: bool) -> Run:
     )
 
 
-def create(path: Path, plan: Plan) -> None:
-    """Write a new plan file.
+def create(path: Path, plan: Plan) -> str:
+    """Write a new plan file; return the mark it is known by.
 
     Raises
     ------
     Refusal
         There is a file of that name already, or the folder is not there or not writable.
     """
+    why = whole_file.refused_name(path.name, windows=os.name == "nt")
+    if why:
+        raise Refusal(
+            "bad-value", f"A plan cannot be called so: {why}.", where=str(path), hint="day.toml"
+        )
     with locked(path):
         if path.exists():
             raise Refusal(
@@ -243,17 +369,70 @@ def create(path: Path, plan: Plan) -> None:
                 where=str(path),
                 hint=f"treadgate guide {path} goes on with it; or give another name",
             )
-        _write(path, dump(plan))
+        return _write(path, dump(plan))
 
 
-def save(path: Path, plan: Plan) -> None:
-    """Put the plan in the place of the one on disk, which is kept; call under `locked`."""
-    _write(path, dump(plan))
+def save(path: Path, plan: Plan, over: str | None = None) -> str:
+    """Put the plan in the place of the one on disk, which is kept; call under `locked`.
+
+    Parameters
+    ----------
+    over : the mark of the file that was read; another that came in its place since then stands.
+
+    Returns
+    -------
+    str
+        The mark of what was written.
+
+    Raises
+    ------
+    Refusal
+        It cannot be written, or another file stands there now.
+    """
+    return _write(path, dump(plan), over)
+
+
+def mended(path: Path, plan: Plan, over: str | None) -> Path | None:
+    """Put a mended plan in the place of a damaged one; call under `locked`.
+
+    The damaged file is kept under a name of its own, and the version before stays as it is.
+
+    Parameters
+    ----------
+    over : the mark of the damaged file; None where there was none.
+
+    Returns
+    -------
+    Path or None
+        Where the damaged file is kept now.
+
+    Raises
+    ------
+    Refusal
+        It cannot be written, or another file stands there now.
+    """
+    aside = None if over is None else _set_aside(path)
+    _write(path, dump(plan), over, keep=False)
+    return aside
+
+
+def _set_aside(path: Path) -> Path:
+    real = path.resolve()
+    for number in range(1, 1000):
+        aside = real.with_name(f"{real.name}.damaged" + (f"-{number}" if number > 1 else ""))
+        try:
+            whole_file.copy_new(real, aside)
+        except FileExistsError:
+            continue
+        except OSError as error:
+            raise _cannot_write(path, error) from None
+        return aside
+    raise _cannot_write(path, OSError(errno.EEXIST, "there are a thousand damaged ones"))
 
 
 @contextlib.contextmanager
 def locked(path: Path) -> Iterator[None]:
-    """Hold the plan's lock. The system lets go of it when the process ends, however it ends.
+    """Hold the plan, so that no other process writes it; see `hold`.
 
     Raises
     ------
@@ -262,57 +441,80 @@ def locked(path: Path) -> Iterator[None]:
     Refusal
         The folder cannot be written to.
     """
-    if not path.parent.is_dir():
+    if not is_there(path.parent):
         raise Refusal(
             "no-folder",
             "There is no such folder.",
             where=str(path.parent),
-            hint="make the folder, or correct the path",
+            hint="make the folder, put the stick back in, or correct the path",
         )
-    lock = FileLock(f"{path}.lock", timeout=LOCK_PATIENCE)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise Unusable(
-            "locked",
-            "Another process is writing this plan.",
-            where=str(path),
-            hint="wait for it, or close the other window",
-        ) from None
-    except OSError as error:
-        raise _cannot_write(path, error) from None
-    try:
+    with contextlib.ExitStack() as stack:
+        try:
+            stack.enter_context(hold.on(path.resolve()))  # by whatever name it was reached
+        except hold.Held:
+            raise Unusable(
+                "locked",
+                "Another process is writing this plan.",
+                where=str(path),
+                hint="wait for it, or close the other window",
+            ) from None
+        except OSError as error:
+            raise _cannot_write(path, error) from None
         yield
-    finally:
-        lock.release()
 
 
 def previous(path: Path) -> Path:
     """Return where the version before the last save is kept."""
-    return path.with_name(path.name + ".previous")
+    real = path.resolve()
+    return real.with_name(real.name + ".previous")
 
 
-def _write(path: Path, content: bytes) -> None:
+def _write(path: Path, content: bytes, over: str | None = None, *, keep: bool = True) -> str:
     real = path.resolve()  # a link to a plan stays a link
     try:
-        if real.exists():
-            whole_file.put(previous(real), real.read_bytes())
-        whole_file.put(real, content)
-        _sync_folder(real.parent)
+        old = _old(path, real, over, keep=keep)
+        whole_file.sweep(real)
+        whole_file.sweep(previous(real))
+        with whole_file.ready(real, content) as place:
+            if keep and old is not None:
+                whole_file.put(previous(real), old)
+            _placed(path, place)
     except OSError as error:
         raise _cannot_write(path, error) from None
+    return mark_of(content)
 
 
-def _sync_folder(folder: Path) -> None:
-    # Without this a power cut could forget the renaming. Windows has no such call and needs none.
-    # Some file systems have none either; the plan is in place by now, so that is no failure.
-    if os.name == "posix":
-        with contextlib.suppress(OSError):
-            handle = os.open(folder, os.O_RDONLY)
-            try:
-                os.fsync(handle)
-            finally:
-                os.close(handle)
+def _old(path: Path, real: Path, over: str | None, *, keep: bool) -> bytes | None:
+    """Return the file that is to be written over, which must be the one that was read."""
+    if not real.exists():
+        if over is not None:
+            raise FileNotFoundError(errno.ENOENT, "the plan is not there any more")
+        return None
+    old = whole_file.read(real, toml_records.LARGEST_FILE)
+    if mark_of(old) != over and (over is not None or not keep):
+        raise _changed_meanwhile(path)
+    return old
+
+
+def _placed(path: Path, place: Callable[[], None]) -> None:
+    try:
+        place()
+    except whole_file.Unsure as error:
+        raise Unusable(
+            "not-confirmed",
+            f"The plan was written, but the disk did not confirm it: {error.strerror}.",
+            where=str(path),
+            hint=f"treadgate status {path} shows whether it is there; then another disk",
+        ) from None
+
+
+def _changed_meanwhile(path: Path) -> Refusal:
+    return Refusal(
+        "moved-on",
+        "The plan file was changed from elsewhere just now. Nothing was stored.",
+        where=str(path),
+        hint="look where it stands now, and go on from there",
+    )
 
 
 def _cannot_write(path: Path, error: OSError) -> Refusal:
@@ -327,9 +529,10 @@ def _cannot_write(path: Path, error: OSError) -> Refusal:
 
 def _way_back(path: Path) -> str:
     kept = previous(path)
-    if kept.exists():
-        return f"the version before the last save is kept: copy {kept} over it"
-    return "look at the line named; every other program leaves a plan file alone"
+    shows = f"treadgate mend {path} shows what can be saved"
+    if is_there(kept):
+        return f"{shows}; the version before the last save is kept in {kept}"
+    return shows
 
 
 def now() -> datetime:

@@ -1,9 +1,42 @@
-"""Files written whole or not at all: a name leads to the old content or to all of the new."""
+"""Files written whole or not at all: a name leads to the old content or to all of the new.
+
+When `put` or `put_new` has returned, the content and its name are on the disk, as far as the
+system can be made to say so: a power cut takes nothing of it away.
+"""
 
 import contextlib
+import errno
 import os
-from collections.abc import Callable
+import re
+import shutil
+import stat
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import TypeVar
+
+T = TypeVar("T")
+
+LONGEST_NAME = 200  # bytes; file systems take 255, and the files beside a plan have longer names
+
+# Windows lets nobody replace a file that another program has open, a virus scanner say, which is
+# soon done with it. Elsewhere a refusal is meant.
+PATIENCE = 1.0 if os.name == "nt" else 0.0  # s
+
+# What Windows refuses in names, and sticks formatted for it do everywhere.
+_NOT_IN_NAMES = re.compile(r'[<>:"|?*\x00-\x1f]')
+_DEVICES = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)
+
+# Answers of file systems that have no such call; anything else is trouble with the disk.
+_NO_SUCH_CALL = {
+    getattr(errno, name)
+    for name in ("EINVAL", "ENOSYS", "ENOTSUP", "EOPNOTSUPP", "EBADF", "EISDIR", "EACCES", "EPERM")
+    if hasattr(errno, name)
+}
+
+
+class Unsure(OSError):
+    """The file stands under its name, but the disk did not confirm that it will stay."""
 
 
 def put(path: Path, content: bytes) -> None:
@@ -11,10 +44,13 @@ def put(path: Path, content: bytes) -> None:
 
     Raises
     ------
+    Unsure
+        It is written, but the disk did not confirm it.
     OSError
         It cannot be written; what was there stands.
     """
-    _written(path, content, os.replace)
+    with ready(path, content) as place:
+        place()
 
 
 def put_new(path: Path, content: bytes) -> None:
@@ -24,23 +60,152 @@ def put_new(path: Path, content: bytes) -> None:
     ------
     FileExistsError
         There is a file of that name already; it stands.
+    Unsure
+        It is written, but the disk did not confirm it.
     OSError
         It cannot be written.
     """
-    _written(path, content, _name)
+    with ready(path, content, _name) as place:
+        place()
 
 
-def _written(path: Path, content: bytes, name: Callable[[Path, Path], None]) -> None:
-    new = path.with_name(f".{path.name}.{os.getpid()}.new")
+def copy_new(path: Path, target: Path) -> None:
+    """Keep a file, of any size, under a new name too; raises as `put_new` does."""
     try:
-        with new.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        name(new, path)
+        os.link(path, target)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        put_new(target, path.read_bytes())
+    else:
+        _sync_folder(target.parent)
+
+
+def read(path: Path, most: int) -> bytes:
+    """Read a file; of one longer than `most` bytes, only so much as shows that it is.
+
+    Raises
+    ------
+    OSError
+        It cannot be read, or it is no file but a folder, a pipe or a device.
+    """
+    if not stat.S_ISREG(_patiently(path.stat).st_mode):
+        raise OSError(errno.EINVAL, "it is not a file")
+
+    def whole() -> bytes:
+        with path.open("rb") as file:
+            return file.read(most + 1)
+
+    return _patiently(whole)
+
+
+def sweep(path: Path) -> None:
+    """Take away what a process that was killed while it wrote this file has left beside it.
+
+    For whoever holds the right to write the file: nobody else may be at it.
+    """
+    with contextlib.suppress(OSError):
+        for left in path.parent.iterdir():
+            if _is_leftover(left.name, path.name):
+                with contextlib.suppress(OSError):
+                    left.unlink()
+
+
+def refused_name(name: str, *, windows: bool) -> str:
+    """Return why a file cannot be called so, or ``""``.
+
+    Parameters
+    ----------
+    windows : by the rules of Windows too.
+    """
+    if len(os.fsencode(name)) > LONGEST_NAME:
+        return f"its name is longer than {LONGEST_NAME} bytes"
+    if windows and (found := _NOT_IN_NAMES.search(name)):
+        return f"Windows takes no {found[0]!r} in a name"
+    if windows and _DEVICES.fullmatch(name):
+        return "Windows keeps this name for a device"
+    if windows and name.endswith((" ", ".")):
+        return "Windows takes no blank or full stop at the end of a name"
+    return ""
+
+
+@contextlib.contextmanager
+def ready(
+    path: Path, content: bytes, name: Callable[[Path, Path], None] | None = None
+) -> Iterator[Callable[[], None]]:
+    """Write a file, and give it its name only when what is yielded is called.
+
+    Whatever may fail for want of room fails before that.
+
+    Parameters
+    ----------
+    name : gives the finished file its name; in the place of another, when None.
+
+    Raises
+    ------
+    Unsure
+        It has its name, but the disk did not confirm it.
+    OSError
+        It cannot be written or named; what was there stands.
+    """
+    new = path.with_name(f".{path.name}.{os.getpid()}.new")
+    with contextlib.suppress(FileNotFoundError):
+        new.unlink()  # of a dead process that had the same number
+    try:
+        _write(new, content)
+        with contextlib.suppress(OSError):  # whoever may read and write it still may
+            shutil.copymode(path, new)
+
+        def place() -> None:
+            _patiently(lambda: (name or os.replace)(new, path))
+            _sync_folder(path.parent)
+
+        yield place
     finally:
         with contextlib.suppress(OSError):
             new.unlink()
+
+
+def _write(new: Path, content: bytes) -> None:
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    handle = os.open(new, flags, 0o666)
+    try:
+        left = memoryview(content)
+        while left:
+            left = left[os.write(handle, left) :]
+        _sync(handle)
+    finally:
+        os.close(handle)
+
+
+def _sync(handle: int) -> None:
+    """Have the system put a file on the disk itself."""
+    try:
+        import fcntl
+
+        full = fcntl.F_FULLFSYNC  # type: ignore[attr-defined]  # macOS: fsync leaves the drive out
+    except (ImportError, AttributeError):
+        os.fsync(handle)
+        return
+    try:
+        fcntl.fcntl(handle, full)
+    except OSError:  # a file system without it, such as a network folder
+        os.fsync(handle)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Have a renaming put on the disk. Windows has no such call, and its file system needs none."""
+    if os.name != "posix":
+        return
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            _sync(handle)
+        finally:
+            os.close(handle)
+    except OSError as error:
+        if error.errno not in _NO_SUCH_CALL:
+            raise Unsure(error.errno, error.strerror or str(error)) from None
 
 
 def _name(new: Path, path: Path) -> None:
@@ -52,3 +217,19 @@ def _name(new: Path, path: Path) -> None:
     except OSError:  # a file system without links, such as that of a memory stick
         path.open("xb").close()
         os.replace(new, path)
+
+
+def _patiently(call: Callable[[], T]) -> T:
+    """Call again for a while where another program is in the way; see `PATIENCE`."""
+    until = time.monotonic() + PATIENCE
+    while True:
+        try:
+            return call()
+        except PermissionError:
+            if time.monotonic() >= until:
+                raise
+            time.sleep(0.02)
+
+
+def _is_leftover(found: str, name: str) -> bool:
+    return re.fullmatch(rf"\.{re.escape(name)}\.\d+\.new", found) is not None

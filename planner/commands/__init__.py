@@ -19,6 +19,7 @@ COMMANDS = {
     "choose": "take a candidate, your own change, or move on",
     "made": "say that the change is on the car",
     "amend": "put a wrong entry right, the old one kept",
+    "mend": "what can be saved of a damaged plan file",
     "rehearse": "a whole day with a simulated car that has hidden faults",
     "ahead": "how many runs the day may still take, and what certainty costs",
     "taught": "keep what the car has taught for another day",
@@ -57,6 +58,20 @@ def cli() -> None:
     """Takes a crew through a test day: tire temperatures in, one change at a time out."""
 
 
+def _in_our_words(error: click.UsageError) -> Refusal:
+    """Return what was wrong with the options, with what to type instead."""
+    where = error.ctx.command_path if error.ctx else "treadgate"
+    hint = f"{where} --help"
+    param = getattr(error, "param", None)
+    if isinstance(param, click.Parameter):
+        name = max(param.opts, key=len) if isinstance(param, click.Option) else None
+        name = name or (param.metavar or f"{param.name}".upper()).strip("[]")
+        where = f"{where}, {name}"
+        if isinstance(param.type, click.Choice):
+            hint = f"{name}: one of {', '.join(str(choice) for choice in param.type.choices)}"
+    return Refusal("usage", error.format_message(), where=where, hint=hint)
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and leave with its exit status."""
     given = list(sys.argv[1:] if arguments is None else arguments)
@@ -69,9 +84,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         output.say("\nLeft. What was recorded is in the plan.")
         status = 130
     except click.UsageError as error:
-        where = error.ctx.command_path if error.ctx else "treadgate"
-        refusal = Refusal("usage", error.format_message(), where=where, hint=f"{where} --help")
-        status = output.fail(refusal, as_json=as_json)
+        status = output.fail(_in_our_words(error), as_json=as_json)
     except Refusal as refusal:
         status = output.fail(refusal, as_json=as_json)
     except BrokenPipeError:

@@ -6,9 +6,9 @@ from pathlib import Path
 import attrs
 
 from planner import car as car_file
-from planner import desk, entry, rulebook, toml_records
+from planner import desk, entry, file_name, rulebook, toml_records
 from planner.desk import NewPlan, Opened
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.figures import Turns
 from planner.guide.talk import Talk
 from planner.screen import paper
@@ -79,7 +79,7 @@ def _pick(talk: Talk, found: list[Opened]) -> Opened | None:
         if answer not in numbered:
             raise Refusal(
                 "bad-value",
-                f"{answer!r} is none of them.",
+                f"{quoted(answer)} is none of them.",
                 hint=f"1 to {len(found)}, or n for a new day",
             )
         return numbered[answer]
@@ -118,8 +118,9 @@ def _name(talk: Talk) -> Path:
     usual = _free_name(Path(), date.today())
 
     def read(answer: str) -> Path:
-        path = Path(answer or usual).expanduser()
+        path = file_name.typed(answer or usual, usual)
         path = path if path.suffix else path.with_name(f"{path.name}.toml")
+        file_name.typed(str(path), usual)
         if path.exists():
             raise Refusal(
                 "exists",
@@ -156,7 +157,7 @@ def _free_name(folder: Path, today: date) -> str:
 def _car(answer: str) -> Path | None:
     if not answer:
         return None
-    path = Path(answer).expanduser()
+    path = file_name.typed(answer, "car.toml")
     car_file.load(path)  # says now, not later, what is wrong with it
     return path
 
@@ -173,7 +174,9 @@ def _turns(talk: Talk, of_car: Turns | None, allowed: tuple[Turns, ...]) -> Turn
                 return way
         if answer:
             raise Refusal(
-                "bad-value", f"{answer!r} is not {' or '.join(allowed)}.", hint=", ".join(allowed)
+                "bad-value",
+                f"{quoted(answer)} is not {' or '.join(allowed)}.",
+                hint=", ".join(allowed),
             )
         return usual
 
@@ -193,7 +196,9 @@ def _laps(talk: Talk, usual: int) -> int:
             return usual
         laps = entry.number(answer, "laps", str(usual))
         if laps != int(laps) or not 1 <= laps <= 1000:
-            raise Refusal("bad-value", f"{answer} laps cannot be.", hint=f"for example {usual}")
+            raise Refusal(
+                "bad-value", f"{quoted(answer)} laps cannot be.", hint=f"for example {usual}"
+            )
         return int(laps)
 
     def tell() -> None:

@@ -6,24 +6,32 @@ from pathlib import Path
 
 import attrs
 
-from planner import desk
+from planner import desk, file_name, news
 from planner.day import Day
 from planner.desk import Opened
-from planner.errors import Refusal, Unusable
-from planner.guide.draft import Way
-from planner.guide.talk import Talk
+from planner.errors import Refusal, Unusable, quoted
+from planner.guide import draft as drafts
+from planner.guide.draft import Draft, Way
+from planner.guide.talk import Leave, Talk
 from planner.readings import Run
 from planner.units import System
 
 Drives = Callable[[Day], Run]
 
-# Refusals that no other answer to the same question would help against.
-_BEYOND_ANSWERING = ("moved-on", "cannot-write")
+# Refusals that lie with the file or its place: the same move may do once that is put right.
+_OF_THE_FILE = ("cannot-write", "no-folder", "not-found")
+# Those after which the plan must be looked at again.
+_MOVED = ("moved-on", "not-confirmed")
 
 
 def beyond_answering(refusal: Refusal) -> bool:
     """Say whether the trouble lies with the file, not with what was typed."""
-    return isinstance(refusal, Unusable) or refusal.code in _BEYOND_ANSWERING
+    return _of_the_file(refusal) or refusal.code in _MOVED
+
+
+def _of_the_file(refusal: Refusal) -> bool:
+    found = isinstance(refusal, Unusable) or refusal.code in _OF_THE_FILE
+    return found and refusal.code not in _MOVED
 
 
 @attrs.define
@@ -34,6 +42,8 @@ class Bench:
     ----------
     way : the order readings are typed in, kept from run to run.
     drives : a simulated car that does the runs; None where a crew types them.
+    typed : what is typed of a run and not stored yet.
+    on_disk : whether that is beside the plan too.
     """
 
     talk: Talk
@@ -41,6 +51,8 @@ class Bench:
     opened: Opened
     way: Way = "imo"
     drives: Drives | None = None
+    typed: Draft | None = None
+    on_disk: bool = True
 
     @property
     def day(self) -> Day:
@@ -63,27 +75,99 @@ class Bench:
         return self.day.plan.car.tires.window or self.day.book.window
 
     def reread(self) -> None:
-        """Read the plan again."""
-        self.opened = desk.open_plan(self.path)
+        """Read the plan again; where it cannot be read, wait until it can."""
+        while True:
+            try:
+                opened = desk.open_plan(self.path)
+            except Refusal as refusal:
+                self._wait_out(refusal)
+                continue
+            if news.lost(self.opened.kept.plan, opened.kept.plan):
+                new = news.since(self.opened.kept.plan, opened.kept.plan)
+                self.talk.say(f"The file does not hold what this window has seen in it. {new}")
+                if self._kept_elsewhere("Enter goes on with the file as it is"):
+                    continue
+            self.opened = opened
+            return
 
     def store(self, move: Callable[[Day, datetime], Day]) -> None:
         """Store one move, provided that the plan still stands where it was read.
+
+        Where the file cannot be written, the crew is asked what to do, and nothing is typed twice.
 
         Raises
         ------
         Refusal
             The move is not legal, or the plan was changed from elsewhere in between.
+        Leave
+            The crew leaves; the move is not stored.
         """
-        expected = self.steps
+        while True:
+            try:
+                self.opened = desk.step(self.path, move, seen=self.opened)
+            except Refusal as refusal:
+                if not _of_the_file(refusal):
+                    raise
+                self._wait_out(refusal)
+            else:
+                return
 
-        def guarded(day: Day, at: datetime) -> Day:
-            if len(day.plan.step) != expected:
-                raise Refusal(
-                    "moved-on",
-                    "The plan was changed from elsewhere in the meantime. Nothing was stored.",
-                    where=str(self.path),
-                    hint="look where it stands now, and go on from there",
+    def keep(self, draft: Draft) -> None:
+        """Keep what is typed of a run: here, and beside the plan where that can be."""
+        self.typed = draft
+        try:
+            drafts.save(self.path, draft)
+        except Refusal as refusal:
+            if self.on_disk:
+                self.talk.refuse(refusal)
+                self.talk.say(
+                    "Go on typing: it is kept in this window until it is stored. Leave the window "
+                    "open."
                 )
-            return move(day, at)
+            self.on_disk = False
+        else:
+            self.on_disk = True
 
-        self.opened = desk.step(self.path, guarded)
+    def forget(self) -> None:
+        """Forget what was typed of a run: it is stored, or not wanted."""
+        self.typed, self.on_disk = None, True
+        drafts.remove(self.path)
+
+    def _wait_out(self, refusal: Refusal) -> None:
+        """Say what is wrong with the file, and wait until the crew has put it right."""
+        if refusal.code in ("not-found", "no-folder"):  # it was there: nothing is to be begun anew
+            refusal = Refusal(
+                refusal.code,
+                "The plan is not there any more.",
+                where=str(self.path),
+                hint="put the stick back in, or the file back in its place",
+            )
+        self.talk.refuse(refusal)
+        self.talk.say("What you typed is still here, and everything stored before is safe.")
+        self._kept_elsewhere("Enter tries again")
+
+    def _kept_elsewhere(self, otherwise: str) -> bool:
+        """Offer to go on in another file; say whether the crew did."""
+        self.talk.hint(f"{otherwise}; s keeps the day in another place and goes on there; q leaves")
+        while True:
+            answer = self.talk.ask("try again [Enter/s]")
+            if not answer:
+                return False
+            if answer.lower() != "s":
+                self.talk.refuse(
+                    Refusal("bad-value", f"{quoted(answer)} is none of them.", hint="Enter, s or q")
+                )
+                continue
+            try:
+                moved = self.talk.until("another place, such as /home/me/day.toml", self._moved)
+            except Leave:
+                continue  # back to the question
+            self.talk.say(f"The day goes on in {moved.path}. Where it was, {self.path}, it ends.")
+            self.opened, self.path = moved, moved.path
+            if self.typed is not None:
+                self.keep(self.typed)
+            return True
+
+    def _moved(self, answer: str) -> Opened:
+        path = file_name.typed(answer, "day.toml")
+        return desk.keep_elsewhere(self.opened, path)

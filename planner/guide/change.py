@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner import entry, moves, planfile
+from planner import changes, moves, planfile
 from planner.candidates import Candidate
 from planner.errors import Refusal
 from planner.guide.bench import Bench, beyond_answering
@@ -69,7 +69,7 @@ def _read(answer: str, pending: Candidate) -> Actual | None:
         raise Refusal("not-made", "Not yet, then. Nothing was stored.", hint="Enter once it is")
     if ":" not in answer and len(pending.changes) == 1:
         (change,) = pending.changes
-        return [(change.knob, change.corner, entry.number(answer, change.knob, "0.5"))]
+        return [(change.knob, change.corner, changes.amount(answer, change.knob, "0.5"))]
     return own_changes(answer)
 
 

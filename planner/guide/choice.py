@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from planner import changes, entry, knobs, moves
+from planner import changes, knobs, moves
 from planner.candidates import Candidate
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.guide import preview
 from planner.guide.bench import Bench, beyond_answering
 from planner.guide.preview import Move
@@ -120,7 +120,9 @@ def _picked(answer: str, found: Sequence[Candidate], answers: str) -> Candidate:
     for candidate in found:
         if candidate.id == wanted:
             return candidate
-    said = f"{wanted!r} is none of the answers here." if wanted else "An answer is wanted here."
+    said = (
+        f"{quoted(wanted)} is none of the answers here." if wanted else "An answer is wanted here."
+    )
     raise Refusal("no-candidate", said, hint=answers)
 
 
@@ -159,7 +161,7 @@ def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) 
 
 def _amount(text: str, like: float) -> float:
     """Read an amount; one typed without a sign goes the way of the candidate."""
-    amount = entry.number(text, "amount", f"{like / 2:+g}")
+    amount = changes.amount(text, "amount", f"{like / 2:+g}")
     return amount if text.strip()[0] in "+-" or like > 0 else -amount
 
 

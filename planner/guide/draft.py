@@ -70,7 +70,12 @@ def load(plan_path: Path, plan: Plan) -> Draft | None:
         kept = toml_records.structure(data, Draft, str(path), "draft")
     except Unusable:
         return None
-    return kept if (kept.plan, kept.after) == (plan.created, len(plan.step)) else None
+    return kept if counts(kept, plan) else None
+
+
+def counts(draft: Draft, plan: Plan) -> bool:
+    """Say whether a draft was begun at the point where the plan stands."""
+    return (draft.plan, draft.after) == (plan.created, len(plan.step))
 
 
 def save(plan_path: Path, draft: Draft) -> None:

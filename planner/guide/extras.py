@@ -8,7 +8,7 @@ import attrs
 
 from planner import entry, readings, run_entry
 from planner.corners import CORNERS
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.guide import tires
 from planner.guide.draft import Draft, Way
 from planner.readings import FEELS, FLAGS, PHASES, Run
@@ -41,7 +41,7 @@ _OPTIONS = {
 _REPEATED = ("hot", "cold", "tread", "tread_before", "flag")
 _BY_CORNER = ("hot", "cold", "tread", "tread_before")
 # A semicolon before a corner or a number parts values; before any other word, two things.
-_NEXT = re.compile(r"\s*;\s*(?=[a-z])(?!(?:" + "|".join(CORNERS) + r")\b)", re.IGNORECASE)
+_NEXT = re.compile(r";\s*(?=[a-z])(?!(?:" + "|".join(CORNERS) + r")\b)", re.IGNORECASE)
 
 Extras = Mapping[str, tuple[str, ...]]
 
@@ -84,7 +84,7 @@ def _read(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
     if word not in WORDS:
         raise Refusal(
             "bad-value",
-            f"{word!r} is none of the words here.",
+            f"{quoted(word)} is none of the words here.",
             hint=f"{', '.join(WORDS)}; or Enter to go on",
         )
     if not value:

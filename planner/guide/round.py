@@ -41,6 +41,7 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None 
     try:
         _go_on(bench)
     except (Leave, KeyboardInterrupt):
+        run.last_words(bench)
         talk.say("Left. Everything stored so far is in the plan. To go on:")
         talk.say(f"  treadgate guide {shlex.quote(str(bench.path))}")
 
@@ -58,6 +59,7 @@ def _go_on(bench: Bench) -> None:
             talk.refuse(refusal)
             talk.ask("Enter tries again")
         bench.reread()
+        run.overtaken(bench)
     drafts.remove(bench.path)
     finish.show(bench)
 
@@ -71,7 +73,7 @@ def _do_what_is_due(bench: Bench) -> None:
         change.make(bench)
         return
     begun = drafts.load(bench.path, day.plan)
-    if begun is None or not begun.begun:
+    if not any(draft is not None and draft.begun for draft in (begun, bench.typed)):
         bench.talk.show(_before_run(bench))
         if day.table().candidates and choice.offer(bench):
             return

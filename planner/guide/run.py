@@ -1,10 +1,12 @@
 """A run: ten laps, twelve numbers, anything else, a look at them, and only then stored."""
 
+import shlex
+
 import attrs
 
 from planner import changes, moves, planfile, slips, units
 from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.guide import draft as drafts
 from planner.guide import extras, tires
 from planner.guide.bench import Bench, Drives
@@ -64,7 +66,7 @@ def take(bench: Bench) -> None:
                 changed = answer
         if changed != draft:
             draft = changed
-            drafts.save(bench.path, draft)
+            bench.keep(draft)
 
 
 def _driven(bench: Bench, drives: Drives) -> None:
@@ -79,7 +81,7 @@ def _driven(bench: Bench, drives: Drives) -> None:
             raise MoveOn
         if answer:
             hint = "Enter, m, or q" if confirming else "Enter, or q"
-            raise Refusal("bad-value", f"{answer!r} is none of the answers here.", hint=hint)
+            raise Refusal("bad-value", f"{quoted(answer)} is none of the answers here.", hint=hint)
 
     bench.talk.until("drive [Enter]", read)
     driven = drives(bench.day)
@@ -89,6 +91,8 @@ def _driven(bench: Bench, drives: Drives) -> None:
 
 def _taken_up(bench: Bench) -> Draft:
     plan = bench.day.plan
+    if bench.typed is not None and bench.typed.begun and _of_this_run(bench, bench.typed):
+        return attrs.evolve(bench.typed, after=len(plan.step))
     kept = drafts.load(bench.path, plan)
     if kept is not None and kept.begun:
         bench.talk.show([paper.heading("This run was being typed when the guide was left:")])
@@ -96,10 +100,78 @@ def _taken_up(bench: Bench) -> Draft:
         if bench.talk.yes("Go on with it?"):
             bench.way = kept.way
             return kept
-    drafts.remove(bench.path)
+    bench.forget()
     draft = drafts.fresh(plan, bench.way if kept is None else kept.way)
     _introduce(bench, draft)
     return draft
+
+
+def _of_this_run(bench: Bench, draft: Draft) -> bool:
+    """Say whether what was typed and never stored is of the run that is due."""
+    if drafts.counts(draft, bench.day.plan):
+        return True
+    bench.talk.show(
+        [paper.heading("This run was typed before the plan was changed from elsewhere:")]
+    )
+    _read_back(bench, draft)
+
+    def read(answer: str) -> bool:
+        if answer.lower() not in ("y", "yes", "n", "no"):
+            raise Refusal("bad-value", "Say y or n: a run is easily stored twice.", hint="y, or n")
+        return answer.lower().startswith("y")
+
+    return bench.talk.until("Is it of the run that is due now? [y/n]", read)
+
+
+def overtaken(bench: Bench) -> None:
+    """Say what becomes of a run that was typed while the plan was changed from elsewhere."""
+    draft, last = bench.typed, bench.day.last
+    if draft is None or not draft.begun or drafts.counts(draft, bench.day.plan):
+        return
+    if last is not None and _alike(draft, last.run):
+        bench.talk.say("The run you typed is in the plan: it was recorded from elsewhere.", "bold")
+        bench.forget()
+    elif bench.day.due != "run":
+        bench.talk.say("The run you typed is not in the plan, and no run is due now:", "bold")
+        _read_back(bench, draft)
+        bench.talk.hint(
+            "It is kept in this window and offered when a run is due. Where it should stand in "
+            "place of the run recorded, in another window: " + as_command(bench, draft, "amend")
+        )
+
+
+def _alike(draft: Draft, run: Run) -> bool:
+    """Say whether the same temperatures were typed, to the accuracy of the file."""
+    return all(
+        corner in draft.tires
+        and all(abs(a - b) < 0.01 for a, b in zip(draft.tires[corner], tire, strict=True))
+        for corner, tire in run.tires.items()
+    )
+
+
+def as_command(bench: Bench, draft: Draft, command: str) -> str:
+    """Return what was typed as a command that could be given in its place."""
+    tires = [
+        f"--tire {corner}=" + "/".join(car_view.shown(value, bench.system) for value in tire)
+        for corner, tire in draft.tires.items()
+    ]
+    step = " STEP" if command == "amend" else ""
+    return " ".join([f"treadgate {command} {shlex.quote(str(bench.path))}{step}", *tires])
+
+
+def last_words(bench: Bench) -> None:
+    """Show what was typed and is on no disk, before the window is closed."""
+    draft = bench.typed
+    if draft is None or not draft.begun:
+        return
+    if bench.on_disk and planfile.is_there(drafts.place(bench.path)):
+        return
+    bench.talk.say(
+        "What was typed of this run is on no disk. Write it down, or give later:", "bold"
+    )
+    bench.talk.say(f"  {as_command(bench, draft, 'record')}")
+    if draft.extras:
+        bench.talk.say(f"  and {extras.in_words(draft.extras)}")
 
 
 def _introduce(bench: Bench, draft: Draft) -> None:
@@ -196,10 +268,14 @@ def _ask_extras(bench: Bench, draft: Draft) -> Draft:
         if answer.lower() in ("b", "back"):
             return _back(draft)
         changed = _added(bench, draft, answer)
-        bench.talk.say(f"  so far: {extras.in_words(changed.extras) or 'nothing else'}")
+        bench.talk.say(f"  so far: {_in_short(changed) or 'nothing else'}")
         return changed
 
     return bench.talk.until("anything else", read)
+
+
+def _in_short(draft: Draft) -> str:
+    return paper.shortened(extras.in_words(draft.extras), "all of it is kept")
 
 
 def _added(bench: Bench, draft: Draft, line: str) -> Draft:
@@ -272,13 +348,13 @@ def _as_typed(tire: Three, corner: Corner, way: Way, bench: Bench) -> str:
 def _read_back(bench: Bench, draft: Draft) -> None:
     bench.talk.show([car_view.car(draft.tires, bench.window, bench.system)])
     if draft.extras:
-        bench.talk.say(f"  {extras.in_words(draft.extras)}")
+        bench.talk.say(f"  {_in_short(draft)}")
 
 
 def _store(bench: Bench, run: Run) -> None:
     really = _believed(bench, run)
     bench.store(lambda day, at: moves.record(day, run, at, really))
-    drafts.remove(bench.path)
+    bench.forget()
     bench.talk.say(f"Stored as step {bench.steps}.", "bold")
 
 
@@ -305,7 +381,7 @@ def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
                 "bad-value", "Then type what was really done: knob:corner:amount.", hint=example
             )
         if any(part.count(":") != 2 for part in answer.split()):
-            raise Refusal("bad-value", f"{answer!r} is not knob:corner:amount.", hint=example)
+            raise Refusal("bad-value", f"{quoted(answer)} is not knob:corner:amount.", hint=example)
         really = [changes.parse(part, "") for part in answer.split()]
         moves.record(bench.day, run, planfile.now(), really)
         return really
@@ -346,7 +422,7 @@ def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
             return _without(draft, named[0][0])
         raise Refusal(
             "bad-value",
-            f"{answer!r} is none of the answers here.",
+            f"{quoted(answer)} is none of the answers here.",
             hint="Enter, LF, RF, LR, RR, e, or n",
         )
 

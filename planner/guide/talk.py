@@ -7,12 +7,16 @@ from typing import TypeVar
 
 from rich.console import Console, RenderableType
 
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
+from planner.readings import MOST_WORDS
 from planner.screen import paper
 
 T = TypeVar("T")
 
+MOST_TYPED = MOST_WORDS + 10  # letters of a line: a note, and the word before it
 _QUIT = ("q", "quit")
+# What keys that type nothing send: arrows and the like, and the marks around something pasted.
+_KEYS = re.compile(r"\x1b(?:\[[0-9;?]{0,20}[A-Za-z~]|O[A-Z])")
 _OPTION = re.compile(r"--(?=[a-z])")
 
 
@@ -53,6 +57,11 @@ class Talk:
 
     def ask(self, prompt: str) -> str:
         """Ask for a line and return it cleaned; raises `Leave` when the crew leaves."""
+        while len(answer := self._line(prompt)) > MOST_TYPED:
+            self.refuse(_endless(answer))
+        return answer
+
+    def _line(self, prompt: str) -> str:
         out = self.console.file
         out.write(f"{paper.clean(prompt)}> ")
         out.flush()
@@ -63,7 +72,7 @@ class Talk:
         if not typed:
             out.write("\n")
             raise Leave
-        answer = paper.clean(typed).strip()
+        answer = paper.clean(_KEYS.sub("", typed)).strip()
         if self._echo:
             # Typed answers are seen anyway; piped ones would leave the prompts in a heap.
             out.write(answer + "\n")
@@ -101,12 +110,20 @@ class Talk:
         return self.until(question, _some)
 
 
+def _endless(answer: str) -> Refusal:
+    return Refusal(
+        "too-long",
+        f"This line has {len(answer)} letters; at most {MOST_WORDS} are taken.",
+        hint="say it shorter, or keep it in a file of its own and name that here",
+    )
+
+
 def _yes(answer: str) -> bool:
     if answer.lower() in ("", "y", "yes"):
         return True
     if answer.lower() in ("n", "no"):
         return False
-    raise Refusal("bad-value", f"{answer!r} is neither yes nor no.", hint="Enter or y, or n")
+    raise Refusal("bad-value", f"{quoted(answer)} is neither yes nor no.", hint="Enter or y, or n")
 
 
 def _sure(answer: str) -> bool:
@@ -114,7 +131,7 @@ def _sure(answer: str) -> bool:
         return True
     if answer.lower() in ("", "n", "no"):
         return False
-    raise Refusal("bad-value", f"{answer!r} is neither yes nor no.", hint="y, or Enter or n")
+    raise Refusal("bad-value", f"{quoted(answer)} is neither yes nor no.", hint="y, or Enter or n")
 
 
 def _some(answer: str) -> str:

@@ -1,0 +1,188 @@
+"""Files written whole or not at all, on every system there is a counterpart for."""
+
+import ast
+import fcntl
+import os
+import stat
+from pathlib import Path
+
+import pytest
+from garage import RF_INNER_HOT, Crew, run_command
+
+from planner import planfile, whole_file
+
+ROOT = Path(__file__).parent.parent
+# Modules and calls that only some systems have.
+SOME_ONLY = {
+    "fcntl",
+    "termios",
+    "tty",
+    "pty",
+    "pwd",
+    "grp",
+    "resource",
+    "syslog",
+    "msvcrt",
+    "winreg",
+}
+SOME_ONLY |= {"fork", "geteuid", "getuid", "chown", "mkfifo", "sync", "fdatasync", "O_DIRECTORY"}
+SOME_ONLY |= {"O_NOFOLLOW", "SIGKILL", "SIGHUP", "SIGALRM", "alarm", "startfile", "uname", "setsid"}
+
+
+def test_what_others_may_do_with_a_plan_they_still_may(begun: Crew) -> None:
+    begun.path.chmod(0o664)
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    assert stat.S_IMODE(begun.path.stat().st_mode) == 0o664
+    assert stat.S_IMODE(begun.path.with_name("day.toml.lock").stat().st_mode) & 0o600 == 0o600
+
+
+def test_a_new_file_takes_no_place(tmp_path: Path) -> None:
+    path = tmp_path / "taught.toml"
+    whole_file.put_new(path, b"one")
+    with pytest.raises(FileExistsError):
+        whole_file.put_new(path, b"other")
+    assert path.read_bytes() == b"one"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_where_there_are_no_links_a_new_file_takes_no_place_either(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_given: object) -> None:
+        raise PermissionError(1, "Operation not permitted")  # as on a memory stick
+
+    monkeypatch.setattr(os, "link", refused)
+    path = tmp_path / "taught.toml"
+    whole_file.put_new(path, b"one")
+    with pytest.raises(FileExistsError):
+        whole_file.put_new(path, b"other")
+    whole_file.copy_new(path, tmp_path / "copy.toml")
+    assert (path.read_bytes(), (tmp_path / "copy.toml").read_bytes()) == (b"one", b"one")
+    assert len(list(tmp_path.iterdir())) == 2
+
+
+@pytest.mark.parametrize(("busy", "patience", "done"), [(3, 1.0, True), (10**9, 0.1, False)])
+def test_a_file_another_program_has_open_is_waited_for(
+    begun: Crew, monkeypatch: pytest.MonkeyPatch, busy: int, patience: float, done: bool
+) -> None:
+    """As on Windows, where a virus scanner looks at every new file."""
+    before = begun.path.read_bytes()
+    real, tries = os.replace, []
+
+    def replace(source: str, target: str) -> None:
+        tries.append(target)
+        if len(tries) <= busy:
+            raise PermissionError(13, "The process cannot access the file")
+        real(source, target)
+
+    monkeypatch.setattr(whole_file, "PATIENCE", patience)
+    with monkeypatch.context() as scanner:
+        scanner.setattr(os, "replace", replace)
+        options = ["--tire", "LF=210/210/210", "--tire", "RF=225/215/205"]
+        options += ["--tire", "LR=195/195/195", "--tire", "RR=210/210/210"]
+        answer = begun.tries("record", *options)
+    assert len(tries) > 3
+    if done:
+        assert answer.status == 0
+        assert len(planfile.load(begun.path).step) == 1
+    else:
+        assert (answer.status, answer.error["code"]) == (2, "cannot-write")
+        assert begun.path.read_bytes() == before
+
+
+@pytest.mark.parametrize("able", [True, False])
+def test_where_syncing_leaves_the_drive_out_the_drive_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, able: bool
+) -> None:
+    """As on macOS, unless the folder is on the network and cannot."""
+    asked, synced, real = [], [], os.fsync
+
+    def control(handle: int, command: int) -> int:
+        asked.append((handle, command))
+        if not able:
+            raise OSError(45, "Operation not supported")
+        return 0
+
+    def sync(handle: int) -> None:
+        synced.append(handle)
+        real(handle)
+
+    monkeypatch.setattr(fcntl, "F_FULLFSYNC", 51, raising=False)
+    monkeypatch.setattr(fcntl, "fcntl", control)
+    monkeypatch.setattr(os, "fsync", sync)
+    whole_file.put(tmp_path / "day.toml", b"all of it")
+    assert [command for _, command in asked] == [51, 51]  # of the file and of the folder
+    assert len(synced) == (0 if able else 2)
+
+
+@pytest.mark.parametrize(
+    ("name", "here", "windows"),
+    [
+        ("day.toml", "", ""),
+        ("Näsby 1-2.toml", "", ""),
+        ("a" * 196 + ".toml", "longer", "longer"),
+        ("ä" * 100 + ".toml", "longer", "longer"),
+        ("con.toml", "", "device"),
+        ("COM1", "", "device"),
+        ("com.toml", "", ""),
+        ("console.toml", "", ""),
+        ("turn 3: wet.toml", "", "':'"),
+        ("what?.toml", "", "'?'"),
+        ("a\tb.toml", "", "'\\t'"),
+        ("day.", "", "full stop"),
+    ],
+)
+def test_names_that_make_trouble(name: str, here: str, windows: str) -> None:
+    for why, wanted in (
+        (whole_file.refused_name(name, windows=False), here),
+        (whole_file.refused_name(name, windows=True), windows),
+    ):
+        assert (wanted in why) if wanted else why == ""
+
+
+def test_a_name_too_long_for_the_files_beside_it_is_refused_at_the_start(tmp_path: Path) -> None:
+    path = tmp_path / ("a" * 230 + ".toml")
+    answer = run_command("start", path, "--json")
+    assert (answer.status, answer.error["code"]) == (2, "bad-value")
+    assert "longer than 200" in answer.error["message"]
+    longest = Crew(tmp_path / ("a" * 195 + ".toml"))
+    longest.start()
+    longest.record(RF_INNER_HOT)
+    longest.path.write_bytes(longest.path.read_bytes()[:-60])
+    assert longest.tries("mend", "--yes").status == 0
+
+
+def test_export_writes_whole_files_or_none(begun: Crew, tmp_path: Path) -> None:
+    begun.record(RF_INNER_HOT)
+    target = tmp_path / "day.json"
+    target.write_text("old", "utf-8")
+
+    def full(*_given: object) -> int:
+        raise OSError(28, "No space left on device")
+
+    with pytest.MonkeyPatch.context() as broken:
+        broken.setattr(os, "write", full)
+        answer = run_command(
+            "export", begun.path, "--as", "json", "-o", target, "--force", "--json"
+        )
+    assert answer.status == 2
+    assert target.read_text("utf-8") == "old"
+
+
+def test_nothing_that_only_some_systems_have_is_used_without_a_counterpart() -> None:
+    """`whole_file` asks for `fcntl` and does without; every other module leaves it alone."""
+    found = set()
+    for path in sorted((ROOT / "planner").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            names = []
+            if isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom):
+                names = [node.module or "", *(alias.name for alias in node.names)]
+            elif isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+                names = [node.attr] if node.value.id in ("os", "signal") else []
+            found |= {(path.name, name) for name in names if name in SOME_ONLY}
+    assert found == {("whole_file.py", "fcntl")}
+    source = (ROOT / "planner" / "whole_file.py").read_text("utf-8")
+    assert "except (ImportError, AttributeError)" in source
