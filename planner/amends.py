@@ -7,7 +7,7 @@ choice, a change made or the judgement of a run *rested* on a step when the valu
 not the one in force now. Putting a value back to what it was first takes the mark away again.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import attrs
 
@@ -134,17 +134,33 @@ def rested(steps: Sequence[Step], number: int) -> tuple[Rested, ...]:
     steps : of the plan, as recorded.
     number : of a run, choice or made step; amendments rest on nothing.
     """
-    if isinstance(steps[number - 1], AmendStep):
-        return ()
+    return () if isinstance(steps[number - 1], AmendStep) else _rested(_put_right(steps), number)
+
+
+def all_rested(steps: Sequence[Step]) -> tuple[tuple[Rested, ...], ...]:
+    """Return `rested` of every step, the first one's first."""
+    values = _put_right(steps)
+    return tuple(
+        () if isinstance(step, AmendStep) else _rested(values, number)
+        for number, step in enumerate(steps, start=1)
+    )
+
+
+def _put_right(steps: Sequence[Step]) -> dict[int, list[tuple[int, object]]]:
+    """Return of every amended step what decisions rest on, as `_values` yields it."""
+    amended = dict.fromkeys(step.amends for step in steps if isinstance(step, AmendStep))
+    return {n: [(at, _weighs(value)) for at, value in _values(steps, n)] for n in amended}
+
+
+def _rested(values: Mapping[int, Sequence[tuple[int, object]]], number: int) -> tuple[Rested, ...]:
     found = []
-    for amended in dict.fromkeys(step.amends for step in steps if isinstance(step, AmendStep)):
+    for amended, each in values.items():
         if amended >= number:
             continue
-        values = list(_values(steps, amended))
         # A run that itself corrects the change before it is judged with that correction.
-        then = [each for each in values if each[0] <= number][-1]
-        now = values[-1]
-        if _weighs(then[1]) != _weighs(now[1]):
+        then = [value for value in each if value[0] <= number][-1]
+        now = each[-1]
+        if then[1] != now[1]:
             first = then[0] == amended
             found.append(Rested(amended, now[0], None if first else then[0]))
     return tuple(found)

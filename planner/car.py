@@ -11,6 +11,30 @@ from planner.corners import CORNERS, Corner
 from planner.errors import Refusal, Unusable
 from planner.figures import Turns
 
+MOST_NAME = 300  # letters of a name
+MOST_STEPS = 1000  # smallest steps in the largest change: each of them may be tried out
+MOST_LIMIT = 100_000.0
+
+# What can be, far beyond any car, so that slips are caught and sums stay numbers. From memory.
+_POSSIBLE: Mapping[str, tuple[float, float]] = {
+    "scales": (1.0, 20_000.0),  # lb
+    "motion_ratio": (0.05, 5.0),
+    "tires.circumference": (10.0, 300.0),  # in
+    "tires.rate": (10.0, 50_000.0),  # lb/in
+    "tires.window": (-60.0, 600.0),  # degF
+    "dimensions.wheelbase": (20.0, 400.0),  # in
+    "dimensions.track_front": (10.0, 200.0),  # in
+    "dimensions.track_rear": (10.0, 200.0),  # in
+    "dimensions.cg_height": (1.0, 100.0),  # in
+    "dimensions.roll_center_front": (-30.0, 60.0),  # in
+    "dimensions.roll_center_rear": (-30.0, 60.0),  # in
+    "jack.pitch": (0.005, 2.0),  # in per turn
+    "track.length": (0.01, 100.0),  # mile
+    "track.radius": (1.0, 20_000.0),  # ft
+    "track.banking": (0.0, 60.0),  # deg
+    "track.corner_speed": (0.1, 1000.0),  # mph
+}
+
 
 @attrs.frozen
 class Identity:
@@ -105,7 +129,8 @@ def load(path: Path) -> Car:
     try:
         data = toml_records.read_toml(path, "car")
     except Unusable as error:
-        raise Refusal(error.code, error.message, where=error.where, hint=error.hint) from None
+        hint = error.hint or "look at the path; or go without: every key of a car file is optional"
+        raise Refusal(error.code, error.message, where=error.where, hint=hint) from None
     problems, car = examine(data)
     if car is None:
         raise Refusal(
@@ -153,58 +178,79 @@ def starting_settings(car: Car) -> dict[tuple[str, str], float]:
 
 def mistakes(car: Car) -> list[str]:
     """Return what cannot be in a car file whose keys and types are right, by the key's path."""
-    found = []
-    for knob, places in car.settings.items():
-        if knob not in knobs.KNOBS:
-            found.append(f"settings.{knob}: no such knob; there are {', '.join(knobs.KNOBS)}")
-            continue
-        for place, value in places.items():
-            if not knobs.is_place(knob, place):
-                wanted = ", ".join(knobs.KNOBS[knob].places)
-                found.append(f"settings.{knob}.{place}: no such place; {wanted} are")
-            elif (knob in ("pressure", "spring") and value <= 0) or (knob == "bar" and value < 0):
-                found.append(f"settings.{knob}.{place}: {value:g} cannot be")
-            elif knob == "cross" and not 30 <= value <= 70:
-                found.append(f"settings.cross.car: {value:g} percent cannot be")
+    found = [*_settings_mistakes(car), *_limit_mistakes(car)]
     if car.scales and set(car.scales) != set(CORNERS):
         missing = [corner for corner in CORNERS if corner not in car.scales]
         found.append(f"scales: {', '.join(missing)} missing; all four or none")
-    for path, value in _positive(car):
-        if value <= 0:
-            found.append(f"{path}: {value:g} cannot be; it must be above 0")
-    if car.track.banking is not None and not 0 <= car.track.banking < 60:
-        found.append(f"track.banking: {car.track.banking:g} degrees cannot be")
-    for knob, limit in car.limits.items():
-        if knob not in knobs.KNOBS:
-            found.append(f"limits.{knob}: no such knob; there are {', '.join(knobs.KNOBS)}")
-        if limit.min is not None and limit.max is not None and limit.min > limit.max:
-            found.append(f"limits.{knob}: min is above max")
-        if limit.step is not None and limit.step <= 0:
-            found.append(f"limits.{knob}.step: must be above 0")
+    for path, value in _numbers(car):
+        low, high = _POSSIBLE[path.rpartition(".")[0]] if path not in _POSSIBLE else _POSSIBLE[path]
+        if not low <= value <= high:
+            found.append(f"{path}: {value:g} cannot be; it must lie between {low:g} and {high:g}")
     if car.tires.window is not None and car.tires.window[0] >= car.tires.window[1]:
         found.append("tires.window: the lower temperature comes first")
+    for path, name in (("car.name", car.car.name), ("track.name", car.track.name)):
+        if len(name) > MOST_NAME:
+            found.append(f"{path}: {len(name)} letters; at most {MOST_NAME} are shown")
     return found
 
 
-def _positive(car: Car) -> list[tuple[str, float]]:
-    """Return every value that must be above zero, with its path."""
+def _settings_mistakes(car: Car) -> list[str]:
+    found = []
+    for name, places in car.settings.items():
+        if name not in knobs.KNOBS:
+            found.append(f"settings.{name[:40]}: no such knob; there are {', '.join(knobs.KNOBS)}")
+            continue
+        knob = knobs.KNOBS[name]
+        for place, value in places.items():
+            if place not in knob.places:
+                wanted = ", ".join(knob.places)
+                found.append(f"settings.{name}.{place[:40]}: no such place; {wanted} are")
+            elif not knob.lowest <= value <= knob.highest:
+                found.append(
+                    f"settings.{name}.{place}: {value:g} {knob.unit} cannot be; it must lie "
+                    f"between {knob.lowest:g} and {knob.highest:g}"
+                )
+    return found
+
+
+def _limit_mistakes(car: Car) -> list[str]:
+    found = []
+    for name, limit in car.limits.items():
+        at = f"limits.{name[:40]}"
+        if name not in knobs.KNOBS:
+            found.append(f"{at}: no such knob; there are {', '.join(knobs.KNOBS)}")
+            continue
+        knob = knobs.KNOBS[name]
+        if limit.min is not None and limit.max is not None and limit.min > limit.max:
+            found.append(f"{at}: min is above max")
+        for key, edge in (("min", limit.min), ("max", limit.max)):
+            if edge is not None and not abs(edge) <= MOST_LIMIT:
+                found.append(f"{at}.{key}: {edge:g} is no limit; leave it out where there is none")
+        least = knob.largest / MOST_STEPS
+        if limit.step is not None and not least <= limit.step <= knob.largest:
+            found.append(
+                f"{at}.step: {limit.step:g} cannot be; it must lie between {least:g} and "
+                f"{knob.largest:g} {knob.unit}"
+            )
+    return found
+
+
+def _numbers(car: Car) -> list[tuple[str, float]]:
+    """Return every number beside settings and limits, with its path."""
     tables: dict[str, Mapping[Any, float]] = {
         "scales": car.scales,
         "motion_ratio": car.motion_ratio,
         "tires.circumference": car.tires.circumference,
         "tires.rate": car.tires.rate,
+        "tires.window": dict(enumerate(car.tires.window or (), 1)),
     }
     values = [
         (f"{path}.{key}", value) for path, table in tables.items() for key, value in table.items()
     ]
     single = {
-        "dimensions.wheelbase": car.dimensions.wheelbase,
-        "dimensions.track_front": car.dimensions.track_front,
-        "dimensions.track_rear": car.dimensions.track_rear,
-        "dimensions.cg_height": car.dimensions.cg_height,
-        "jack.pitch": car.jack.pitch,
-        "track.length": car.track.length,
-        "track.radius": car.track.radius,
-        "track.corner_speed": car.track.corner_speed,
+        path: getattr(getattr(car, table), key)
+        for path in _POSSIBLE
+        for table, _, key in [path.partition(".")]
+        if path not in tables
     }
     return values + [(path, value) for path, value in single.items() if value is not None]

@@ -5,10 +5,10 @@ from collections.abc import Iterable, Mapping
 
 import attrs
 
-from planner import knobs
+from planner import entry, knobs
 from planner.car import Limit
-from planner.errors import Refusal
-from planner.knobs import KNOBS
+from planner.errors import Refusal, quoted
+from planner.knobs import KNOBS, Knob
 
 Setting = tuple[str, str]  # (knob, place)
 
@@ -55,6 +55,11 @@ def make(
     return Change(knob, place, tidy(amount), before, after, trim)
 
 
+def _out(knob: Knob, setting: float) -> float:
+    """Return how far a setting is from what can be."""
+    return max(knob.lowest - setting, setting - knob.highest, 0.0)
+
+
 def tidy(number: float) -> float:
     """Return the number without the dust of binary fractions (six decimals)."""
     return round(number, 6) + 0.0
@@ -71,12 +76,14 @@ def parse(text: str, option: str) -> tuple[str, str, float]:
     parts = text.strip().split(":")
     hint = f"{option} pressure:RF:-1.0"
     if len(parts) != 3:
-        raise Refusal("bad-value", f"{text!r} is not KNOB:PLACE:AMOUNT.", where=option, hint=hint)
+        raise Refusal(
+            "bad-value", f"{quoted(text)} is not KNOB:PLACE:AMOUNT.", where=option, hint=hint
+        )
     knob, place = parts[0].strip().lower(), parts[1].strip()
     if knob not in KNOBS:
         raise Refusal(
             "bad-value",
-            f"{parts[0]!r} is no knob; there are {', '.join(KNOBS)}.",
+            f"{quoted(parts[0])} is no knob; there are {', '.join(KNOBS)}.",
             where=option,
             hint=hint,
         )
@@ -84,29 +91,75 @@ def parse(text: str, option: str) -> tuple[str, str, float]:
     if place.lower() not in wanted:
         raise Refusal(
             "bad-value",
-            f"{knob} is not changed at {place!r}; it is at {', '.join(KNOBS[knob].places)}.",
+            f"{knob} is not changed at {quoted(place)}; it is at {', '.join(KNOBS[knob].places)}.",
             where=option,
             hint=f"{option} {knob}:{KNOBS[knob].places[0]}:AMOUNT",
         )
-    try:
-        amount = float(parts[2])
-    except ValueError:
-        amount = math.nan
-    if math.isfinite(amount) and abs(amount) > KNOBS[knob].largest:
-        raise Refusal(
-            "bad-value",
-            f"{knob} is not changed by {amount:+g} {KNOBS[knob].unit} at once.",
-            where=option,
-            hint=f"at most {KNOBS[knob].largest:g} {KNOBS[knob].unit}, either way",
-        )
+    amount = _number(parts[2])
     if not math.isfinite(amount):
         raise Refusal(
             "bad-value",
-            f"{parts[2]!r} is no amount in {KNOBS[knob].unit}.",
+            f"{quoted(parts[2])} is no amount in {KNOBS[knob].unit}.",
             where=option,
             hint=hint,
         )
-    return knob, wanted[place.lower()], amount
+    _refuse_large(knob, amount, option)
+    return knob, wanted[place.lower()], tidy(amount)
+
+
+def amount(text: str, option: str, example: str) -> float:
+    """Read an amount of a change, whatever its knob.
+
+    Raises
+    ------
+    Refusal
+        It is no number, or larger than any knob is moved.
+    """
+    value = tidy(entry.number(text, option, example))
+    largest = max(knob.largest for knob in KNOBS.values())
+    if abs(value) > largest:
+        raise Refusal(
+            "bad-value",
+            f"No knob is changed by {value:g} at once.",
+            where=option,
+            hint=f"for example {example}",
+        )
+    return value
+
+
+def _refuse_large(knob: str, amount: float, option: str) -> None:
+    largest, unit = KNOBS[knob].largest, KNOBS[knob].unit
+    if abs(amount) > largest:
+        raise Refusal(
+            "bad-value",
+            f"{knob} is not changed by {amount:+g} {unit} at once.",
+            where=option,
+            hint=f"at most {largest:g} {unit}, either way",
+        )
+
+
+def _refuse_slip(change: Change, option: str) -> None:
+    """Refuse an amount that is too large, or that leads where no car can be set."""
+    _refuse_large(change.knob, change.amount, option)
+    knob, before, after = KNOBS[change.knob], change.before, change.after
+    if before is None or after is None or _out(knob, after) <= _out(knob, before):
+        return
+    raise Refusal(
+        "bad-value",
+        f"{change.corner} {change.knob} would go from {before:g} to {after:g} {knob.unit}, which "
+        "cannot be.",
+        where=f"{option} {change.knob}:{change.corner}",
+        hint=f"a setting from {knob.lowest:g} to {knob.highest:g} {knob.unit}; if the plan has the "
+        "present one wrong, put that right first with treadgate amend",
+    )
+
+
+def _number(text: str) -> float:
+    """Return the number, a decimal comma allowed; NaN where there is none."""
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        return math.nan
 
 
 def stepped(amount: float, step: float, most: float) -> float:
@@ -144,7 +197,7 @@ def within(
 def refuse_beyond_limits(
     changes: Iterable[Change], limits: Mapping[str, Limit], option: str
 ) -> None:
-    """Refuse changes that take a setting past a limit of the car file.
+    """Refuse changes that are slips, or take a setting past a limit of the car file or of any car.
 
     Raises
     ------
@@ -152,6 +205,7 @@ def refuse_beyond_limits(
         Names the setting, the limit, and the most that is left.
     """
     for change in changes:
+        _refuse_slip(change, option)
         limit = limits.get(change.knob)
         left, cut = within(change.amount, change.before, limit, 1e-6)
         if cut and change.after is not None:

@@ -21,11 +21,18 @@ from typing import Literal
 
 import attrs
 
-from planner import entry, units
+from planner import entry, readings, units, whole_file
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
 from planner.readings import STRIPS, Strip
 from planner.units import System
+
+LARGEST_FILE = 5_000_000  # bytes; a season of runs is a hundredth of this
+MOST_IN_ROW = 20_000  # letters
+MOST_COLUMNS = 1000
+_MOST_NAME = 40  # letters of a column's name that are repeated in a message
+_MOST_NAMED = 20
+_UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 LAYOUTS = (
     "corner,inner,middle,outer; corner,position,temperature; or LF_inner,LF_middle,… all twelve"
@@ -97,6 +104,13 @@ def read(path: Path, system: System = "us", row: int | None = None) -> Sheet:
     if not rows:
         raise _no_layout(path, 1, ())
     header, body = rows[0], rows[1:]
+    if len(header.cells) > MOST_COLUMNS:
+        raise Refusal(
+            "bad-value",
+            f"This row names {len(header.cells)} columns; at most {MOST_COLUMNS} are read.",
+            where=f"{path}, row {header.number}",
+            hint=LAYOUTS,
+        )
     columns = [_column(name) for name in header.cells]
     for each in body:
         if len(each.cells) > len(columns) and any(cell for cell in each.cells[len(columns) :]):
@@ -119,6 +133,14 @@ def _rows(path: Path) -> list[_Row]:
     """Return the rows that hold anything, cells stripped, numbered as a spreadsheet would."""
     text = _text(path).replace("\r\n", "\n").replace("\r", "\n")
     lines = text.split("\n")
+    longest = max(range(len(lines)), key=lambda number: len(lines[number]))
+    if len(lines[longest]) > MOST_IN_ROW:
+        raise Refusal(
+            "bad-value",
+            f"This row has {len(lines[longest])} letters; no table of temperatures is so wide.",
+            where=f"{path}, row {longest + 1}",
+            hint=f"rows of at most {MOST_IN_ROW} letters, each ended by a new line",
+        )
     told = re.fullmatch(r"sep=(.)", lines[0].strip())  # spreadsheets write this for themselves
     skipped = 1 if told else 0
     first = next((line for line in lines[skipped:] if line.strip()), "")
@@ -130,7 +152,10 @@ def _rows(path: Path) -> list[_Row]:
         found = [tuple(cell.strip() for cell in row) for row in reader]
     except csv.Error as error:
         raise Refusal(
-            "bad-value", f"The file is not a table: {error}.", where=str(path), hint="a row a tire"
+            "bad-value",
+            f"The file is not a table: {error}.",
+            where=f"{path}, row {reader.line_num + skipped}",
+            hint="a row a tire; a quotation mark that opens must close",
         ) from None
     return [
         _Row(number, cells) for number, cells in enumerate(found, start=1 + skipped) if any(cells)
@@ -139,21 +164,43 @@ def _rows(path: Path) -> list[_Row]:
 
 def _text(path: Path) -> str:
     try:
-        raw = path.read_bytes()
+        raw = whole_file.read(path, LARGEST_FILE)
     except OSError as error:
         reason = error.strerror or str(error)
         raise Refusal(
-            "unreadable", f"The file cannot be read: {reason}.", where=str(path)
+            "unreadable",
+            f"The file cannot be read: {reason}.",
+            where=str(path),
+            hint="--from with the name of a .csv or .toml file",
         ) from None
+    if len(raw) > LARGEST_FILE:
+        raise Refusal(
+            "too-large",
+            "This file is far too large to be a table of temperatures.",
+            where=str(path),
+            hint="the rows of this run alone",
+        )
+    if b"\0" in raw and not raw.startswith(_UTF16):
+        line = raw.count(b"\n", 0, raw.index(b"\0")) + 1
+        raise Refusal(
+            "encoding",
+            "The file is no text: there are null bytes in it.",
+            where=f"{path}, row {line}",
+            hint="save it as CSV, in UTF-8",
+        )
     try:
-        if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        if raw.startswith(_UTF16):
             return raw.decode("utf-16")
         if raw.replace(b"\xb0", b"").isascii():  # the sign of degrees as older programs write it
             return raw.decode("latin-1")
         return raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
         raise Refusal(
-            "encoding", "The file is not UTF-8 text.", where=str(path), hint="save it as UTF-8"
+            "encoding",
+            "The file is not UTF-8 text.",
+            where=f"{path}, row {line}",
+            hint="save it as UTF-8",
         ) from None
 
 
@@ -315,7 +362,9 @@ def _picked(
         return body, []
     number = len(runs) if row is None else row
     _in_range(path, number, len(runs))
-    said = [_which(number, len(runs), f"run {runs[number - 1]}")] if len(runs) > 1 else []
+    said = (
+        [_which(number, len(runs), f"run {runs[number - 1][:_MOST_NAME]}")] if len(runs) > 1 else []
+    )
     return [each for each in body if _cell(each, column) == runs[number - 1]], said
 
 
@@ -335,9 +384,10 @@ def _which(number: int, count: int, name: str) -> str:
 
 def _unused(columns: list[_Column], used: Iterable[int]) -> Iterator[str]:
     kept = set(used)
-    names = [c.name for n, c in enumerate(columns) if n not in kept and c.name]
+    names = [c.name[:_MOST_NAME] for n, c in enumerate(columns) if n not in kept and c.name]
     if names:
-        yield f"Columns left alone: {', '.join(names)}."
+        more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+        yield f"Columns left alone: {', '.join(names[:_MOST_NAMED])}{more}."
 
 
 # --- cells ----------------------------------------------------------------------------------
@@ -348,7 +398,7 @@ def _cell(row: _Row, column: int) -> str:
 
 
 def _where(path: Path, row: _Row, column: _Column) -> str:
-    return f"{path}, row {row.number}, column {column.name}"
+    return f"{path}, row {row.number}, column {column.name[:_MOST_NAME]}"
 
 
 def _corner(path: Path, row: _Row, columns: list[_Column], column: int) -> Corner:
@@ -398,6 +448,7 @@ def _value(
             )
         stated = named[0]
     fahrenheit = entry.temperature(text, where, stated or system)
+    readings.check_temperature(fahrenheit, where, stated or system)
     return f"{round(units.in_plan_unit(fahrenheit, system), 6):f}"
 
 
@@ -459,7 +510,7 @@ def _uneven(path: Path, row: _Row, wanted: int) -> Refusal:
 def _two_columns(path: Path, one: str, other: str) -> Refusal:
     return Refusal(
         "bad-value",
-        f"Two columns hold the same: {one} and {other}.",
-        where=f"{path}, column {other}",
+        f"Two columns hold the same: {one[:_MOST_NAME]} and {other[:_MOST_NAME]}.",
+        where=f"{path}, column {other[:_MOST_NAME]}",
         hint="leave one of them away",
     )

@@ -25,6 +25,8 @@ from planner.stages import Due, Stage
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.response import Posterior
 
+Beliefs = Mapping[Setting, Mapping[str, Effect]]
+
 
 @attrs.frozen
 class GoodRun:
@@ -80,7 +82,16 @@ class Day:
     @cached_property
     def known(self) -> "Posterior":
         """What all good runs so far say of the car; there must be one."""
-        return learned(self.plan, self.book, self.good[0], [good.seen for good in self.good])
+        return self.known_by(len(self.good))
+
+    def known_by(self, runs: int) -> "Posterior":
+        """Return what the first good runs say of the car; there must be one."""
+        seen = [good.seen for good in self.good[:runs]]
+        return learned(self.plan, self.book, self.good[0], seen, self._believed)
+
+    @cached_property
+    def _believed(self) -> Beliefs:
+        return believed(self.plan, self.book, self.good[0])
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:
@@ -130,19 +141,24 @@ class Day:
         )
 
 
-def moved_by(past: Iterable[Past]) -> dict[Setting, float]:
-    """Return how far every setting has been moved in all, by what was really made."""
-    total: dict[Setting, float] = {}
+def moved_by(
+    past: Iterable[Past], before: Mapping[Setting, float] | None = None
+) -> dict[Setting, float]:
+    """Return how far every setting has been moved in all, by what was really made.
+
+    Parameters
+    ----------
+    before : how far earlier changes have moved it.
+    """
+    total = dict(before or {})
     for each in past:
         for change in each.made:
             total[change.setting] = total.get(change.setting, 0.0) + change.amount
     return total
 
 
-def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observation]) -> "Posterior":
-    """Return what the runs of a day say of the car, from beliefs held before its first run."""
-    from planner.response import estimate_noise, learn
-
+def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
+    """Return what is believed of the car before its first run, whose loads it is reckoned from."""
     model = CarModel(
         plan.car,
         car_file.starting_settings(plan.car),
@@ -155,6 +171,24 @@ def learned(plan: Plan, book: Rulebook, first: GoodRun, seen: Sequence[Observati
     for key, learned_before in plan.taught.items():
         knob, _, place = key.partition(".")
         taught[knob, place] = learned_before
-    believed = beliefs.effects(book, model, taught)
+    return beliefs.effects(book, model, taught)
+
+
+def learned(
+    plan: Plan,
+    book: Rulebook,
+    first: GoodRun,
+    seen: Sequence[Observation],
+    held: Beliefs | None = None,
+) -> "Posterior":
+    """Return what the runs of a day say of the car, from beliefs held before its first run.
+
+    Parameters
+    ----------
+    held : what is `believed`, where it is at hand.
+    """
+    from planner.response import estimate_noise, learn
+
+    held = believed(plan, book, first) if held is None else held
     noise = estimate_noise(seen, book.noise)
-    return learn(seen, Priors(believed, noise=noise), plan.turns)
+    return learn(seen, Priors(held, noise=noise), plan.turns)

@@ -7,13 +7,14 @@ from typing import TypeVar
 
 from planner import units
 from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.readings import Three, TreadUnit
 
 T = TypeVar("T")
 
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
 _DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
+_SCALES: dict[str, units.System] = {"f": "us", "c": "metric"}
 _PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
 
 
@@ -29,13 +30,18 @@ def number(text: str, option: str, example: str) -> float:
     if not _NUMBER.fullmatch(cleaned):
         raise Refusal(
             "bad-value",
-            f"{_short(text)} is not a number.",
+            f"{quoted(text)} is not a number.",
             where=option,
             hint=f"for example {example}",
         )
     value = float(cleaned.replace(",", "."))
     if not math.isfinite(value):
-        raise Refusal("bad-value", f"{_short(text)} is too large.", where=option, hint=example)
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} is too large.",
+            where=option,
+            hint=f"for example {example}",
+        )
     return value
 
 
@@ -63,7 +69,7 @@ def three(text: str, option: str, example: str = "205/212/209") -> Three:
     if len(pieces) != 3:
         raise Refusal(
             "bad-value",
-            f"{_short(text)} holds {len(pieces)} numbers; three are wanted: inner, middle, outer.",
+            f"{quoted(text)} holds {len(pieces)} numbers; three are wanted: inner, middle, outer.",
             where=option,
             hint=f"for example {example}",
         )
@@ -78,7 +84,7 @@ def corner(text: str, option: str) -> Corner:
             return name
     raise Refusal(
         "bad-value",
-        f"{_short(text)} is no corner of the car.",
+        f"{quoted(text)} is no corner of the car.",
         where=option,
         hint=f"one of {', '.join(CORNERS)}",
     )
@@ -90,7 +96,7 @@ def at_corner(text: str, option: str, example: str) -> tuple[Corner, str]:
     if not equals or not value.strip():
         raise Refusal(
             "bad-value",
-            f"{_short(text)} is not CORNER=VALUE.",
+            f"{quoted(text)} is not CORNER=VALUE.",
             where=option,
             hint=f"{option} {example}",
         )
@@ -111,10 +117,11 @@ def once_each(pairs: Iterable[tuple[Corner, T]], option: str) -> dict[Corner, T]
 
 def temperature(text: str, option: str, system: units.System) -> float:
     """Read a temperature in the plan's unit, or with its own (``35C``), and return [degF]."""
-    match = re.fullmatch(r"(.*?)\s*°?\s*([FfCc]?)", text.strip())
-    value, mark = (match[1], match[2].lower()) if match else (text, "")
-    own: units.System = {"f": "us", "c": "metric"}.get(mark, system)  # type: ignore[assignment]
-    return units.fahrenheit(number(value, option, "95"), own)
+    value = text.strip()
+    own = _SCALES.get(value[-1:].lower())
+    if own is not None:
+        value = value[:-1].rstrip()
+    return units.fahrenheit(number(value.removesuffix("°"), option, "95"), own or system)
 
 
 def tire(text: str, option: str, system: units.System) -> Three:
@@ -129,9 +136,9 @@ def tire(text: str, option: str, system: units.System) -> Three:
 
 def pressure(text: str, option: str) -> float:
     """Read a pressure in psi, or with its unit (``152kPa``, ``1.5bar``), and return [psi]."""
-    match = re.fullmatch(r"(.*?)\s*(psi|kpa|bar)?", text.strip(), re.IGNORECASE)
-    value, unit = (match[1], (match[2] or "").lower()) if match else (text, "")
-    return number(value, option, "LF=22.0") * _PSI_PER[unit]
+    value = text.strip()
+    unit = next((each for each in _PSI_PER if each and value.lower().endswith(each)), "")
+    return number(value[: len(value) - len(unit)], option, "LF=22.0") * _PSI_PER[unit]
 
 
 def tread(text: str, option: str) -> tuple[Three, TreadUnit]:
@@ -154,8 +161,3 @@ def _lap(text: str, option: str) -> float:
 def corners(text: str, option: str) -> tuple[Corner, ...]:
     """Read corners in an order, ``LF,LR,RR,RF``."""
     return tuple(corner(piece, option) for piece in re.split(r"[\s,/;]+", text.strip()) if piece)
-
-
-def _short(text: str) -> str:
-    shown = text if len(text) <= 40 else text[:37] + "..."
-    return repr(shown)

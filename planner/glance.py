@@ -87,6 +87,7 @@ def rows(day: Day) -> tuple[Row, ...]:
     }
     found: list[Row] = []
     really = {past.step: past.made for past in day.past}
+    marked = amends.all_rested(steps)
     runs = chosen_at = 0
     for number, step in enumerate(steps, start=1):
         time = step.time.isoformat()
@@ -94,12 +95,12 @@ def rows(day: Day) -> tuple[Row, ...]:
             runs += 1
             shown = tuple(p.key for p in step.patterns if p.holds)
             row = Row(number, time, runs, _led_to(step), shown, step.void)
-            found.append(attrs.evolve(row, rested=amends.rested(steps, number)))
+            found.append(attrs.evolve(row, rested=marked[number - 1]))
         elif isinstance(step, AmendStep):
             found.append(Row(number, time, change=f"step {step.amends} put right: {step.reason}"))
         elif isinstance(step, ChoiceStep):
             row = found.pop() if found[-1].run and not found[-1].change else Row(number, time)
-            found.append(_with_choice(row, number, step, day))
+            found.append(_with_choice(row, step, marked[number - 1]))
             chosen_at = len(found) - 1
         elif isinstance(step, MadeStep):
             made = tuple(each for each in really.get(number, step.changes) if each.amount)
@@ -114,8 +115,7 @@ def _led_to(step: RunStep) -> str:
     return next((p.stage for p in step.patterns if p.holds and p.stage is not None), "confirm")
 
 
-def _with_choice(row: Row, number: int, step: ChoiceStep, day: Day) -> Row:
-    rested = amends.rested(day.plan.step, number)
+def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:
     if step.chosen is None:
         change = f"moved on: {step.reason}"
         return attrs.evolve(row, stage=step.stage, change=change, rested=rested)

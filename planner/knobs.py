@@ -17,6 +17,7 @@ class Knob:
     more, less : what a positive and a negative amount do, in words.
     decimals : figures after the point when an amount is shown.
     largest : no one change is larger than this; a larger amount is a slip. From memory, wide.
+    lowest, highest : what a setting can be at all, in the unit. From memory, wide.
     mirrors : the amount changes sign when the car is seen in a mirror (right-turn tracks).
     """
 
@@ -26,6 +27,8 @@ class Knob:
     more: str
     less: str
     largest: float
+    lowest: float
+    highest: float
     decimals: int = 2
     mirrors: tuple[str, ...] = ()
 
@@ -33,9 +36,9 @@ class Knob:
 KNOBS: dict[str, Knob] = {
     knob.name: knob
     for knob in (
-        Knob("camber", CORNERS, "deg", "more positive", "more negative", 10.0),
-        Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, decimals=1),
-        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", 1.0, decimals=4),
+        Knob("camber", CORNERS, "deg", "more positive", "more negative", 10.0, -20.0, 20.0),
+        Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, 0.1, 100.0, decimals=1),
+        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", 1.0, -4.0, 4.0, decimals=4),
         Knob(
             "cross",
             ("car",),
@@ -43,10 +46,14 @@ KNOBS: dict[str, Knob] = {
             "more weight on RF and LR",
             "less weight on RF and LR",
             15.0,
+            30.0,
+            70.0,
             mirrors=("car",),
         ),
-        Knob("spring", CORNERS, "lb/in", "stiffer", "softer", 2000.0, decimals=0),
-        Knob("bar", ("front", "rear"), "lb/in", "stiffer", "softer", 2000.0, decimals=0),
+        Knob("spring", CORNERS, "lb/in", "stiffer", "softer", 2000.0, 1.0, 20000.0, decimals=0),
+        Knob(
+            "bar", ("front", "rear"), "lb/in", "stiffer", "softer", 2000.0, 0.0, 20000.0, decimals=0
+        ),
         Knob(
             "ballast",
             ("rear", "left"),
@@ -54,10 +61,21 @@ KNOBS: dict[str, Knob] = {
             "moved to the {place}",
             "moved away from the {place}",
             400.0,
+            -5000.0,
+            5000.0,
             decimals=0,
             mirrors=("left",),
         ),
-        Knob("stagger", ("rear",), "in", "larger outside tire", "smaller outside tire", 5.0),
+        Knob(
+            "stagger",
+            ("rear",),
+            "in",
+            "larger outside tire",
+            "smaller outside tire",
+            5.0,
+            -20.0,
+            20.0,
+        ),
     )
 }
 

@@ -9,7 +9,7 @@ from planner import car as car_file
 from planner.candidates import Past
 from planner.changes import Change, Setting
 from planner.day import Day
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.outcome import FigureOutcome
 from planner.plan import ChoiceStep, RunStep
 
@@ -101,7 +101,7 @@ def parse(text: str) -> Setting:
     if known is None:
         raise Refusal(
             "bad-value",
-            f"{knob!r} is no knob; there are {', '.join(knobs.KNOBS)}.",
+            f"{quoted(knob)} is no knob; there are {', '.join(knobs.KNOBS)}.",
             where="--knob",
             hint="--knob pressure:RF",
         )
@@ -109,7 +109,7 @@ def parse(text: str) -> Setting:
     if found is None:
         raise Refusal(
             "bad-value",
-            f"{known.name} is not changed at {place!r}; it is at {', '.join(known.places)}.",
+            f"{known.name} is not changed at {quoted(place)}; it is at {', '.join(known.places)}.",
             where="--knob",
             hint=f"--knob {known.name}:{known.places[0]}",
         )

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from functools import cached_property
 
 import attrs
 
@@ -46,6 +47,11 @@ class Observation:
     conditions: Mapping[str, float] = attrs.field(factory=dict)
     extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+
+    @cached_property
+    def setup(self) -> tuple[tuple[Setting, float], ...]:
+        """What is moved, and how far, free of rounding: runs of equal setup repeat one another."""
+        return tuple(sorted((s, round(a, 6)) for s, a in self.moved.items() if round(a, 6)))
 
 
 @attrs.frozen

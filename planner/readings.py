@@ -8,7 +8,7 @@ import attrs
 
 from planner import units
 from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 
 Strip = Literal["inner", "middle", "outer"]
 Three = tuple[float, float, float]  # inner, middle, outer
@@ -33,6 +33,8 @@ POSSIBLE_TEMPERATURE = (-40.0, 600.0)  # degF
 POSSIBLE_WEATHER = (-60.0, 200.0)  # degF
 POSSIBLE_PRESSURE = (0.0, 80.0)  # psi
 POSSIBLE_LAP = (3.0, 1200.0)  # s
+MOST_LAPS = 1000
+MOST_WORDS = 10_000  # letters of a note or a reason: four pages; a book is a slip of the clipboard
 
 
 @attrs.frozen
@@ -145,12 +147,24 @@ def check(run: Run, system: units.System = "us") -> None:
     for option, weather in (("--track-temp", run.track_temp), ("--air-temp", run.air_temp)):
         if weather is not None:
             _temperature(weather, POSSIBLE_WEATHER, option, system)
+    if len(run.lap_times) > MOST_LAPS:
+        raise Refusal(
+            "bad-value",
+            f"{len(run.lap_times)} lap times cannot be.",
+            where="--lap-times",
+            hint=f"those of this run; at most {MOST_LAPS}",
+        )
     for number, lap in enumerate(run.lap_times, start=1):
         _within(lap, POSSIBLE_LAP, f"--lap-times, lap {number}", "a lap time in seconds")
     if run.delay is not None:
         _within(run.delay, (0.0, 3600.0), "--delay", "a delay in seconds")
-    if run.laps is not None and not 0 <= run.laps <= 1000:
-        raise Refusal("bad-value", f"{run.laps} laps cannot be.", where="--laps", hint="--laps 10")
+    if run.laps is not None and not 0 <= run.laps <= MOST_LAPS:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(str(run.laps))} laps cannot be.",
+            where="--laps",
+            hint=f"a number from 0 to {MOST_LAPS}, such as --laps 10",
+        )
     if len(set(run.order)) != len(run.order):
         raise Refusal(
             "bad-value",
@@ -165,6 +179,17 @@ def check(run: Run, system: units.System = "us") -> None:
             where="--again",
             hint=f"--again {run.order[0]}=inner/middle/outer",
         )
+
+
+def check_temperature(value: float, where: str, system: units.System) -> None:
+    """Refuse a temperature of a tire [degF] that no probe reads, in the unit it was typed in.
+
+    Raises
+    ------
+    Refusal
+        Names where it stands, and what could be there.
+    """
+    _temperature(value, POSSIBLE_TEMPERATURE, where, system)
 
 
 def _temperature(

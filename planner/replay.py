@@ -1,7 +1,6 @@
 """Replay: the steps of a plan led through the machine, one by one, to where the day stands."""
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping, Sequence
 
 import attrs
 
@@ -12,6 +11,8 @@ from planner import figures as figure
 from planner import outcome as outcomes
 from planner import patterns as showing
 from planner.candidates import Candidate, Past
+from planner.changes import Setting
+from planner.day import Day, GoodRun, believed, learned, moved_by
 from planner.errors import Unusable
 from planner.observed import Observation
 from planner.outcome import Outcome
@@ -20,10 +21,6 @@ from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, Plan, RunStep,
 from planner.readings import Run, Settled
 from planner.rulebook import TUNING_ORDER, Rulebook
 from planner.stages import Course, Evidence, Trigger, due_words
-
-if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    pass
-from planner.day import Day, GoodRun, learned, moved_by
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
 SAME_PRESSURE = 0.5  # psi; from memory
@@ -38,22 +35,42 @@ class _Stand:
     left_open: frozenset[str]
 
 
+@attrs.frozen(eq=False)
+class _Facts:
+    """What the steps so far come to, apart from the machine; the attributes are those of `Fold`."""
+
+    good: tuple[GoodRun, ...]
+    last: RunStep | None
+    settings: Mapping[Setting, float]
+    past: tuple[Past, ...]
+    moved_before: Mapping[Setting, float]
+    pending: Candidate | None
+    awaiting_outcome: bool
+    laps_run: int
+    outcome: Outcome | None
+
+
 class Fold:
     """The fold over the steps. Holds the machine, which is the one thing here that moves.
 
-    An amendment begins a new fold over the steps before it, with the amended value in its place:
-    see `amended`. `steps` are those folded so far, `trail` is where the machine stood before the
-    first of them and after each, as it went.
+    An amendment goes back to the step it amends and folds from there, with the amended value in
+    its place: see `amended`. `steps` are those folded so far. `trail` is where the machine stood
+    before the first of them and after each, as it went; `facts` is the rest of what was known
+    there, by the values now in force.
+
+    Every step costs the same, however many came before it: what is summed up over them
+    (`moved_before`: displacements by all changes but the last, to which a run may add) is carried.
     """
 
-    def __init__(self, plan: Plan, book: Rulebook) -> None:
+    def __init__(self, plan: Plan, book: Rulebook, course: Course | None = None) -> None:
         self.plan = plan
         self.book = book
-        self.course = Course()
-        self.good: list[GoodRun] = []
+        self.course = course or Course()
+        self.good: tuple[GoodRun, ...] = ()
         self.last: RunStep | None = None
-        self.settings = car_file.starting_settings(plan.car)
-        self.past: list[Past] = []
+        self.settings: Mapping[Setting, float] = car_file.starting_settings(plan.car)
+        self.past: tuple[Past, ...] = ()
+        self.moved_before: Mapping[Setting, float] = {}
         self.pending: Candidate | None = None
         self.awaiting_outcome = False
         self.laps_run = 0
@@ -61,6 +78,7 @@ class Fold:
         self.outcome: Outcome | None = None
         self.steps: list[Step] = []
         self.trail = [self._stand()]
+        self.facts = [self._facts()]
         self.following = False
 
     def day(self) -> Day:
@@ -70,10 +88,10 @@ class Fold:
             stage=self.course.stage,
             due=self.course.due,
             round=self.course.round,
-            good=tuple(self.good),
+            good=self.good,
             last=self.last,
             settings=dict(self.settings),
-            past=tuple(self.past),
+            past=self.past,
             pending=self.pending,
             left_open=self.left_open,
             outcome=self.outcome,
@@ -100,7 +118,8 @@ class Fold:
         new = self.good_run(step, 0)
         first = self.good[0] if self.good else new
         seen = [good.seen for good in self.good]
-        known = learned(plan, self.book, first, [*seen, new.seen])
+        held = believed(plan, self.book, first)
+        known = learned(plan, self.book, first, [*seen, new.seen], held)
         patterns = showing.find(
             run,
             known,
@@ -109,6 +128,7 @@ class Fold:
             certainty=plan.certainty,
             window=plan.car.tires.window,
             earlier=[good.run for good in self.good],
+            left_open=() if self.course.stage == "confirm" else self.left_open,
             system=plan.units,
         )
         patterns += pressures.findings(run, new.figures.averages(), self.settings)
@@ -116,7 +136,7 @@ class Fold:
         outcome, doubt = None, ""
         if self.awaiting_outcome and self.good:
             last = self.past[-1]
-            before = learned(plan, self.book, first, seen)
+            before = learned(plan, self.book, first, seen, held)
             # By what was really made, which may differ from what was chosen.
             made = {change.setting: change.amount for change in last.made}
             aimed = [name for aim in last.candidate.aims for name in aim.figures]
@@ -142,18 +162,31 @@ class Fold:
         )
 
     def correct(self, step: RunStep) -> None:
-        """Put right what the last change really was, where the run says so."""
+        """Put right what the last change really was, where the run says so.
+
+        A pressure that was read cold since the change stands as it was read.
+        """
         if not step.really or not self.past:
             return
         last = self.past[-1]
         kept = {change.setting: change for change in last.made}
         kept |= {change.setting: change for change in step.really}
-        for setting in kept:
+        read = {
+            ("pressure", corner)
+            for since in self.steps[last.step :]
+            if isinstance(since, RunStep)
+            for corner in since.run.cold
+        }
+        for setting in kept.keys() - read:
             was = next((c.amount for c in last.made if c.setting == setting), 0.0)
-            if setting in self.settings:
-                moved = self.settings[setting] + kept[setting].amount - was
-                self.settings[setting] = changing.tidy(moved)
-        self.past[-1] = attrs.evolve(last, made=tuple(kept.values()))
+            self._move(setting, kept[setting].amount - was)
+        self.past = (*self.past[:-1], attrs.evolve(last, made=tuple(kept.values())))
+
+    def _move(self, setting: Setting, amount: float) -> None:
+        """Turn a knob, where it is known where it stands."""
+        if setting in self.settings:
+            moved = changing.tidy(self.settings[setting] + amount)
+            self.settings = {**self.settings, setting: moved}
 
     def good_run(self, step: RunStep, number: int) -> GoodRun:
         """Return a run with its figures and what the response model needs of it."""
@@ -163,7 +196,7 @@ class Fold:
         weather = {"track_temp": run.track_temp, "air_temp": run.air_temp}
         seen = Observation(
             figures.base,
-            moved=moved_by(self.past),
+            moved=moved_by(self.past[-1:], self.moved_before),
             conditions={
                 "tire_laps": float(self.laps_run),
                 **{name: value for name, value in weather.items() if value is not None},
@@ -188,8 +221,7 @@ class Fold:
             self._apply_choice(step, number)
         elif isinstance(step, MadeStep):
             self._apply_made(step, number)
-        self.steps.append(step)
-        self.trail.append(self._stand())
+        self._done(step)
 
     def amended(self, amend: AmendStep, *, afresh: bool) -> tuple["Fold", AmendStep]:
         """Return the fold after an amendment, and the amendment with what was judged again.
@@ -200,21 +232,22 @@ class Fold:
 
         Notes
         -----
-        The steps before the amendment are folded once more with the amended value in its place,
-        so settings, figures, learning and outcomes are those of the right numbers. The machine
-        is led along the trail it really went as far as the last run. From there on it goes by
-        the last run as judged again: to another stage, or to the run being due again where that
-        run is now void. Stages the crew left as they were since then stay left where they still
-        show. But once a change has been chosen since the last run, or the crew has ended the
-        day, the machine stays where it is: the right numbers tell in what is judged next.
+        The steps from the amended one on are folded once more with the amended value in its
+        place, so settings, figures, learning and outcomes are those of the right numbers. The
+        machine is led along the trail it really went as far as the last run. From there on it
+        goes by the last run as judged again: to another stage, or to the run being due again
+        where that run is now void. Stages the crew left as they were since then stay left where
+        they still show. But once a change has been chosen since the last run, or the crew has
+        ended the day, the machine stays where it is: the right numbers tell in what is judged
+        next.
         """
         steps = amends.in_place(self.steps, amend)
         again = {} if afresh else {judged.step: judged for judged in amend.judged}
         leads = len(steps) + 1 if amends.stage_stands(steps) else amends.last_run(steps)
-        fold = Fold(self.plan, self.book)
+        fold = self._back_to(amend.amends - 1)
         judged: list[Judged] = []
-        for number, step in enumerate(steps, start=1):
-            if isinstance(step, RunStep) and number >= amend.amends:
+        for number, step in enumerate(steps[amend.amends - 1 :], start=amend.amends):
+            if isinstance(step, RunStep):
                 step = _as_judged(step, again[number]) if number in again else fold.judged(step)
                 judged.append(_judged_again(number, step))
             fold.following = number < leads
@@ -226,9 +259,30 @@ class Fold:
             else:
                 fold.apply(step, number)
         fold.following = False
-        fold.steps.append(amend)
+        fold._done(amend)
         fold.trail = [*self.trail, fold._stand()]
         return fold, attrs.evolve(amend, judged=tuple(judged))
+
+    def _back_to(self, number: int) -> "Fold":
+        """Return a fold over the first steps alone, by the values in force; it takes the machine.
+
+        Another machine would do as well, but takes longer to make than most amendments to fold.
+        """
+        fold = Fold(self.plan, self.book, self.course)
+        fold._stand_after(self.steps[:number], self.trail[: number + 1], self.facts[: number + 1])
+        return fold
+
+    def _stand_after(
+        self, steps: Iterable[Step], trail: Iterable[_Stand], facts: Iterable[_Facts]
+    ) -> None:
+        """Stand where another fold stood, after these steps."""
+        self.steps, self.trail, self.facts = list(steps), list(trail), list(facts)
+        known = self.facts[-1]
+        self.good, self.last, self.settings = known.good, known.last, known.settings
+        self.past, self.moved_before, self.pending = known.past, known.moved_before, known.pending
+        self.awaiting_outcome, self.laps_run = known.awaiting_outcome, known.laps_run
+        self.outcome = known.outcome
+        self._put(self.trail[-1])
 
     def _leave_again(self, step: ChoiceStep, number: int) -> None:
         """Leave a stage as it is once more, after the run it was left with was judged again."""
@@ -236,7 +290,25 @@ class Fold:
             showing_now = {p.key for p in self.good[-1].patterns if p.holds}
             self.left_open |= set(step.left_open) & showing_now
             self._go("move_on", number, "the crew moves on")
+        self._done(step)
+
+    def _done(self, step: Step) -> None:
         self.steps.append(step)
+        self.trail.append(self._stand())
+        self.facts.append(self._facts())
+
+    def _facts(self) -> _Facts:
+        return _Facts(
+            self.good,
+            self.last,
+            self.settings,
+            self.past,
+            self.moved_before,
+            self.pending,
+            self.awaiting_outcome,
+            self.laps_run,
+            self.outcome,
+        )
 
     def _stand(self) -> _Stand:
         return _Stand(self.course.state, self.course.round, self.left_open)
@@ -247,14 +319,14 @@ class Fold:
 
     def _apply_run(self, step: RunStep, number: int) -> None:
         self.correct(step)
-        for corner, cold in step.run.cold.items():
-            self.settings["pressure", corner] = cold
+        cold: dict[Setting, float] = {("pressure", c): psi for c, psi in step.run.cold.items()}
+        self.settings = {**self.settings, **cold}
         self.last = step
         if step.void:
             self.laps_run += self._laps(step.run)
             self._go("bad_run", number, "a run is recorded")
             return
-        self.good.append(self.good_run(step, number))
+        self.good = (*self.good, self.good_run(step, number))
         self.laps_run += self._laps(step.run)
         # What was left as it is stays left only while it is there, and only for this round.
         showing_now = {p.key for p in step.patterns if p.holds}
@@ -262,8 +334,11 @@ class Fold:
         if self.course.stage == "confirm":
             self.left_open = frozenset()
         if step.outcome is not None:
+            if not self.past:
+                raise _out_of_order(number, "the outcome of a change", self.course)
             self.outcome = step.outcome
-            self.past[-1] = attrs.evolve(self.past[-1], outcome=step.outcome)
+            last = attrs.evolve(self.past[-1], outcome=step.outcome)
+            self.past = (*self.past[:-1], last)
         self.awaiting_outcome = False
         self._go("good_run", number, "a run is recorded")
 
@@ -283,11 +358,10 @@ class Fold:
     def _apply_made(self, step: MadeStep, number: int) -> None:
         self._go("made", number, "a change is made")
         assert self.pending is not None
-        self.past.append(Past(number, self.pending, step.changes))
+        self.moved_before = moved_by(self.past[-1:], self.moved_before)
+        self.past = (*self.past, Past(number, self.pending, step.changes))
         for change in step.changes:
-            if change.setting in self.settings:
-                moved = self.settings[change.setting] + change.amount
-                self.settings[change.setting] = changing.tidy(moved)
+            self._move(change.setting, change.amount)
         self.pending = None
         self.awaiting_outcome = any(change.amount for change in step.changes)
 
@@ -335,8 +409,8 @@ def _same_setup(good: Sequence[GoodRun]) -> list[GoodRun]:
     for run in reversed(good):
         if run.seen.moved != latest:
             break
-        same.insert(0, run)
-    return same
+        same.append(run)
+    return same[::-1]
 
 
 def replay(plan: Plan, book: Rulebook) -> Day:
@@ -359,10 +433,56 @@ def replay(plan: Plan, book: Rulebook) -> Day:
     return fold(plan, book).day()
 
 
+@attrs.frozen(eq=False)
+class _Folded:
+    """The latest plan that was folded, and the fold as it was after its last step.
+
+    Attributes
+    ----------
+    given : the plan as it was asked for.
+    plan : the same with its last step as judged.
+    """
+
+    given: Plan
+    plan: Plan
+    book: Rulebook
+    steps: tuple[Step, ...]
+    trail: tuple[_Stand, ...]
+    facts: tuple[_Facts, ...]
+
+    def leads_to(self, plan: Plan, book: Rulebook) -> bool:
+        """Say whether a plan is this one, or this one with more steps."""
+        if (book is not self.book and book != self.book) or attrs.evolve(
+            plan, step=()
+        ) != attrs.evolve(self.plan, step=()):
+            return False
+        return _begins_with(plan.step, self.plan.step) or (
+            len(plan.step) == len(self.given.step) and _begins_with(plan.step, self.given.step)
+        )
+
+
+_latest: list[_Folded] = []
+
+
+def _begins_with(steps: Sequence[Step], head: Sequence[Step]) -> bool:
+    """Say whether steps begin with these very records; equal ones are read from a file anew."""
+    return len(steps) >= len(head) and all(a is b for a, b in zip(steps, head, strict=False))
+
+
 def fold(plan: Plan, book: Rulebook) -> Fold:
-    """Return the fold over all steps of a plan; see `replay`."""
+    """Return the fold over all steps of a plan; see `replay`.
+
+    Notes
+    -----
+    The latest fold is remembered. Looking at a plan, making a move and looking at what came of it
+    ask for the same steps over and over, with one more now and then; only those not yet folded
+    are. Records are frozen, so nothing can have changed in those that are.
+    """
     folded = Fold(plan, book)
-    for number, step in enumerate(plan.step, start=1):
+    if _latest and _latest[0].leads_to(plan, book):
+        folded.plan = _latest[0].plan
+        folded._stand_after(_latest[0].steps, _latest[0].trail, _latest[0].facts)
+    for number, step in enumerate(plan.step[len(folded.steps) :], start=len(folded.steps) + 1):
         last = number == len(plan.step)
         if isinstance(step, AmendStep):
             folded, step = folded.amended(step, afresh=last)
@@ -372,4 +492,7 @@ def fold(plan: Plan, book: Rulebook) -> Fold:
             folded.apply(step, number)
         if last:  # what is saved next must hold what was decided on
             folded.plan = attrs.evolve(plan, step=(*plan.step[:-1], step))
+            folded.steps[-1] = step
+    steps, trail, facts = tuple(folded.steps), tuple(folded.trail), tuple(folded.facts)
+    _latest[:] = [_Folded(plan, folded.plan, book, steps, trail, facts)]
     return folded

@@ -390,11 +390,11 @@ def estimate_noise(
     """
     groups: dict[tuple[tuple[Setting, float], ...], list[Observation]] = {}
     for seen in observations:
-        key = tuple(sorted((s, round(a, 6)) for s, a in seen.moved.items() if round(a, 6)))
-        groups.setdefault(key, []).append(seen)
+        groups.setdefault(seen.setup, []).append(seen)
     deviations = []
     freedom = 0
-    for group in groups.values():
+    repeated = [group for group in groups.values() if len(group) > 1]  # a single run tells nothing
+    for group in repeated:
         values = np.array([[seen.base[name] for name in BASE_FIGURES] for seen in group])
         for name, effect in conditions.items():
             if all(name in seen.conditions for seen in group):

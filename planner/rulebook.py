@@ -4,7 +4,9 @@ Reading a rules file makes a `Rulebook`, or a list of everything in the file tha
 Nothing in a rules file is ever executed; texts take ``$value``-style placeholders only.
 """
 
+import contextlib
 import hashlib
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
 from string import Template
@@ -15,7 +17,7 @@ import attrs
 from planner import knobs, toml_records
 from planner.cautions import CAUTIONS
 from planner.corners import CORNERS, mirrored
-from planner.errors import Refusal, Unusable
+from planner.errors import Refusal, Unusable, quoted
 from planner.figures import PER_CORNER, WHOLE_CAR, Noise, Turns, terms
 from planner.readings import Feel, Phase
 
@@ -26,9 +28,24 @@ BUNDLED = ("paved-oval", "road-course")
 TuningStage = Literal["camber", "pressure", "cross", "balance", "corners"]
 TUNING_ORDER: tuple[TuningStage, ...] = ("camber", "pressure", "cross", "balance", "corners")
 
+# What rules may hold. Ours hold a tenth of it; far beyond, every run would take minutes to judge.
+MOST_PATTERNS = 60
+MOST_ADJUSTMENTS = 60
+MOST_OFFERS = 12  # of one pattern
+MOST_IN_STAGE = 40  # offers of all patterns of a stage: each of them is sized at every corner
+MOST_KEYS = 100  # at the top
+MOST_STEPS = 100  # smallest steps in the most of one move: each of them is tried out
+MOST_TEXT = 2000  # letters of a text
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
+
 Each = Literal["corner", "hottest", "coldest", "car"]
 Tread = Literal["inner", "outer", "middle", "edges"]
 PLACEHOLDERS = {"value", "size", "corner", "average", "limit", "first", "second"}
+
+# Numbers far beyond any tire or car, so that a slip is not taken for a rule that never shows.
+_DEGREES = (-1000.0, 1000.0)  # degF: bands, aims, working range
+_ANSWERS = (-10_000.0, 10_000.0)  # degF per unit of a knob
+_WEAR = (0.0, 1000.0)
 
 
 @attrs.frozen
@@ -219,7 +236,7 @@ def rules_folder() -> Path:
     return inside if inside.is_dir() else here.parent / "rules"
 
 
-def find(id_or_file: str, beside: Path | None = None) -> Path:
+def find(id_or_file: str, beside: Path | None = None, where: str = "--rules") -> Path:
     """Return the path of a rules file: the id of one of ours, or a file of the crew's own.
 
     Raises
@@ -230,16 +247,32 @@ def find(id_or_file: str, beside: Path | None = None) -> Path:
     if id_or_file in BUNDLED:
         return rules_folder() / f"{id_or_file}.toml"
     path = Path(id_or_file)
-    if beside is not None and not path.is_absolute() and not path.exists():
-        path = beside / path
-    if path.is_file():
-        return path
+    with contextlib.suppress(OSError):  # no such name can be, or it is out of reach
+        if beside is not None and not path.is_absolute() and not path.exists():
+            path = beside / path
+        if path.is_file():
+            return path
     raise Refusal(
         "no-rules",
-        f"There are no rules called {id_or_file!r}, and no file of that name.",
-        where="--rules",
+        f"There are no rules called {quoted(id_or_file, 80)}, and no file of that name.",
+        where=where,
         hint=f"one of {', '.join(BUNDLED)}, or the path of a rules file",
     )
+
+
+def read(path: Path) -> dict[str, Any]:
+    """Read a rules file into plain tables, unchecked.
+
+    Raises
+    ------
+    Unusable
+        It cannot be read, or is not TOML.
+    """
+    try:
+        return toml_records.read_toml(path, "rules")
+    except Unusable as error:
+        hint = error.hint or f"one of {', '.join(BUNDLED)}, or the path of a rules file"
+        raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
 
 
 def load(path: Path) -> Rulebook:
@@ -250,7 +283,7 @@ def load(path: Path) -> Rulebook:
     Unusable
         With one line for every mistake in the file.
     """
-    data = toml_records.read_toml(path, "rules")
+    data = read(path)
     problems, book = examine(data)
     if book is None:
         raise Unusable(
@@ -279,7 +312,10 @@ def _ordered(value: object) -> object:
 def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
     """Return all mistakes of a rules file, each with its key's path, and the rules if none."""
     if data.get("format") not in (None, FORMAT):
-        return [f"format: this program reads format {FORMAT}, not {data['format']!r}"], None
+        return [f"format: this program reads format {FORMAT} only"], None
+    too_many = _too_many(data)
+    if too_many:
+        return too_many, None
     told = {key: value for key, value in data.items() if key != "fingerprint"}
     problems, book = toml_records.problems_or_record(told, Rulebook)
     if "fingerprint" in data:
@@ -291,6 +327,28 @@ def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
     else:
         problems = problems + _checked(*_as_far_as_it_goes(told))
     return problems, None if problems else book
+
+
+def _too_many(data: Mapping[str, Any]) -> list[str]:
+    """Return where there is more of something than is looked at one by one."""
+    counts: list[tuple[str, object, int]] = [
+        ("adjustment", data.get("adjustment"), MOST_ADJUSTMENTS),
+        ("pattern", data.get("pattern"), MOST_PATTERNS),
+    ]
+    patterns = data.get("pattern")
+    for number, each in enumerate(
+        patterns[:MOST_PATTERNS] if isinstance(patterns, list) else (), 1
+    ):
+        for key in ("figures", "offers", "next_cause"):
+            if isinstance(each, Mapping):
+                counts.append((f"pattern[{number}].{key}", each.get(key), MOST_OFFERS))
+    if len(data) > MOST_KEYS:
+        return [f"{len(data)} keys stand at the top; no rules have so many"]
+    return [
+        f"{path}: {len(held)} of them; at most {most} are taken"
+        for path, held, most in counts
+        if isinstance(held, list | Mapping) and len(held) > most
+    ]
 
 
 def _as_far_as_it_goes(
@@ -305,7 +363,7 @@ def _as_far_as_it_goes(
         and the names of all its adjustments, broken ones too.
     """
     bare: dict[str, Any] = {
-        "id": "-",
+        "id": "x",
         "title": "-",
         "turns": ["left"],
         "laps": 10,
@@ -343,6 +401,8 @@ def _checked(book: Rulebook, numbers: Sequence[int], named: Collection[str]) -> 
     named : every adjustment the file names, whether or not it is among the rules.
     """
     found: list[str] = []
+    found.extend(_unfit_texts(book, numbers))
+    found.extend(_unfit_numbers(book))
     if not 1 <= book.laps <= 1000:
         found.append("laps: from 1 to 1000 laps are wanted")
     if not book.window[0] < book.window[1]:
@@ -357,6 +417,13 @@ def _checked(book: Rulebook, numbers: Sequence[int], named: Collection[str]) -> 
         found.append("noise: reading must be above 0 and run not below 0")
     for name, entry in book.adjustment.items():
         found.extend(f"adjustment.{name}.{text}" for text in _adjustment_mistakes(entry))
+    for stage in TUNING_ORDER:
+        rules = [rule for rule in book.pattern if rule.stage == stage]
+        offers = sum(len(rule.offers) + len(rule.next_cause) for rule in rules)
+        if offers > MOST_IN_STAGE:
+            found.append(
+                f"pattern: {offers} offers in the {stage} stage; at most {MOST_IN_STAGE} are taken"
+            )
     seen: set[str] = set()
     for number, rule in zip(numbers, book.pattern, strict=True):
         at = f"pattern[{number}]"
@@ -364,6 +431,52 @@ def _checked(book: Rulebook, numbers: Sequence[int], named: Collection[str]) -> 
             found.append(f"{at}.id: {rule.id} is there twice")
         seen.add(rule.id)
         found.extend(f"{at}.{text}" for text in _pattern_mistakes(rule, book, named))
+    return found
+
+
+def _unfit_numbers(book: Rulebook) -> list[str]:
+    """Return the numbers beside adjustments and patterns that are far beyond any tire."""
+    found = []
+    for number, edge in enumerate(book.window, 1):
+        found.extend(_beyond(f"window[{number}]", edge, _DEGREES))
+    for key in ("reading", "run"):
+        found.extend(_beyond(f"noise.{key}", getattr(book.noise, key), (0.0, 100.0)))
+    for key in ("edge", "uneven", "least", "least_percent"):
+        found.extend(_beyond(f"wear.{key}", getattr(book.wear, key), _WEAR))
+    if book.wear.per_cross is not None:
+        found.extend(_beyond("wear.per_cross.mean", book.wear.per_cross.mean, (-1000.0, 1000.0)))
+        found.extend(_beyond("wear.per_cross.sd", book.wear.per_cross.sd, _WEAR))
+    return found
+
+
+def _beyond(path: str, value: float | None, bounds: tuple[float, float]) -> list[str]:
+    low, high = bounds
+    if value is None or low <= value <= high:
+        return []
+    return [f"{path}: {value:g} cannot be; it must lie between {low:g} and {high:g}"]
+
+
+def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> list[str]:
+    """Return the names that are none, and the texts that are too long to be shown."""
+    names = [("id", book.id)]
+    names += [(f"adjustment.{name[:60]}", name) for name in book.adjustment]
+    patterns = list(zip(numbers, book.pattern, strict=True))
+    names += [(f"pattern[{number}].id", rule.id) for number, rule in patterns]
+    found = [
+        f"{path}: {name[:60]!r} is no name; letters a to z, digits, dots, - and _ make one, "
+        "at most 60"
+        for path, name in names
+        if not _ID.fullmatch(name)
+    ]
+    texts = [("title", book.title), ("source", book.source)]
+    texts += [(f"adjustment.{name}.source", each.source) for name, each in book.adjustment.items()]
+    for number, rule in patterns:
+        texts += [(f"pattern[{number}].{key}", getattr(rule, key)) for key in ("says", "source")]
+    found += [
+        f"{path}: {len(text)} letters; at most {MOST_TEXT} are shown"
+        for path, text in texts
+        if len(text) > MOST_TEXT
+    ]
     return found
 
 
@@ -378,10 +491,15 @@ def _adjustment_mistakes(entry: Adjustment) -> list[str]:
         found.append(f"corner: {entry.corner!r} has no {entry.knob}; {', '.join(wanted)} have")
     if entry.step <= 0:
         found.append("step: must be above 0")
+    largest = knobs.KNOBS[entry.knob].largest
     if entry.most < entry.step:
         found.append("most: must not be below step")
-    if entry.minutes < 0:
-        found.append("minutes: must not be below 0")
+    elif entry.most > largest:
+        found.append(f"most: at most {largest:g} {knobs.KNOBS[entry.knob].unit} in one move")
+    elif entry.step > 0 and entry.most > MOST_STEPS * entry.step:
+        found.append(f"step: too small; at most {MOST_STEPS} steps may make the most of one move")
+    if not 0 <= entry.minutes <= 1000:
+        found.append("minutes: must lie between 0 and 1000")
     if entry.caution and entry.caution not in CAUTIONS:
         found.append(f"caution: {entry.caution!r} is none; there are {', '.join(CAUTIONS)}")
     if not entry.effect:
@@ -395,6 +513,8 @@ def _adjustment_mistakes(entry: Adjustment) -> list[str]:
             )
         if effect.sd < 0:
             found.append(f"effect.{name}.sd: must not be below 0")
+        found.extend(_beyond(f"effect.{name}.mean", effect.mean, _ANSWERS))
+        found.extend(_beyond(f"effect.{name}.sd", effect.sd, _ANSWERS))
     return found
 
 
@@ -421,8 +541,12 @@ def _pattern_mistakes(rule: PatternRule, book: Rulebook, named: Collection[str])
         found.append("offers: a pattern without a stage is information and calls for nothing")
     if rule.stage is not None and not rule.offers:
         found.append("offers: a pattern with a stage needs at least one")
-    if rule.after_moves is not None and (rule.after_moves < 1 or not rule.next_cause):
-        found.append("after_moves: at least 1, together with next_cause")
+    if rule.after_moves is not None and not (1 <= rule.after_moves <= 100 and rule.next_cause):
+        found.append("after_moves: from 1 to 100, together with next_cause")
+    numbers = {"above": rule.above, "below": rule.below, "aim": rule.aim, "alike": rule.alike}
+    numbers |= dict(zip(("disagree[1]", "disagree[2]"), rule.disagree or (), strict=False))
+    for key, value in numbers.items():
+        found.extend(_beyond(key, value, _DEGREES))
     edge = rule.above if rule.above is not None else rule.below
     if edge is not None and (rule.aim > edge if rule.above is not None else rule.aim < edge):
         found.append(f"aim: {rule.aim:g} is not in band, which ends at {edge:g}")
@@ -450,7 +574,11 @@ def _offer_mistakes(
     if entry is None:
         there = offer.use in named  # broken, and said so at its own place
         return [] if there else [f"use: there is no [adjustment.{offer.use}]"]
-    if entry.knob not in knobs.KNOBS:
+    if entry.knob not in knobs.KNOBS or any(
+        _beyond("", number, _ANSWERS)
+        for each in entry.effect.values()
+        for number in (each.mean, each.sd)
+    ):
         return []  # said at the adjustment
     if entry.corner == "same" and rule.each == "car":
         return [f"use: {offer.use} is at the same corner, but this pattern is of the whole car"]

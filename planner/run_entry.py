@@ -8,8 +8,8 @@ import attrs
 
 from planner import csv_entry, entry, toml_records
 from planner.corners import Corner
-from planner.errors import Refusal, Unusable
-from planner.readings import FEELS, FLAGS, PHASES, Again, Run, Three
+from planner.errors import Refusal, Unusable, quoted
+from planner.readings import FEELS, FLAGS, MOST_WORDS, PHASES, Again, Run, Three
 from planner.units import System
 
 # The keys of a run in a TOML file are the options without their dashes.
@@ -61,7 +61,10 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         for option in ("tread", "tread_before")
         for text in texts.get(option, ())
     ]
-    units_used = {entry.tread(value, f"--{option}")[1] for option, (_, value) in treads}
+    units_used = {
+        entry.tread(value, f"--{option.replace('_', '-')} {corner}")[1]
+        for option, (corner, value) in treads
+    }
     if len(units_used) > 1:
         raise Refusal(
             "bad-value",
@@ -92,7 +95,7 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         feel=_one_of(texts, "feel", FEELS),
         where=_one_of(texts, "where", PHASES),
         flags=tuple(dict.fromkeys(_word(text, "flag", FLAGS) for text in texts.get("flag", ()))),
-        note=texts.get("note", ""),
+        note=_note(texts.get("note", "")),
     )
 
 
@@ -196,8 +199,21 @@ def _again(text: str, system: System) -> Again:
 def _laps(text: str) -> int:
     value = entry.number(text, "--laps", "10")
     if value != int(value):
-        raise Refusal("bad-value", f"{text} laps cannot be.", where="--laps", hint="--laps 10")
+        raise Refusal(
+            "bad-value", f"{quoted(text)} laps cannot be.", where="--laps", hint="--laps 10"
+        )
     return int(value)
+
+
+def _note(text: str) -> str:
+    if len(text) > MOST_WORDS:
+        raise Refusal(
+            "too-long",
+            f"This note has {len(text)} letters; at most {MOST_WORDS} are kept.",
+            where="--note",
+            hint="say it shorter, or keep it in a file of its own and name that here",
+        )
+    return text
 
 
 def _one_of(texts: Mapping[str, Any], key: str, words: tuple[Any, ...]) -> Any:
@@ -208,7 +224,7 @@ def _word(text: str, key: str, words: tuple[Any, ...]) -> Any:
     if text not in words:
         raise Refusal(
             "bad-value",
-            f"{text!r} is none of {', '.join(words)}.",
+            f"{quoted(str(text))} is none of {', '.join(words)}.",
             where=f"--{key}",
             hint=f"--{key} {words[0]}",
         )
@@ -274,7 +290,7 @@ def _from_toml(path: Path) -> dict[str, Any]:
         else:
             raise Refusal(
                 "bad-key",
-                f"There is no key {key!r} in a run.",
+                f"There is no key {quoted(key)} in a run.",
                 where=where,
                 hint=", ".join((*_PER_CORNER, *_SINGLE)),
             )

@@ -6,9 +6,10 @@ force; what was recorded first stands beside them.
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from planner import amends, seen_runs, units
+from planner import amends, plain_text, seen_runs, units
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.figures import PER_CORNER, WHOLE_CAR, terms
@@ -17,7 +18,11 @@ from planner.readings import STRIPS
 from planner.units import System
 
 Cell = str | float | int | None
-FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what makes a spreadsheet reckon with a cell
+
+# What makes a spreadsheet reckon with a cell (also in the full width of Chinese and Japanese
+# keyboards), wherever one may see a cell begin: where the list separator of the machine is a
+# semicolon, it parts our cells at theirs, quoted or not.
+_FORMULA = re.compile(r"(^|[;\n])( *)(?=[=+\-@＝＋－＠])")
 
 READINGS = (
     *("run", "corner", "position", "temperature", "unit", "first_recorded", "judges", "step"),
@@ -48,8 +53,8 @@ def tables(day: Day) -> dict[str, str]:
 def text(heads: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
     """Return a table as CSV.
 
-    Text that a spreadsheet would take for a formula gets an apostrophe before it; numbers are
-    left alone, and a cell that is not known is empty.
+    Text that a spreadsheet would take for a formula gets an apostrophe before it, and what could
+    steer a terminal is taken out; numbers are left alone, and a cell that is not known is empty.
     """
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
@@ -62,8 +67,8 @@ def _cell(value: Cell) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        harmless = f"'{value}" if value.startswith(FORMULA) else value
-        return harmless.replace("\r\n", "\n").replace("\r", "\n")
+        lines = value.replace("\r\n", "\n").replace("\r", "\n")
+        return _FORMULA.sub(r"\1\2'", plain_text.lines(lines))
     return f"{round(value, 6) + 0.0:.6f}".rstrip("0").rstrip(".")
 
 

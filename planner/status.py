@@ -55,16 +55,15 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
 def amendments(day: Day) -> list[dict[str, Any]]:
     """Return what was put right so far, with the choices that rested on what it was before."""
     steps = day.plan.step
-    choices = [n for n, step in enumerate(steps, start=1) if isinstance(step, ChoiceStep)]
+    marked = amends.all_rested(steps)
+    choices = {n: marked[n - 1] for n, step in enumerate(steps, 1) if isinstance(step, ChoiceStep)}
     return [
         {
             "step": number,
             "amends": step.amends,
             "reason": step.reason,
             "choices_before": [
-                choice
-                for choice in choices
-                if any(mark.by == number for mark in amends.rested(steps, choice))
+                choice for choice, marks in choices.items() if number in {m.by for m in marks}
             ],
         }
         for number, step in enumerate(steps, start=1)

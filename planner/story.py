@@ -12,7 +12,7 @@ from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.changes import Change, Setting
 from planner.corners import CORNERS
-from planner.day import Day, learned
+from planner.day import Day
 from planner.errors import Refusal
 from planner.outlook import Outlook
 from planner.patterns import Pattern
@@ -87,12 +87,13 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
         )
     runs = 0
     told = []
+    marked = amends.all_rested(steps)
     for number, step in enumerate(steps, start=1):
         if isinstance(step, RunStep):
             runs += 1
             step = _as_judged(step, day, number)
         if only in (None, number):
-            told.append(_told(number, step, runs, day))
+            told.append(_told(number, step, runs, day, marked))
     if only is not None and isinstance(steps[only - 1], MadeStep):
         (made,) = told
         return (attrs.evolve(made, details=(*made.details, *_choice_behind(only, steps))),)
@@ -174,9 +175,10 @@ def sources(day: Day) -> tuple[Source, ...]:
     return tuple(found.values())
 
 
-def _told(number: int, step: Step, runs: int, day: Day) -> Told:
-    steps = day.plan.step
-    rested, by = amends.rested(steps, number), amends.amended_by(steps, number)
+def _told(
+    number: int, step: Step, runs: int, day: Day, marked: Sequence[tuple[Rested, ...]]
+) -> Told:
+    rested, by = marked[number - 1], amends.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
         headline, details = _run_headline(step, runs), _run(step, day, number)
@@ -189,7 +191,7 @@ def _told(number: int, step: Step, runs: int, day: Day) -> Told:
         headline, details = _made_headline(step), _made(step)
     else:
         amended = step.amends
-        headline, details = _amend_headline(step, day), _amend(number, step, day)
+        headline, details = _amend_headline(step, day), _amend(number, step, day, marked)
     said = [("marked", f"{each.says}: {_reason(each.by, day)}") for each in rested]
     said += [("amended", f"by step {at}: {_reason(at, day)}; told as first recorded") for at in by]
     return Told(
@@ -218,7 +220,9 @@ def _amend_headline(step: AmendStep, day: Day) -> str:
     return f"step {step.amends} put right: run {runs}"
 
 
-def _amend(number: int, step: AmendStep, day: Day) -> Iterator[tuple[str, str]]:
+def _amend(
+    number: int, step: AmendStep, day: Day, marked: Sequence[tuple[Rested, ...]]
+) -> Iterator[tuple[str, str]]:
     yield "reason", step.reason
     was = amends.before(day.plan.step, number)
     if isinstance(was, Run):
@@ -227,14 +231,13 @@ def _amend(number: int, step: AmendStep, day: Day) -> Iterator[tuple[str, str]]:
     else:
         yield "was", ", ".join(str(change) for change in was) or "nothing changed"
         yield "now", ", ".join(str(change) for change in step.changes if change.amount) or "nothing"
-    marked = [
+    before = [
         n
         for n, each in enumerate(day.plan.step[: number - 1], start=1)
-        if isinstance(each, ChoiceStep)
-        and any(mark.step == step.amends for mark in amends.rested(day.plan.step, n))
+        if isinstance(each, ChoiceStep) and any(m.step == step.amends for m in marked[n - 1])
     ]
-    if marked:
-        yield "bears on", "chosen before this was known: " + ", ".join(f"step {n}" for n in marked)
+    if before:
+        yield "bears on", "chosen before this was known: " + ", ".join(f"step {n}" for n in before)
     for judged in step.judged:
         yield from _judged_again(judged, _judged_before(judged.step, day.plan.step[: number - 1]))
     if step.went:
@@ -355,11 +358,10 @@ def _sureness(pattern: Pattern, system: units.System) -> str:
 def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
     """Tell what a run taught of the knobs that the change before it moved."""
     past = next((each for each in day.past if each.step == changed_at), None)
-    good = [run for run in day.good if run.step <= number]
-    if past is None or not good:
+    runs = sum(run.step <= number for run in day.good)
+    if past is None or not runs:
         return
-    known = learned(day.plan, day.book, day.good[0], [run.seen for run in good])
-    outlook = Outlook(known, day.book)
+    outlook = Outlook(day.known_by(runs), day.book)
     for change in past.made:
         own = [aim for aim in past.candidate.aims if aim.corner == change.corner]
         for aim in (own or past.candidate.aims)[:1]:

@@ -20,6 +20,10 @@ from planner.response import Posterior
 from planner.rulebook import Effect
 
 FORMAT = 1
+MOST_EFFECTS = 1000
+_ANSWERS = 10_000.0  # degF per unit of a knob; far beyond any car
+_LEAST_SPREAD = 1e-6
+_WANTED = "the path of a file that treadgate taught has written; or start without one"
 
 # How much a sensitivity drifts in a day, as a share of the prior's spread: in a hundred days what
 # was learned has drifted by as much as was not known to begin with. From memory.
@@ -139,23 +143,35 @@ def read(path: Path) -> Taught:
     Unusable
         It cannot be used; names the key of every mistake.
     """
-    data = toml_records.read_toml(path, "taught")
+    try:
+        data = toml_records.read_toml(path, "taught")
+    except Unusable as error:
+        raise Unusable(
+            error.code, error.message, where=error.where, hint=error.hint or _WANTED
+        ) from None
     form = data.get("format")
     if form != FORMAT or isinstance(form, bool):
         newer = isinstance(form, int) and form > FORMAT
+        number = form if isinstance(form, int) and form < 1_000_000 else "a far later one"
         raise Unusable(
             "newer-format" if newer else "not-taught",
-            f"This file is of format {form}; this program reads format {FORMAT}."
+            f"This file is of format {number}; this program reads format {FORMAT}."
             if newer
             else "This is not a file of what a car has taught.",
             where=f"{path}, format",
-            hint="use the newer program that wrote it" if newer else "",
+            hint="use the newer program that wrote it" if newer else _WANTED,
         )
-    taught = toml_records.structure(data, Taught, str(path), "taught")
+    try:
+        taught = toml_records.structure(data, Taught, str(path), "taught")
+    except Unusable as error:
+        raise Unusable(error.code, error.message, where=error.where, hint=_WANTED) from None
     problems = _mistakes(taught)
     if problems:
         raise Unusable(
-            "bad-key", "The taught file has mistakes:\n" + "\n".join(problems), where=str(path)
+            "bad-key",
+            "The taught file has mistakes:\n" + "\n".join(problems),
+            where=str(path),
+            hint=_WANTED,
         )
     return taught
 
@@ -210,6 +226,8 @@ def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Effect]]:
 def _mistakes(taught: Taught) -> list[str]:
     """Return what is wrong with a file whose keys and types are right."""
     problems = [] if taught.runs >= 1 else ["runs: at least 1 is wanted"]
+    if len(taught.effect) > MOST_EFFECTS:
+        return [f"effect: {len(taught.effect)} of them; at most {MOST_EFFECTS} are taken"]
     seen = set()
     for number, row in enumerate(taught.effect, 1):
         at = f"effect[{number}]"
@@ -220,7 +238,11 @@ def _mistakes(taught: Taught) -> list[str]:
             problems.append(f"{at}.place: {row.knob} is not changed at {row.place!r}; {wanted} are")
         if row.figure not in BASE_FIGURES:
             problems.append(f"{at}.figure: {row.figure!r} is no base figure")
-        if row.sd <= 0:
+        for key in ("mean", "sd", "prior_mean", "prior_sd"):
+            value = getattr(row, key)
+            if not abs(value) <= _ANSWERS:
+                problems.append(f"{at}.{key}: {value:g} cannot be; at most {_ANSWERS:g} either way")
+        if row.sd < _LEAST_SPREAD:
             problems.append(f"{at}.sd: must be above 0")
         elif row.sd >= row.prior_sd:
             problems.append(f"{at}.sd: must be below prior_sd, or nothing was learned")

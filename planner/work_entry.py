@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Any, cast
 from planner import entry
 from planner.car import Car, starting_settings
 from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
+from planner.errors import Refusal, quoted
 from planner.worksheets.quantities import ALL, DEGF, ENDS, QUANTITIES, Quantity
 
 if TYPE_CHECKING:  # its module needs numpy, which most of these worksheets do without
     from planner.chassis.jacking import Suspension
+
+MOST_TYPED = 500  # letters of one option
 
 # What the formulas call an input, as it is typed.
 _ASKED = {
@@ -63,7 +65,10 @@ def reading_pair(text: str) -> tuple[float, float]:
     psi, equals, length = text.partition("=")
     if not equals:
         raise Refusal(
-            "bad-value", f"{text[:40]!r} is not PSI=INCHES.", where=option, hint=f"{option} 20=85.5"
+            "bad-value",
+            f"{quoted(text)} is not PSI=INCHES.",
+            where=option,
+            hint=f"{option} 20=85.5",
         )
     return (
         _possible(entry.pressure(psi, option), QUANTITIES["at_pressure"], option),
@@ -276,6 +281,14 @@ def _places(texts: Sequence[str], quantity: Quantity) -> dict[str, float]:
     """Read ``PLACE=VALUE`` options, each one or a list."""
     found: dict[str, float] = {}
     option = quantity.option
+    for text in texts:
+        if len(text) > MOST_TYPED:
+            raise Refusal(
+                "bad-value",
+                f"{quoted(text)} is no list of values.",
+                where=option,
+                hint=f"{option} {quantity.example}",
+            )
     for piece in (p for text in texts for p in re.split(r"[,;\s]+(?=[A-Za-z]+\s*=)", text.strip())):
         name, equals, value = piece.partition("=")
         if not equals and ALL in quantity.places:
@@ -283,7 +296,7 @@ def _places(texts: Sequence[str], quantity: Quantity) -> dict[str, float]:
         elif not equals or not value.strip():
             raise Refusal(
                 "bad-value",
-                f"{piece[:40]!r} is not {'PLACE' if quantity.places == ENDS else 'CORNER'}=VALUE.",
+                f"{quoted(piece)} is not {'PLACE' if quantity.places == ENDS else 'CORNER'}=VALUE.",
                 where=option,
                 hint=f"{option} {quantity.example}",
             )
@@ -292,7 +305,7 @@ def _places(texts: Sequence[str], quantity: Quantity) -> dict[str, float]:
             if place not in ENDS:
                 raise Refusal(
                     "bad-value",
-                    f"{name[:40]!r} is no end of the car.",
+                    f"{quoted(name)} is no end of the car.",
                     where=option,
                     hint="front or rear",
                 )

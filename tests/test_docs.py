@@ -187,4 +187,4 @@ def test_the_middle_knows_no_terminal_and_no_plan_file() -> None:
             continue
         assert not {part for part in used if part.partition(".")[0] in ("click", "rich")}, name
         assert not {part for part in used if part.startswith(edge)}, name
-        assert name == "planner.desk" or "planner.planfile" not in used, name
+        assert name in ("planner.desk", "planner.mend") or "planner.planfile" not in used, name

@@ -125,3 +125,37 @@ def test_averaging_runs_narrows_the_error_by_the_root() -> None:
 )
 def test_which_averages_a_figure_leans_on(name, turns, corners) -> None:
     assert figures.corners_averaged(name, turns) == corners
+
+
+@pytest.mark.parametrize(
+    ("name", "there_is"),
+    [
+        ("split.RF", True),
+        ("versus_others.LR", True),
+        ("balance", True),
+        ("left_vs_right", True),
+        ("split", False),
+        ("split.", False),
+        ("split.XX", False),
+        ("balance.RF", False),
+        ("RF", False),
+        ("", False),
+    ],
+)
+def test_which_names_are_figures(name, there_is) -> None:
+    assert figures.is_figure(name) is there_is
+
+
+def test_the_mean_of_two_runs_by_hand_and_the_way_they_turned() -> None:
+    other = {**READINGS, "RF": (239.0, 230.0, 215.0)}  # average 228, split 24, crown 2
+    both = figures.mean([figures.compute(run(r).tires, "right") for r in (READINGS, other)])
+    assert (both["average.RF"], both["split.RF"], both["crown.RF"]) == (226.0, 23.0, 1.0)
+    assert both.turns == "right"
+
+
+def test_a_track_turns_left_unless_said_otherwise() -> None:
+    assert figures.compute(run(READINGS).tires).turns == "left"
+    assert figures.corners_averaged("balance") == ("RF", "RR")
+    noise = figures.Noise(reading=3.0, run=2.0)
+    assert figures.standard_error("front", noise) == pytest.approx(math.sqrt(1.5 + 4))
+    assert figures.standard_error("front", noise, runs=2) == pytest.approx(math.sqrt(2.75))

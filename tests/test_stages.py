@@ -249,3 +249,33 @@ def test_leaving_a_stage_or_an_own_change_needs_a_reason(plans, crew, stage) -> 
         answer = crew.tries("choose", *options)
         assert (answer.status, answer.error["code"]) == (2, "no-reason")
         assert crew.path.read_bytes() == plans[f"{stage}:choice"]
+
+
+def test_the_diagram_is_the_one_in_the_guide_for_developers() -> None:
+    guide = Path(__file__).parents[1] / "DEVELOPERS.md"
+    assert guide.read_text(encoding="utf-8").count(f"```mermaid\n{stages.diagram()}\n```") == 1
+
+
+@pytest.mark.parametrize(
+    ("due", "words"),
+    [
+        ("run", "a run is due"),
+        ("choice", "a choice is due"),
+        ("change", "the chosen change is to be made"),
+        ("nothing", "nothing is due: the day is complete"),
+    ],
+)
+def test_what_is_due_is_said_in_words(due, words) -> None:
+    assert stages.due_words(due) == words
+
+
+def test_a_day_put_back_stands_where_it_stood() -> None:
+    course = Course()
+    assert (course.state, course.round) == ("camber:run", 1)
+    course.put("balance:choice", 3)
+    assert (course.stage, course.due, course.round) == ("balance", "choice", 3)
+    assert course.go("take", Evidence())
+    assert (course.state, course.round) == ("balance:change", 3)
+    course.put("confirm:run", 3)
+    assert course.go("good_run", Evidence("cross"))
+    assert (course.state, course.round) == ("cross:choice", 4)

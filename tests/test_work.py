@@ -595,7 +595,7 @@ def test_car_file_that_is_missing_wrong_or_turns_both_ways(tmp_path: Path) -> No
     file.write_text("[settings]\nspring = {LF = -1}\n", "utf-8")
     assert "settings.spring.LF" in refused("loads", "--car", file)["message"]
     file.write_text("[scales]\nLF=1e300\nRF=1e300\nLR=1e300\nRR=1e300\n", "utf-8")
-    assert refused("weights", "--car", file)["where"] == "scales.LF"
+    assert "scales.LF" in refused("weights", "--car", file)["message"]
     text = SAMPLE.read_text("utf-8").replace('turns = "left"', 'turns = "both"')
     file.write_text(text, "utf-8")
     assert refused("loads", "--car", file)["where"] == "--turns or car.turns"

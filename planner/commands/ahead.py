@@ -47,6 +47,4 @@ def command(plan: Path, as_json: bool) -> None:
         span = f"{each.runs:4.1f}  ({each.low} to {each.high})"
         output.write(f"  {sure:.1f} {mark}     {span:23} {each.minutes:7.0f}   {each.in_band:6.0%}")
     output.write("")
-    output.write(
-        "* the plan's own. Tried on cars drawn from what is known; it errs on the long side."
-    )
+    output.write("* the plan's own. Tried on cars drawn from what is known; errs on the long side.")

@@ -8,7 +8,13 @@ import click
 
 from planner import changes, desk, moves, planfile, run_entry, slips
 from planner.commands import output
-from planner.commands.options import plan_argument, reason_option, run_options, view_options
+from planner.commands.options import (
+    after_option,
+    plan_argument,
+    reason_option,
+    run_options,
+    view_options,
+)
 from planner.commands.record import stated
 from planner.day import Day
 from planner.errors import Refusal
@@ -27,6 +33,7 @@ from planner.readings import Run
     help="what was really changed, for a change that was made; may be repeated",
 )
 @reason_option
+@after_option
 @view_options
 def command(
     plan: Path,
@@ -35,6 +42,7 @@ def command(
     row: int | None,
     actual: tuple[str, ...],
     reason: str,
+    after: int | None,
     as_json: bool,
     **given: Any,
 ) -> None:
@@ -69,7 +77,7 @@ def command(
             return moves.amend_made(day, step, really, reason, at)
         return moves.amend_run(day, step, mend, reason, at)
 
-    opened = desk.step(plan, move)
+    opened = desk.step(plan, move, after=after)
     new = opened.day.plan.step[-1]
     assert isinstance(new, AmendStep)
     looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}

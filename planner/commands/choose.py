@@ -6,16 +6,18 @@ from pathlib import Path
 
 import click
 
-from planner import changes, desk, entry, moves
-from planner.commands import output
-from planner.commands.options import plan_argument, reason_option, view_options
+from planner import changes, desk, moves
+from planner.commands import kinds, output
+from planner.commands.options import after_option, plan_argument, reason_option, view_options
 from planner.day import Day
 from planner.errors import Refusal
+
+MOST_ID = 100  # letters; the table numbers its candidates
 
 
 @click.command("choose")
 @plan_argument
-@click.argument("candidate", metavar="[ID]", required=False)
+@click.argument("candidate", metavar="[ID]", type=kinds.Text(MOST_ID), required=False)
 @click.option("--amount", metavar="A", help="another amount (a single change only)")
 @click.option("--no-trims", is_flag=True, help="leave riding trims out")
 @click.option(
@@ -26,6 +28,7 @@ from planner.errors import Refusal
 )
 @click.option("--move-on", "onward", is_flag=True, help="leave the stage as it is")
 @reason_option
+@after_option
 @view_options
 def command(
     plan: Path,
@@ -35,6 +38,7 @@ def command(
     own: tuple[str, ...],
     onward: bool,
     reason: str,
+    after: int | None,
     as_json: bool,
 ) -> None:
     """Take a candidate by its ID, give your own change, or move on."""
@@ -65,11 +69,11 @@ def command(
             return moves.choose_own(day, wanted, reason, at)
 
     else:
-        size = None if amount is None else entry.number(amount, "--amount", "0.5")
+        size = None if amount is None else changes.amount(amount, "--amount", "0.5")
 
         def move(day: Day, at: datetime) -> Day:
             return moves.choose(
                 day, candidate or "", at, amount=size, trims=not no_trims, reason=reason
             )
 
-    output.standing(desk.step(plan, move), as_json=as_json)
+    output.standing(desk.step(plan, move, after=after), as_json=as_json)

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from planner import desk
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import view_options
 from planner.desk import Opened
 from planner.plan import RunStep
@@ -14,7 +14,7 @@ from planner.plan import RunStep
 
 @click.command("days")
 @click.argument(
-    "folder", metavar="[FOLDER]", type=click.Path(path_type=Path), default=Path(), required=False
+    "folder", metavar="[FOLDER]", type=kinds.File(folders=True), default=Path(), required=False
 )
 @view_options
 def command(folder: Path, as_json: bool) -> None:

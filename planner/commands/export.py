@@ -1,26 +1,23 @@
 """``treadgate export``: the day as tables for a spreadsheet, or the whole plan as JSON."""
 
-import json
 from pathlib import Path
 
 import click
 
-from planner import desk, planfile
-from planner.commands import output
+from planner import desk, plain_text, planfile
+from planner.commands import kinds, output
 from planner.commands.options import json_option
 from planner.errors import Refusal
 
 
 @click.command("export")
-@click.argument(
-    "plan", metavar="PLAN", type=click.Path(dir_okay=False, path_type=Path), required=False
-)
+@click.argument("plan", metavar="PLAN", type=kinds.File(), required=False)
 @click.option(
     "-o",
     "--output",
     "target",
     metavar="FOLDER_OR_FILE",
-    type=click.Path(path_type=Path),
+    type=kinds.File(folders=True),
     help="where to write; without it JSON, or a single table, goes to standard output",
 )
 @click.option(
@@ -65,7 +62,7 @@ def command(
         )
     opened = desk.open_plan(plan)
     if form == "json":
-        content = json.dumps(planfile.as_json(opened.day.plan), indent=2, ensure_ascii=False)
+        content = plain_text.as_json(planfile.as_json(opened.day.plan))
         files = {f"{plan.stem}.json": content + "\n"}
     else:
         from planner import spreadsheet

@@ -4,14 +4,13 @@ from pathlib import Path
 
 import click
 
+from planner.commands import kinds
 from planner.commands.options import new_plan_options, plain_option
 from planner.desk import NewPlan
 
 
 @click.command("guide")
-@click.argument(
-    "plan", metavar="[PLAN]", required=False, type=click.Path(dir_okay=False, path_type=Path)
-)
+@click.argument("plan", metavar="[PLAN]", required=False, type=kinds.File())
 @plain_option
 @new_plan_options
 def command(plan: Path | None, wanted: NewPlan) -> None:

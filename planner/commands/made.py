@@ -6,7 +6,7 @@ import click
 
 from planner import changes, desk, moves
 from planner.commands import output
-from planner.commands.options import plan_argument, view_options
+from planner.commands.options import after_option, plan_argument, view_options
 
 
 @click.command("made")
@@ -17,9 +17,10 @@ from planner.commands.options import plan_argument, view_options
     metavar="KNOB:CORNER:AMOUNT",
     help="what was really changed, where it differs; may be repeated",
 )
+@after_option
 @view_options
-def command(plan: Path, actual: tuple[str, ...], as_json: bool) -> None:
+def command(plan: Path, actual: tuple[str, ...], after: int | None, as_json: bool) -> None:
     """Say that the change is on the car, as chosen or as it really came out."""
     really = [changes.parse(text, "--actual") for text in actual]
-    opened = desk.step(plan, lambda day, at: moves.made(day, at, really))
+    opened = desk.step(plan, lambda day, at: moves.made(day, at, really), after=after)
     output.standing(opened, as_json=as_json)

@@ -3,22 +3,19 @@
 import functools
 import os
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any, get_args
 
 import click
 
+from planner.commands import kinds
 from planner.desk import NewPlan
-from planner.errors import Refusal
 from planner.figures import Turns
 from planner.plan import Budget
 from planner.readings import FEELS, FLAGS, PHASES
 from planner.run_entry import NOTHING
 from planner.units import System
 
-plan_argument = click.argument(
-    "plan", metavar="PLAN", type=click.Path(dir_okay=False, path_type=Path)
-)
+plan_argument = click.argument("plan", metavar="PLAN", type=kinds.File())
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="print one JSON object and nothing else"
 )
@@ -28,7 +25,7 @@ page_option = click.option(
     "page",
     required=True,
     metavar="FILE.html",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=kinds.File(),
     help="the page to write",
 )
 force_option = click.option("--force", is_flag=True, help="write over a page that is there already")
@@ -53,14 +50,28 @@ def view_options(command: Callable[..., None]) -> Callable[..., None]:
     return json_option(plain_option(command))
 
 
-reason_option = click.option("--reason", default="", metavar="TEXT", help="why, for the record")
+reason_option = click.option(
+    "--reason", default="", metavar="TEXT", type=kinds.Text(), help="why, for the record"
+)
 
-_FILE = click.Path(dir_okay=False, path_type=Path)
+after_option = click.option(
+    "--after",
+    type=kinds.whole(0, 99_999, "4"),
+    metavar="STEP",
+    help="only if STEP (see status) is still the last step: otherwise refuse, and tell what is new",
+)
+
+_FILE = kinds.File()
+_AMOUNT = kinds.whole(1, 99_999, "12")
 _NEW_PLAN = (
     click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by"),
     click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known of the car"),
-    click.option("--laps", type=int, metavar="N", help="laps asked of every run"),
-    click.option("--track", metavar="NAME", help="name of the track"),
+    click.option(
+        "--laps", type=kinds.whole(1, 1000, "10"), metavar="N", help="laps asked of every run"
+    ),
+    click.option(
+        "--track", type=kinds.Text(kinds.MOST_NAME), metavar="NAME", help="name of the track"
+    ),
     click.option(
         "--units",
         type=click.Choice(get_args(System)),
@@ -70,16 +81,21 @@ _NEW_PLAN = (
     click.option("--turns", type=click.Choice(get_args(Turns)), help="which way the track turns"),
     click.option(
         "--certainty",
-        type=float,
+        type=kinds.number(0.3, 0.95, "0.8, from 0.3 (few runs) to 0.95 (many)"),
         metavar="P",
-        help="chance of being in band at which a figure stops holding its stage, 0.3 to 0.95 "
-        "(0.7); more of it costs runs, see: treadgate ahead",
+        help="chance of being in band that is asked of every figure in the end, 0.3 to 0.95 "
+        "(0.8); more of it costs runs, see: treadgate ahead",
     ),
-    click.option("--runs", type=int, metavar="N", help="runs there are for the day"),
-    click.option("--minutes", type=float, metavar="M", help="minutes there are for the day"),
-    click.option("--sets", type=int, metavar="N", help="sets of tires there are"),
+    click.option("--runs", type=_AMOUNT, metavar="N", help="runs there are for the day"),
     click.option(
-        "--runs-per-set", type=int, default=5, metavar="N", help="runs a set is good for (5)"
+        "--minutes",
+        type=kinds.number(0.1, 99_999, "240"),
+        metavar="M",
+        help="minutes there are for the day",
+    ),
+    click.option("--sets", type=_AMOUNT, metavar="N", help="sets of tires there are"),
+    click.option(
+        "--runs-per-set", type=_AMOUNT, default=5, metavar="N", help="runs a set is good for (5)"
     ),
     click.option(
         "--taught",
@@ -111,7 +127,10 @@ def run_options(*, amending: bool = False) -> Callable[[Callable[..., None]], Ca
             help="read the run from a .toml or .csv file",
         ),
         click.option(
-            "--row", type=int, metavar="N", help="which run of a .csv file with several (the last)"
+            "--row",
+            type=kinds.whole(1, 1_000_000, "2"),
+            metavar="N",
+            help="which run of a .csv file with several (the last)",
         ),
         click.option("--laps", metavar="N", help="laps run, if not as many as asked"),
         click.option("--lap-times", metavar="S,S,…", help="in order, seconds"),
@@ -133,7 +152,7 @@ def run_options(*, amending: bool = False) -> Callable[[Callable[..., None]], Ca
         click.option(
             "--flag", multiple=True, type=click.Choice((*FLAGS, *none)), help="what upset the run"
         ),
-        click.option("--note", metavar="TEXT", help="anything else"),
+        click.option("--note", type=kinds.Text(), metavar="TEXT", help="anything else"),
     )
 
     def given(command: Callable[..., None]) -> Callable[..., None]:
@@ -156,17 +175,6 @@ def new_plan_options(command: Callable[..., None]) -> Callable[..., None]:
         runs_per_set: int,
         **options: Any,
     ) -> None:
-        amounts = {
-            "--runs": runs,
-            "--minutes": minutes,
-            "--sets": sets,
-            "--runs-per-set": runs_per_set,
-        }
-        for option, value in amounts.items():
-            if value is not None and not 0 < value < 100_000:
-                raise Refusal(
-                    "bad-value", f"{value:g} cannot be.", where=option, hint=f"{option} 12, say"
-                )
         names = ("rules", "car", "laps", "track", "units", "turns", "certainty", "taught")
         wanted = NewPlan(
             **{name: options.pop(name) for name in names},

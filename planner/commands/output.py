@@ -1,28 +1,35 @@
 """What the commands print: one JSON object, or words; messages go to standard error."""
 
-import json
 import sys
 import traceback
 from typing import Any
 
-from planner import status
+from planner import plain_text, status
 from planner.desk import Opened
 from planner.errors import Refusal
 
 
 def say(text: str) -> None:
-    """Write a message to standard error."""
-    sys.stderr.write(text + "\n")
+    """Write a message to standard error, nothing in it steering the terminal."""
+    sys.stderr.write(plain_text.lines(text) + "\n")
 
 
 def write(text: str) -> None:
-    """Write an answer to standard output."""
-    sys.stdout.write(text + "\n")
+    """Write an answer to standard output, nothing in it steering the terminal."""
+    _put(plain_text.lines(text))
 
 
 def write_json(data: Any) -> None:
     """Write exactly one JSON object to standard output."""
-    write(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    _put(plain_text.as_json(data, ascii_only=not encoding.lower().startswith("utf")))
+
+
+def _put(text: str) -> None:
+    if hasattr(sys.stdout, "reconfigure"):
+        # A terminal that lacks a letter gets another in its place, not a fault of ours.
+        sys.stdout.reconfigure(errors="lookalike")
+    sys.stdout.write(text + "\n")
 
 
 def fail(refusal: Refusal, *, as_json: bool) -> int:

@@ -6,9 +6,9 @@ from typing import Any
 
 import click
 
-from planner import changes, desk, moves, planfile, run_entry, slips
+from planner import changes, desk, moves, run_entry, slips
 from planner.commands import output
-from planner.commands.options import plan_argument, run_options, view_options
+from planner.commands.options import after_option, plan_argument, run_options, view_options
 from planner.errors import Refusal
 from planner.run_entry import Sheet
 from planner.units import System
@@ -23,23 +23,28 @@ from planner.units import System
     metavar="KNOB:CORNER:AMOUNT",
     help="what the change before this run really was, if made was told otherwise",
 )
+@after_option
 @view_options
 def command(
     plan: Path,
     source: Path | None,
     row: int | None,
     really: tuple[str, ...],
+    after: int | None,
     as_json: bool,
     **given: Any,
 ) -> None:
     """Record the readings of a run, temperatures in the plan's unit."""
-    system = planfile.load(plan).units
+    seen = desk.open_plan(plan)
+    system = seen.day.plan.units
     sheet = stated(source, row, system, given)
     run = run_entry.from_options(sheet.texts, system)
     corrections = [changes.parse(text, "--really") for text in really]
-    before = desk.open_plan(plan).day.good
+    before = seen.day.good
     asked = slips.questions(run.tires, before[-1].run.tires if before else None, system)
-    opened = desk.step(plan, lambda day, at: moves.record(day, run, at, corrections))
+    opened = desk.step(
+        plan, lambda day, at: moves.record(day, run, at, corrections), seen=seen, after=after
+    )
     remarks = tuple(f"Look again: {question.says}" for question in asked)
     output.standing(opened, as_json=as_json, remarks=(*sheet.remarks, *remarks))
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from planner import rulebook
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import json_option
 
 
@@ -39,17 +39,17 @@ def list_rules(as_json: bool) -> None:
 @json_option
 def show_rules(rules: str, as_json: bool) -> None:
     """Show a rules file: its bands, its offers and where they come from."""
-    path = rulebook.find(rules)
+    path = rulebook.find(rules, where="ID")
+    data = rulebook.read(path)
     if as_json:
-        from planner import toml_records
-
-        output.write_json(toml_records.read_toml(path, "rules"))
+        rulebook.load(path)  # what is not sound may hold what JSON has no word for
+        output.write_json(data)
     else:
-        output.write(path.read_text("utf-8").rstrip())
+        output.write(path.read_text("utf-8-sig").rstrip())
 
 
 @command.command("check")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=kinds.File())
 @json_option
 def check_rules(file: Path, as_json: bool) -> None:
     """Check a rules file and name every mistake in it by its key."""

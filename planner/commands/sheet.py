@@ -6,7 +6,7 @@ from typing import get_args
 import click
 
 from planner import desk
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import force_option, json_option, page_option
 from planner.errors import Refusal
 from planner.figures import Turns
@@ -14,13 +14,11 @@ from planner.units import System
 
 
 @click.command("sheet")
-@click.argument(
-    "plan", metavar="[PLAN]", required=False, type=click.Path(dir_okay=False, path_type=Path)
-)
+@click.argument("plan", metavar="[PLAN]", required=False, type=kinds.File())
 @page_option
 @click.option("--units", type=click.Choice(get_args(System)), help="without a plan: °F or °C")
 @click.option("--turns", type=click.Choice(get_args(Turns)), help="without a plan: of the track")
-@click.option("--laps", type=click.IntRange(1, 1000), metavar="N", help="without a plan: (10)")
+@click.option("--laps", type=kinds.whole(1, 1000, "10"), metavar="N", help="without a plan: (10)")
 @force_option
 @json_option
 def command(

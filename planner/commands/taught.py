@@ -5,13 +5,13 @@ from pathlib import Path
 import click
 
 from planner import desk
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import json_option, plan_argument
 
 
 @click.command("taught")
 @plan_argument
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=kinds.File())
 @json_option
 def command(plan: Path, file: Path, as_json: bool) -> None:
     """Write what the car has taught to FILE, for another day's start --taught FILE."""

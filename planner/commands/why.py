@@ -5,18 +5,20 @@ from pathlib import Path
 import click
 
 from planner import desk, story
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
 from planner.desk import Opened
 from planner.errors import Refusal
 
+_NUMBER = kinds.whole(-99_999, 99_999, "3")
+
 
 @click.command("why")
 @plan_argument
-@click.argument("step", metavar="[STEP]", type=int, required=False)
+@click.argument("step", metavar="[STEP]", type=_NUMBER, required=False)
 @click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting")
-@click.option("--run", type=int, metavar="N", help="run N of the day, beside --against")
-@click.option("--against", type=int, metavar="M", help="run M, with what differs from run N")
+@click.option("--run", type=_NUMBER, metavar="N", help="run N of the day, beside --against")
+@click.option("--against", type=_NUMBER, metavar="M", help="run M, with what differs from run N")
 @click.option("--table", "as_table", is_flag=True, help="the whole day as a table")
 @view_options
 def command(

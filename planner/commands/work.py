@@ -8,7 +8,7 @@ import attrs
 import click
 
 from planner import car as cars
-from planner.commands import output
+from planner.commands import kinds, output
 from planner.commands.options import json_option
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
@@ -50,7 +50,7 @@ def _takes(*names: str) -> Callable[[F], F]:
         return click.option(
             "--car",
             "car_file",
-            type=click.Path(dir_okay=False, path_type=Path),
+            type=kinds.File(),
             metavar="FILE",
             help="the car file; what is typed wins over it",
         )(function)
@@ -69,7 +69,8 @@ def _known(typed: dict[str, Any], car_file: Path | None) -> Known:
     try:
         return Known(typed, cars.load(car_file))
     except Refusal as refusal:
-        hint = refusal.hint or "check the file named after --car, or type the numbers instead"
+        hint = "check the file named after --car, or type the numbers instead"
+        hint = hint if refusal.code == "not-found" else refusal.hint
         raise Refusal(refusal.code, refusal.message, where=refusal.where, hint=hint) from None
 
 

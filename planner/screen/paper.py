@@ -1,8 +1,6 @@
 """The terminal as something to write on: plain when piped, and safe for any text."""
 
-import codecs
 import sys
-import unicodedata
 from collections.abc import Iterable
 from typing import TextIO
 
@@ -11,21 +9,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from planner import plain_text
+
+MOST_SHOWN = 400  # letters of a note among other things: five lines
 WIDE = 118  # columns from which the car and its figures stand side by side
-
-# The sign of degrees keeps its width, so that columns stay under each other.
-_LOOKALIKES = {"→": "->", "…": "...", "°": " ", "±": "+/-", "–": "-"}
-_HIDDEN = ("Cc", "Cf", "Cs")  # control, invisible and broken characters
-
-
-def _lookalike(error: UnicodeError) -> tuple[str, int]:
-    """Stand in for characters that the terminal's encoding has not got."""
-    assert isinstance(error, UnicodeEncodeError)
-    lost = error.object[error.start : error.end]
-    return "".join(_LOOKALIKES.get(letter, "?") for letter in lost), error.end
-
-
-codecs.register_error("lookalike", _lookalike)
 
 
 def console(
@@ -55,8 +42,20 @@ def console(
 
 def clean(text: str) -> str:
     """Return the text on one line, without anything that could steer a terminal."""
-    spaced = "".join(" " if letter.isspace() else letter for letter in text)
-    return "".join(c for c in spaced if unicodedata.category(c) not in _HIDDEN)
+    return plain_text.line(text)
+
+
+def shortened(text: str, whole: str) -> str:
+    """Return a text that would bury what stands around it in short, with where it is whole.
+
+    Parameters
+    ----------
+    whole : what shows all of it, such as ``treadgate why PLAN 3``.
+    """
+    text = clean(text)
+    if len(text) <= MOST_SHOWN:
+        return text
+    return f"{plain_text.shortened(text, MOST_SHOWN)} ({len(text)} letters; {whole})"
 
 
 def line(text: str, style: str = "") -> Text:

@@ -101,7 +101,8 @@ def _said(last: RunStep) -> Iterator[RenderableType]:
     if run.lap_times:
         yield paper.indented(f"Laps: {lap_times.in_words(run.lap_times)}", 2)
     if run.note:
-        yield paper.indented(f"Note: {run.note}", 2)
+        note = paper.shortened(run.note, "treadgate why PLAN STEP tells all of it")
+        yield paper.indented(f"Note: {note}", 2)
     for sentence in last.beside:
         yield paper.hanging("-", sentence, 2)
     if last.doubt:

@@ -1,5 +1,6 @@
 """The day as a story, step by step."""
 
+import shlex
 from collections.abc import Iterator, Sequence
 
 from rich.console import Console, RenderableType
@@ -30,6 +31,9 @@ def _parts(
     for each in told:
         yield paper.heading(f"Step {each.step}, {each.time}: {each.headline}")
         for about, says in each.details:
+            if len(told) > 1:  # asked about by itself, a step tells everything in full
+                command = f"treadgate why {shlex.quote(str(opened.path))} {each.step}"
+                says = paper.shortened(says, f"all of it: {command}")
             yield paper.hanging(about, says, _MARGIN)
     if sources:
         yield paper.heading("Where the rules come from")

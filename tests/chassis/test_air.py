@@ -73,3 +73,40 @@ def test_refusals() -> None:
             call()
         assert (caught.value.code, caught.value.where) == ("bad-value", where)
         assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (
+            lambda: kelvin(-459.67),
+            "temperature is -459.67 degF; it must be a number above -459.67.",
+        ),
+        (lambda: kelvin(-500, "hot_f"), "hot_f is -500 degF; it must be a number above -459.67."),
+        (
+            lambda: atmospheric_pressure(-1501),
+            "altitude is -1501 ft; it must be a number at least -1500 and at most 15000.",
+        ),
+        (
+            lambda: saturation_pressure(391),
+            "temperature is 391 degF; it must be a number at least -40 and at most 390.",
+        ),
+        (
+            lambda: vapor_pressure(70, 1.5),
+            "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+def test_water_begins_at_the_freezing_point_itself() -> None:
+    # The two fits differ there by 1 part in 10 000. CoolProp's water begins at its triple point,
+    # 32.018 °F. From there down 0.01 K by Clausius and Clapeyron: L / (R T²) =
+    # 2.501e6 / (461.5 × 273.15²) = 0.0726 per K, so a ratio of 1 − 0.00073 = 0.99927.
+    over_water = coolprop.PropsSI("P", "T", 273.16, "Q", 0, "Water") / PASCAL_PER_PSI
+    assert saturation_pressure(32.018) == pytest.approx(over_water, rel=1e-4)
+    assert saturation_pressure(32) / saturation_pressure(32.018) == pytest.approx(0.99927, abs=5e-5)

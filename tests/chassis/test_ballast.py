@@ -218,3 +218,124 @@ def test_bad_values_are_refused_with_the_key_and_what_to_type(call, where):
     assert caught.value.where == where
     assert where in caught.value.message
     assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: lateral_transfer_per_g(0, 18, 65), "total is 0 lb; it must be a number above 0."),
+        (
+            lambda: lateral_transfer_per_g(2800, 0, 65),
+            "cg_height is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: lateral_transfer_per_g(2800, 18, 0),
+            "track is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 2800),
+            "amount is 2800 lb; it must be a number above -2800 and below 2800.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, rearward=math.nan),
+            "rearward is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, leftward=math.nan),
+            "leftward is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, upward=math.nan),
+            "upward is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, cg_height=0),
+            "cg_height is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 1400, upward=-36, cg_height=18),
+            "upward is 0 in (the new cg height); it must be a number above 0.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, wheelbase=0),
+            "wheelbase is 0 in; it must be a number above 0.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: move_ballast(LOADS, 10, rearward=20),
+            "rearward",
+            "rearward is 20, but without wheelbase it is a share of it, from -1 to 1.",
+            "Give wheelbase in inches, or rearward as a share of it.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, leftward=-20),
+            "leftward",
+            "leftward is -20, but without track_front and track_rear it is a share of it, "
+            "from -1 to 1.",
+            "Give track_front and track_rear in inches, or leftward as a share of it.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, track_front=66),
+            "track_rear",
+            "Only one of track_front and track_rear is given.",
+            "Give both tracks in inches, or neither.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 10, track_rear=66),
+            "track_front",
+            "Only one of track_front and track_rear is given.",
+            "Give both tracks in inches, or neither.",
+        ),
+        (
+            lambda: move_ballast(LOADS, 2000, rearward=1),
+            "amount",
+            "amount does not add up: LF would carry -200 lb.",
+            "Check the numbers, or ask for less, so that all four tires carry weight.",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+def test_the_ends_of_every_range_are_let_through() -> None:
+    # 0.5 lb at 0.5 in over a track of 0.25 in.
+    assert lateral_transfer_per_g(0.5, 0.5, 0.25) == 1.0
+    # A whole wheelbase or track, as a share: 20 lb, half to each side or end.
+    for way, gains in (("rearward", ("LR", "RR")), ("leftward", ("LF", "LR"))):
+        for share in (1.0, -1.0):
+            found = move_ballast(LOADS, 20.0, **{way: share}).loads
+            assert {c: found[c] - LOADS[c] for c in CORNERS} == pytest.approx(
+                {c: share * (10 if c in gains else -10) for c in CORNERS}
+            )
+    # 2799 lb of 2800 lb can be named, moved nowhere.
+    assert move_ballast(LOADS, 2799.0).loads == LOADS
+    assert move_ballast(LOADS, -2799.0).loads == LOADS
+    # 1400 lb, half the car, down 35 in: 17.5 in less than 18.
+    assert move_ballast(LOADS, 1400.0, upward=-35.0, cg_height=18.0).cg_height == 0.5
+    assert move_ballast(LOADS, 0.0, cg_height=0.5).cg_height == 0.5
+
+
+def test_what_is_left_out_is_not_moved() -> None:
+    plain = move_ballast(LOADS, 50.0, cg_height=18.0, **SIZE)
+    assert plain == move_ballast(
+        LOADS, 50.0, rearward=0.0, leftward=0.0, upward=0.0, cg_height=18.0, **SIZE
+    )
+    assert plain.loads == LOADS

@@ -351,3 +351,113 @@ def test_other_refusals() -> None:
             call()
         assert (caught.value.code, caught.value.where) == ("bad-value", where)
         assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: TireModel(friction=0), "tire.friction is 0 (ratio); it must be a number above 0."),
+        (
+            lambda: TireModel(reference_load=0),
+            "tire.reference_load is 0 lb; it must be a number above 0.",
+        ),
+        (
+            lambda: TireModel(sensitivity=1),
+            "tire.sensitivity is 1 (exponent); it must be a number at least 0 and at most 0.9.",
+        ),
+        (
+            lambda: TireModel(longitudinal=-1),
+            "tire.longitudinal is -1 (ratio); it must be a number at least 0.",
+        ),
+        (
+            lambda: TireModel(limit_slip=0),
+            "tire.limit_slip is 0 (ratio); it must be a number above 0.",
+        ),
+        (lambda: TireModel().grip(-1), "load is -1 lb; it must be a number at least 0."),
+        (lambda: slip_of(math.nan), "usage is nan (ratio); it must be a finite number."),
+        (lambda: with_cross(CAR, math.inf), "cross is inf %; it must be a finite number."),
+        (lambda: with_ballast(CAR, -1), "ballast is -1 lb; it must be a number at least 0."),
+        (
+            lambda: with_ballast(CAR, 1, rearward_in=math.nan),
+            "rearward_in is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: with_ballast(CAR, 1, leftward_in=math.nan),
+            "leftward_in is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: temperature_shift(*[balance(CAR, TURN)] * 2, AVERAGES, -500),
+            "air_temp is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: temperature_shift(*[balance(CAR, TURN)] * 2, {**AVERAGES, "LF": 75.0}),
+            "average.LF is 75 degF; it must be a number above 75.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: balance(CAR, attrs.evolve(TURN, speed_mph=15)),
+            "track.corner_speed",
+            "At 15 mph the banking of 10 deg holds the car by itself.",
+            "Check the speed [mph], radius [ft] and banking [deg].",
+        ),
+        (
+            lambda: with_stagger(attrs.evolve(CAR, stagger=None), 0.5),
+            "settings.stagger.rear",
+            "The present stagger is not known.",
+            "Give the stagger that is on the car [in].",
+        ),
+        (
+            lambda: temperature_shift(*[balance(CAR, TURN)] * 2, {"LF": 180.0}),
+            "average.RF",
+            "The average of RF is missing.",
+            "Give the averages of all four tires [degF].",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+def test_values_under_one_and_the_ends_of_every_range_are_let_through() -> None:
+    # At its reference load of 0.5 lb a tire of friction 0.5 holds 0.25 lb, whatever the exponent.
+    for exponent in (0, 0.9):
+        low = {"friction": 0.5, "reference_load": 0.5, "longitudinal": 0, "limit_slip": 0.05}
+        assert TireModel(sensitivity=exponent, **low).grip(0.5) == 0.25
+    assert TireModel().grip(0) == 0
+    assert with_ballast(CAR, 0) == CAR
+
+
+def test_every_default_is_what_it_says() -> None:
+    state, after = balance(CAR, TURN), balance(with_cross(CAR, 1), TURN)
+    assert state == balance(CAR, TURN, TireModel(), gravity_roll=True, ceiling_g=2.5)
+    assert state != balance(CAR, TURN, gravity_roll=False)
+    assert balance(CAR, attrs.evolve(TURN, speed_mph=100), ceiling_g=4).usage_front > 1
+    shifts = temperature_shift(state, after, AVERAGES)
+    assert shifts == temperature_shift(state, after, AVERAGES, 75.0)
+    found = effect(CAR, with_cross(CAR, 1), TURN, AVERAGES)
+    assert found == effect(CAR, with_cross(CAR, 1), TURN, AVERAGES, tire=TireModel(), air=75.0)
+    assert found.temperatures == shifts
+    assert found.outside == shifts["RF"] - shifts["RR"]
+    soft = TireModel(sensitivity=0.25)
+    other = effect(CAR, with_cross(CAR, 1), TURN, AVERAGES, tire=soft, air=60.0)
+    assert other.before == balance(CAR, TURN, soft)
+    assert other.after == balance(with_cross(CAR, 1), TURN, soft)
+    assert other.temperatures == temperature_shift(other.before, other.after, AVERAGES, 60.0)
+    assert effect(CAR, with_cross(CAR, 1), TURN).outside is None

@@ -338,3 +338,180 @@ def test_bad_values_are_refused_with_the_key_and_what_to_type(call, where):
     assert caught.value.where == where
     assert where in caught.value.message
     assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: wheel_rate(0, 1), "spring_rate is 0 lb/in; it must be a number above 0."),
+        (
+            lambda: wheel_rate(1, 0),
+            "motion_ratio is 0 spring over wheel travel; it must be a number above 0.",
+        ),
+        (lambda: corner_rate(0), "wheel_rate is 0 lb/in; it must be a number above 0."),
+        (lambda: corner_rate(200, 0), "tire_rate is 0 lb/in; it must be a number above 0."),
+        (
+            lambda: Suspension({**LOADS, "LF": 0.0}),
+            "spring_rates.LF is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: Suspension(LOADS, {**LOADS, "RR": 0.0}),
+            "motion_ratios.RR is 0 spring over wheel travel; it must be a number above 0.",
+        ),
+        (
+            lambda: Suspension(LOADS, tire_rates={**LOADS, "LR": 0.0}),
+            "tire_rates.LR is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: Suspension(LOADS, bar_front=-1),
+            "bar_front is -1 lb/in; it must be a number at least 0.",
+        ),
+        (
+            lambda: Suspension(LOADS, bar_rear=-1),
+            "bar_rear is -1 lb/in; it must be a number at least 0.",
+        ),
+        (lambda: settled(wheelbase=0), "wheelbase is 0 in; it must be a number above 0."),
+        (lambda: settled(track_front=0), "track_front is 0 in; it must be a number above 0."),
+        (lambda: settled(track_rear=0), "track_rear is 0 in; it must be a number above 0."),
+        (
+            lambda: jack_response(CAR, {"LF": math.nan}),
+            "perch.LF is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: jack_response(CAR, {}, track_ratio=0),
+            "track_ratio is 0 front over rear track; it must be a number above 0.",
+        ),
+        (
+            lambda: turn_response(CAR, {"LF": math.inf}),
+            "turns.LF is inf turns; it must be a finite number.",
+        ),
+        (
+            lambda: turn_response(CAR, {"LF": 1.0}, pitch=0),
+            "pitch is 0 in/turn; it must be a number above 0.",
+        ),
+        (
+            lambda: turns_for_cross(LOADS, 50.0, CAR, step=0),
+            "step is 0 turns; it must be a number above 0.",
+        ),
+        (
+            lambda: turns_for_cross(LOADS, 50.0, CAR, track_ratio=0),
+            "track_ratio is 0 front over rear track; it must be a number above 0.",
+        ),
+        (
+            lambda: turns_for_cross(LOADS, 50.0, CAR, pitch=0),
+            "pitch is 0 in/turn; it must be a number above 0.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: Suspension({"LF": 200.0}),
+            "spring_rates",
+            "spring_rates names LF; it needs exactly LF, RF, LR, RR.",
+            "Give one number in lb/in for each of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: Suspension(LOADS, {"LF": 1.0}),
+            "motion_ratios",
+            "motion_ratios names LF; it needs exactly LF, RF, LR, RR.",
+            "Give one number in spring over wheel travel for each of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: Suspension(LOADS, tire_rates={"LF": 1.0}),
+            "tire_rates",
+            "tire_rates names LF; it needs exactly LF, RF, LR, RR.",
+            "Give one number in lb/in for each of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: jack_response(CAR, {"FL": 1.0}),
+            "perch",
+            "perch names FL, which is no corner.",
+            "Use LF, RF, LR, RR.",
+        ),
+        (
+            lambda: turns_for_cross(LOADS, 50.0, CAR, []),
+            "corners",
+            "corners is empty; it must name corners, each once.",
+            "Name one to four of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: turns_for_cross(LOADS, 50.0, CAR, ["LF", "LF"]),
+            "corners",
+            "corners is LF, LF; it must name corners, each once.",
+            "Name one to four of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: turns_for_cross(LOADS, 95.0, CAR),
+            "cross",
+            "cross does not add up: RR would carry -20 lb.",
+            "Check the numbers, or ask for less, so that all four tires carry weight.",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+def test_rates_and_lengths_under_one_are_let_through() -> None:
+    assert wheel_rate(0.5, 0.5) == 0.125
+    assert corner_rate(0.5) == 0.5
+    assert corner_rate(0.5, 0.5) == 0.25
+    tiny = Suspension(*[per_corner(lambda _: 0.5)] * 3, bar_front=0.0, bar_rear=0.0)
+    assert settle(tiny, {}, wheelbase=0.5, track_front=0.5, track_rear=0.5).load["LF"] == 0
+
+
+def test_twelve_threads_a_quarter_turn_and_equal_tracks_unless_said_otherwise() -> None:
+    one, other = jack_response(CAR, {"LR": 1.0}), jack_response(CAR, {"LR": 1.0}, track_ratio=1.0)
+    assert one == other
+    said = {"pitch": 1 / 12, "track_ratio": 1.0}
+    assert turn_response(CAR, {"LR": 1.0}) == turn_response(CAR, {"LR": 1.0}, **said)
+    plain, spelled = (
+        turns_for_cross(LOADS, 51.0, CAR, *corners, **given)
+        for corners, given in (((), {}), ((CORNERS,), {**said, "step": 0.25}))
+    )
+    assert plain == spelled
+    assert Suspension(LOADS) == Suspension(LOADS, per_corner(lambda _: 1.0), None, 0.0, 0.0)
+
+
+def test_pitch_and_tracks_reach_the_turns() -> None:
+    """By hand: on four springs of 200 lb/in an inch of one jack is 50 lb a corner, 100 lb of the
+    diagonal. From 1380 to 1408 lb that is 0.28 in, 2.8 turns of 0.1 in.
+    """
+    plan = turns_for_cross(LOADS, 100 * 1408 / 2800, EQUAL, ["LR"], pitch=0.1)
+    assert plan.exact_turns["LR"] == pytest.approx(2.8)
+    assert plan.turns["LR"] == 2.75
+    assert plan.loads["LR"] == pytest.approx(780 + 2.75 * 5)
+    wide = turns_for_cross(LOADS, 51.0, CAR, ["LR"], track_ratio=1.2)
+    found = turn_response(CAR, wide.turns, track_ratio=1.2)
+    assert wide.ride_height == found.ride_height
+    assert wide.loads == pytest.approx({c: LOADS[c] + found.load[c] for c in CORNERS})
+
+
+def test_a_moment_settles_the_car_as_statics_say() -> None:
+    """By hand: 1050 lb in forward over a wheelbase of 105 in is 10 lb to the front, 5 lb a corner,
+    0.025 in on 200 lb/in. 640 lb in to the left over two tracks of 64 in is 5 lb a corner.
+    """
+    size = {"wheelbase": 105.0, "track_front": 64.0, "track_rear": 64.0}
+    ahead = settle(EQUAL, {}, fore_moment=1050.0, **size)
+    assert ahead.load == pytest.approx({"LF": 5, "RF": 5, "LR": -5, "RR": -5})
+    assert ahead.ride_height == pytest.approx(
+        {"LF": -0.025, "RF": -0.025, "LR": 0.025, "RR": 0.025}
+    )
+    left = settle(EQUAL, {}, left_moment=640.0, **size)
+    assert left.load == pytest.approx({"LF": 5, "RF": -5, "LR": 5, "RR": -5})
+    assert settle(EQUAL, {}, **size) == settle(EQUAL, {}, fore_moment=0.0, left_moment=0.0, **size)

@@ -427,3 +427,249 @@ def test_refusal_says_value_and_wanted_range() -> None:
         checked(-3, "track.corner_speed", "mph", above=0, high=300)
     assert caught.value.message.startswith("track.corner_speed is -3 mph")
     assert caught.value.hint == "give a number above 0 and at most 300, in mph"
+
+
+def test_refusals_of_the_load_transfer_name_value_unit_and_limits() -> None:
+    above, low, finite = "a number above 0", "a number at least 0", "a finite number"
+    for key, name, unit, wanted in (
+        ("sprung_front", "sprung_front", "lb", above),
+        ("sprung_rear", "sprung_rear", "lb", above),
+        ("normal_g", "normal_g", "g", above),
+        ("track_front", "dimensions.track_front", "in", above),
+        ("track_rear", "dimensions.track_rear", "in", above),
+        ("roll_stiffness_front", "roll_stiffness_front", "lb·in/rad", above),
+        ("roll_stiffness_rear", "roll_stiffness_rear", "lb·in/rad", above),
+        ("unsprung_front", "unsprung_front", "lb", low),
+        ("unsprung_rear", "unsprung_rear", "lb", low),
+        ("unsprung_height_front", "unsprung_height_front", "in", low),
+        ("unsprung_height_rear", "unsprung_height_rear", "in", low),
+        ("lateral_g", "lateral_g", "g", finite),
+        ("roll_center_front", "dimensions.roll_center_front", "in", finite),
+        ("roll_center_rear", "dimensions.roll_center_rear", "in", finite),
+        ("cg_above_roll_axis", "cg_above_roll_axis", "in", finite),
+        ("added_moment", "added_moment", "lb·in", finite),
+        ("uneven_front", "uneven_front", "lb·in", finite),
+        ("uneven_rear", "uneven_rear", "lb·in", finite),
+    ):
+        value = {above: 0.0, low: -1.0, finite: math.inf}[wanted]
+        with pytest.raises(Refusal) as caught:
+            load_transfer(**{**PLAIN, key: value})
+        assert caught.value.message == f"{name} is {value:g} {unit}; it must be {wanted}."
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (
+            lambda: attrs.evolve(TURN, radius_ft=0),
+            "track.radius is 0 ft; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(TURN, banking_deg=46),
+            "track.banking is 46 deg; it must be a number at least -10 and at most 45.",
+        ),
+        (
+            lambda: attrs.evolve(TURN, speed_mph=0),
+            "track.corner_speed is 0 mph; it must be a number above 0.",
+        ),
+        (
+            lambda: turn_force(180, 10, 62, ceiling_g=0),
+            "ceiling_g is 0 g; it must be a number above 0.",
+        ),
+        (
+            lambda: axle_rates(0, 200),
+            "spring.left is 0 lb/in at the wheel; it must be a number above 0.",
+        ),
+        (
+            lambda: axle_rates(200, 0),
+            "spring.right is 0 lb/in at the wheel; it must be a number above 0.",
+        ),
+        (
+            lambda: axle_rates(200, 200, -1),
+            "bar is -1 lb/in at the wheel; it must be a number at least 0.",
+        ),
+        (
+            lambda: axle_rates(200, 200, 0, 0, 1500),
+            "tires.rate is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: axle_rates(200, 200, 0, 1500, 0),
+            "tires.rate is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: roll_stiffness(200, 200, 0),
+            "dimensions.track is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, scales={**CAR.scales, "RF": 0.0}),
+            "scales.RF is 0 lb; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, wheel_rate={**CAR.wheel_rate, "RF": 0.0}),
+            "settings.spring.RF is 0 lb/in at the wheel; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, tire_rate=dict.fromkeys(CORNERS, 0.0)),
+            "tires.rate.LF is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, bar_front=-1),
+            "settings.bar.front is -1 lb/in at the wheel; it must be a number at least 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, bar_rear=-1),
+            "settings.bar.rear is -1 lb/in at the wheel; it must be a number at least 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, wheelbase=0),
+            "dimensions.wheelbase is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, track_front=0),
+            "dimensions.track_front is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, track_rear=0),
+            "dimensions.track_rear is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, cg_height=0),
+            "dimensions.cg_height is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, roll_center_front=math.inf),
+            "dimensions.roll_center_front is inf in; it must be a finite number.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, roll_center_rear=math.inf),
+            "dimensions.roll_center_rear is inf in; it must be a finite number.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, unsprung_height=-1),
+            "unsprung_height is -1 in; it must be a number at least 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, rear_circumference=0),
+            "tires.circumference is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, stagger=math.nan),
+            "settings.stagger.rear is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, unsprung_front=-1),
+            "unsprung_front is -1 lb; it must be a number at least 0.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, unsprung_rear=-1),
+            "unsprung_rear is -1 lb; it must be a number at least 0.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: attrs.evolve(TURN, direction="both"),
+            "car.turns",
+            "A turn cannot go 'both'.",
+            "Give left or right; a track that turns both ways is two turns.",
+        ),
+        (
+            lambda: turn_force(180, 0, 120),
+            "track.corner_speed",
+            "120 mph on a radius of 180 ft asks 5.35 g of the tires; none holds more than 2.5 g.",
+            "Check the speed in the middle of the turn [mph] and the radius [ft].",
+        ),
+        (
+            lambda: axle_rates(200, 200, 0, left_tire=1500),
+            "tires.rate",
+            "The rate of only one tire of the axle is given.",
+            "Give the rate of both tires [lb/in], or of none.",
+        ),
+        (
+            lambda: axle_rates(200, 200, 0, right_tire=1500),
+            "tires.rate",
+            "The rate of only one tire of the axle is given.",
+            "Give the rate of both tires [lb/in], or of none.",
+        ),
+        (
+            lambda: load_transfer(**{**PLAIN, "cg_above_roll_axis": 450.0}),
+            "settings.spring",
+            "Springs with 900000 lb·in/rad of roll stiffness cannot hold up 2000 lb of body.",
+            "Check the spring rates [lb/in], motion ratios and heights [in].",
+        ),
+        (
+            lambda: attrs.evolve(CAR, scales={"LF": 700.0}),
+            "scales.RF",
+            "scales.RF is missing.",
+            "Give all four corners, in lb.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, wheel_rate={"LF": 200.0}),
+            "settings.spring.RF",
+            "settings.spring.RF is missing.",
+            "Give all four corners, in lb/in at the wheel.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, tire_rate={"LF": 200.0}),
+            "tires.rate.RF",
+            "tires.rate.RF is missing.",
+            "Give all four corners, in lb/in.",
+        ),
+        (
+            lambda: attrs.evolve(CAR, unsprung_front=1400),
+            "unsprung_front",
+            "unsprung_front is 1400 lb, but that axle scales only 1400 lb.",
+            "Check the scale loads [lb], or give the unsprung weight [lb].",
+        ),
+        (
+            lambda: attrs.evolve(CAR, unsprung_rear=1500),
+            "unsprung_rear",
+            "unsprung_rear is 1500 lb, but that axle scales only 1400 lb.",
+            "Check the scale loads [lb], or give the unsprung weight [lb].",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+def test_values_under_one_and_the_ends_of_every_range_are_let_through() -> None:
+    for banking in (-10, 45):
+        assert Turn(radius_ft=0.5, banking_deg=banking, speed_mph=0.5).banking_deg == banking
+    small = dict.fromkeys(CORNERS, 0.5)
+    sizes = dict.fromkeys(("wheelbase", "track_front", "track_rear", "cg_height"), 0.5)
+    least = {"unsprung_front": 0.0, "unsprung_rear": 0.0, "unsprung_height": 0.0, "stagger": 0.0}
+    car = TurnCar(
+        scales=small, wheel_rate=small, tire_rate=small, rear_circumference=0.5, **sizes, **least
+    )
+    assert car.weight == 2.0
+    assert axle_rates(0.5, 0.5, 0, 0.5, 0.5).left == 0.25
+    assert roll_stiffness(0.5, 0.5, 2.0) == 1.0  # 0.5 × 2² / 2
+    # On 1 ft, 1 mph asks (22/15)² / 32.174 = 0.0669 g.
+    assert turn_force(1, 0, 1, ceiling_g=0.5).lateral_g == pytest.approx(0.0669, abs=5e-5)
+    held = turn_force(180, 0, 62).lateral_g
+    assert turn_force(180, 0, 62, ceiling_g=held).lateral_g == held
+
+
+def test_banking_moments_are_left_out_unless_given() -> None:
+    said = {"normal_g": 1.0, "added_moment": 0.0, "uneven_front": 0.0, "uneven_rear": 0.0}
+    assert load_transfer(**PLAIN) == load_transfer(**PLAIN, gravity_roll=True, **said)
+    assert load_transfer(**PLAIN) != load_transfer(**PLAIN, gravity_roll=False)
+    assert turn_loads(CAR, TURN) == turn_loads(CAR, TURN, gravity_roll=True, ceiling_g=2.5)
+    assert roll_stiffness(200, 300, 60) == roll_stiffness(200, 300, 60, 0.0, None, None)
+    assert axle_rates(200, 300) == axle_rates(200, 300, 0.0, None, None)

@@ -177,3 +177,171 @@ def test_refusals() -> None:
             call()
         assert (caught.value.code, caught.value.where) == ("bad-value", where)
         assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: hot_from_cold(-1, 70, 180), "pressure is -1 psi; it must be a number at least 0."),
+        (
+            lambda: hot_from_cold(20, -500, 180),
+            "cold_f is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: hot_from_cold(20, 70, -500),
+            "hot_f is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: hot_from_cold(20, 70, 180, humidity=1.5, wet=True),
+            "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+        (
+            lambda: hot_from_cold(20, 70, 180, humidity=-0.5),
+            "humidity is -0.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+        (lambda: cold_from_hot(-1, 180, 70), "pressure is -1 psi; it must be a number at least 0."),
+        (
+            lambda: cold_from_hot(20, 180, -500),
+            "cold_f is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: cold_from_hot(20, -500, 70),
+            "hot_f is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: cold_from_hot(20, 180, 70, humidity=1.5, wet=True),
+            "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+        (
+            lambda: cold_from_hot(20, 180, 70, humidity=-0.5),
+            "humidity is -0.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+        (
+            lambda: humidity_in_tire(1.5, 20),
+            "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+        (lambda: humidity_in_tire(0.5, -1), "pressure is -1 psi; it must be a number at least 0."),
+        (
+            lambda: gas_temperature(-500, 80),
+            "tread_average_f is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: gas_temperature(200, -500),
+            "air_temp is -500 degF; it must be a number above -459.67.",
+        ),
+        (
+            lambda: gas_temperature(200, 80, 1.5),
+            "share is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
+        ),
+        (
+            lambda: compare({}, {}, {}, {}, tolerance=-1),
+            "tolerance is -1 psi; it must be a number at least 0.",
+        ),
+        (
+            lambda: compare(*[{"RF": 20.0}] * 2, {"RF": -2.0}, {"RF": 20.0}, tolerance=1),
+            "pressure.RF is -2 psi; it must be a number at least 0.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: cold_from_hot(20, 320, 70, wet=True),
+            "pressure",
+            "pressure is 34.7 psi absolute, less than the water vapour alone (89.7 psi).",
+            "Check the pressure [psi] and temperature [degF], or take the air as dry.",
+        ),
+        (
+            lambda: hot_from_cold(20, 320, 70, wet=True),
+            "pressure",
+            "pressure is 34.7 psi absolute, less than the water vapour alone (89.7 psi).",
+            "Check the pressure [psi] and temperature [degF], or take the air as dry.",
+        ),
+        (
+            lambda: compare({"LR": 20.0}, {"LR": 70.0}, {"LR": 25.0}, {}, tolerance=1),
+            "pressure.LR",
+            "LR has pressures but not the temperature of each.",
+            "Give the temperature [degF] at the setting and at the reading.",
+        ),
+        (
+            lambda: compare({"LR": 20.0}, {}, {"LR": 25.0}, {"LR": 70.0}, tolerance=1),
+            "pressure.LR",
+            "LR has pressures but not the temperature of each.",
+            "Give the temperature [degF] at the setting and at the reading.",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+@pytest.mark.parametrize("air", [{"altitude_ft": 6000}, {"humidity": 0.9}, {"wet": True}], ids=str)
+def test_every_formula_counts_altitude_humidity_and_water(air) -> None:
+    # A tire that cools from 100 to 40 °F loses the vapour it cannot hold.
+    dry_at_sea = {"altitude_ft": 0.0, "humidity": 0.0, "wet": False}
+    formulas = {
+        "hot": lambda **given: hot_from_cold(20, 100, 40, **given),
+        "rise": lambda **given: build_up(20, 100, 40, **given) + 20,
+        "corrected": lambda **given: correct_cold_setting(20, 100, 40, **given),
+        "compared": lambda **given: (
+            compare(
+                *[{"RR": 20.0}, {"RR": 100.0}, {"RR": 20.0}, {"RR": 40.0}], tolerance=1, **given
+            )["RR"].expected
+        ),
+    }
+    for formula in formulas.values():
+        assert formula() == formula(**dry_at_sea)
+        assert formula(**air) == pytest.approx(formulas["hot"](**air))
+        assert abs(formula(**air) - formula()) > 0.3
+    set_cold = cold_from_hot(formulas["hot"](**air), 40, 100, **air)
+    assert set_cold == pytest.approx(20)
+    assert cold_from_hot(20, 180, 70) == cold_from_hot(20, 180, 70, **dry_at_sea)
+    assert abs(cold_from_hot(20, 40, 100, **air) - cold_from_hot(20, 40, 100)) > 0.3
+
+
+def test_outside_air_is_thinner_higher_up() -> None:
+    # Half of what the air holds, pressed to twice the atmosphere there, holds all it can.
+    high = atmospheric_pressure(6000)
+    assert humidity_in_tire(0.2, high, 6000) == pytest.approx(0.4)
+    assert humidity_in_tire(0.2, 10) == humidity_in_tire(0.2, 10, 0.0)
+
+
+def test_an_empty_tire_saturated_air_and_no_tolerance_are_let_through() -> None:
+    assert hot_from_cold(0, 70, 70) == pytest.approx(0)
+    assert cold_from_hot(0, 70, 70) == pytest.approx(0)
+    assert humidity_in_tire(0, 0) == 0
+    assert humidity_in_tire(1, 0) == 1
+    level = compare({"LF": 0.0}, {"LF": 70.0}, {"LF": 0.0}, {"LF": 70.0}, tolerance=0)
+    assert level["LF"].expected == pytest.approx(0)
+
+
+def test_a_difference_of_just_the_tolerance_is_still_none() -> None:
+    same = {"LF": 70.0, "RF": 70.0, "LR": 70.0, "RR": 70.0}
+    kept = {corner: hot_from_cold(20, 70, 70) for corner in same}
+    read = {"LF": kept["LF"] - 1, "RF": kept["RF"] + 1, "LR": kept["LR"] - 1.01}
+    checks = compare(dict.fromkeys(same, 20.0), same, read, same, tolerance=1)
+    assert [(checks[c].low, checks[c].high) for c in ("LF", "RF", "LR")] == [
+        (False, False),
+        (False, False),
+        (True, False),
+    ]
+
+
+def test_a_corner_with_a_setting_or_a_reading_only_is_passed_over() -> None:
+    both = {"LF": 20.0, "RR": 20.0}
+    for set_psi, read_psi in (({"RR": 20.0}, both), (both, {"RR": 20.0})):
+        assert list(compare(set_psi, both, read_psi, both, tolerance=1)) == ["RR"]

@@ -208,3 +208,98 @@ def test_bad_values_are_refused_with_the_key_and_what_to_type(call, where):
     assert caught.value.where == where
     assert where in caught.value.message
     assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: spring_compression(0, 200), "load is 0 lb; it must be a number above 0."),
+        (
+            lambda: spring_compression(700, 0),
+            "spring_rate is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: spring_compression(700, 200, 0),
+            "motion_ratio is 0 spring over wheel travel; it must be a number above 0.",
+        ),
+        (
+            lambda: spring_compression(700, 200, 1, 700),
+            "unsprung is 700 lb; it must be a number below 700 and at least 0.",
+        ),
+        (
+            lambda: spring_change(LOADS, CAR, "RF", 0),
+            "new_rate is 0 lb/in; it must be a number above 0.",
+        ),
+        (
+            lambda: spring_change(LOADS, CAR, "RF", 725, free_length_change=math.nan),
+            "free_length_change is nan in; it must be a finite number.",
+        ),
+        (
+            lambda: spring_change(LOADS, CAR, "RF", 725, pitch=0),
+            "pitch is 0 in/turn; it must be a number above 0.",
+        ),
+        (
+            lambda: spring_change(LOADS, CAR, "RF", 725, step=0),
+            "step is 0 turns; it must be a number above 0.",
+        ),
+        (
+            lambda: spring_change(LOADS, CAR, "RF", 725, track_ratio=0),
+            "track_ratio is 0 front over rear track; it must be a number above 0.",
+        ),
+        (
+            lambda: spring_change(LOADS, CAR, "RF", 725, unsprung=600),
+            "unsprung is 600 lb; it must be a number below 600 and at least 0.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: spring_change(LOADS, CAR, "FR", 700),
+            "corner",
+            "corner is FR, which is no corner.",
+            "Use one of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: spring_change(
+                LOADS, Suspension(per_corner(lambda _: 200.0)), "RF", 200, free_length_change=14
+            ),
+            "new_rate",
+            "new_rate does not add up: RR would carry -80 lb.",
+            "Check the numbers, or ask for less, so that all four tires carry weight.",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+def test_values_under_one_are_let_through() -> None:
+    assert spring_compression(0.5, 0.5, 0.5) == 2.0  # 0.5 lb / 0.5 / 0.5 lb/in
+    soft = Suspension(per_corner(lambda _: 0.5))
+    light = per_corner(lambda _: 0.5)
+    same = spring_change(light, soft, "RF", 0.5, pitch=0.5, step=0.5, track_ratio=0.5)
+    assert (same.turns, same.loads) == (0.0, light)
+
+
+def test_what_is_left_out_is_what_the_trade_takes_as_usual() -> None:
+    assert spring_compression(700, 200) == spring_compression(700, 200, 1.0, 0.0) == 3.5
+    said = {"unsprung": 0.0, "free_length_change": 0.0, "pitch": 1 / 12, "step": 0.25}
+    plain = spring_change(LOADS, CAR, "RF", 750)
+    assert plain == spring_change(LOADS, CAR, "RF", 750, track_ratio=1.0, **said)
+    assert spring_change(LOADS, CAR, "RF", 750, step=0.5).hand_turns % 0.5 == 0
+    assert plain.hand_cross != spring_change(LOADS, CAR, "RF", 750, step=2.0).hand_cross

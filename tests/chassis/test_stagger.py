@@ -94,3 +94,114 @@ def test_refusals() -> None:
             call()
         assert (caught.value.code, caught.value.where) == ("bad-value", where)
         assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: stagger(0, 85), "tires.circumference is 0 in; it must be a number above 0."),
+        (lambda: stagger(85, 0), "tires.circumference is 0 in; it must be a number above 0."),
+        (
+            lambda: turning_radius(86, 85, 0),
+            "dimensions.track_rear is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: stagger_for_turn(180, 0, 85),
+            "dimensions.track_rear is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: stagger_for_turn(180, 60, 0),
+            "tires.circumference is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: stagger_for_turn(180, 60, 85, 46),
+            "track.banking is 46 deg; it must be a number at least -10 and at most 45.",
+        ),
+        (lambda: stagger_for_turn(0, 60, 85), "track.radius is 0 ft; it must be a number above 0."),
+        (
+            lambda: circumference_at(24, (0, 85), (28, 86)),
+            "pressure is 0 psi; it must be a number above 0.",
+        ),
+        (
+            lambda: circumference_at(24, (20, 85), (28, 0)),
+            "tires.circumference is 0 in; it must be a number above 0.",
+        ),
+        (
+            lambda: circumference_at(37, (20, 85), (28, 86)),
+            "pressure is 37 psi; it must be a number above 0 and at least 12 and at most 36.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: turning_radius(83, 85, 60),
+            "tires.circumference",
+            "The outside tire (83 in) is smaller than the inside one (85 in).",
+            "Give the larger tire as the outside one [in]; the axle turns towards the other.",
+        ),
+        (
+            lambda: stagger_for_turn(2, 60, 85),
+            "track.radius",
+            "A turn of 2 ft has its centre inside a track of 60 in.",
+            "Give the radius of the car's path in feet, the track in inches.",
+        ),
+        (
+            lambda: stagger_for_turn(2.5, 60, 85),
+            "track.radius",
+            "A turn of 2.5 ft has its centre inside a track of 60 in.",
+            "Give the radius of the car's path in feet, the track in inches.",
+        ),
+        (
+            lambda: circumference_at(24, (28, 85), (20, 86)),
+            "tires.circumference",
+            "86 in at 20 psi and 85 in at 28 psi do not show how the tire grows with air.",
+            "Measure the same tire [in] at two pressures [psi] a few psi apart.",
+        ),
+        (
+            lambda: circumference_at(20, (20, 85), (20, 86)),
+            "tires.circumference",
+            "85 in at 20 psi and 86 in at 20 psi do not show how the tire grows with air.",
+            "Measure the same tire [in] at two pressures [psi] a few psi apart.",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+def test_lengths_under_one_inch_and_the_ends_of_every_range_are_let_through() -> None:
+    assert stagger(0.75, 0.5) == 0.25
+    assert turning_radius(0.75, 0.5, 0.5) == pytest.approx(0.5 * 0.625 / 0.25)
+    # 1 ft is 12 in: 0.5 in × 0.75 in / 12 in.
+    assert stagger_for_turn(1, 0.5, 0.75) == pytest.approx(0.03125)
+    for banking, cosine in ((-10, 0.98481), (45, 0.70711)):  # cosines from tables
+        # A track of 60 in and a tire of 84 in on 200 ft: 60 × 84 / 2400 = 2.1 in when level.
+        assert stagger_for_turn(200, 60, 84, banking) == pytest.approx(2.1 * cosine, rel=1e-5)
+
+
+def test_the_pressure_may_lie_as_far_outside_the_readings_as_they_lie_apart() -> None:
+    # 1 in over 8 psi: 12 psi is 1 in below the smaller, 36 psi 1 in above the larger.
+    assert circumference_at(12, (20, 85), (28, 86)) == pytest.approx(84)
+    assert circumference_at(36, (20, 85), (28, 86)) == pytest.approx(87)
+    assert circumference_at(24, (20, 85), (28, 85)) == 85  # a tire that does not grow
+    assert circumference_at(0.5, (0.5, 0.25), (0.75, 0.5)) == 0.25
+
+
+def test_level_track_and_middle_of_the_axle_unless_said_otherwise() -> None:
+    assert stagger_for_turn(180, 60, 85) == stagger_for_turn(180, 60, 85, 0.0, "middle")
+    assert turning_radius(86, 84, 60) == turning_radius(86, 84, 60, "middle")

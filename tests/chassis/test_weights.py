@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from planner.chassis.checks import checked, checked_corners
 from planner.chassis.weights import (
+    check_on_ground,
     loads_for_cross,
     loads_for_equal_front_share,
     loads_from_percentages,
@@ -144,3 +145,157 @@ def test_bad_weights_are_refused_with_the_key_and_what_to_type(call, where):
     assert caught.value.where == where
     assert where in caught.value.message
     assert caught.value.hint
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (
+            lambda: weigh({**LATE_MODEL, "RF": 0.0}),
+            "loads.RF is 0 lb; it must be a number above 0.",
+        ),
+        (
+            lambda: loads_from_percentages(0, 50, 50, 50),
+            "total is 0 lb; it must be a number above 0.",
+        ),
+        (
+            lambda: loads_from_percentages(2800, 0, 50, 50),
+            "front is 0 percent; it must be a number above 0 and below 100.",
+        ),
+        (
+            lambda: loads_from_percentages(2800, 50, 100, 50),
+            "left is 100 percent; it must be a number above 0 and below 100.",
+        ),
+        (
+            lambda: loads_from_percentages(2800, 50, 50, -1),
+            "cross is -1 percent; it must be a number above 0 and below 100.",
+        ),
+        (
+            lambda: loads_for_cross(LATE_MODEL, 0),
+            "cross is 0 percent; it must be a number above 0 and below 100.",
+        ),
+        (
+            lambda: loads_for_cross(LATE_MODEL, 52, track_ratio=0),
+            "track_ratio is 0 front over rear track; it must be a number above 0.",
+        ),
+        (
+            lambda: loads_for_equal_front_share(LATE_MODEL, 0),
+            "front_share is 0 percent; it must be a number above 0 and below 100.",
+        ),
+        (
+            lambda: loads_for_equal_front_share(LATE_MODEL, 100),
+            "front_share is 100 percent; it must be a number above 0 and below 100.",
+        ),
+        (
+            lambda: checked_corners({**LATE_MODEL, "RR": 5.0}, "x", "lb", above=5),
+            "x.RR is 5 lb; it must be a number above 5.",
+        ),
+    ],
+)
+def test_refusals_name_value_unit_and_limits(call, message) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(
+    ("call", "where", "message", "hint"),
+    [
+        (
+            lambda: checked(math.nan, "x", "lb"),
+            "x",
+            "x is nan lb; it must be a finite number.",
+            "give a finite number, in lb",
+        ),
+        (
+            lambda: checked(-math.inf, "x", "lb"),
+            "x",
+            "x is -inf lb; it must be a finite number.",
+            "give a finite number, in lb",
+        ),
+        (
+            lambda: checked(9, "x", "lb", above=1, below=9, low=2, high=8),
+            "x",
+            "x is 9 lb; it must be a number above 1 and below 9 and at least 2 and at most 8.",
+            "give a number above 1 and below 9 and at least 2 and at most 8, in lb",
+        ),
+        (
+            lambda: weigh({}),
+            "loads",
+            "loads names no corner; it needs exactly LF, RF, LR, RR.",
+            "Give one number in lb for each of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: weigh({"RF": 1.0, "LF": 1.0}),
+            "loads",
+            "loads names LF, RF; it needs exactly LF, RF, LR, RR.",
+            "Give one number in lb for each of LF, RF, LR, RR.",
+        ),
+        (
+            lambda: check_on_ground({**LATE_MODEL, "LR": 0.0}, "cross"),
+            "cross",
+            "cross does not add up: LR would carry 0 lb.",
+            "Check the numbers, or ask for less, so that all four tires carry weight.",
+        ),
+        (
+            lambda: loads_from_percentages(1000, 40, 40, 90),
+            "percentages",
+            "percentages does not add up: LF would carry -50 lb.",
+            "Check the numbers, or ask for less, so that all four tires carry weight.",
+        ),
+        # 99 % of 2800 lb is 2772 lb, 1392 lb more on the diagonal, 696 lb a corner: 620 − 696.
+        (
+            lambda: loads_for_cross(LATE_MODEL, 99),
+            "cross",
+            "cross does not add up: RR would carry -76 lb.",
+            "Check the numbers, or ask for less, so that all four tires carry weight.",
+        ),
+    ],
+)
+def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
+    with pytest.raises(Refusal) as caught:
+        call()
+    assert caught.value.as_dict() == {
+        "code": "bad-value",
+        "message": message,
+        "where": where,
+        "try": hint,
+    }
+
+
+@pytest.mark.parametrize(
+    ("just_allowed", "just_refused", "limit"),
+    [
+        (math.nextafter(5, 6), 5.0, {"above": 5}),
+        (math.nextafter(5, 4), 5.0, {"below": 5}),
+        (5.0, math.nextafter(5, 4), {"low": 5}),
+        (5.0, math.nextafter(5, 6), {"high": 5}),
+    ],
+)
+def test_a_limit_is_kept_to_the_last_digit(just_allowed, just_refused, limit) -> None:
+    assert checked(just_allowed, "x", "lb", **limit) == just_allowed
+    with pytest.raises(Refusal):
+        checked(just_refused, "x", "lb", **limit)
+
+
+def test_whole_numbers_come_back_as_floats_and_corners_in_order() -> None:
+    assert type(checked(3, "x", "lb")) is float
+    turned = checked_corners({"RR": 4, "LR": 3, "RF": 2, "LF": 1}, "x", "lb")
+    assert list(turned.items()) == [("LF", 1.0), ("RF", 2.0), ("LR", 3.0), ("RR", 4.0)]
+    with pytest.raises(Refusal):
+        checked_corners({**LATE_MODEL, "RR": 0.0}, "x", "lb")
+    assert checked_corners({**LATE_MODEL, "RR": 0.5}, "x", "lb")["RR"] == 0.5
+
+
+def test_a_light_car_and_shares_near_the_ends_are_let_through() -> None:
+    # 0.8 lb at half and half: 0.2 lb a tire.
+    assert loads_from_percentages(0.8, 50, 50, 50) == pytest.approx(dict.fromkeys(CORNERS, 0.2))
+    # 0.5 % of 1580 and 1220 lb.
+    share = loads_for_equal_front_share(LATE_MODEL, 0.5)
+    assert (share["LF"], share["RF"]) == pytest.approx((7.9, 6.1))
+    assert loads_for_cross(LATE_MODEL, 51) == loads_for_cross(LATE_MODEL, 51, track_ratio=1.0)
+
+
+def test_tires_that_carry_half_a_pound_stand_on_the_ground() -> None:
+    light = {**LATE_MODEL, "RR": 0.5}
+    assert check_on_ground(light, "cross") == light

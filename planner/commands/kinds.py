@@ -1,0 +1,111 @@
+"""What options and arguments take: files, whole numbers, amounts and texts, refused in our words.
+
+A number is read as everywhere else (a decimal comma will do), within bounds that no crew reaches.
+A text may hold anything that can be written down; how it is shown is the business of the screen.
+"""
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import attrs
+import click
+
+from planner import entry, file_name, plain_text
+from planner.errors import Refusal, quoted
+from planner.readings import MOST_WORDS
+
+MOST_NAME = 300  # letters of a name of a track
+
+if TYPE_CHECKING:  # older versions of click do not take what their values are
+    _Kind = click.ParamType[Any]
+else:
+    _Kind = click.ParamType
+
+
+class File(click.Path):
+    """A file or folder that may be there or not; its name must be one that could be."""
+
+    def __init__(self, *, folders: bool = False) -> None:
+        super().__init__(dir_okay=folders, path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the path."""
+        name = os.fspath(value)
+        trouble = file_name.trouble(name)
+        if trouble:
+            raise Refusal(
+                "bad-value",
+                f"{quoted(name)} cannot be used: {trouble}.",
+                where=_where(param),
+                hint=f"{_where(param)}: the name of a {'folder or ' if self.dir_okay else ''}file",
+            )
+        return super().convert(value, param, ctx)
+
+
+@attrs.frozen
+class _Number(_Kind):
+    """A number within bounds."""
+
+    low: float
+    high: float
+    example: str
+    whole: bool = False
+    name: str = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, _: click.Context | None) -> Any:
+        """Return the number."""
+        if not isinstance(value, str):
+            return value  # a default
+        where, hint = _where(param), f"{_where(param)} {self.example}"
+        number = entry.number(value, where, self.example)
+        if self.whole and number != int(number):
+            raise Refusal(
+                "bad-value", f"{quoted(value)} is no whole number.", where=where, hint=hint
+            )
+        if not self.low <= number <= self.high:
+            raise Refusal(
+                "bad-value",
+                f"{number:g} cannot be; it must lie between {self.low:g} and {self.high:g}.",
+                where=where,
+                hint=hint,
+            )
+        return int(number) if self.whole else number
+
+
+def whole(low: int, high: int, example: str) -> _Kind:
+    """Return the type of a whole number within bounds."""
+    return _Number(low, high, example, whole=True)
+
+
+def number(low: float, high: float, example: str) -> _Kind:
+    """Return the type of a number within bounds."""
+    return _Number(low, high, example)
+
+
+@attrs.frozen
+class Text(_Kind):
+    """A text of at most so many letters."""
+
+    most: int = MOST_WORDS
+    name: str = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, _: click.Context | None) -> Any:
+        """Return the text, as it can be stored."""
+        if len(value) > self.most:
+            raise Refusal(
+                "too-long",
+                f"This text has {len(value)} letters; at most {self.most} are kept.",
+                where=_where(param),
+                hint="say it shorter, or keep it in a file of its own and name that here",
+            )
+        return plain_text.storable(value)
+
+
+def _where(param: click.Parameter | None) -> str:
+    """Return an option as it is typed, an argument by its name."""
+    if param is None:
+        return ""
+    if isinstance(param, click.Argument):
+        return (param.metavar or f"{param.name}".upper()).strip("[]")
+    return max(param.opts, key=len)

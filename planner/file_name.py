@@ -1,0 +1,47 @@
+"""Names of files as they are typed: what cannot be one is refused before anything is opened."""
+
+import os
+from pathlib import Path
+
+from planner.errors import Refusal, quoted
+
+
+def trouble(name: str) -> str:
+    """Say why there can be no file of this name, or that it is out of reach; or ``""``."""
+    if not name.strip():
+        return "no name is given"
+    try:
+        os.stat(name)
+    except (FileNotFoundError, NotADirectoryError):
+        return ""  # whether it must be there is for the command to say
+    except OSError as error:
+        return (error.strerror or str(error)).lower()
+    except ValueError:
+        return "it holds a character that no name can have"
+    return ""
+
+
+def typed(text: str, usual: str = "") -> Path:
+    """Return the path of a file that was typed at a prompt; ``~`` is somebody's home.
+
+    Parameters
+    ----------
+    usual : a name that would do, for the refusal.
+
+    Raises
+    ------
+    Refusal
+        There can be no file of that name.
+    """
+    try:
+        path = Path(text).expanduser()
+        why = trouble(str(path)) or ("" if path.name not in ("", "..") else "it names no file")
+    except RuntimeError:  # of somebody who is not known here
+        path, why = Path(text), "nobody of that name is known here"
+    if why:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} cannot be used: {why}.",
+            hint=f"for example {usual or 'car.toml'}",
+        )
+    return path

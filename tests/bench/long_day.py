@@ -1,0 +1,142 @@
+"""Long test days, made step by step: a car on which something is always wrong.
+
+Whenever the crew puts a change on the car something else comes out wrong, so a day takes as many
+steps as are asked for. Every step is judged as it would be on the day; all numbers are invented.
+"""
+
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import attrs
+import numpy as np
+from garage import AT
+from invented import InventedCar, book, in_band, read, rule_of_thumb
+
+from planner import car as car_file
+from planner import changes as changing
+from planner import day as days
+from planner.changes import Setting
+from planner.corners import CORNERS
+from planner.plan import (
+    AmendStep,
+    ChoiceStep,
+    MadeStep,
+    Offered,
+    Plan,
+    RulesUsed,
+    RunStep,
+    Step,
+)
+from planner.readings import Again, Run
+from planner.replay import Fold
+
+SAMPLE_CAR = Path(__file__).parents[2] / "sample_plans" / "river-bend-car.toml"
+
+# What comes out wrong, and by how much: enough to hold the stage, within the limits of the car.
+UPSETS: tuple[tuple[Setting, float], ...] = (
+    *((("camber", corner), 1.5) for corner in CORNERS),
+    *((("pressure", corner), 3.0) for corner in ("LF", "RF", "RR")),
+    (("cross", "car"), 2.0),
+    (("spring", "RF"), 100.0),
+)
+# What keeps a day from being complete: uneven wear, against which there is an offer.
+UNEASY = {
+    "tread_before": dict.fromkeys(CORNERS, (8.0, 8.0, 8.0)),
+    "tread": {"LF": (7.5, 7.5, 7.5), "RF": (6.5, 6.5, 6.5), "LR": (7.5,) * 3, "RR": (7.5,) * 3},
+}
+VOID = 0.05  # share of runs with locked brakes
+AMENDED_EVERY = 40  # steps
+RETAKEN_EVERY = 3  # runs: read in order with the first tire once more, with pressures and laps
+
+
+@attrs.define
+class _LongDay:
+    """A day that grows: its plan so far, and the fold over it."""
+
+    fold: Fold
+    car: InventedCar
+    draw: np.random.Generator
+    steps: list[Step] = attrs.field(factory=list)
+
+    def now(self) -> datetime:
+        return AT + timedelta(minutes=4 * len(self.steps))
+
+    def go_on(self) -> None:
+        """Add the step that is due."""
+        number = len(self.steps) + 1
+        step: Step
+        if number % AMENDED_EVERY == 0 and self.fold.good:
+            self.fold, step = self.fold.amended(self._amendment(), afresh=True)
+        else:
+            due = self.fold.course.due
+            if self.fold.course.stage == "confirm" and self.fold.day().table().candidates:
+                due = "choice"
+            step = {"run": self._run, "choice": self._choice, "change": self._made}[due]()
+            self.fold.apply(step, number)
+        self.steps.append(step)
+
+    def _run(self) -> RunStep:
+        tires = read(self.car.true(days.moved_by(self.fold.past)), self.draw)
+        more: dict[str, Any] = {
+            "track_temp": round(float(self.draw.normal(100, 5)), 1),
+            "cold": {"LR": 15.0 + len(self.fold.good) % 2},  # which puts off the end as well
+        }
+        if self.fold.course.stage == "confirm":
+            more |= UNEASY
+        elif self.draw.random() < VOID:
+            more["flags"] = ("lockup",)
+        if len(self.fold.good) % RETAKEN_EVERY == 0:
+            more |= {
+                "order": ("RF", "RR", "LR", "LF"),
+                "again": Again("RF", tires["RF"]),
+                "lap_times": tuple(np.round(self.draw.normal(18.0, 0.1, 10), 2).tolist()),
+                "feel": "tight",
+                "where": "middle",
+            }
+        step = self.fold.judged(RunStep(self.now(), Run(tires, **more)))  # type: ignore[arg-type]
+        return attrs.evolve(step, went="on to the next stage: what shows there")
+
+    def _choice(self) -> ChoiceStep:
+        day = self.fold.day()
+        table = day.table().candidates
+        offered = tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table)
+        if table:
+            return ChoiceStep(self.now(), day.stage, offered, chosen=table[0])
+        left = tuple(p.key for p in day.open_patterns)
+        return ChoiceStep(self.now(), day.stage, offered, left_open=left, reason="nothing offered")
+
+    def _made(self) -> MadeStep:
+        assert self.fold.pending is not None
+        moved = days.moved_by(self.fold.past)
+        setting, size = UPSETS[int(self.draw.integers(len(UPSETS)))]
+        wrong = float(self.draw.choice([-1, 1])) * size - moved.get(setting, 0.0)
+        parts = {each.setting: each.amount for each in self.fold.pending.changes}
+        amounts = parts | {setting: changing.tidy(wrong)}
+        changes = [changing.make(*s, amount, self.fold.settings) for s, amount in amounts.items()]
+        changing.refuse_beyond_limits(changes, self.fold.plan.car.limits, "--actual")
+        return MadeStep(self.now(), tuple(changes))
+
+    def _amendment(self) -> AmendStep:
+        latest = self.fold.good[-1]
+        tires = {**latest.run.tires, "LF": latest.run.tires["RR"]}
+        right = attrs.evolve(latest.run, tires=tires)
+        return AmendStep(self.now(), latest.step, "the left front was misread", run=right)
+
+
+def long_day(steps: int) -> Plan:
+    """Return a plan of at least so many steps, at the end of which a run is due."""
+    rules = book()
+    car = car_file.load(SAMPLE_CAR)
+    used = RulesUsed(rules.id, rules.fingerprint)
+    plan = Plan(AT, used, turns="left", laps=rules.laps, car=car)
+    answers = {
+        (setting, name): effect.mean
+        for setting, effects in rule_of_thumb(rules).items()
+        for name, effect in effects.items()
+    }
+    wrong = InventedCar(in_band() | {"split.RF": 25.0}, answers)
+    day = _LongDay(Fold(plan, rules), wrong, np.random.default_rng(3))
+    while len(day.steps) < steps or day.fold.course.due != "run":
+        day.go_on()
+    return attrs.evolve(plan, step=tuple(day.steps))

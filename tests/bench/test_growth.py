@@ -1,0 +1,134 @@
+"""A day that grows longer makes a command work more in step with it, not with its square.
+
+Counted in calls of functions, not in seconds, so that no busy machine can upset it; `speed.py`
+measures the seconds.
+"""
+
+import cProfile
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from garage import AT, RF_INNER_HOT, Answer, run, run_command, tire_options
+from invented import book
+from long_day import long_day
+from speed import FOUND_BESIDE, NEEDED, PRINT_IMPORTS
+
+from planner import moves, planfile, replay
+from planner.day import Day
+from planner.plan import AmendStep, Plan
+
+LENGTHS = (60, 120, 240)  # steps
+# Twice as many more steps make twice as much more work where it grows in step, and four times as
+# much where it grows with the square; most work is of the first kind, so not much more is allowed.
+LINEAR, LINEAR_STEPS = 2.6, 2.15
+
+# A run that judges nothing, as what a good one lays on the table is another matter every time.
+RECORD = ("record", *tire_options(RF_INNER_HOT), "--flag", "lockup")
+
+
+@pytest.fixture(scope="module")
+def plans() -> tuple[Plan, ...]:
+    return tuple(long_day(steps) for steps in LENGTHS)
+
+
+def given(plan: Plan, folder: Path, *arguments: str) -> Answer:
+    """Give a command on a plan, as in a process of its own."""
+    path = folder / "day.toml"
+    path.write_bytes(planfile.dump(plan))
+    replay._latest.clear()
+    answer = run_command(arguments[0], path, *arguments[1:], "--json")
+    assert answer.status == 0, answer.out
+    return answer
+
+
+def calls(act: Callable[[], Any]) -> int:
+    profile = cProfile.Profile()
+    profile.runcall(act)
+    return sum(entry.callcount for entry in profile.getstats())  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("arguments", [("status",), RECORD], ids=["status", "record"])
+def test_work_grows_in_step_with_the_day(
+    plans: tuple[Plan, ...], tmp_path: Path, arguments: tuple[str, ...]
+) -> None:
+    given(plans[0], tmp_path, *arguments)  # what is imported or made once does not count
+    few, some, many = (calls(lambda p=plan: given(p, tmp_path, *arguments)) for plan in plans)
+    assert many - some < LINEAR * (some - few)
+
+
+def test_judging_a_run_grows_in_step_with_the_day(plans: tuple[Plan, ...]) -> None:
+    rules = book()
+    days = [replay.replay(plan, rules) for plan in plans]
+
+    def recorded(day: Day) -> None:
+        replay._latest.clear()
+        moves.record(day, run(RF_INNER_HOT), AT)
+
+    recorded(days[0])
+    few, some, many = (calls(lambda d=day: recorded(d)) for day in days)
+    assert many - some < LINEAR * (some - few)
+
+
+def test_going_through_the_steps_takes_as_long_for_each_of_them(plans: tuple[Plan, ...]) -> None:
+    plan, rules = plans[-1], book()
+
+    def gone_through(steps: int) -> None:
+        fold = replay.Fold(plan, rules)
+        for number, step in enumerate(plan.step[:steps], start=1):
+            if isinstance(step, AmendStep):
+                fold, _ = fold.amended(step, afresh=False)
+            else:
+                fold.apply(step, number)
+
+    gone_through(LENGTHS[0])
+    few, some, many = (calls(lambda n=steps: gone_through(n)) for steps in LENGTHS)
+    assert (many - some) < LINEAR_STEPS * (some - few)
+
+
+@pytest.mark.parametrize("arguments", [("status",), RECORD], ids=["status", "record"])
+def test_a_command_reads_the_plan_once_and_goes_through_its_steps_once(
+    plans: tuple[Plan, ...],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    arguments: tuple[str, ...],
+) -> None:
+    plan = plans[0]
+    seen: list[str] = []
+
+    def counted(module: Any, name: str) -> None:
+        was = getattr(module, name)
+
+        def wrapped(*args: Any, **kwargs: Any) -> Any:
+            seen.append(name)
+            return was(*args, **kwargs)
+
+        monkeypatch.setattr(module, name, wrapped)
+
+    counted(planfile, "parse")
+    counted(replay.Fold, "apply")
+    given(plan, tmp_path, *arguments)
+    assert seen.count("parse") == 1
+    # The step that is new comes on top, and what an amendment has judged again.
+    assert len(plan.step) <= seen.count("apply") < 1.2 * len(plan.step)
+
+
+@pytest.mark.parametrize("way", list(NEEDED))
+def test_status_loads_no_more_than_it_needs(
+    plans: tuple[Plan, ...], tmp_path: Path, way: str
+) -> None:
+    path = tmp_path / "day.toml"
+    path.write_bytes(planfile.dump(plans[0]))
+    ran = subprocess.run(
+        [sys.executable, "-c", PRINT_IMPORTS, "status", str(path), way],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=os.environ,
+    )
+    found = {name for name in ran.stderr.split() if not name.startswith("_")}
+    assert found - FOUND_BESIDE - {"planner"} == set(NEEDED[way])

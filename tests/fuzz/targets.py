@@ -1,0 +1,204 @@
+"""The parsers, each as a function of bytes that may only return or refuse.
+
+`test_parsers.py` gives them what is known; `parsers.py` what a fuzzer makes of it.
+"""
+
+import contextlib
+import json
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import states
+
+from planner import (
+    car,
+    changes,
+    csv_entry,
+    desk,
+    entry,
+    life,
+    plain_text,
+    rulebook,
+    run_entry,
+    spreadsheet,
+    status,
+    taught,
+    toml_records,
+    work_entry,
+)
+from planner.corners import CORNERS
+from planner.errors import Refusal
+from planner.guide import extras, tires
+from planner.rehearsal import faults
+from planner.worksheets.quantities import QUANTITIES
+
+HERE = Path(tempfile.gettempdir()) / f"treadgate-fuzz-{os.getpid()}"
+
+
+@contextlib.contextmanager
+def _file(content: bytes, name: str) -> Iterator[Path]:
+    """Put the bytes into a file, for parsers that read one."""
+    HERE.mkdir(exist_ok=True)
+    path = HERE / name
+    path.write_bytes(content)
+    try:
+        yield path
+    finally:
+        for each in HERE.iterdir():
+            each.unlink()
+        HERE.rmdir()
+
+
+def plan(content: bytes) -> None:
+    """Read a plan, and say where it stands."""
+    with _file(content, "day.toml") as path:
+        opened = desk.open_plan(path)
+    plain_text.as_json(status.build(opened.day, "day.toml"))
+
+
+def mended(content: bytes) -> None:
+    """Look a damaged plan over."""
+    with _file(content, "day.toml") as path:
+        desk.look_over(path)
+
+
+def rules(content: bytes) -> None:
+    """Read a rules file, and turn it to the right."""
+    problems, book = rulebook.examine(toml_records.parse_toml(content, "rules.toml", "rules"))
+    assert (book is None) == bool(problems)
+    if book is not None:
+        book.for_turns("right")
+
+
+def car_file(content: bytes) -> None:
+    """Read a car file, and what is on the car."""
+    problems, found = car.examine(toml_records.parse_toml(content, "car.toml", "car"))
+    assert (found is None) == bool(problems)
+    if found is not None:
+        car.starting_settings(found)
+
+
+def taught_file(content: bytes) -> None:
+    """Read what a car has taught."""
+    from datetime import date
+
+    with _file(content, "taught.toml") as path:
+        read = taught.read(path)
+    json.dumps([each.mean for t in taught.effects(read, date.max).values() for each in t.values()])
+
+
+def run_file(content: bytes) -> None:
+    """Read a run from TOML."""
+    with _file(content, "run.toml") as path:
+        run_entry.from_options(run_entry.from_file(path, "us").texts, "us")
+
+
+def table(content: bytes) -> None:
+    """Read the temperatures of a run from CSV."""
+    with _file(content, "run.csv") as path:
+        assert len(csv_entry.read(path, "metric").tires) == len(CORNERS)
+
+
+def typed(content: bytes) -> None:
+    """Read a line in every way a line is read."""
+    text = content.decode("utf-8", "replace")
+    readers: tuple[Callable[[], object], ...] = (
+        lambda: entry.number(text, "--x", "1"),
+        lambda: entry.tire(text, "--tire", "us"),
+        lambda: entry.temperature(text, "--air-temp", "metric"),
+        lambda: entry.pressure(text, "--cold"),
+        lambda: entry.tread(text, "--tread"),
+        lambda: entry.lap_times(text, "--lap-times"),
+        lambda: entry.corners(text, "--order"),
+        lambda: entry.at_corner(text, "--tire", "LF=1/2/3"),
+        lambda: changes.parse(text, "--own"),
+        lambda: life.parse(text),
+        lambda: faults.parse([text]),
+        lambda: tires.read(text, CORNERS, CORNERS, "lr", "us"),
+        lambda: extras.add({}, text, "imo"),
+        lambda: work_entry.reading_pair(text),
+        lambda: work_entry.corners_listed([text], "--at"),
+    )
+    for read in readers:
+        with contextlib.suppress(Refusal):
+            read()
+    for name, quantity in QUANTITIES.items():
+        known = work_entry.Known({name: (text,) if quantity.places else text}, None)
+        with contextlib.suppress(Refusal):
+            if quantity.places:
+                known.places(name)
+            else:
+                known.number(name)
+
+
+def shown(content: bytes) -> None:
+    """Make a text plain, for a terminal, for JSON, for a table."""
+    text = content.decode("utf-8", "surrogateescape")
+    assert plain_text.line(plain_text.line(text)) == plain_text.line(text)
+    json.loads(plain_text.as_json({"x": text}))
+    spreadsheet.text(("x",), [(text,)]).encode()
+
+
+TARGETS: dict[str, Callable[[bytes], None]] = {
+    "plan": plan,
+    "mended": mended,
+    "rules": rules,
+    "car": car_file,
+    "taught": taught_file,
+    "run": run_file,
+    "table": table,
+    "typed": typed,
+    "shown": shown,
+}
+
+
+def seeds(name: str) -> Iterator[bytes]:
+    """Yield what a target reads on a good day."""
+    samples = sorted(states.SAMPLES.glob("*.toml"))
+    if name in ("plan", "mended"):
+        yield from (path.read_bytes() for path in samples if not path.stem.endswith("car"))
+        yield states.plan("choice")
+    elif name == "rules":
+        yield from (path.read_bytes() for path in sorted((states.ROOT / "rules").glob("*.toml")))
+    elif name == "car":
+        yield from (path.read_bytes() for path in samples if path.stem.endswith("car"))
+    else:
+        yield from (text.encode() for text in _TEXTS[name])
+
+
+_TEXTS = {
+    "taught": (
+        'format = 1\ncar = "c"\nrules = "paved-oval"\nturns = "left"\ndate = "2024-05-04"\n'
+        "runs = 3\n"
+        '[[effect]]\nknob = "camber"\nplace = "RF"\nfigure = "split.RF"\nmean = -10.0\nsd = 2.0\n'
+        "prior_mean = -12.0\nprior_sd = 5.0\n",
+    ),
+    "run": (
+        'tire = {LF = [205, 212, 209], RF = "225/224/221", LR = [1, 2, 3], RR = [208, 210, 206]}\n'
+        'laps = 10\nlap_times = [19.82]\ncold = {LF = 18.5}\ntread = {LF = ["90%", "85%", "80%"]}\n'
+        'order = ["LF", "RR"]\nagain = {LF = [203, 210, 207]}\nflag = ["traffic"]\n'
+        'note = "windy"\n',
+    ),
+    "table": (
+        "corner,inner,middle,outer\nLF,205,212,209\nRF,225,224,221\nLR,198,200,197\nRR,208,210,206\n",
+        "sep=;\nLF_in;LF_mid;LF_out;RF i;RF m;RF o;LRI;LRM;LRO;rr inner c;rr mid;rr out\n"
+        + ";".join(["20,5"] * 12),
+        'corner,position,temp_c,unit,run\nLF,inner,95,"degF",1\n',
+    ),
+    "typed": (
+        *(
+            "205/212/209",
+            "LF=205,212 209",
+            "35 °C",
+            "1.5bar",
+            "90%/85%/80%",
+            "1:02.4 19,8",
+            "LF;RR",
+        ),
+        *("pressure:RF:-1.0", "camber.RF=+1.5", "hot 27 34 27 32; note x", "front=250", "20=85.5"),
+        *("LF 205 212 209 RF 225-224-221", "again RF 203 210 207", "feel tight entry; flag lockup"),
+    ),
+    "shown": ("note \x1b[2J [red]x[/] =1+1; =2", "שלום 205 🏁", "\x80\x9b31m\u2028\u202e"),
+}
