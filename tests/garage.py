@@ -6,12 +6,13 @@ All numbers are invented.
 import contextlib
 import io
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import attrs
+import pytest
 
 from planner import candidates, commands, patterns, rulebook
 from planner.candidates import Past
@@ -19,6 +20,7 @@ from planner.car import Car
 from planner.car import Tires as CarTires
 from planner.corners import CORNERS
 from planner.day import Day
+from planner.errors import Refusal
 from planner.plan import Plan, RulesUsed, RunStep
 from planner.readings import Run
 from planner.replay import replay
@@ -138,6 +140,18 @@ class Answer:
         assert list(data) == ["error"], data
         assert set(data["error"]) == {"code", "message", "where", "try"}
         return data["error"]
+
+
+def refusal_of(call: Callable[[], object]) -> Refusal:
+    """Return what a call is refused with; it must be."""
+    with pytest.raises(Refusal) as caught:
+        call()
+    return caught.value
+
+
+def bad_value(message: str, where: str, hint: str) -> dict[str, str]:
+    """Return what a refusal of a bad value says, word by word."""
+    return {"code": "bad-value", "message": message, "where": where, "try": hint}
 
 
 def run_command(*arguments: object) -> Answer:

@@ -6,6 +6,7 @@ import attrs
 import numpy as np
 import pint
 import pytest
+from garage import bad_value, refusal_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -567,9 +568,7 @@ def test_refusals_of_the_load_transfer_name_value_unit_and_limits() -> None:
     ],
 )
 def test_refusals_name_value_unit_and_limits(call, message) -> None:
-    with pytest.raises(Refusal) as caught:
-        call()
-    assert caught.value.message == message
+    assert refusal_of(call).message == message
 
 
 @pytest.mark.parametrize(
@@ -638,14 +637,7 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
     ],
 )
 def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message, hint) -> None:
-    with pytest.raises(Refusal) as caught:
-        call()
-    assert caught.value.as_dict() == {
-        "code": "bad-value",
-        "message": message,
-        "where": where,
-        "try": hint,
-    }
+    assert refusal_of(call).as_dict() == bad_value(message, where, hint)
 
 
 def test_values_under_one_and_the_ends_of_every_range_are_let_through() -> None:
