@@ -191,9 +191,10 @@ def _closed(
         average = _average(run.tires[place])
         above = max(0.0, average - air)
         then = average + above * (factor - 1)
-        inner, middle, outer = (then + (t - average) * wider for t in run.tires[place])
-        tires[place] = (inner, middle, outer) if seconds > 0 else run.tires[place]
+        tires[place] = run.tires[place]
         if seconds > 0:
+            inner, middle, outer = (then + (t - average) * wider for t in run.tires[place])
+            tires[place] = (inner, middle, outer)
             magnified = noise.reading**2 * (wider**2 - 1)
             extra[place] = magnified + doubted * _unlike(run.tires[place])
         if seconds + _over(run) > 0:

@@ -108,8 +108,10 @@ def find(
     system : units the words are written in.
     """
 
+    loss = wear.worn(run, earlier)
+
     def shown(asked: float) -> tuple[Pattern, ...]:
-        return _shown(run, known, book, latest, asked, window, earlier, system)
+        return _shown(run, known, book, latest, asked, window or book.window, loss, system)
 
     found = shown(min(certainty, AS_LIKELY_AS_NOT))
     if certainty > AS_LIKELY_AS_NOT and not any(p.holds and p.key not in left_open for p in found):
@@ -123,17 +125,15 @@ def _shown(
     book: Rulebook,
     latest: Figures | None,
     certainty: float,
-    window: tuple[float, float] | None,
-    earlier: Sequence[Run],
+    window: tuple[float, float],
+    loss: Worn,
     system: units.System,
 ) -> tuple[Pattern, ...]:
     """Return every pattern, each held against one certainty; see `find`."""
-    loss = wear.worn(run, earlier)
-    bounds = window or book.window
     found: list[Pattern] = []
     for rule in book.pattern:
         for corner in _where(rule, known):
-            pattern = _match(rule, corner, known, bounds, certainty, system)
+            pattern = _match(rule, corner, known, window, certainty, system)
             if pattern is not None:
                 if latest is not None and rule.stage is not None:
                     pattern = _beside_latest(pattern, rule, latest, run, system)

@@ -325,6 +325,13 @@ def as_a_file(data: Any) -> Any:
         return None
 
 
+def spoiled(data: Any, spots: list[tuple[Any, Any]]) -> Any:
+    """Return the tables with some values another, as `as_a_file` has them."""
+    for path, value in spots:
+        data = put(data, path, value)
+    return as_a_file(data)
+
+
 @settings(
     max_examples=30 * TIMES,
     deadline=None,
@@ -336,10 +343,7 @@ def as_a_file(data: Any) -> Any:
     )
 )
 def test_rules_that_are_taken_can_be_used(tmp_path: Path, spots: list[tuple[Any, Any]]) -> None:
-    data: Any = OVAL
-    for path, value in spots:
-        data = put(data, path, value)
-    data = as_a_file(data)
+    data = spoiled(OVAL, spots)
     if data is None:
         return
     problems, book = rulebook.examine(data)
@@ -369,10 +373,7 @@ def test_rules_that_are_taken_can_be_used(tmp_path: Path, spots: list[tuple[Any,
     spots=st.lists(st.tuples(st.sampled_from(list(leaves(CAR))), ANY_VALUE), min_size=1, max_size=3)
 )
 def test_a_car_file_that_is_taken_can_be_used(tmp_path: Path, spots: list[tuple[Any, Any]]) -> None:
-    data: Any = CAR
-    for path, value in spots:
-        data = put(data, path, value)
-    data = as_a_file(data)
+    data = spoiled(CAR, spots)
     if data is None:
         return
     problems, car = car_file.examine(data)
