@@ -118,7 +118,7 @@ def lay_out(now: Situation) -> Table:
     in vain last.
     """
     held_back: list[str] = []
-    found = put_back(now)
+    found = put_back(now, held_back)
     open_patterns = sorted(
         (p for p in now.patterns if p.holds and p.stage == now.stage),
         key=lambda p: -abs(p.value - p.limit),
@@ -145,28 +145,35 @@ def numbered(found: Iterable[Candidate]) -> tuple[Candidate, ...]:
     return tuple(attrs.evolve(c, id=str(number)) for number, c in enumerate(unique.values(), 1))
 
 
-def put_back(now: Situation) -> list[Candidate]:
-    """Return the undoing of the last change where it made things worse: a list of none or one."""
+def put_back(now: Situation, held_back: list[str]) -> list[Candidate]:
+    """Return the undoing of the last change where it made things worse: a list of none or one.
+
+    It leads no further than a limit, which the car may have stood past in the morning.
+    """
     if not now.past or now.past[-1].outcome is None or now.past[-1].outcome.verdict != "worse":
         return []
     last = now.past[-1]
     assert last.outcome is not None
-    undone = tuple(
-        changing.make(change.knob, change.corner, -change.amount, now.settings)
-        for change in last.made
-        if change.amount
-    )
+    undone, cuts = [], []
+    for change in last.made:
+        limit = now.limits.get(change.knob)
+        amount, cut = changing.within(-change.amount, now.settings.get(change.setting), limit, 1e-6)
+        if amount:
+            undone.append(changing.make(change.knob, change.corner, amount, now.settings))
+        if cut:
+            cuts.append(f"{change.corner} {change.knob} {cut}")
     if not undone:
+        held_back += [f"putting back is not offered: {cut}" for cut in cuts]
         return []
     return [
         Candidate(
             id="",
             title="Put back: " + ", ".join(str(change) for change in undone),
             pattern=last.candidate.pattern,
-            why=f"step {last.step} made it worse: {last.outcome.says}",
+            why="; ".join([f"step {last.step} made it worse: {last.outcome.says}", *cuts]),
             source="common practice, no source",
             rests_on="the readings before and after the change",
-            changes=undone,
+            changes=tuple(undone),
             how=tuple(line for change in undone for line in now.model.how(change)),
             aims=last.candidate.aims,
             minutes=last.candidate.minutes,

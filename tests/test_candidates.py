@@ -322,6 +322,24 @@ def test_after_worse_putting_it_back_comes_first() -> None:
     assert "step 3" in found[0].why
 
 
+def test_putting_back_leads_to_a_limit_and_no_further() -> None:
+    """The car may have stood past it in the morning; from there no way leads back."""
+    (first,) = laid_out(RF_INNER_HOT, "camber")
+    past = (after(first, verdict="worse"),)
+
+    def with_least(least: float):
+        return laid_out(
+            RF_INNER_HOT, "camber", past=past, car=limited("camber", {"RF": -2.0}, min=least)
+        )
+
+    back = with_least(-2.5)[0]
+    assert back.puts_back == 3
+    assert singles([back]) == [("camber", "RF", -0.5)]
+    assert "lowest -2.5" in back.why
+    assert all(c.puts_back is None for c in with_least(-2.0))
+    assert all(c.puts_back is None for c in with_least(-1.0))
+
+
 @pytest.mark.parametrize("verdict", ["better", "no-change", "unclear"])
 def test_nothing_is_put_back_unless_it_was_worse(verdict: str) -> None:
     (first,) = laid_out(RF_INNER_HOT, "camber")
