@@ -1,7 +1,7 @@
 """How this car answers its knobs: learned from the day's runs, one figure and one knob at a time.
 
 `learn` turns runs and prior effects into a `Posterior`; that predicts figures after any further
-move. `surprise` and `contradicts` say when a change did not answer as expected, `estimate_noise`
+move. `surprise` says when a change did not answer as expected, `estimate_noise`
 what repeated runs say of the readings, and `chance_all_within` how likely figures end in band.
 """
 
@@ -121,18 +121,6 @@ class Posterior:
         for setting, amount in (moved or {}).items():
             total[setting] = total.get(setting, 0.0) + amount
         return self._at(names, total, {**self.conditions, **(conditions or {})})
-
-    def predictive(
-        self,
-        name: str,
-        moved: Mapping[Setting, float] | None = None,
-        *,
-        conditions: Mapping[str, float] | None = None,
-    ) -> Estimate:
-        """Return what a new run would read [degF]: `estimate` with the noise of one more run."""
-        true = self.estimate(name, moved=moved, conditions=conditions)
-        noise = standard_error(name, self.priors.noise, self.turns)
-        return Estimate(true.mean, math.hypot(true.sd, noise))
 
     def sensitivity(self, setting: Setting, figure: str) -> Estimate:
         """Return the change of a base figure per unit of a setting [degF per unit].
@@ -499,58 +487,6 @@ def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tu
         z = (observed - predicted.mean) / predicted.sd
         found.append(Surprise(name, predicted, observed, z, two_sided(z)))
     return tuple(found)
-
-
-@attrs.frozen
-class Contradiction:
-    """How what was learned of one sensitivity stands to what was expected of it.
-
-    Attributes
-    ----------
-    z : distance of what was learned from the expectation, in units of its spread beforehand.
-    probability : of learning something at least as far off, either way, were the prior right.
-    alone : what the runs say without the prior; None when they say nothing.
-    other_way : the runs alone point against the sign that was expected.
-    chance_other_way : that the true sensitivity has the other sign.
-    """
-
-    z: float
-    probability: float
-    alone: Estimate | None
-    other_way: bool
-    chance_other_way: float
-
-
-def contradicts(prior: Effect, learned: Estimate) -> Contradiction:
-    """Compare a learned sensitivity with its prior.
-
-    Parameters
-    ----------
-    prior : what was expected [degF per unit].
-    learned : `Posterior.sensitivity` after the change [degF per unit].
-
-    Notes
-    -----
-    Beforehand, the posterior mean is itself normal about the prior mean m0 with the variance
-    that the prior loses by learning, s0² - s1² (law of total variance), whatever else is learned
-    at the same time. So z = (m1 - m0)/sqrt(s0² - s1²). What the runs say alone follows by taking
-    the prior's precision and its weight off the posterior's.
-    """
-    lost = prior.sd**2 - learned.sd**2
-    against = 0.5 * math.erfc(
-        math.copysign(1.0, prior.mean) * learned.mean / max(learned.sd, 1e-300) / math.sqrt(2)
-    )
-    chance = against if prior.mean else 0.5
-    if lost <= 1e-9 * prior.sd**2:
-        return Contradiction(0.0, 1.0, None, False, chance)
-    z = (learned.mean - prior.mean) / math.sqrt(lost)
-    if learned.sd == 0:
-        alone = learned
-    else:
-        precision = 1 / learned.sd**2 - 1 / prior.sd**2
-        weighed = learned.mean / learned.sd**2 - prior.mean / prior.sd**2
-        alone = Estimate(weighed / precision, precision**-0.5)
-    return Contradiction(z, two_sided(z), alone, alone.mean * prior.mean < 0, chance)
 
 
 _POINTS = 1024

@@ -257,25 +257,6 @@ def with_bar(car: TurnCar, axle: Axle, amount: float) -> TurnCar:
     return attrs.evolve(car, bar_rear=car.bar_rear + amount)
 
 
-def with_roll_center(car: TurnCar, axle: Axle, amount: float) -> TurnCar:
-    """Return the car with one roll centre moved.
-
-    Parameters
-    ----------
-    car : the car before.
-    axle : ``"front"`` or ``"rear"``.
-    amount : change of its height, positive is higher [in].
-
-    Raises
-    ------
-    Refusal
-        The amount is not finite.
-    """
-    if axle == "front":
-        return attrs.evolve(car, roll_center_front=car.roll_center_front + amount)
-    return attrs.evolve(car, roll_center_rear=car.roll_center_rear + amount)
-
-
 def with_stagger(car: TurnCar, amount: float) -> TurnCar:
     """Return the car with the stagger changed.
 

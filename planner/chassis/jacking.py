@@ -56,34 +56,6 @@ def wheel_rate(spring_rate: float, motion_ratio: float) -> float:
     return rate * ratio**2
 
 
-def corner_rate(wheel_rate: float, tire_rate: float | None = None) -> float:
-    """Return the rate between chassis and ground at one corner, without the bar.
-
-    Parameters
-    ----------
-    wheel_rate : rate at the wheel [lb/in].
-    tire_rate : vertical rate of the tire [lb/in]; left out, the tire is rigid.
-
-    Returns
-    -------
-    float : ``1 / (1 / wheel_rate + 1 / tire_rate)`` [lb/in], see [1].
-
-    Raises
-    ------
-    Refusal : a value is not a number above zero.
-
-    References
-    ----------
-    [1] W. F. Milliken, D. L. Milliken, Race Car Vehicle Dynamics, SAE, 1995, chapter 16
-       (from memory).
-    """
-    wheel = checked(wheel_rate, "wheel_rate", "lb/in", above=0.0)
-    if tire_rate is None:
-        return wheel
-    tire = checked(tire_rate, "tire_rate", "lb/in", above=0.0)
-    return wheel * tire / (wheel + tire)
-
-
 def _all_ones() -> dict[Corner, float]:
     return per_corner(lambda _: 1.0)
 

@@ -174,31 +174,6 @@ def correct_cold_setting(
     )
 
 
-def humidity_in_tire(outside_humidity: float, cold_psi: float, altitude_ft: float = 0.0) -> float:
-    """Return the relative humidity inside a tire filled with outside air, 0 to 1 [1].
-
-    Parameters
-    ----------
-    outside_humidity : relative humidity of the air compressed, 0 to 1 [1].
-    cold_psi : pressure as set [psi], the tire at the temperature of that air.
-    altitude_ft : altitude [ft].
-
-    Raises
-    ------
-    Refusal
-        A value is out of range.
-
-    Notes
-    -----
-    Compressing raises the vapour pressure as much as the total, until it condenses; no water is
-    taken out by a dryer or drain.
-    """
-    checked(outside_humidity, "humidity", "(0 to 1)", low=0, high=1)
-    checked(cold_psi, "pressure", "psi", low=0)
-    outside = atmospheric_pressure(altitude_ft)
-    return min(1.0, outside_humidity * (cold_psi + outside) / outside)
-
-
 def gas_temperature(tread_average_f: float, air_f: float, share: float = GAS_SHARE) -> float:
     """Return an estimate of the temperature of the gas in a tire [degF].
 

@@ -104,50 +104,6 @@ def check_on_ground(loads: Mapping[Corner, float], where: str) -> dict[Corner, f
     return dict(loads)
 
 
-def loads_from_percentages(
-    total: float, front: float, left: float, cross: float
-) -> dict[Corner, float]:
-    """Work out the four loads from the total and three percentages.
-
-    Parameters
-    ----------
-    total : weight of the car [lb].
-    front : share on the front axle [percent].
-    left : share on the left side [percent].
-    cross : share on RF + LR [percent].
-
-    Returns
-    -------
-    dict : load per corner [lb].
-
-    Raises
-    ------
-    Refusal : a value is out of range, or together they leave a tire without load.
-
-    Notes
-    -----
-    Four equations, four unknowns: ``LF = total (front + left - cross) / 200`` and the
-    others by subtraction, from the definitions in [1].
-
-    References
-    ----------
-    [1] D. Alexander, "Understanding Corner Weights", Grassroots Motorsports.
-    """
-    total = checked(total, "total", "lb", above=0.0)
-    on_front, on_left, on_cross = (
-        total * checked(value, where, "percent", above=0.0, below=100.0) / 100.0
-        for where, value in (("front", front), ("left", left), ("cross", cross))
-    )
-    lf = (on_front + on_left - on_cross) / 2.0
-    loads: dict[Corner, float] = {
-        "LF": lf,
-        "RF": on_front - lf,
-        "LR": on_left - lf,
-        "RR": total - on_front - on_left + lf,
-    }
-    return check_on_ground(loads, "percentages")
-
-
 def loads_for_cross(
     loads: Mapping[Corner, float], cross: float, *, track_ratio: float = 1.0
 ) -> dict[Corner, float]:

@@ -18,7 +18,6 @@ from planner.chassis.grip import (
     with_ballast,
     with_bar,
     with_cross,
-    with_roll_center,
     with_spring,
     with_stagger,
 )
@@ -46,13 +45,17 @@ TIGHTER: dict[str, Callable[[TurnCar], TurnCar]] = {
     "both front springs": lambda car: with_spring(with_spring(car, "LF", 40), "RF", 40),
     "stiffer front bar": lambda car: with_bar(car, "front", 50),
     "more cross": lambda car: with_cross(car, 1),
-    "higher front roll centre": lambda car: with_roll_center(car, "front", 1),
+    "higher front roll centre": lambda car: attrs.evolve(
+        car, roll_center_front=car.roll_center_front + 1
+    ),
 }
 LOOSER: dict[str, Callable[[TurnCar], TurnCar]] = {
     "stiffer RR spring": lambda car: with_spring(car, "RR", 25),
     "both rear springs": lambda car: with_spring(with_spring(car, "LR", 25), "RR", 25),
     "rear bar": lambda car: with_bar(car, "rear", 25),
-    "higher rear roll centre": lambda car: with_roll_center(car, "rear", 1),
+    "higher rear roll centre": lambda car: attrs.evolve(
+        car, roll_center_rear=car.roll_center_rear + 1
+    ),
     "ballast rearward": lambda car: with_ballast(car, 50, rearward_in=40),
     "more stagger": lambda car: with_stagger(car, 0.5),
 }
@@ -204,7 +207,7 @@ knobs: dict[str, Callable[[TurnCar, float], TurnCar]] = {
     "cross": with_cross,
     "rear": lambda car, x: with_ballast(car, 40 * x, rearward_in=30),
     "left": lambda car, x: with_ballast(car, 40 * x, leftward_in=30),
-    "centre": lambda car, x: with_roll_center(car, "rear", x),
+    "centre": lambda car, x: attrs.evolve(car, roll_center_rear=car.roll_center_rear + x),
     "stagger": with_stagger,
 }
 

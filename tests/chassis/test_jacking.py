@@ -12,7 +12,6 @@ from scipy.optimize import root
 
 from planner.chassis.jacking import (
     Suspension,
-    corner_rate,
     jack_response,
     settle,
     turn_response,
@@ -119,9 +118,7 @@ def test_a_jack_on_four_equal_springs_moves_a_quarter_of_its_travel_into_each():
 
 def test_a_tire_in_series_softens_the_jack_as_a_series_rate_says():
     soft = Suspension(per_corner(lambda _: 300.0), tire_rates=per_corner(lambda _: 600.0))
-    assert corner_rate(300.0, 600.0) == pytest.approx(200.0)
     assert jack_response(soft, {"LR": 1.0}).load["LR"] == pytest.approx(50.0)
-    assert corner_rate(300.0) == 300.0
 
 
 def test_motion_ratio_counts_twice_for_rate_and_once_for_perch_travel():
@@ -306,8 +303,6 @@ def settled(**changed):
     [
         (lambda: wheel_rate(-1.0, 1.0), "spring_rate"),
         (lambda: wheel_rate(1.0, 0.0), "motion_ratio"),
-        (lambda: corner_rate(0.0), "wheel_rate"),
-        (lambda: corner_rate(200.0, -5.0), "tire_rate"),
         (lambda: Suspension({**LOADS, "LF": -200.0}), "spring_rates.LF"),
         (lambda: Suspension({"LF": 200.0}), "spring_rates"),
         (lambda: Suspension(LOADS, {**LOADS, "RR": 0.0}), "motion_ratios.RR"),
@@ -349,8 +344,6 @@ def test_bad_values_are_refused_with_the_key_and_what_to_type(call, where):
             lambda: wheel_rate(1, 0),
             "motion_ratio is 0 spring over wheel travel; it must be a number above 0.",
         ),
-        (lambda: corner_rate(0), "wheel_rate is 0 lb/in; it must be a number above 0."),
-        (lambda: corner_rate(200, 0), "tire_rate is 0 lb/in; it must be a number above 0."),
         (
             lambda: Suspension({**LOADS, "LF": 0.0}),
             "spring_rates.LF is 0 lb/in; it must be a number above 0.",
@@ -461,8 +454,6 @@ def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message,
 
 def test_rates_and_lengths_under_one_are_let_through() -> None:
     assert wheel_rate(0.5, 0.5) == 0.125
-    assert corner_rate(0.5) == 0.5
-    assert corner_rate(0.5, 0.5) == 0.25
     tiny = Suspension(*[per_corner(lambda _: 0.5)] * 3, bar_front=0.0, bar_rear=0.0)
     assert settle(tiny, {}, wheelbase=0.5, track_front=0.5, track_rear=0.5).load["LF"] == 0
 

@@ -18,7 +18,6 @@ from planner.chassis.pressure import (
     correct_cold_setting,
     gas_temperature,
     hot_from_cold,
-    humidity_in_tire,
 )
 from planner.errors import Refusal
 
@@ -109,12 +108,6 @@ def test_tire_in_the_sun() -> None:
     assert correct_cold_setting(24, 80, 80) == pytest.approx(24)
 
 
-def test_compressing_outside_air_saturates_it() -> None:
-    assert humidity_in_tire(0.2, SEA) == pytest.approx(0.4)
-    assert humidity_in_tire(0.5, 28) == 1
-    assert humidity_in_tire(0.5, 0) == pytest.approx(0.5)
-
-
 def test_gas_lies_between_air_and_tread() -> None:
     assert gas_temperature(200, 80) == pytest.approx(80 + 0.7 * 120)
     assert gas_temperature(200, 80, share=0) == 80
@@ -168,8 +161,6 @@ def test_refusals() -> None:
         ("share", lambda: gas_temperature(200, 80, share=1.5)),
         ("tread_average_f", lambda: gas_temperature(math.nan, 80)),
         ("air_temp", lambda: gas_temperature(200, math.inf)),
-        ("humidity", lambda: humidity_in_tire(1.5, 20)),
-        ("pressure", lambda: humidity_in_tire(0.5, -1)),
         ("tolerance", lambda: compare(one, one, one, one, tolerance=-1)),
         ("pressure.LF", lambda: compare(one, {}, one, one, tolerance=1)),
         ("pressure.LF", lambda: compare(one, one, {"LF": -2.0}, one, tolerance=1)),
@@ -217,11 +208,6 @@ def test_refusals() -> None:
             lambda: cold_from_hot(20, 180, 70, humidity=-0.5),
             "humidity is -0.5 (0 to 1); it must be a number at least 0 and at most 1.",
         ),
-        (
-            lambda: humidity_in_tire(1.5, 20),
-            "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
-        ),
-        (lambda: humidity_in_tire(0.5, -1), "pressure is -1 psi; it must be a number at least 0."),
         (
             lambda: gas_temperature(-500, 80),
             "tread_average_f is -500 degF; it must be a number above -459.67.",
@@ -305,18 +291,9 @@ def test_every_formula_counts_altitude_humidity_and_water(air) -> None:
     assert abs(cold_from_hot(20, 40, 100, **air) - cold_from_hot(20, 40, 100)) > 0.3
 
 
-def test_outside_air_is_thinner_higher_up() -> None:
-    # Half of what the air holds, pressed to twice the atmosphere there, holds all it can.
-    high = atmospheric_pressure(6000)
-    assert humidity_in_tire(0.2, high, 6000) == pytest.approx(0.4)
-    assert humidity_in_tire(0.2, 10) == humidity_in_tire(0.2, 10, 0.0)
-
-
 def test_an_empty_tire_saturated_air_and_no_tolerance_are_let_through() -> None:
     assert hot_from_cold(0, 70, 70) == pytest.approx(0)
     assert cold_from_hot(0, 70, 70) == pytest.approx(0)
-    assert humidity_in_tire(0, 0) == 0
-    assert humidity_in_tire(1, 0) == 1
     level = compare({"LF": 0.0}, {"LF": 70.0}, {"LF": 0.0}, {"LF": 70.0}, tolerance=0)
     assert level["LF"].expected == pytest.approx(0)
 

@@ -12,7 +12,6 @@ from planner.chassis.weights import (
     check_on_ground,
     loads_for_cross,
     loads_for_equal_front_share,
-    loads_from_percentages,
     weigh,
 )
 from planner.corners import CORNERS, mirrored
@@ -71,14 +70,6 @@ def test_percentages_follow_the_definitions_of_alexander():
 
 @settings(max_examples=50)
 @given(some_loads)
-def test_percentages_lead_back_to_the_same_loads(loads):
-    split = weigh(loads)
-    again = loads_from_percentages(split.total, split.front, split.left, split.cross)
-    assert again == pytest.approx(loads)
-
-
-@settings(max_examples=50)
-@given(some_loads)
 def test_a_mirrored_car_has_the_other_diagonal(loads):
     split, other = weigh(loads), weigh({c: loads[mirrored(c)] for c in CORNERS})
     assert other.cross == pytest.approx(100 - split.cross)
@@ -124,11 +115,6 @@ def test_asking_for_the_present_cross_changes_nothing():
         (lambda: weigh({"LF": 700.0}), "loads"),
         (lambda: weigh({}), "loads"),
         (lambda: weigh({**LATE_MODEL, "XX": 1.0}), "loads"),
-        (lambda: loads_from_percentages(0.0, 50, 50, 50), "total"),
-        (lambda: loads_from_percentages(2800, 100, 50, 50), "front"),
-        (lambda: loads_from_percentages(2800, 50, 0, 50), "left"),
-        (lambda: loads_from_percentages(2800, 50, 50, math.nan), "cross"),
-        (lambda: loads_from_percentages(2800, 40, 40, 90), "percentages"),
         (lambda: loads_for_cross(LATE_MODEL, 120), "cross"),
         (lambda: loads_for_cross(LATE_MODEL, 99), "cross"),
         (lambda: loads_for_cross(LATE_MODEL, 52, track_ratio=0.0), "track_ratio"),
@@ -154,22 +140,6 @@ def test_bad_weights_are_refused_with_the_key_and_what_to_type(call, where):
         (
             lambda: weigh({**LATE_MODEL, "RF": 0.0}),
             "loads.RF is 0 lb; it must be a number above 0.",
-        ),
-        (
-            lambda: loads_from_percentages(0, 50, 50, 50),
-            "total is 0 lb; it must be a number above 0.",
-        ),
-        (
-            lambda: loads_from_percentages(2800, 0, 50, 50),
-            "front is 0 percent; it must be a number above 0 and below 100.",
-        ),
-        (
-            lambda: loads_from_percentages(2800, 50, 100, 50),
-            "left is 100 percent; it must be a number above 0 and below 100.",
-        ),
-        (
-            lambda: loads_from_percentages(2800, 50, 50, -1),
-            "cross is -1 percent; it must be a number above 0 and below 100.",
         ),
         (
             lambda: loads_for_cross(LATE_MODEL, 0),
@@ -236,12 +206,6 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
             "cross does not add up: LR would carry 0 lb.",
             "Check the numbers, or ask for less, so that all four tires carry weight.",
         ),
-        (
-            lambda: loads_from_percentages(1000, 40, 40, 90),
-            "percentages",
-            "percentages does not add up: LF would carry -50 lb.",
-            "Check the numbers, or ask for less, so that all four tires carry weight.",
-        ),
         # 99 % of 2800 lb is 2772 lb, 1392 lb more on the diagonal, 696 lb a corner: 620 − 696.
         (
             lambda: loads_for_cross(LATE_MODEL, 99),
@@ -280,8 +244,6 @@ def test_whole_numbers_come_back_as_floats_and_corners_in_order() -> None:
 
 
 def test_a_light_car_and_shares_near_the_ends_are_let_through() -> None:
-    # 0.8 lb at half and half: 0.2 lb a tire.
-    assert loads_from_percentages(0.8, 50, 50, 50) == pytest.approx(dict.fromkeys(CORNERS, 0.2))
     # 0.5 % of 1580 and 1220 lb.
     share = loads_for_equal_front_share(LATE_MODEL, 0.5)
     assert (share["LF"], share["RF"]) == pytest.approx((7.9, 6.1))
