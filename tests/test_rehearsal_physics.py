@@ -318,12 +318,11 @@ def test_faults_are_displacements_from_the_good_setup() -> None:
     for setting, value in simulated.good.items():
         expected = given.get(setting, 0.0)
         assert simulated.begun[setting] - value == pytest.approx(expected)
-    assert simulated.out_of_band() > 0
-    assert simulated.out_of_band(BOOK) == max(simulated.true_excesses().values())
+    assert excesses(simulated.true_figures(), BOOK)
 
 
 def test_without_faults_nothing_is_out_of_band() -> None:
-    assert SimulatedCar(7, {}, car=CAR, book=BOOK).out_of_band() == 0
+    assert excesses(SimulatedCar(7, {}, car=CAR, book=BOOK).true_figures(), BOOK) == {}
 
 
 def test_a_car_file_that_says_too_little_names_what_is_missing() -> None:

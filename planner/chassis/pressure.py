@@ -124,25 +124,6 @@ def cold_from_hot(
     return _dry(hot_psi + outside, vapor_hot, "pressure") * ratio + vapor_cold - outside
 
 
-def build_up(
-    cold_psi: float,
-    cold_f: float,
-    hot_f: float,
-    *,
-    altitude_ft: float = 0.0,
-    humidity: float = 0.0,
-    wet: bool = False,
-) -> float:
-    """Return how much the pressure rises from cold to hot [psi].
-
-    Parameters and errors are those of `hot_from_cold`.
-    """
-    hot = hot_from_cold(
-        cold_psi, cold_f, hot_f, altitude_ft=altitude_ft, humidity=humidity, wet=wet
-    )
-    return hot - cold_psi
-
-
 def correct_cold_setting(
     read_psi: float,
     tire_f: float,

@@ -22,7 +22,7 @@ from planner.readings import Again, Feel, Phase, Run, Three
 from planner.rehearsal import faults as faulty
 from planner.rehearsal import good, heat, laps
 from planner.rehearsal.pace import Effort
-from planner.rehearsal.world import Conditions, body, excesses, tires_of
+from planner.rehearsal.world import Conditions, body, tires_of
 from planner.rulebook import Rulebook
 
 Array = npt.NDArray[np.float64]
@@ -187,14 +187,6 @@ class SimulatedCar:
     def true_figures(self) -> Figures:
         """Return the figures that a run driven now would show at the first reading, noise-free."""
         return self.world.figures([self.settings], self.conditions)[0]
-
-    def true_excesses(self) -> dict[str, float]:
-        """Return what is truly out of band now, and by how much [degF]."""
-        return excesses(self.true_figures(), self.book)
-
-    def out_of_band(self, book: Rulebook | None = None) -> float:
-        """Return the worst excess over a band [degF]; 0 when all figures are in band."""
-        return max(excesses(self.true_figures(), book or self.book).values(), default=0.0)
 
 
 def _scales(base: TurnCar, begun: Mapping[Setting, float], before: float) -> dict[Corner, float]:

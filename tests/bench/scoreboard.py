@@ -118,6 +118,11 @@ def plan(car: Car, rules: Rulebook, certainty: float = USUAL_CERTAINTY) -> Plan:
     return Plan(AT, used, turns="left", laps=rules.laps, car=car, certainty=certainty)
 
 
+def truly_out(car: SimulatedCar) -> dict[str, float]:
+    """Return what is truly out of band now, and by how much [degF]."""
+    return excesses(car.true_figures(), car.book)
+
+
 def _reversals(made: Iterable[Sequence[Change]]) -> int:
     """Count the changes that turn a knob the other way than it was turned last."""
     last: dict[tuple[str, str], float] = {}
@@ -142,7 +147,7 @@ def _ended(
     false_alarms: int,
     certainty: float = 0.0,
 ) -> Ended:
-    left = car.true_excesses()
+    left = truly_out(car)
     return Ended(
         crew=crew,
         seed=car.seed,
@@ -160,7 +165,7 @@ def _ended(
 
 def as_shipped(car: SimulatedCar, certainty: float) -> Ended:
     """Let the planner drive the day."""
-    morning = car.out_of_band()
+    morning = max(truly_out(car).values(), default=0.0)
     day = replay(plan(car.file(), car.book, certainty), car.book)
     false_alarms = 0
     while (move := follow.next_move(car, day)) is not None:
@@ -226,7 +231,7 @@ def by_thumb(car: SimulatedCar) -> Ended:
 
 def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]) -> Ended:
     """Run and change until two runs in a row ask for nothing."""
-    morning = car.out_of_band()
+    morning = max(truly_out(car).values(), default=0.0)
     made: list[tuple[Change, ...]] = []
     quiet = false_alarms = 0
     while quiet < 2 and car.runs < MOST_RUNS:
@@ -241,7 +246,7 @@ def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]
 
 def all_knowing(car: SimulatedCar) -> Ended:
     """Let an all-knowing crew drive the day."""
-    morning = car.out_of_band()
+    morning = max(truly_out(car).values(), default=0.0)
     best = knowing.day(car.world, car.begun, car.book, car.car.limits)
     return Ended(
         crew="knowing",
