@@ -76,8 +76,8 @@ def in_place(steps: Sequence[Step], amend: AmendStep) -> list[Step]:
 
 def last_run(steps: Sequence[Step]) -> int:
     """Return the number of the last run; 0 when there is none."""
-    numbers = [n for n, step in enumerate(steps, start=1) if isinstance(step, RunStep)]
-    return numbers[-1] if numbers else 0
+    runs = (n for n in range(len(steps), 0, -1) if isinstance(steps[n - 1], RunStep))
+    return next(runs, 0)
 
 
 def stage_stands(steps: Sequence[Step]) -> bool:

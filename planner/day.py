@@ -63,6 +63,7 @@ class Day:
     left_open : patterns the crew has left as they are.
     outcome : what came of the last change judged.
     steps : the steps of the plan with amended values in their place.
+    reckoned : `known`, where it is at hand from judging the last run.
     """
 
     plan: Plan
@@ -78,11 +79,12 @@ class Day:
     left_open: frozenset[str]
     outcome: Outcome | None
     steps: tuple[Step, ...] = ()
+    reckoned: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
 
     @cached_property
     def known(self) -> "Posterior":
         """What all good runs so far say of the car; there must be one."""
-        return self.known_by(len(self.good))
+        return self.reckoned or self.known_by(len(self.good))
 
     def known_by(self, runs: int) -> "Posterior":
         """Return what the first good runs say of the car; there must be one."""

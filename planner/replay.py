@@ -1,6 +1,7 @@
 """Replay: the steps of a plan led through the machine, one by one, to where the day stands."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -21,6 +22,9 @@ from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, Plan, RunStep,
 from planner.readings import Run, Settled
 from planner.rulebook import TUNING_ORDER, Rulebook
 from planner.stages import Course, Evidence, Trigger, due_words
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.response import Posterior
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
 SAME_PRESSURE = 0.5  # psi; from memory
@@ -80,8 +84,10 @@ class Fold:
         self.trail = [self._stand()]
         self.facts = [self._facts()]
         self.following = False
+        self.reckoned: tuple[int, Posterior] | None = None  # by the last judging: of how many runs
 
     def day(self) -> Day:
+        runs, known = self.reckoned or (0, None)
         return Day(
             plan=self.plan,
             book=self.book,
@@ -96,6 +102,7 @@ class Fold:
             left_open=self.left_open,
             outcome=self.outcome,
             steps=tuple(self.steps),
+            reckoned=known if runs == len(self.good) else None,
         )
 
     def evidence(self) -> Evidence:
@@ -120,6 +127,7 @@ class Fold:
         seen = [good.seen for good in self.good]
         held = believed(plan, self.book, first)
         known = learned(plan, self.book, first, [*seen, new.seen], held)
+        self.reckoned = len(seen) + 1, known
         patterns = showing.find(
             run,
             known,

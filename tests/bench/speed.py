@@ -27,7 +27,7 @@ from planner import planfile
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "wait4"), reason="tells what a child took")
 
-REPEATS = 5
+REPEATS = 9
 MOST = 3.0  # times as long
 MOST_MEMORY = 120.0  # MB
 LONG, SHORT = 1_000, 34  # steps; a day of 34 steps has 12 runs
