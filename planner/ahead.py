@@ -15,14 +15,14 @@ from typing import TYPE_CHECKING
 import attrs
 
 from planner.changes import Setting, stepped
-from planner.corners import CORNERS
-from planner.figures import BASE_FIGURES, Noise, Turns, standard_error, terms
+from planner.corners import CORNERS, Turns
+from planner.figures import BASE_FIGURES, Noise, standard_error, terms
 from planner.outlook import RUN_MINUTES, Outlook
 from planner.patterns import holds_at
 from planner.rulebook import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 DRAWS = 80
 MOST_RUNS = 30

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING
 
 from planner import lap_times, units
 from planner.candidates import Past
-from planner.observed import Observation
+from planner.learning.observed import Observation
 from planner.outcome import Outcome
 from planner.patterns import Pattern
 from planner.readings import Run
 from planner.rulebook import Rulebook
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 # An answer this unlikely by all that was known is questioned before it is believed.
 DOUBTFUL = 0.01
@@ -31,7 +31,7 @@ def doubt(last: Past, before: "Posterior", seen: Observation, system: units.Syst
     figures = [name for aim in last.candidate.aims for name in aim.figures]
     if not figures:
         return ""
-    from planner.response import surprise
+    from planner.learning.response import surprise
 
     most = min(surprise(before, seen, figures), key=lambda each: each.probability)
     # Several figures were looked at, so the least likely of them must be less likely still.

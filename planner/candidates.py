@@ -157,7 +157,8 @@ def put_back(now: Situation, held_back: list[str]) -> list[Candidate]:
     undone, cuts = [], []
     for change in last.made:
         limit = now.limits.get(change.knob)
-        amount, cut = changing.within(-change.amount, now.settings.get(change.setting), limit, 1e-6)
+        at = now.settings.get(change.setting)
+        amount, cut = changing.within(change.knob, -change.amount, at, limit, 1e-6)
         if amount:
             undone.append(changing.make(change.knob, change.corner, amount, now.settings))
         if cut:
@@ -427,7 +428,7 @@ def _sized(
             f"{place} {entry.knob} is not offered: by all that is known here it goes the other way"
         )
         return None
-    amount, cut = changing.within(wanted, now.settings.get(setting), limit, step)
+    amount, cut = changing.within(entry.knob, wanted, now.settings.get(setting), limit, step)
     if amount == 0:
         held_back.append(f"{place} {entry.knob} is not offered: {cut}")
         return None
@@ -534,7 +535,8 @@ def even_wear(now: Situation, held_back: list[str]) -> list[Candidate]:
     sign = -1.0 if uneven.corner in ("RF", "LR") else 1.0
     limit = now.limits.get("cross")
     step = limit.step if limit is not None and limit.step is not None else entry.step
-    amount, cut = changing.within(sign * step, now.settings.get(("cross", "car")), limit, step)
+    at = now.settings.get(("cross", "car"))
+    amount, cut = changing.within("cross", sign * step, at, limit, step)
     if amount == 0:
         held_back.append(f"car cross is not offered against the wear: {cut}")
         return []

@@ -6,10 +6,10 @@ from typing import Any
 
 import attrs
 
-from planner import knobs, toml_records
-from planner.corners import CORNERS, Corner
+from planner import knobs
+from planner.corners import CORNERS, Corner, Turns
 from planner.errors import Refusal, Unusable
-from planner.figures import Turns
+from planner.files import toml_records
 
 MOST_NAME = 300  # letters of a name
 MOST_STEPS = 1000  # smallest steps in the largest change: each of them may be tried out

@@ -13,9 +13,8 @@ import attrs
 
 from planner.car import Car
 from planner.changes import Change, Setting
-from planner.corners import CORNERS, Corner, per_corner
+from planner.corners import CORNERS, Corner, Turns, per_corner
 from planner.errors import Refusal
-from planner.figures import Turns
 from planner.readings import Run
 from planner.rulebook import Effect
 

@@ -172,26 +172,36 @@ def stepped(amount: float, step: float, most: float) -> float:
 
 
 def within(
-    amount: float, before: float | None, limit: Limit | None, step: float
+    knob: str, amount: float, before: float | None, limit: Limit | None, step: float
 ) -> tuple[float, str]:
-    """Cut an amount so that the setting stays within its limits.
+    """Cut an amount so that the setting stays within its limits, and within what can be set at all.
+
+    Parameters
+    ----------
+    knob, amount : what is to be turned, by how much.
+    before : where it stands; nothing is cut where that is not known.
+    limit : of the car file.
+    step : what is left is a whole number of these.
 
     Returns
     -------
     tuple
         The amount that is left (whole steps, perhaps 0), and what was cut in words or ``""``.
     """
-    if limit is None or before is None or amount == 0:
+    if before is None or amount == 0:
         return amount, ""
-    edge = limit.max if amount > 0 else limit.min
-    if edge is None:
-        return amount, ""
+    there, limit = KNOBS[knob], limit or Limit()
+    if amount > 0:
+        edge = there.highest if limit.max is None else min(limit.max, there.highest)
+    else:
+        edge = there.lowest if limit.min is None else max(limit.min, there.lowest)
     room = (edge - before) if amount > 0 else (before - edge)
     if abs(amount) <= room + 1e-9:
         return amount, ""
     left = max(0.0, math.floor(room / step + 1e-9) * step)
+    whose = "the car file's limit" if edge in (limit.min, limit.max) else "what can be set at all"
     word = "highest" if amount > 0 else "lowest"
-    return tidy(math.copysign(left, amount)), f"cut by the car file's limit ({word} {edge:g})"
+    return tidy(math.copysign(left, amount)), f"cut by {whose} ({word} {edge:g})"
 
 
 def refuse_beyond_limits(
@@ -207,7 +217,7 @@ def refuse_beyond_limits(
     for change in changes:
         _refuse_slip(change, option)
         limit = limits.get(change.knob)
-        left, cut = within(change.amount, change.before, limit, 1e-6)
+        left, cut = within(change.knob, change.amount, change.before, limit, 1e-6)
         if cut and change.after is not None:
             raise Refusal(
                 "beyond-limit",

@@ -1,9 +1,10 @@
-"""The four corners of the car and the groups the trade gives names to."""
+"""The four corners of the car, the groups the trade gives names to, and the way round them."""
 
 from collections.abc import Callable, Mapping
 from typing import Literal, TypeVar, cast
 
 Corner = Literal["LF", "RF", "LR", "RR"]
+Turns = Literal["left", "right", "both"]  # which way the track turns
 T = TypeVar("T")
 
 CORNERS: tuple[Corner, ...] = ("LF", "RF", "LR", "RR")
@@ -12,12 +13,25 @@ REAR: tuple[Corner, Corner] = ("LR", "RR")
 LEFT: tuple[Corner, Corner] = ("LF", "LR")
 RIGHT: tuple[Corner, Corner] = ("RF", "RR")
 
+# Rubber cools from the moment the car stops, so the most worked front tire is read first, and
+# then the others on the way round the car (common practice, no source).
+_ROUND_THE_CAR: dict[Turns, tuple[Corner, ...]] = {
+    "left": ("RF", "RR", "LR", "LF"),
+    "right": ("LF", "LR", "RR", "RF"),
+    "both": ("RF", "RR", "LR", "LF"),
+}
+
 _ACROSS: dict[Corner, Corner] = {"LF": "RF", "RF": "LF", "LR": "RR", "RR": "LR"}
 
 
 def across(corner: Corner) -> Corner:
     """Return the other corner on the same axle."""
     return _ACROSS[corner]
+
+
+def reading_order(turns: Turns) -> tuple[Corner, ...]:
+    """Return the tires in the order to read them."""
+    return _ROUND_THE_CAR[turns]
 
 
 def per_corner(value: Callable[[Corner], T]) -> dict[Corner, T]:

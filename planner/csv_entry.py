@@ -21,9 +21,10 @@ from typing import Literal
 
 import attrs
 
-from planner import entry, readings, units, whole_file
+from planner import entry, readings, units
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
+from planner.files import whole_file
 from planner.readings import STRIPS, Strip
 from planner.units import System
 

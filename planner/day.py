@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner import beliefs
 from planner import candidates as offering
 from planner import car as car_file
 from planner.candidates import Candidate, Past, Situation, Table
 from planner.car_model import CarModel
 from planner.changes import Setting
 from planner.figures import Figures
-from planner.observed import Observation, Priors
+from planner.learning import beliefs
+from planner.learning.observed import Observation, Priors
 from planner.outcome import Outcome
 from planner.outlook import Outlook
 from planner.patterns import Pattern
@@ -23,7 +23,7 @@ from planner.rulebook import TUNING_ORDER, Effect, Rulebook, TuningStage
 from planner.stages import Due, Stage
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 Beliefs = Mapping[Setting, Mapping[str, Effect]]
 
@@ -189,7 +189,7 @@ def learned(
     ----------
     held : what is `believed`, where it is at hand.
     """
-    from planner.response import estimate_noise, learn
+    from planner.learning.response import estimate_noise, learn
 
     held = believed(plan, book, first) if held is None else held
     noise = estimate_noise(seen, book.noise)

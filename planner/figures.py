@@ -8,14 +8,12 @@ with one another, so effects, errors and learning are all written in them.
 import math
 from collections.abc import Mapping, Sequence
 from functools import cache
-from typing import Literal
 
 import attrs
 
-from planner.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner, per_corner
+from planner.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner, Turns, per_corner
 from planner.readings import Three
 
-Turns = Literal["left", "right", "both"]
 Terms = Mapping[str, float]
 
 BASE_FIGURES = tuple(

@@ -17,7 +17,7 @@ from planner.figures import terms
 from planner.rulebook import Rulebook, TuningStage, figure_names
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 # Joint chances are worked out for this many figures at most (see `response`).
 MOST_TOGETHER = 16
@@ -116,7 +116,7 @@ class Outlook:
         """Return the chance that all of some figures lie in their bands after the moves."""
         if not names:
             return 1.0
-        from planner.response import chance_all_within
+        from planner.learning.response import chance_all_within
 
         mean, covariance = self.known.joint(tuple(names), moved=moves)
         bands = [self.book.bands(name) for name in names]
@@ -130,7 +130,7 @@ class Outlook:
         A pattern of several figures is a fault only where all of them are beyond the edge; such
         patterns and the figures that stand alone are taken as independent of one another.
         """
-        from planner.response import chance_all_within
+        from planner.learning.response import chance_all_within
 
         rules = [rule for rule in self.book.pattern if rule.stage == stage]
         alone = self.book.figures_of((stage,), most_figures=1)

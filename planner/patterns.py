@@ -9,15 +9,15 @@ import attrs
 
 from planner import figures as figure
 from planner import units, wear
-from planner.corners import CORNERS, Corner
+from planner.corners import CORNERS, Corner, Turns
 from planner.figures import Figures, standard_error
-from planner.observed import Estimate, chance_within
+from planner.learning.observed import Estimate, chance_within
 from planner.readings import Run
 from planner.rulebook import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
 from planner.wear import Worn
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 Strength = Literal["clear", "borderline"]
 WEAR_UNEVEN = "wear.uneven"
@@ -279,7 +279,7 @@ def _evidence(
     rule: PatternRule,
     corner: Corner | None,
     run: Run,
-    turns: figure.Turns,
+    turns: Turns,
     loss: Worn,
     book: Rulebook,
 ) -> tuple[str, ...]:
@@ -297,9 +297,7 @@ def _evidence(
     return tuple(sentence for sentence in said if sentence)
 
 
-def _hot_and_cool(
-    rule: PatternRule, turns: figure.Turns
-) -> tuple[tuple[Corner, ...], tuple[Corner, ...]]:
+def _hot_and_cool(rule: PatternRule, turns: Turns) -> tuple[tuple[Corner, ...], tuple[Corner, ...]]:
     """Return the corners a balance figure holds against each other, the hotter side first."""
     sides = figure.terms(rule.figures[0], turns)
     plus = tuple(c for c in CORNERS if sides.get(f"average.{c}", 0) > 0)
@@ -318,7 +316,7 @@ def _driver(rule: PatternRule, run: Run) -> str:
     return f"the driver says {run.feel}{place}: the tires and the driver do not agree"
 
 
-def _masked(found: list[Pattern], book: Rulebook, turns: figure.Turns) -> list[Pattern]:
+def _masked(found: list[Pattern], book: Rulebook, turns: Turns) -> list[Pattern]:
     """Mark every later pattern that leans on the average of a tire with an earlier fault."""
     masks = [p for p in found if p.holds and p.stage in MASKING_STAGES and p.corner]
     marked = []

@@ -9,7 +9,7 @@ import attrs
 from planner.candidates import Candidate
 from planner.car import Car
 from planner.changes import Change
-from planner.figures import Turns
+from planner.corners import Turns
 from planner.outcome import Outcome
 from planner.patterns import Pattern
 from planner.readings import Run

@@ -15,7 +15,7 @@ from planner.candidates import Candidate, Past
 from planner.changes import Setting
 from planner.day import Day, GoodRun, believed, learned, moved_by
 from planner.errors import Unusable
-from planner.observed import Observation
+from planner.learning.observed import Observation
 from planner.outcome import Outcome
 from planner.patterns import WEAR_UNEVEN
 from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, Plan, RunStep, Step
@@ -24,7 +24,7 @@ from planner.rulebook import TUNING_ORDER, Rulebook
 from planner.stages import Course, Evidence, Trigger, due_words
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
 SAME_PRESSURE = 0.5  # psi; from memory

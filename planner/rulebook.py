@@ -14,11 +14,12 @@ from typing import Any, Literal
 
 import attrs
 
-from planner import knobs, toml_records
+from planner import knobs
 from planner.cautions import CAUTIONS
-from planner.corners import CORNERS, mirrored
+from planner.corners import CORNERS, Turns, mirrored
 from planner.errors import Refusal, Unusable, quoted
-from planner.figures import PER_CORNER, WHOLE_CAR, Noise, Turns, terms
+from planner.figures import PER_CORNER, WHOLE_CAR, Noise, terms
+from planner.files import toml_records
 from planner.readings import Feel, Phase
 
 FORMAT = 1

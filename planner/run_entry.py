@@ -6,9 +6,10 @@ from typing import Any
 
 import attrs
 
-from planner import csv_entry, entry, toml_records
+from planner import csv_entry, entry
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable, quoted
+from planner.files import toml_records
 from planner.readings import FEELS, FLAGS, MOST_WORDS, PHASES, Again, Run, Three
 from planner.units import System
 

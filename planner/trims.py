@@ -73,7 +73,8 @@ def riding(
             if not (_leans_out(aim, outlook) if same else _well_known(setting, aim, outlook)):
                 continue
             wanted = outlook.best_amount(aim, setting, step, most)
-            amount, _ = changing.within(wanted, settings.get(setting), limits.get(knob), step)
+            now = settings.get(setting)
+            amount, _ = changing.within(knob, wanted, now, limits.get(knob), step)
             if amount == 0 or not _worth_it({setting: amount}, under_test, outlook):
                 continue
             change = changing.make(knob, corner, amount, settings, trim=True)

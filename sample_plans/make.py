@@ -15,7 +15,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from planner import commands, planfile
+from planner import commands
+from planner.storage import planfile
 
 HERE = Path(__file__).parent
 CAR = HERE / "river-bend-car.toml"

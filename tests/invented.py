@@ -13,13 +13,14 @@ import attrs
 import numpy as np
 from garage import GOOD, Tires, book
 
-from planner import beliefs, figures, moves
 from planner import day as days
+from planner import figures, moves
 from planner.car import Car
 from planner.car_model import CarModel
 from planner.changes import Setting
 from planner.corners import CORNERS
 from planner.day import Day
+from planner.learning import beliefs
 from planner.plan import Plan, RulesUsed
 from planner.readings import Run
 from planner.replay import replay

@@ -10,12 +10,14 @@ from garage import AT, GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run, stand, tire
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import desk, moves, planfile, story
+from planner import moves
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
 from planner.plan import AmendStep, MadeStep, Plan, RulesUsed, RunStep, Step
 from planner.replay import replay
+from planner.review import story
+from planner.storage import desk, planfile
 
 WHY = ("--reason", "read the sheet wrong")
 CAR = """

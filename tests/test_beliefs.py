@@ -4,7 +4,7 @@ import attrs
 import pytest
 from garage import book
 
-from planner import beliefs
+from planner.learning import beliefs
 from planner.rulebook import Effect
 
 RULES = book()

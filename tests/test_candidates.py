@@ -290,7 +290,7 @@ def test_a_stepped_amount_is_whole_steps_and_never_more_than_the_most(
 def test_what_is_left_of_an_amount_never_crosses_a_limit(steps, before, low, span, step) -> None:
     limit = Limit(min=low, max=low + span)
     amount = steps * step
-    left, cut = changes.within(amount, before, limit, step)
+    left, cut = changes.within("camber", amount, before, limit, step)
     assert abs(left) <= abs(amount)
     assert left * amount >= 0
     assert left / step == pytest.approx(round(left / step))
@@ -299,6 +299,27 @@ def test_what_is_left_of_an_amount_never_crosses_a_limit(steps, before, low, spa
         assert before + left <= limit.max + 1e-6
     if left < 0:
         assert before + left >= limit.min - 1e-6
+
+
+def test_without_a_limit_nothing_is_offered_that_cannot_be_set() -> None:
+    """No bar is softer than none at all, whether or not the car file says so."""
+
+    def front_bar(stands: float):
+        table = table_of(
+            tires(TIGHT), "balance", car=Car(settings={"bar": {"front": stands}}), turns="left"
+        )
+        offered = [c for c in table.candidates if c.changes[0].setting == ("bar", "front")]
+        return offered, [said for said in table.held_back if "front bar" in said]
+
+    (well,), _ = front_bar(400.0)
+    assert well.changes[0].amount < -25
+    assert "lowest" not in well.why
+    (soft,), _ = front_bar(30.0)
+    assert soft.changes[0].after == pytest.approx(5.0)
+    assert "cut by what can be set at all (lowest 0)" in soft.why
+    none, (said,) = front_bar(0.0)
+    assert not none
+    assert "lowest 0" in said
 
 
 def test_a_change_past_a_limit_is_refused_by_name() -> None:

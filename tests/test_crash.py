@@ -21,7 +21,8 @@ import kills
 import pytest
 from garage import RF_INNER_HOT, RR_OVER, TIGHT, Crew, run, run_command, stand, tire_options, tires
 
-from planner import desk, hold, moves, planfile
+from planner import moves
+from planner.storage import desk, hold, planfile
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are split by fork")
 

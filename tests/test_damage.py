@@ -21,9 +21,11 @@ from garage import RF_INNER_HOT, RR_OVER, Answer, Crew, run_command, stand, tire
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner import ahead, desk, mend, moves, planfile, seal, toml_records
+from planner import ahead, moves
 from planner.errors import Refusal, Unusable
+from planner.files import toml_records
 from planner.plan import FORMAT
+from planner.storage import desk, mend, planfile, seal
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ("day-begun", "half-way", "finished", "metric-day")
@@ -382,7 +384,7 @@ def test_a_plan_that_cannot_be_read_is_said_to_be_so(begun: Crew, monkeypatch) -
     def failing(*_given: Any) -> bytes:
         raise OSError(5, "Input/output error")
 
-    monkeypatch.setattr("planner.whole_file.read", failing)
+    monkeypatch.setattr("planner.files.whole_file.read", failing)
     answer = begun.tries("status")
     assert (answer.status, answer.error["code"]) == (3, "unreadable")
     assert "Input/output error" in answer.error["message"]

@@ -1,11 +1,9 @@
-"""README.md and DEVELOPERS.md say what is so: commands, options, modules, diagram, session."""
+"""README.md and DEVELOPERS.md say what is so: commands, options, diagram, session."""
 
-import ast
 import io
 import re
 import subprocess
 from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 
 import click
@@ -139,52 +137,6 @@ def test_the_diagram_is_that_of_the_machine() -> None:
     assert drawn.rstrip("\n") == stages.diagram()
 
 
-def modules() -> list[Path]:
-    return sorted(path.relative_to(ROOT) for path in (ROOT / "planner").rglob("*.py"))
-
-
-def test_every_module_is_on_the_map_and_no_other() -> None:
-    on_map = set(re.findall(r"`(planner/[\w/]+\.py)`", DEVELOPERS))
-    assert on_map == {path.as_posix() for path in modules()}
-
-
 def test_nothing_else_lies_at_the_top() -> None:
     found = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
     assert {name for name in found if not name.endswith(".egg-info")} - LEFT_BY_TOOLS <= ALLOWED
-
-
-@cache
-def imported() -> dict[str, set[str]]:
-    """Return what each module imports, of this program and of others."""
-    names = {
-        ".".join(path.with_suffix("").parts).removesuffix(".__init__"): path for path in modules()
-    }
-    found: dict[str, set[str]] = {}
-    for name, path in names.items():
-        used: set[str] = set()
-        for node in ast.walk(ast.parse((ROOT / path).read_text("utf-8"))):
-            if isinstance(node, ast.ImportFrom) and node.module:
-                parts = {f"{node.module}.{alias.name}" for alias in node.names}
-                used |= {part if part in names else node.module for part in parts}
-            elif isinstance(node, ast.Import):
-                used |= {alias.name for alias in node.names}
-        found[name] = used - {name, "planner"}
-    return found
-
-
-def test_imports_go_one_way() -> None:
-    left = {name: used & set(imported()) for name, used in imported().items()}
-    while left:
-        free = {name for name, used in left.items() if not used & set(left)}
-        assert free, f"a circle among {sorted(left)}"
-        left = {name: used for name, used in left.items() if name not in free}
-
-
-def test_the_middle_knows_no_terminal_and_no_plan_file() -> None:
-    edge = ("planner.commands", "planner.screen", "planner.guide", "planner.report")
-    for name, used in imported().items():
-        if name.startswith((*edge, "planner.__main__")):
-            continue
-        assert not {part for part in used if part.partition(".")[0] in ("click", "rich")}, name
-        assert not {part for part in used if part.startswith(edge)}, name
-        assert name in ("planner.desk", "planner.mend") or "planner.planfile" not in used, name

@@ -9,10 +9,11 @@ from garage import Crew, book, stand, tire_options, tires
 from invented import drawn, new_plan, read
 
 from planner import day as days
-from planner import desk, moves, planfile
+from planner import moves
 from planner.plan import RunStep
 from planner.readings import Run
 from planner.replay import replay
+from planner.storage import desk, planfile
 
 pexpect = pytest.importorskip("pexpect")
 

@@ -6,8 +6,9 @@ import pytest
 from garage import GOOD, Crew, tires
 
 from planner import day as days
-from planner import desk, drift
+from planner import drift
 from planner.drift import BLINDFOLD
+from planner.storage import desk
 
 SPLIT = {"RF": 22.0}
 # Every tire 10 degF hotter, as on a track that has warmed by about 20.

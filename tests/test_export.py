@@ -13,8 +13,9 @@ from garage import RF_INNER_HOT, Crew, run_command, tires
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import plain_text, plan_schema, spreadsheet
+from planner import plain_text
 from planner.corners import CORNERS
+from planner.export import plan_schema, spreadsheet
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 PLANS = ("day-begun.toml", "half-way.toml", "finished.toml", "metric-day.toml")

@@ -12,12 +12,13 @@ import attrs
 import pexpect
 import pytest
 
-from planner import desk, moves, planfile
+from planner import moves
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.guide import choice
 from planner.plan import ChoiceStep, MadeStep, RunStep
 from planner.readings import Run
+from planner.storage import desk, planfile
 
 # In reading order on a track that turns left: RF RR LR LF, inner middle outer.
 CAMBERED = ["227 215 203", "211 210 209", "196 195 194", "208 210 212"]

@@ -7,8 +7,8 @@ import pytest
 from garage import RF_INNER_HOT, Crew, stand
 from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE, Guide
 
-from planner import planfile
 from planner.guide import draft
+from planner.storage import planfile
 
 AGAIN = r"try again \[Enter/s\]> "
 PLACE = r"another place, such as .*> "

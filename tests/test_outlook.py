@@ -14,9 +14,9 @@ from planner import figures
 from planner.aims import Aim
 from planner.corners import CORNERS
 from planner.figures import Noise
-from planner.observed import Observation, Priors
+from planner.learning.observed import Observation, Priors
+from planner.learning.response import learn
 from planner.outlook import Outlook
-from planner.response import learn
 from planner.rulebook import Effect, figure_names
 
 BOOK = book()

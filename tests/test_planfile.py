@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from garage import RF_INNER_HOT, TIGHT, Crew, book, percent_left, stand, tire_options, tires
 
-from planner import hold, planfile
 from planner.corners import CORNERS
 from planner.replay import replay
+from planner.storage import hold, planfile
 
 EVERYTHING = [
     *("--laps", "12", "--lap-times", "19.82,19.79,20.01", "--delay", "40"),
@@ -279,7 +279,7 @@ def test_what_is_no_plan_is_refused(crew: Crew, content: bytes, code: str) -> No
 
 
 def test_a_file_far_too_large_is_refused(crew: Crew, monkeypatch) -> None:
-    from planner import toml_records
+    from planner.files import toml_records
 
     monkeypatch.setattr(toml_records, "LARGEST_FILE", 1000)
     crew.path.write_bytes(b"#" * 1001)
@@ -446,7 +446,7 @@ def test_a_lock_that_may_not_be_written_is_named(worked: Crew, monkeypatch) -> N
 HOLDER = """
 import sys
 from pathlib import Path
-from planner import planfile
+from planner.storage import planfile
 with planfile.locked(Path(sys.argv[1])):
     print("held", flush=True)
     sys.stdin.readline()

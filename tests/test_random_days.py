@@ -33,7 +33,7 @@ from hypothesis import HealthCheck, note, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from planner import amends, desk, moves, on_car, planfile, replay, status, units
+from planner import amends, moves, on_car, replay, status, units
 from planner import car as car_file
 from planner import changes as changing
 from planner.car import Car, Limit
@@ -45,6 +45,7 @@ from planner.knobs import KNOBS
 from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RulesUsed, RunStep
 from planner.readings import FEELS, FLAGS, PHASES, Again, Run
 from planner.rulebook import TUNING_ORDER
+from planner.storage import desk, planfile
 
 DAYS = int(os.environ.get("TREADGATE_DAYS", "0"))
 

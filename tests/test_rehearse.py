@@ -12,8 +12,8 @@ import pexpect
 import pytest
 from garage import Answer
 
-from planner import desk, planfile
 from planner.plan import ChoiceStep, MadeStep, RunStep
+from planner.storage import desk, planfile
 
 Cli = Callable[..., Answer]
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")

@@ -14,10 +14,10 @@ import pytest
 from garage import GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run_command, tires
 from pages import Page, asks_nothing_of_the_network
 
-from planner import desk, planfile
 from planner.corners import CORNERS
 from planner.plan import ChoiceStep, MadeStep, RunStep
 from planner.report import course, drawn, plots
+from planner.storage import desk, planfile
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_plans"

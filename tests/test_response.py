@@ -14,7 +14,7 @@ from scipy import integrate, linalg, stats
 from planner.changes import Setting
 from planner.corners import CORNERS
 from planner.figures import WHOLE_CAR, Noise, standard_error, terms
-from planner.response import (
+from planner.learning.response import (
     BASE_FIGURES,
     CONDITIONS,
     NOISE_WORTH,

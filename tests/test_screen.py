@@ -12,10 +12,10 @@ from rich.console import Console
 
 from planner import moves, units
 from planner.day import Day
-from planner.desk import Opened
-from planner.planfile import now
 from planner.readings import Run
 from planner.screen import car_view, heat, paper, standing
+from planner.storage.desk import Opened
+from planner.storage.planfile import now
 
 WINDOW = (190.0, 240.0)
 SKEWED = Run(

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner import taught
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
-from planner.response import BASE_FIGURES, Observation, Posterior, Priors, learn
+from planner.learning import taught
+from planner.learning.response import BASE_FIGURES, Observation, Posterior, Priors, learn
+from planner.learning.taught import Taught, TaughtEffect
 from planner.rulebook import Effect
-from planner.taught import Taught, TaughtEffect
 
 PRESSURE: Setting = ("pressure", "RF")
 SPRING: Setting = ("spring", "RR")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from garage import Crew, tires
 
-from planner import desk
+from planner.storage import desk
 
 CAMBER = ("camber", "RF")
 FAULT = tires(split={"RF": 12.0})

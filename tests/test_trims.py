@@ -11,12 +11,12 @@ from planner import figures, moves, trims
 from planner.car import Car, Limit
 from planner.changes import Change
 from planner.day import Day
-from planner.observed import Observation, Priors
+from planner.learning.observed import Observation, Priors
+from planner.learning.response import learn
 from planner.outlook import Outlook, moves_of
 from planner.plan import ChoiceStep
 from planner.readings import Run
 from planner.replay import replay
-from planner.response import learn
 from planner.rulebook import TUNING_ORDER, Effect
 
 BOOK = book()

@@ -16,9 +16,10 @@ import pytest
 from garage import RF_INNER_HOT, RR_OVER, Crew, stand, tire_options, tires
 from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE, Guide, run
 
-from planner import desk, hold, moves, planfile
+from planner import moves
 from planner.errors import Refusal, Unusable
 from planner.plan import RunStep
+from planner.storage import desk, hold, planfile
 
 VOID = run(CAMBERED, flags=("lockup",))  # judges nothing, so that a run is due again
 
@@ -27,7 +28,8 @@ import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
 from test_two_at_once import VOID
-from planner import desk, moves
+from planner.storage import desk
+from planner import moves
 from planner.errors import Refusal
 done = told = 0
 sys.stdin.readline()

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from garage import RF_INNER_HOT, Crew, run_command
 
-from planner import planfile, whole_file
+from planner.files import whole_file
+from planner.storage import planfile
 
 ROOT = Path(__file__).parent.parent
 # Modules and calls that only some systems have.

@@ -4,10 +4,11 @@ from pathlib import Path
 
 import click
 
-from planner import desk, fitting
+from planner import fitting
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
 from planner.errors import Refusal
+from planner.storage import desk
 
 
 @click.command("ahead")

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from planner import changes, desk, moves, planfile, run_entry, slips
+from planner import changes, moves, run_entry, slips
 from planner.commands import output
 from planner.commands.options import (
     after_option,
@@ -20,6 +20,7 @@ from planner.day import Day
 from planner.errors import Refusal
 from planner.plan import AmendStep
 from planner.readings import Run
+from planner.storage import desk, planfile
 
 
 @click.command("amend")

@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
-from planner import changes, desk, moves
+from planner import changes, moves
 from planner.commands import kinds, output
 from planner.commands.options import after_option, plan_argument, reason_option, view_options
 from planner.day import Day
 from planner.errors import Refusal
+from planner.storage import desk
 
 MOST_ID = 100  # letters; the table numbers its candidates
 

@@ -5,11 +5,11 @@ from typing import Any
 
 import click
 
-from planner import desk
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.desk import Opened
 from planner.plan import RunStep
+from planner.storage import desk
+from planner.storage.desk import Opened
 
 
 @click.command("days")

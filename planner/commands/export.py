@@ -4,10 +4,11 @@ from pathlib import Path
 
 import click
 
-from planner import desk, plain_text, planfile
+from planner import plain_text
 from planner.commands import kinds, output
 from planner.commands.options import json_option
 from planner.errors import Refusal
+from planner.storage import desk, planfile
 
 
 @click.command("export")
@@ -50,7 +51,7 @@ def command(
     CSV are in the plan's unit, in JSON in °F.
     """
     if schema:
-        from planner import plan_schema
+        from planner.export import plan_schema
 
         output.write(plan_schema.published().rstrip("\n"))
         return
@@ -65,7 +66,7 @@ def command(
         content = plain_text.as_json(planfile.as_json(opened.day.plan))
         files = {f"{plan.stem}.json": content + "\n"}
     else:
-        from planner import spreadsheet
+        from planner.export import spreadsheet
 
         made = spreadsheet.tables(opened.day)
         files = {f"{name}.csv": made[name] for name in ((only,) if only else spreadsheet.TABLES)}

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 import attrs
 import click
 
-from planner import entry, file_name, plain_text
+from planner import entry, plain_text
 from planner.errors import Refusal, quoted
+from planner.files import file_name
 from planner.readings import MOST_WORDS
 
 MOST_NAME = 300  # letters of a name of a track

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import click
 
-from planner import changes, desk, moves
+from planner import changes, moves
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, view_options
+from planner.storage import desk
 
 
 @click.command("made")

@@ -6,12 +6,12 @@ from typing import Any, NoReturn
 
 import click
 
-from planner import desk, news
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
-from planner.desk import Damage
 from planner.errors import Refusal, Unusable
-from planner.mend import Saved
+from planner.storage import desk, news
+from planner.storage.desk import Damage
+from planner.storage.mend import Saved
 
 
 @click.command("mend")

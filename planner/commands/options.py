@@ -8,11 +8,11 @@ from typing import Any, get_args
 import click
 
 from planner.commands import kinds
-from planner.desk import NewPlan
-from planner.figures import Turns
+from planner.corners import Turns
 from planner.plan import Budget
 from planner.readings import FEELS, FLAGS, PHASES
 from planner.run_entry import NOTHING
+from planner.storage.desk import NewPlan
 from planner.units import System
 
 plan_argument = click.argument("plan", metavar="PLAN", type=kinds.File())

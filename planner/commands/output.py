@@ -5,8 +5,8 @@ import traceback
 from typing import Any
 
 from planner import plain_text, status
-from planner.desk import Opened
 from planner.errors import Refusal
+from planner.storage.desk import Opened
 
 
 def say(text: str) -> None:

@@ -6,11 +6,12 @@ from typing import Any
 
 import click
 
-from planner import changes, desk, moves, run_entry, slips
+from planner import changes, moves, run_entry, slips
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, run_options, view_options
 from planner.errors import Refusal
 from planner.run_entry import Sheet
+from planner.storage import desk
 from planner.units import System
 
 

@@ -8,8 +8,8 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.desk import NewPlan, Opened
 from planner.errors import Refusal
+from planner.storage.desk import NewPlan, Opened
 
 if TYPE_CHECKING:  # numpy and rich come with them
     from rich.console import Console
@@ -76,10 +76,11 @@ def _begin(
 ) -> "tuple[SimulatedCar, Opened]":
     """Draw the car and make its plan, or take up the plan that is there."""
     from planner import car as car_file
-    from planner import desk, rulebook
+    from planner import rulebook
     from planner.rehearsal import faults as faulty
     from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
+    from planner.storage import desk
 
     wrong = faulty.parse(faults) if faults else None
     book = rulebook.load(rulebook.find(rules))
@@ -102,9 +103,9 @@ def _begin(
 
 def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:
     """Follow the planner to the end of the day, showing each step as it comes."""
-    from planner import desk
     from planner.rehearsal import follow
     from planner.screen import rehearsal
+    from planner.storage import desk
 
     while (move := follow.next_move(simulated, opened.day)) is not None:
         opened = desk.step(opened.path, move)
@@ -115,10 +116,10 @@ def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None")
 
 def _guide(simulated: "SimulatedCar", opened: Opened, console: "Console") -> Opened:
     """Take the person through the guide, the simulated car doing the runs."""
-    from planner import desk
     from planner.guide import round as rounds
     from planner.guide.talk import Talk
     from planner.rehearsal import follow
+    from planner.storage import desk
 
     talk = Talk(console)
     rounds.guide(talk, opened.path, NewPlan(), lambda day: follow.run(simulated, day))

@@ -5,11 +5,11 @@ from typing import get_args
 
 import click
 
-from planner import desk
 from planner.commands import kinds, output
 from planner.commands.options import force_option, json_option, page_option
+from planner.corners import Turns
 from planner.errors import Refusal
-from planner.figures import Turns
+from planner.storage import desk
 from planner.units import System
 
 

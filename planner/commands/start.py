@@ -4,10 +4,10 @@ from pathlib import Path
 
 import click
 
-from planner import desk
 from planner.commands import output
 from planner.commands.options import new_plan_options, plan_argument, view_options
-from planner.desk import NewPlan
+from planner.storage import desk
+from planner.storage.desk import NewPlan
 
 
 @click.command("start")

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import click
 
-from planner import desk
 from planner.commands import output
 from planner.commands.options import plan_argument, view_options
+from planner.storage import desk
 
 
 @click.command("status")

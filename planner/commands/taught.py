@@ -4,9 +4,9 @@ from pathlib import Path
 
 import click
 
-from planner import desk
 from planner.commands import kinds, output
 from planner.commands.options import json_option, plan_argument
+from planner.storage import desk
 
 
 @click.command("taught")

@@ -4,11 +4,12 @@ from pathlib import Path
 
 import click
 
-from planner import desk, story
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
-from planner.desk import Opened
 from planner.errors import Refusal
+from planner.review import story
+from planner.storage import desk
+from planner.storage.desk import Opened
 
 _NUMBER = kinds.whole(-99_999, 99_999, "3")
 
@@ -76,7 +77,7 @@ def _story(opened: Opened, step: int | None, *, as_json: bool) -> None:
 
 
 def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
-    from planner import life
+    from planner.review import life
 
     found = life.of(opened.day, life.parse(knob))
     if as_json:
@@ -88,7 +89,8 @@ def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
 
 
 def _against(opened: Opened, one: int, other: int, *, as_json: bool) -> None:
-    from planner import against, units
+    from planner import units
+    from planner.review import against
 
     found = against.compare(opened.day, one, other)
     if as_json:
@@ -101,7 +103,7 @@ def _against(opened: Opened, one: int, other: int, *, as_json: bool) -> None:
 
 
 def _table(opened: Opened, *, as_json: bool) -> None:
-    from planner import glance
+    from planner.review import glance
 
     rows = glance.rows(opened.day)
     if as_json:

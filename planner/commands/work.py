@@ -12,8 +12,8 @@ from planner.commands import kinds, output
 from planner.commands.options import json_option
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
-from planner.work_entry import Known, as_typed, corners_listed, reading_pair
 from planner.worksheets.quantities import ALL, ENDS, QUANTITIES
+from planner.worksheets.work_entry import Known, as_typed, corners_listed, reading_pair
 
 if TYPE_CHECKING:
     from planner.worksheets.pressure import Air

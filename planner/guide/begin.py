@@ -6,12 +6,14 @@ from pathlib import Path
 import attrs
 
 from planner import car as car_file
-from planner import desk, entry, file_name, rulebook, toml_records
-from planner.desk import NewPlan, Opened
+from planner import entry, rulebook
+from planner.corners import Turns
 from planner.errors import Refusal, quoted
-from planner.figures import Turns
+from planner.files import file_name, toml_records
 from planner.guide.talk import Talk
 from planner.screen import paper
+from planner.storage import desk
+from planner.storage.desk import NewPlan, Opened
 
 
 def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:

@@ -6,14 +6,15 @@ from pathlib import Path
 
 import attrs
 
-from planner import desk, file_name, news
 from planner.day import Day
-from planner.desk import Opened
 from planner.errors import Refusal, Unusable, quoted
+from planner.files import file_name
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft, Way
 from planner.guide.talk import Leave, Talk
 from planner.readings import Run
+from planner.storage import desk, news
+from planner.storage.desk import Opened
 from planner.units import System
 
 Drives = Callable[[Day], Run]

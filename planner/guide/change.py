@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner import changes, moves, planfile
+from planner import changes, moves
 from planner.candidates import Candidate
 from planner.errors import Refusal
 from planner.guide.bench import Bench, beyond_answering
@@ -10,6 +10,7 @@ from planner.guide.choice import own_changes
 from planner.guide.preview import Move
 from planner.plan import MadeStep
 from planner.screen import paper, standing
+from planner.storage import planfile
 
 Actual = list[tuple[str, str, float]]
 

@@ -13,9 +13,9 @@ from typing import Literal
 import attrs
 import tomli_w
 
-from planner import toml_records, whole_file
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable
+from planner.files import toml_records, whole_file
 from planner.plan import Plan
 from planner.readings import Three
 

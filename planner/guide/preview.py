@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from datetime import datetime
 
-from planner import planfile
 from planner.day import Day
 from planner.guide.bench import Bench
 from planner.plan import ChoiceStep
 from planner.screen import offers, paper
+from planner.storage import planfile
 
 Move = Callable[[Day, datetime], Day]
 

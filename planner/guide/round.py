@@ -6,7 +6,6 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
-from planner.desk import NewPlan
 from planner.errors import Refusal
 from planner.guide import begin, change, choice, finish, run
 from planner.guide import draft as drafts
@@ -14,6 +13,7 @@ from planner.guide.bench import Bench, Drives
 from planner.guide.talk import Leave, Talk
 from planner.plan import AmendStep, RunStep
 from planner.screen import findings, paper, standing
+from planner.storage.desk import NewPlan
 
 
 def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None = None) -> None:

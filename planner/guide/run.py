@@ -4,17 +4,18 @@ import shlex
 
 import attrs
 
-from planner import changes, moves, planfile, slips, units
-from planner.corners import CORNERS, Corner
+from planner import changes, moves, slips, units
+from planner.corners import CORNERS, Corner, reading_order
 from planner.errors import Refusal, quoted
 from planner.guide import draft as drafts
 from planner.guide import extras, tires
 from planner.guide.bench import Bench, Drives
 from planner.guide.draft import Draft, Way
-from planner.guide.tires import reading_order, typed_order
+from planner.guide.tires import typed_order
 from planner.readings import Run, Three
 from planner.screen import car_view, paper, standing
 from planner.slips import Question
+from planner.storage import planfile
 
 _WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
 _WAY_WORDS: dict[Way, str] = {

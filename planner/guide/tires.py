@@ -6,25 +6,11 @@ from collections.abc import Sequence
 from planner import entry, units
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
-from planner.figures import Turns
 from planner.guide.draft import Way
 from planner.readings import POSSIBLE_TEMPERATURE, STRIPS, Strip, Three
 from planner.screen.car_view import strips_across
 
 _CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
-
-# Rubber cools from the moment the car stops, so the most worked front tire is read first, and
-# then the others on the way round the car (common practice, no source).
-_ROUND_THE_CAR: dict[Turns, tuple[Corner, ...]] = {
-    "left": ("RF", "RR", "LR", "LF"),
-    "right": ("LF", "LR", "RR", "RF"),
-    "both": ("RF", "RR", "LR", "LF"),
-}
-
-
-def reading_order(turns: Turns) -> tuple[Corner, ...]:
-    """Return the tires in the order to read them."""
-    return _ROUND_THE_CAR[turns]
 
 
 def typed_order(corner: Corner, way: Way) -> tuple[Strip, ...]:

@@ -153,7 +153,7 @@ def _amounts(
         for number in range(1, int(max(entry.most, step) / step + 1e-9) + 1):
             amount = changing.tidy(sign * number * step)
             now = settings[entry.knob, place]
-            allowed, _ = changing.within(amount, now, limit, step)
+            allowed, _ = changing.within(entry.knob, amount, now, limit, step)
             if allowed == amount:
                 yield Change(entry.knob, place, amount)
 

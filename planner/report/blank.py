@@ -8,10 +8,8 @@ import attrs
 
 from planner import knobs, units
 from planner.changes import Change, Setting
-from planner.corners import CORNERS, Corner
+from planner.corners import CORNERS, Corner, Turns, reading_order
 from planner.day import Day
-from planner.figures import Turns
-from planner.guide.tires import reading_order
 from planner.plan import RunStep
 from planner.readings import FEELS, FLAGS, PHASES, Strip
 from planner.screen import car_view, standing

@@ -14,13 +14,13 @@ from planner.changes import Setting
 from planner.corners import CORNERS
 from planner.day import Day, GoodRun
 from planner.figures import PER_CORNER
-from planner.observed import Estimate
+from planner.learning.observed import Estimate
 from planner.plan import ChoiceStep, RunStep
 from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
 from planner.stages import Stage
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.response import Posterior
+    from planner.learning.response import Posterior
 
 Band = tuple[float | None, float | None]
 

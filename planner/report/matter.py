@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from planner import car as car_file
 from planner import day as days
-from planner import knobs, status, story, units
+from planner import knobs, status, units
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.changes import Setting
@@ -23,6 +23,7 @@ from planner.readings import STRIPS, Strip, Three
 from planner.report import course, drawn
 from planner.report.course import Mark, RunSeen
 from planner.report.drawn import Drawn
+from planner.review import story
 from planner.screen import car_view, figure_view, heat, standing
 
 _SIGNS = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}

@@ -8,8 +8,8 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from planner import whole_file
 from planner.errors import Refusal
+from planner.files import whole_file
 from planner.screen import paper
 
 BEGINS = "<!doctype html>"

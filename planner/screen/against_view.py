@@ -7,9 +7,9 @@ from rich.table import Table
 from rich.text import Text
 
 from planner import units
-from planner.against import Against, FigureAgainst, Parted
+from planner.review.against import Against, FigureAgainst, Parted
+from planner.review.seen_runs import SeenRun
 from planner.screen import car_view, figure_view, paper
-from planner.seen_runs import SeenRun
 from planner.units import System
 
 DIFFERS = "*"

@@ -7,10 +7,11 @@ from rich.box import SIMPLE
 from rich.console import Console, RenderableType
 from rich.table import Table
 
-from planner import story, units
-from planner.desk import Opened
-from planner.glance import Answer, Row
+from planner import units
+from planner.review import story
+from planner.review.glance import Answer, Row
 from planner.screen import figure_view, paper, standing
+from planner.storage.desk import Opened
 from planner.units import System
 
 MARK = "!"

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from rich.console import Console, RenderableType
 
 from planner import knobs
-from planner.life import Event, Life
+from planner.review.life import Event, Life
 from planner.screen import paper
 
 _MARGIN = 13

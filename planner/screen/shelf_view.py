@@ -7,9 +7,9 @@ from rich.box import SIMPLE
 from rich.console import Console, RenderableType
 from rich.table import Table
 
-from planner.desk import Opened, Shelf
 from planner.plan import RunStep
 from planner.screen import paper
+from planner.storage.desk import Opened, Shelf
 
 _HEADS = ("plan", "date", "track", "stage", "due", "runs", "outcome")
 _NAME = 24  # columns that the name of a plan gets before it is folded

@@ -10,10 +10,10 @@ from rich.text import Text
 
 from planner import drift, fitting, lap_times, moves, status
 from planner.day import Day
-from planner.desk import Opened
 from planner.plan import RunStep
 from planner.rulebook import TUNING_ORDER
 from planner.screen import car_view, figure_view, findings, offers, paper, trend_view
+from planner.storage.desk import Opened
 
 
 def show(opened: Opened, console: Console | None = None) -> None:

@@ -5,9 +5,9 @@ from collections.abc import Iterator, Sequence
 
 from rich.console import Console, RenderableType
 
-from planner.desk import Opened
+from planner.review.story import Source, Told
 from planner.screen import paper, standing
-from planner.story import Source, Told
+from planner.storage.desk import Opened
 
 _MARGIN = 13  # the longest label, and a gap
 

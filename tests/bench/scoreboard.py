@@ -216,7 +216,7 @@ def by_thumb(car: SimulatedCar) -> Ended:
                 size = FIXED[entry.knob] * (-1.0 if offer.direction == "-" else 1.0)
                 limit = car.car.limits.get(entry.knob, Limit())
                 now = car.settings[entry.knob, place]
-                amount, _ = changing.within(size, now, limit, limit.step or entry.step)
+                amount, _ = changing.within(entry.knob, size, now, limit, limit.step or entry.step)
                 if amount:
                     changes.setdefault((entry.knob, place), Change(entry.knob, place, amount))
             if changes:

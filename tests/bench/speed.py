@@ -23,7 +23,7 @@ import pytest
 from garage import RF_INNER_HOT, tire_options
 from long_day import long_day
 
-from planner import planfile
+from planner.storage import planfile
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "wait4"), reason="tells what a child took")
 

@@ -18,9 +18,10 @@ from invented import book
 from long_day import long_day
 from speed import FOUND_BESIDE, NEEDED, PRINT_IMPORTS
 
-from planner import moves, planfile, replay
+from planner import moves, replay
 from planner.day import Day
 from planner.plan import AmendStep, Plan
+from planner.storage import planfile
 
 LENGTHS = (60, 120, 240)  # steps
 # Twice as many more steps make twice as much more work where it grows in step, and four times as

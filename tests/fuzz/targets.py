@@ -12,26 +12,17 @@ from pathlib import Path
 
 import states
 
-from planner import (
-    car,
-    changes,
-    csv_entry,
-    desk,
-    entry,
-    life,
-    plain_text,
-    rulebook,
-    run_entry,
-    spreadsheet,
-    status,
-    taught,
-    toml_records,
-    work_entry,
-)
+from planner import car, changes, csv_entry, entry, plain_text, rulebook, run_entry, status
 from planner.corners import CORNERS
 from planner.errors import Refusal
+from planner.export import spreadsheet
+from planner.files import toml_records
 from planner.guide import extras, tires
+from planner.learning import taught
 from planner.rehearsal import faults
+from planner.review import life
+from planner.storage import desk
+from planner.worksheets import work_entry
 from planner.worksheets.quantities import QUANTITIES
 
 HERE = Path(tempfile.gettempdir()) / f"treadgate-fuzz-{os.getpid()}"

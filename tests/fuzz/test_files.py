@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 from test_options import TIMES
 
 from planner import car as car_file
-from planner import rulebook, taught
+from planner import rulebook
+from planner.learning import taught
 
 OVAL = tomllib.loads((states.ROOT / "rules" / "paved-oval.toml").read_text("utf-8"))
 CAR = tomllib.loads((states.SAMPLES / "river-bend-car.toml").read_text("utf-8"))

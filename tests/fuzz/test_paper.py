@@ -15,8 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pages import Page, asks_nothing_of_the_network
 
-from planner import csv_entry, spreadsheet
+from planner import csv_entry
 from planner.errors import Refusal
+from planner.export import spreadsheet
 
 TITLE = "owned"
 RUNS = (

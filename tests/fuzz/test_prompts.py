@@ -24,10 +24,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_options import TIMES
 
-from planner import desk, planfile
 from planner.errors import Refusal
 from planner.guide import talk
 from planner.rehearsal import follow
+from planner.storage import desk, planfile
 
 GUIDE = Path(talk.__file__).parent
 IN_BAND = "215 215 215 211 210 209 196 195 194 208 210 212"

@@ -5,16 +5,17 @@ from typing import Any
 
 import attrs
 
-from planner import lap_times, seen_runs
+from planner import lap_times
 from planner.corners import CORNERS, Corner
 from planner.day import Day
 from planner.errors import Refusal
 from planner.figures import WHOLE_CAR
 from planner.knobs import KNOBS
 from planner.lap_times import LapComparison
-from planner.observed import two_sided
+from planner.learning.observed import two_sided
 from planner.readings import Three
-from planner.seen_runs import SeenRun
+from planner.review import seen_runs
+from planner.review.seen_runs import SeenRun
 
 FIGURES = (
     *(f"{kind}.{c}" for kind in ("average", "split", "crown", "versus_others") for c in CORNERS),

@@ -11,12 +11,14 @@ from pathlib import Path
 import attrs
 import tomli_w
 
-from planner import knobs, toml_records, whole_file
+from planner import knobs
 from planner.changes import Setting
+from planner.corners import Turns
 from planner.errors import Refusal, Unusable
-from planner.figures import BASE_FIGURES, Turns
+from planner.figures import BASE_FIGURES
+from planner.files import toml_records, whole_file
 from planner.knobs import KNOBS
-from planner.response import Posterior
+from planner.learning.response import Posterior
 from planner.rulebook import Effect
 
 FORMAT = 1

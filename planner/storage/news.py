@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner import toml_records
+from planner.files import toml_records
 from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
 
 MOST = 4  # steps that are told one by one

@@ -9,12 +9,13 @@ from typing import Any
 
 import attrs
 
-from planner import amends, story
+from planner import amends
 from planner.amends import Rested
 from planner.changes import Change
 from planner.day import Day
 from planner.outcome import Outcome
 from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep
+from planner.review import story
 
 
 @attrs.frozen

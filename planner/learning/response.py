@@ -14,9 +14,16 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.figures import BASE_FIGURES, Noise, Turns, standard_error, terms
-from planner.observed import CONDITIONS, Estimate, Observation, Priors, chance_within, two_sided
+from planner.corners import CORNERS, Turns
+from planner.figures import BASE_FIGURES, Noise, standard_error, terms
+from planner.learning.observed import (
+    CONDITIONS,
+    Estimate,
+    Observation,
+    Priors,
+    chance_within,
+    two_sided,
+)
 from planner.rulebook import Effect
 
 Array = npt.NDArray[np.float64]

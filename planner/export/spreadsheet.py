@@ -9,12 +9,13 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from planner import amends, plain_text, seen_runs, units
+from planner import amends, plain_text, units
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.plan import ChoiceStep, RunStep
 from planner.readings import STRIPS
+from planner.review import seen_runs
 from planner.units import System
 
 Cell = str | float | int | None

@@ -4,7 +4,7 @@ from typing import Any
 
 import attrs
 
-from planner import amends, knobs, seen_runs, story, units
+from planner import amends, knobs, units
 from planner import car as car_file
 from planner.candidates import Past
 from planner.changes import Change, Setting
@@ -12,6 +12,7 @@ from planner.day import Day
 from planner.errors import Refusal, quoted
 from planner.outcome import FigureOutcome
 from planner.plan import ChoiceStep, RunStep
+from planner.review import seen_runs, story
 
 
 @attrs.frozen

@@ -10,18 +10,19 @@ from pathlib import Path
 import attrs
 
 from planner import car as car_file
-from planner import mend, news, planfile, rulebook, whole_file
+from planner import rulebook
 from planner.car import Car
 from planner.changes import Setting
-from planner.corners import CORNERS
+from planner.corners import CORNERS, Turns
 from planner.day import Day
 from planner.errors import Refusal, Unusable
-from planner.figures import Turns
-from planner.mend import Saved
+from planner.files import whole_file
 from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
-from planner.planfile import Kept
 from planner.replay import replay
 from planner.rulebook import Effect, Rulebook
+from planner.storage import mend, news, planfile
+from planner.storage.mend import Saved
+from planner.storage.planfile import Kept
 from planner.units import System
 
 
@@ -123,7 +124,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
 
 def _taught(path: Path, book: Rulebook) -> dict[str, Mapping[str, Effect]]:
     """Return what an earlier day has taught, as the plan keeps it."""
-    from planner import taught
+    from planner.learning import taught
 
     try:
         effects = taught.load(path, date.today())
@@ -143,7 +144,7 @@ def keep_taught(opened: Opened, target: Path) -> int:
     Refusal
         The file is there already, cannot be written, or the day has taught nothing yet.
     """
-    from planner import taught
+    from planner.learning import taught
 
     day = opened.day
     if not day.past or not day.good or not day.known.learned():

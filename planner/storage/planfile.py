@@ -20,14 +20,16 @@ import attrs
 import tomli_w
 
 from planner import car as car_file
-from planner import hold, knobs, news, readings, seal, toml_records, units, whole_file
+from planner import knobs, readings, units
 from planner.cautions import CAUTIONS
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable, quoted
 from planner.figures import is_figure
+from planner.files import toml_records, whole_file
 from planner.plan import FORMAT, STEP_KINDS, AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
 from planner.readings import Again, Run, Three
-from planner.seal import Seal
+from planner.storage import hold, news, seal
+from planner.storage.seal import Seal
 
 # How the tables of an older format are made those of the next one, by the number of the older.
 # There is none yet: format 1 is the first.

@@ -1,0 +1,1 @@
+"""A day for other programs: JSON with its schema, and tables."""

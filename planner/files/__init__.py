@@ -1,0 +1,1 @@
+"""Files as such: named, read, written whole, and TOML into records."""

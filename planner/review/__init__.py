@@ -1,0 +1,1 @@
+"""A day looked back on: why each change was made, and what came of it."""

@@ -1,0 +1,1 @@
+"""Plans kept: opened, locked, sealed, saved, mended."""
