@@ -163,9 +163,9 @@ def corners_averaged(name: str, turns: Turns = "left") -> tuple[Corner, ...]:
     trusted. Crown counts, being the middle against the tire's own average.
     """
     kind, _, corner = name.partition(".")
-    if kind in ("average", "crown"):
+    if kind == "crown":
         return tuple(c for c in CORNERS if c == corner)
-    if kind == "versus_others" or name in ("cross_vs_front", "cross_vs_right"):
+    if name in ("cross_vs_front", "cross_vs_right"):
         return CORNERS
     terms_used = terms(name, turns)
     used = {term.partition(".")[2] for term in terms_used if term.startswith("average.")}

@@ -23,6 +23,12 @@ degrees = st.floats(60, 320, allow_nan=False)
 any_readings = st.fixed_dictionaries({c: st.tuples(degrees, degrees, degrees) for c in CORNERS})
 
 
+@pytest.fixture(autouse=True)
+def _afresh() -> None:
+    """Figures are worked out in the test, and not remembered from before it."""
+    figures.terms.cache_clear()
+
+
 def test_figures_by_hand() -> None:
     shown = figures.compute(run(READINGS).tires).as_dict()
     averages = {"LF": 626 / 3, "RF": 224.0, "LR": 197.0, "RR": 210.0}
@@ -113,6 +119,7 @@ def test_averaging_runs_narrows_the_error_by_the_root() -> None:
     ("name", "turns", "corners"),
     [
         ("split.RF", "left", ()),
+        ("average.LR", "left", ("LR",)),
         ("crown.RF", "left", ("RF",)),
         ("balance", "left", ("RF", "RR")),
         ("balance", "right", ("LF", "LR")),
@@ -159,3 +166,5 @@ def test_a_track_turns_left_unless_said_otherwise() -> None:
     noise = figures.Noise(reading=3.0, run=2.0)
     assert figures.standard_error("front", noise) == pytest.approx(math.sqrt(1.5 + 4))
     assert figures.standard_error("front", noise, runs=2) == pytest.approx(math.sqrt(2.75))
+    louder = figures.Noise(reading=3.0, run=3.0)
+    assert figures.standard_error("front", louder) == pytest.approx(math.sqrt(1.5 + 9))

@@ -279,3 +279,11 @@ def test_a_day_put_back_stands_where_it_stood() -> None:
     course.put("confirm:run", 3)
     assert course.go("good_run", Evidence("cross"))
     assert (course.state, course.round) == ("cross:choice", 4)
+
+
+def test_a_day_gone_through_again_stands_where_it_stood() -> None:
+    course = at("confirm:run")
+    course.put("pressure:choice", 3)
+    assert (course.stage, course.due, course.round) == ("pressure", "choice", 3)
+    assert course.go("take", Evidence("pressure"))
+    assert (course.state, course.round) == ("pressure:change", 3)
