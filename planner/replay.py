@@ -87,6 +87,7 @@ class Fold:
         self.reckoned: tuple[int, Posterior] | None = None  # by the last judging: of how many runs
 
     def day(self) -> Day:
+        """Return where the day stands."""
         runs, known = self.reckoned or (0, None)
         return Day(
             plan=self.plan,
@@ -106,6 +107,7 @@ class Fold:
         )
 
     def evidence(self) -> Evidence:
+        """Return all that the machine decides its next move on."""
         latest = self.good[-1] if self.good else None
         patterns = latest.patterns if latest else ()
         faults = {p.stage for p in patterns if p.holds and p.key not in self.left_open}
@@ -223,6 +225,13 @@ class Fold:
         return cooling.settle(run, self.book.noise, system=self.plan.units)
 
     def apply(self, step: Step, number: int) -> None:
+        """Lead one step more through the machine.
+
+        Raises
+        ------
+        Unusable
+            It cannot have happened there.
+        """
         if isinstance(step, RunStep):
             self._apply_run(step, number)
         elif isinstance(step, ChoiceStep):

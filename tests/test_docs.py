@@ -140,3 +140,19 @@ def test_the_diagram_is_that_of_the_machine() -> None:
 def test_nothing_else_lies_at_the_top() -> None:
     found = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
     assert {name for name in found if not name.endswith(".egg-info")} - LEFT_BY_TOOLS <= ALLOWED
+
+
+def test_what_the_guide_for_developers_names_is_there() -> None:
+    """Every `module.name` and `Class.name` in it; rooms are held by `test_rooms.py`."""
+    text: dict[str, str] = {}
+    for path in (ROOT / "planner").rglob("*.py"):
+        text[path.stem] = text.get(path.stem, "") + path.read_text("utf-8")
+    everything = "\n".join(text.values())
+    classes = set(re.findall(r"^class (\w+)", everything, re.MULTILINE))
+    named = re.findall(r"`([A-Za-z_]\w+)\.([A-Za-z_]\w+)(?:\(\))?`", DEVELOPERS)
+    known = [pair for pair in named if pair[0] in {*text, *classes} and pair[1] != "py"]
+    assert len(known) > 25
+    for place, name in known:
+        code = text.get(place, everything)
+        defined = re.search(rf"\b(def|class) {name}\b|^\s*(self\.)?{name}\b.*[:=]", code, re.M)
+        assert defined, f"`{place}.{name}` is not there (any more)"
