@@ -39,7 +39,7 @@ CHASSIS = (
 )
 TESTS = {
     "planner/figures.py": ("tests/test_figures.py",),
-    "planner/patterns.py": ("tests/test_patterns.py",),
+    "planner/patterns.py": ("tests/test_patterns.py", "tests/test_pattern_words.py"),
     "planner/stages.py": ("tests/test_stages.py",),
     "planner/learning/response.py": ("tests/test_response.py",),
     "planner/chassis/checks.py": ("tests/chassis/test_loads.py", "tests/chassis/test_weights.py"),
