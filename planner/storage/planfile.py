@@ -270,11 +270,12 @@ def _impossible(plan: Plan) -> list[str]:
                 for name in names
                 if not is_figure(name)
             ]
-        found += [
-            f"{at}.changes: there is no {change.knob} at {change.corner!r}"
-            for change in changes
-            if not knobs.is_place(change.knob, change.corner)
-        ]
+        for change in changes:
+            knob = knobs.KNOBS.get(change.knob)
+            if knob is None or change.corner not in knob.places:
+                found.append(f"{at}.changes: there is no {change.knob} at {change.corner!r}")
+            elif not abs(change.amount) <= knob.largest:
+                found.append(f"{at}.changes: {change.knob} is not changed by {change.amount:g}")
     return found
 
 
