@@ -6,6 +6,7 @@ Nothing in a rules file is ever executed; texts take ``$value``-style placeholde
 
 import contextlib
 import hashlib
+import os
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from pathlib import Path
@@ -19,7 +20,7 @@ from planner.cautions import CAUTIONS
 from planner.corners import CORNERS, Turns, mirrored
 from planner.errors import Refusal, Unusable, quoted
 from planner.figures import PER_CORNER, WHOLE_CAR, Noise, terms
-from planner.files import toml_records
+from planner.files import file_name, toml_records
 from planner.readings import Feel, Phase
 
 FORMAT = 1
@@ -248,6 +249,8 @@ def find(id_or_file: str, beside: Path | None = None, where: str = "--rules") ->
     if id_or_file in BUNDLED:
         return rules_folder() / f"{id_or_file}.toml"
     path = Path(id_or_file)
+    if beside is not None and os.name == "nt" and file_name.far_away(id_or_file, str(beside)):
+        path = Path()  # a plan that came from elsewhere opens no connection
     with contextlib.suppress(OSError):  # no such name can be, or it is out of reach
         if beside is not None and not path.is_absolute() and not path.exists():
             path = beside / path

@@ -1,7 +1,7 @@
 """Names of files as they are typed: what cannot be one is refused before anything is opened."""
 
 import os
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 from planner.errors import Refusal, quoted
 
@@ -19,6 +19,16 @@ def trouble(name: str) -> str:
     except ValueError:
         return "it holds a character that no name can have"
     return ""
+
+
+def far_away(name: str, folder: str) -> bool:
+    """Say whether Windows would ask another machine for a file that a file in a folder names.
+
+    A name such as ``\\\\machine\\share\\rules.toml`` makes it open a connection. A plan that
+    lies on that share itself may name one.
+    """
+    drive = PureWindowsPath(name).drive
+    return drive.startswith("\\\\") and drive.lower() != PureWindowsPath(folder).drive.lower()
 
 
 def typed(text: str, usual: str = "") -> Path:

@@ -17,6 +17,8 @@ import states
 from garage import RF_INNER_HOT, run_command, tire_options
 from test_files import OVAL, put, written
 
+from planner.files import file_name
+
 WATCHED = """
 import json, os, sys
 seen = {"net": [], "started": [], "opened": [], "sources": []}
@@ -190,3 +192,19 @@ def test_hostile_rules_open_nothing_and_are_never_source(folder: Path) -> None:
     assert seen.status == 3
     assert not [path for path, _ in seen.opened if "secret-" in path]
     hostile.is_sound(folder / "new.toml")
+
+
+@pytest.mark.parametrize(
+    ("name", "folder", "far"),
+    [
+        (r"\\box\share\ours.toml", r"C:\days", True),
+        ("//box/share/ours.toml", r"C:\days", True),
+        (r"\\box\share\ours.toml", r"\\other\share\days", True),
+        (r"\\BOX\share\ours.toml", r"\\box\share\days", False),
+        (r"C:\rules\ours.toml", r"C:\days", False),
+        ("ours.toml", r"\\box\share\days", False),
+    ],
+)
+def test_a_plan_names_no_rules_on_another_machine(name: str, folder: str, far: bool) -> None:
+    """On Windows such a name opens a connection; only reasoned about, by its way with paths."""
+    assert file_name.far_away(name, folder) is far
