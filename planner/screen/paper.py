@@ -4,7 +4,8 @@ import sys
 from collections.abc import Iterable
 from typing import TextIO
 
-from rich.console import Console, RenderableType
+import attrs
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -12,6 +13,7 @@ from rich.text import Text
 from planner import plain_text
 
 MOST_SHOWN = 400  # letters of a note among other things: five lines
+APART = "   "  # between facts in a row
 WIDE = 118  # columns from which the car and its figures stand side by side
 
 
@@ -61,6 +63,25 @@ def shortened(text: str, whole: str) -> str:
 def line(text: str, style: str = "") -> Text:
     """Return the text, cleaned, as one paragraph."""
     return Text(clean(text), style=style)
+
+
+@attrs.frozen
+class Facts:
+    """Short facts in a row, as many to a line as fit; a line ends between two of them."""
+
+    facts: tuple[str, ...]
+    style: str = ""
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        row = Text(style=self.style)
+        for fact in filter(None, map(line, self.facts)):
+            if row and row.cell_len + len(APART) + fact.cell_len > options.max_width:
+                yield row
+                row = Text("  ", style=self.style)
+            elif row:
+                row.append(APART)
+            row.append(fact)
+        yield row
 
 
 def indented(text: Text | str, by: int) -> Padding:

@@ -43,7 +43,7 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
     if plan.turns == "both":
         facts[3] = "turns both ways"
     facts.append(f"round {day.round}")
-    yield paper.line("   ".join(fact for fact in facts if fact), "bold")
+    yield paper.Facts(tuple(facts), "bold")
     yield progress(day)
 
 
