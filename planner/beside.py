@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from planner import lap_times, units
 from planner.candidates import Past
+from planner.figures import in_words
 from planner.learning.observed import Observation
 from planner.outcome import Outcome
 from planner.patterns import Pattern
@@ -37,11 +38,13 @@ def doubt(last: Past, before: "Posterior", seen: Observation, system: units.Syst
     # Several figures were looked at, so the least likely of them must be less likely still.
     if most.probability * len(figures) > DOUBTFUL:
         return ""
-    expected = units.difference(most.predicted.mean, system)
+    reads, expected = (
+        units.difference(each, system) for each in (most.observed, most.predicted.mean)
+    )
     spread = units.difference(most.predicted.sd, system, signed=False)
     return (
-        f"{most.figure} reads {units.difference(most.observed, system)} where {expected} was "
-        f"expected, give or take {spread}: less than {DOUBTFUL:.0%} likely. Was it changed the "
+        f"{in_words(most.figure)} reads {reads} where {expected} was expected, "
+        f"give or take {spread}: less than {DOUBTFUL:.0%} likely. Was it changed the "
         "other way, or not changed at all? Is something broken or loose?"
     )
 

@@ -12,7 +12,7 @@ from planner.car import Limit
 from planner.car_model import Model
 from planner.changes import Change, Setting
 from planner.corners import CORNERS
-from planner.figures import Figures
+from planner.figures import Figures, in_words
 from planner.knobs import KNOBS, shown
 from planner.outcome import Outcome
 from planner.outlook import MOST_TOGETHER, Outlook, Prediction, moves_of
@@ -486,7 +486,7 @@ def _basis(setting: Setting, aim: Aim, now: Situation) -> str:
     times = "once" if moves == 1 else f"{moves} times"
     return (
         f"{basis}, set right by what this car has answered ({place} {knob} moved {times} today): "
-        f"{name} {shift} per {KNOBS[knob].unit}, give or take {spread}"
+        f"{in_words(name)} {shift} per {KNOBS[knob].unit}, give or take {spread}"
     )
 
 

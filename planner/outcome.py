@@ -8,7 +8,7 @@ from typing import Literal, Protocol
 import attrs
 
 from planner import units
-from planner.figures import Figures, Noise, standard_error
+from planner.figures import Figures, Noise, in_words, standard_error
 
 Verdict = Literal["better", "no-change", "worse", "unclear"]
 
@@ -153,7 +153,7 @@ def _words(part: FigureOutcome, system: units.System) -> str:
             return units.temperature(value, system)
         return units.difference(value, system)
 
-    text = f"{part.figure} {shown(part.before)} → {shown(part.after)}"
+    text = f"{in_words(part.figure)} {shown(part.before)} → {shown(part.after)}"
     if part.expected is not None:
         text += f" (expected {shown(part.expected)})"
     if part.chance is not None:

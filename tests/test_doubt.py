@@ -40,7 +40,7 @@ def learned(crew: Crew) -> float:
 def test_an_answer_the_other_way_is_questioned(changed: Crew) -> None:
     status = changed.record(THE_OTHER_WAY)
     doubt = status["doubt"]
-    assert doubt.startswith("split.RF reads +43.0 °F where +10.0 °F was expected, give or take")
+    assert doubt.startswith("RF split reads +43.0 °F where +10.0 °F was expected, give or take")
     assert "less than 1% likely" in doubt
     assert "Was it changed the other way, or not changed at all?" in doubt
     assert changed.status()["doubt"] == doubt
@@ -192,7 +192,7 @@ def test_the_guide_asks_before_the_run_is_stored_and_takes_the_correction(change
     guide.sees(r"Store this run\? .*> ")
     guide.types("")
     shown = guide.sees(REALLY)
-    assert "Hard to believe: split.RF reads +43.0 °F" in shown
+    assert "Hard to believe: RF split reads +43.0 °F" in shown
     assert "On the car by the plan: RF camber +1.00 deg" in shown
     assert steps(changed) == 3  # run, choice, made: the doubted run is not yet among them
     guide.types("camber:RF:much", "camber:RF:-1")

@@ -54,7 +54,7 @@ def test_all_four_tires_hotter_make_no_change_a_success(begun: Crew) -> None:
     outcome = begun.record(tires(HOTTER, split=SPLIT), "--track-temp", 120)["last_outcome"]
     # The split it was to mend stands where it stood.
     assert outcome["verdict"] == "no-change"
-    assert "split.RF +22.0 °F → +22.0 °F" in outcome["says"]
+    assert "RF split +22.0 °F → +22.0 °F" in outcome["says"]
 
 
 def test_lap_times_name_the_weather_that_changed_with_them(begun: Crew) -> None:

@@ -70,7 +70,7 @@ def test_the_outcome_says_before_after_and_expected() -> None:
     outcome = split(20.0, 7.0)
     (part,) = outcome.figures
     assert (part.figure, part.before, part.after, part.expected) == ("split.RF", 20.0, 7.0, 8.0)
-    assert outcome.says == "split.RF +20.0 °F → +7.0 °F (expected +8.0 °F), nearer with 98%: better"
+    assert outcome.says == "RF split +20.0 °F → +7.0 °F (expected +8.0 °F), nearer with 98%: better"
     assert outcome.step == 2
 
 

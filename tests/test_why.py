@@ -52,7 +52,7 @@ def test_a_choice_names_its_trims_and_what_they_are_for(with_trim: Crew) -> None
     assert step["headline"].endswith("; riding along: RF camber +0.50 deg")
     said = [each["says"] for each in step["details"] if each["about"] == "riding along"]
     assert len(said) == 1
-    assert said[0].startswith("RF camber +0.50 deg: split.RF, expected ")
+    assert said[0].startswith("RF camber +0.50 deg: RF split, expected ")
     assert said[0].endswith("; its answer is well known by now")
     expected = [each["says"] for each in step["details"] if each["about"] == "expected"]
     assert [says.split()[0] for says in expected] == ["balance"]
@@ -83,7 +83,7 @@ def test_the_life_of_a_setting_tells_when_from_to_why_and_what_came(crew_with_ca
     assert (event["step"], event["from"], event["to"], event["amount"]) == (3, -3.0, -2.25, 0.75)
     assert "inner edge 20.0 °F hotter" in event["why"]
     assert (event["reason"], event["verdict"]) == ("as last year", "better")
-    assert "split.RF +20.0 °F → +8.0 °F" in event["came"]
+    assert "RF split +20.0 °F → +8.0 °F" in event["came"]
 
 
 def test_a_pressure_read_before_a_run_is_part_of_its_life(crew_with_car: Crew) -> None:
@@ -136,9 +136,9 @@ def test_a_trim_is_told_by_its_own_aim_and_verdict(with_trim: Crew) -> None:
     with_trim.record(tires(TIGHT, {"RF": -1.0}))
     _, event = why(with_trim, "--knob", "camber:RF")["events"]
     assert (event["trim"], event["verdict"]) == (True, "better")
-    assert event["why"].startswith("riding along for split.RF, expected ")
+    assert event["why"].startswith("riding along for RF split, expected ")
     assert "target " in event["why"]
-    assert event["came"].startswith("split.RF +6.0 °F → -1.0 °F (expected ")
+    assert event["came"].startswith("RF split +6.0 °F → -1.0 °F (expected ")
     assert "balance" not in event["why"] + event["came"]
     (spring,) = [row for row in why(with_trim, "--table")["rows"] if "riding" in row["change"]]
     assert spring["verdict"] != "better"

@@ -8,6 +8,7 @@ import attrs
 from planner import lap_times, units
 from planner.corners import CORNERS
 from planner.day import Day
+from planner.figures import in_words
 from planner.report import course, plots
 from planner.report.course import Mark, Panel, RunSeen
 from planner.report.plots import Axis, Line, Point, Sign
@@ -61,9 +62,9 @@ def _stage(
         Line(_label(name), _points(name, seen, system), plots.style_of(name, position))
         for position, name in enumerate(panel.names)
     ]
-    kinds = ", ".join(figure_view.label(kind) for kind in panel.kinds)
+    kinds = ", ".join(in_words(kind) for kind in panel.kinds)
     heading = kinds if kinds == panel.stage else f"{panel.stage}: {kinds}"
-    about = "; ".join(_MEANS.get(kind, figure_view.label(kind)) for kind in panel.kinds)
+    about = "; ".join(_MEANS.get(kind, in_words(kind)) for kind in panel.kinds)
     own = {mark.letter for mark in marks if _made_for(mark, panel, day.book)}
     said_band = _band_in_words(panel, system)
     says = " ".join(
@@ -88,7 +89,7 @@ def _stage(
 
 def _label(name: str) -> str:
     corner = name.partition(".")[2]
-    return corner or figure_view.label(name)
+    return corner or in_words(name)
 
 
 def _points(name: str, seen: Sequence[RunSeen], system: units.System) -> tuple[Point, ...]:
@@ -159,7 +160,7 @@ def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> 
             spread = units.difference(estimate.sd, system, signed=False)
             value = figure_view.value(name, estimate.mean, system)
             at.append(f"run {run.number} {value} give or take {spread}")
-    return f"{figure_view.label(name)}: {', '.join(at)}."
+    return f"{in_words(name)}: {', '.join(at)}."
 
 
 def _signs_in_words(marks: Sequence[Mark]) -> list[str]:

@@ -16,6 +16,7 @@ from planner.changes import Setting
 from planner.corners import CORNERS, Corner
 from planner.day import Day
 from planner.errors import Refusal
+from planner.figures import in_words
 from planner.knobs import KNOBS
 from planner.outcome import Outcome
 from planner.plan import ChoiceStep, RunStep
@@ -235,7 +236,7 @@ def _because(candidate: Candidate) -> str:
 
 def _figures(outcome: Outcome, system: units.System) -> tuple[str, ...]:
     return tuple(
-        f"{figure_view.label(part.figure)} {figure_view.value(part.figure, part.before, system)}"
+        f"{in_words(part.figure)} {figure_view.value(part.figure, part.before, system)}"
         f" → {figure_view.value(part.figure, part.after, system)}"
         for part in outcome.figures
     )

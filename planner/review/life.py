@@ -10,6 +10,7 @@ from planner.candidates import Past
 from planner.changes import Change, Setting
 from planner.day import Day
 from planner.errors import Refusal, quoted
+from planner.figures import in_words
 from planner.outcome import FigureOutcome
 from planner.plan import ChoiceStep, RunStep
 from planner.review import seen_runs, story
@@ -187,7 +188,7 @@ def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str 
 
 def _came(part: FigureOutcome, system: units.System) -> str:
     before, after = (units.difference(value, system) for value in (part.before, part.after))
-    text = f"{part.figure} {before} → {after}"
+    text = f"{in_words(part.figure)} {before} → {after}"
     if part.expected is not None:
         text += f" (expected {units.difference(part.expected, system)})"
     if part.chance is not None:

@@ -14,6 +14,7 @@ from planner.changes import Change, Setting
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
+from planner.figures import in_words
 from planner.outlook import Outlook
 from planner.patterns import Pattern
 from planner.plan import STEP_KINDS, AmendStep, ChoiceStep, Judged, MadeStep, RunStep, Step
@@ -126,7 +127,7 @@ def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
             target = (
                 f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
             )
-        said.append(f"{name}, {target}")
+        said.append(f"{in_words(name)}, {target}")
     return f"{', '.join(said)}; its answer is well known by now"
 
 
@@ -368,7 +369,7 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
             answer = outlook.answer(aim.figures[0], change.setting)
             shift = units.difference(answer.mean, day.plan.units)
             spread = units.difference(answer.sd, day.plan.units, signed=False)
-            moved = f"{change.corner} {change.knob}: {aim.figures[0]}"
+            moved = f"{change.corner} {change.knob}: {in_words(aim.figures[0])}"
             yield f"{moved} {shift} ± {spread} per {change.unit}"
 
 
@@ -409,7 +410,7 @@ def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
             if any(name in aim.figures for aim in chosen.aims if not aim.trim):
                 mean = units.difference(at.mean, day.plan.units)
                 spread = units.difference(at.sd, day.plan.units, signed=False)
-                yield "expected", f"{name} {mean}, give or take {spread}"
+                yield "expected", f"{in_words(name)} {mean}, give or take {spread}"
         ride = trim_aims(chosen)
         for change in chosen.changes:
             if change.setting in ride:

@@ -7,6 +7,7 @@ from rich.table import Table
 from rich.text import Text
 
 from planner import units
+from planner.figures import in_words
 from planner.review.against import Against, FigureAgainst, Parted
 from planner.review.seen_runs import SeenRun
 from planner.screen import car_view, figure_view, paper
@@ -80,7 +81,7 @@ def _figures(compared: Against, system: System) -> RenderableType:
 
 
 def _figure(each: FigureAgainst, system: System) -> Iterator[str]:
-    yield figure_view.label(each.figure)
+    yield in_words(each.figure)
     yield figure_view.value(each.figure, each.one, system)
     yield figure_view.value(each.figure, each.other, system)
     yield units.difference(each.difference, system)

@@ -5,7 +5,7 @@ from rich.text import Text
 
 from planner import units
 from planner.corners import CORNERS
-from planner.figures import PER_CORNER, Figures
+from planner.figures import PER_CORNER, Figures, in_words
 from planner.rulebook import Rulebook
 
 _LABEL = 14
@@ -15,13 +15,6 @@ _OVERALL = ("front", "rear", "left", "right", "diagonal")
 OUTSIDE = "*"
 
 Band = tuple[float | None, float | None]
-
-
-def label(figure: str) -> str:
-    """Return a figure's name in words, e.g. ``RF split`` or ``cross vs front``."""
-    kind, _, corner = figure.partition(".")
-    words = kind.replace("_", " ")
-    return f"{corner} {words}" if corner else words
 
 
 def value(figure: str, degrees: float, system: units.System) -> str:
@@ -61,7 +54,7 @@ def table(
 
 def _row(name: str, cells: list[Text], band: str) -> Text:
     gap = " " if len(cells) > 1 else "  "
-    return Text.assemble(f"{label(name):{_LABEL}}", *cells, gap, (band, "dim"))
+    return Text.assemble(f"{in_words(name):{_LABEL}}", *cells, gap, (band, "dim"))
 
 
 def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from rich.console import RenderableType
 
 from planner.day import Day
+from planner.figures import in_words
 from planner.outcome import Outcome
 from planner.patterns import Pattern
 from planner.rulebook import TUNING_ORDER
@@ -50,7 +51,7 @@ def outcome(came: Outcome | None, system: System) -> Iterator[RenderableType]:
         before, after = (
             figure_view.value(part.figure, degrees, system) for degrees in (part.before, part.after)
         )
-        text = f"{figure_view.label(part.figure)} {before} → {after}"
+        text = f"{in_words(part.figure)} {before} → {after}"
         if part.expected is not None:
             text += f", expected {figure_view.value(part.figure, part.expected, system)}"
         yield paper.indented(f"{text}: {part.verdict.replace('-', ' ')}", 2)

@@ -8,6 +8,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 
 from planner import units
+from planner.figures import in_words
 from planner.review import story
 from planner.review.glance import Answer, Row
 from planner.screen import figure_view, paper, standing
@@ -70,7 +71,7 @@ def _change(row: Row) -> str:
 def _listed(answers: Sequence[Answer], system: System, values: list[float | None]) -> str:
     """Write figures by name; wear is no temperature and is told elsewhere."""
     return ", ".join(
-        f"{figure_view.label(answer.figure)} {_short(answer.figure, value, system)}"
+        f"{in_words(answer.figure)} {_short(answer.figure, value, system)}"
         for answer, value in zip(answers, values, strict=True)
         if value is not None and not answer.figure.startswith("wear.")
     )

@@ -1,27 +1,46 @@
 """The candidates on the table, and the change that was chosen."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import takewhile
 
+import attrs
 from rich.console import RenderableType
 
 from planner import knobs, units
 from planner.candidates import Candidate, Table
 from planner.cautions import CAUTIONS
 from planner.changes import Change
+from planner.figures import in_words
 from planner.screen import figure_view, paper
 from planner.units import System
 
 _MARGIN = 10
+SHORT = 40  # letters that may well be said twice
 
 
 def table(on: Table, system: System) -> Iterator[RenderableType]:
     """Yield every candidate, and what is not offered and why."""
     if on.candidates:
         yield paper.heading("What could be changed")
-    for candidate in on.candidates:
-        yield from brief(candidate, system)
+    for number, candidate in enumerate(on.candidates):
+        yield from brief(_after(on.candidates[:number], candidate), system)
     for sentence in on.held_back:
         yield paper.indented(f"Not offered: {sentence}", 2)
+
+
+def _after(above: Sequence[Candidate], candidate: Candidate) -> Candidate:
+    """Return a candidate as it is told below others: what was said there is not said again."""
+    for other in above:
+        said, says = other.why.split("; "), candidate.why.split("; ")
+        same = list(takewhile(lambda pair: pair[0] == pair[1], zip(said, says, strict=False)))
+        if same:
+            why = "; ".join([f"as for {other.id}", *says[len(same) :]])
+            candidate = attrs.evolve(candidate, why=why)
+            break
+    twin = next((other for other in above if other.rests_on == candidate.rests_on), None)
+    if twin is not None and len(candidate.rests_on) > SHORT:
+        candidate = attrs.evolve(candidate, rests_on=f"as {twin.id}")
+    return candidate
 
 
 def brief(candidate: Candidate, system: System) -> Iterator[RenderableType]:
@@ -102,7 +121,7 @@ def _expected(candidate: Candidate, names: list[str], system: System) -> str:
             at = candidate.predicted[name]
             spread = units.difference(at.sd, system, signed=False)
             mean = figure_view.value(name, at.mean, system).removesuffix(units.degree_mark(system))
-            said.append(f"{figure_view.label(name)} {mean}± {spread}")
+            said.append(f"{in_words(name)} {mean}± {spread}")
     return ", ".join(said)
 
 

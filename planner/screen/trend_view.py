@@ -7,7 +7,7 @@ from rich.text import Text
 
 from planner import units
 from planner.day import Day
-from planner.figures import Figures
+from planner.figures import Figures, in_words
 from planner.plan import RunStep
 from planner.screen import figure_view, paper
 
@@ -70,5 +70,5 @@ def _strip(name: str, day: Day, width: int) -> Text:
         figure_view.value(name, end, day.plan.units).removesuffix(units.degree_mark(day.plan.units))
         for end in (left, right)
     )
-    label = figure_view.label(name)
+    label = in_words(name)
     return Text(f"{label:{_LABEL}}{first.strip():>{_EDGE}} {''.join(marks)} {last.strip()}")
