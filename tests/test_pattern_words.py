@@ -2,6 +2,7 @@
 
 from statistics import NormalDist
 
+import attrs
 import pytest
 from garage import AT, GOOD, LF_OVERWORKED, LOOSE, TIGHT, TOO_MUCH_CROSS, book, day_of, run, tires
 
@@ -257,6 +258,89 @@ def test_uneven_wear_in_words() -> None:
     )
     assert pattern.value == pytest.approx(1.0 / ((0.1 + 0.1 + 1.7 / 3) / 3))
     assert pattern.limit == 1.5
+
+
+def test_wear_between_the_ends_in_a_right_turn_looks_at_the_left_tires() -> None:
+    """Nothing to say between LF and LR, which lost alike; the right ones are no matter there."""
+    averages = {"LF": 227.0, "RF": 210.0, "LR": 210.0, "RR": 195.0}
+    shown = after(run(tires(averages), tread=WORN, tread_before=TREAD_BEFORE), turns="right")
+    assert shown["balance.tight"].evidence == ()
+    lost = WORN | {"LF": (6.0, 6.0, 6.0)}
+    shown = after(run(tires(averages), tread=lost, tread_before=TREAD_BEFORE), turns="right")
+    assert shown["balance.tight"].evidence == ("wear agrees: LF lost 2.0/32 in, LR 0.1",)
+
+
+# --- two figures that do not agree --------------------------------------------------------------
+
+
+def disagreement(front: float, right: float) -> Pattern | None:
+    """Return what cross figures of these values show, if they disagree.
+
+    With RF at 215 and LF, LR, RR free: cross vs front is (LR - LF)/2, vs right (LR - RR)/2.
+    """
+    averages = {"LF": 200.0 - 2 * front, "RF": 215.0, "LR": 200.0, "RR": 200.0 - 2 * right}
+    return after(run(tires(averages))).get("cross.disagree")
+
+
+@pytest.mark.parametrize(
+    ("front", "right", "value", "limit"),
+    [
+        (-12.0, -7.0, -12.0, -10.0),
+        (-7.0, -12.0, -12.0, -10.0),
+        (-3.0, -7.0, -3.0, -5.0),
+        (-7.0, -3.0, -3.0, -5.0),
+        (-3.0, -12.0, -3.0, -5.0),
+        (-12.0, -3.0, -12.0, -10.0),
+        (-10.0, -5.0, None, None),
+        (-5.0, -10.0, None, None),
+        (-10.0, -3.0, -3.0, -5.0),
+        (-12.0, -5.0, -12.0, -10.0),
+        (-5.0, -12.0, -12.0, -10.0),
+    ],
+)
+def test_the_figure_that_is_out_of_band_is_named(front, right, value, limit) -> None:
+    shown = disagreement(front, right)
+    assert (shown and (round(shown.value, 6), shown.limit)) == (value and (value, limit))
+    if shown:
+        assert (shown.chance, shown.stage) == (1.0, None)
+
+
+def test_of_two_figures_the_one_nearest_its_limit_decides_and_is_told_of_the_latest_run() -> None:
+    """Front 6.0 and right -3.0 by the first, 4.0 and -4.5 by the second: -3.75 is the nearest."""
+
+    def crossed(front: float, right: float) -> Run:
+        return run(
+            tires({"LF": 200.0 - 2 * front, "RF": 215.0, "LR": 200.0, "RR": 200.0 - 2 * right})
+        )
+
+    shown = after(crossed(6.0, -2.0), crossed(4.0, -4.5))["cross.too-much"]
+    assert shown.value == pytest.approx(-3.25)
+    assert shown.says.endswith("this run alone reads -4.5 °F)")
+
+
+def test_two_runs_make_an_error_of_less_than_a_degree() -> None:
+    """Cross figures of one run have 3/sqrt(6) = 1.22; of two 0.87, and the noise is learned."""
+    runs = [run(tires(TOO_MUCH_CROSS))] * 2
+    assert 0.5 < after(*runs)["cross.too-much"].error < 0.9
+
+
+def test_every_placeholder_of_a_rules_file_is_filled_in() -> None:
+    day = day_of(tires(split={"RF": -20.0}))
+    says = "$corner ($first, $second): $value, $size, beyond $limit, at $average"
+    rules = [
+        attrs.evolve(rule, says=says) if rule.id.startswith("camber") else rule
+        for rule in day.book.pattern
+    ]
+    mine = attrs.evolve(day.book, pattern=tuple(rules))
+    (pattern,) = find(day.good[0].run, day.known, mine)
+    assert pattern.says == (
+        "RF: RF (-20.0 °F, -20.0 °F): -20.0 °F, 20.0 °F, beyond -10.0 °F, at -20 °F"
+    )
+    (metric,) = find(day.good[0].run, day.known, mine, system="metric")
+    assert "beyond -5.6 °C" in metric.says
+    hot = day_of(tires(split={"RF": 20.0}))
+    (pattern,) = find(hot.good[0].run, hot.known, mine)
+    assert "20.0 °F, 20.0 °F, beyond 10.0 °F" in pattern.says
 
 
 # --- masks -----------------------------------------------------------------------------------
