@@ -473,6 +473,93 @@ def test_prediction_for_a_hotter_track() -> None:
     assert many.estimate("front").mean - cold.mean == pytest.approx(40 * many.mean[at])
 
 
+# --- what is asked of a posterior ------------------------------------------------------------
+
+TOE: Setting = ("toe", "front")
+STAGGER: Setting = ("stagger", "rear")
+
+
+def flat(moved: Mapping[Setting, float] | None = None, **conditions: float) -> Observation:
+    """Return a run that reads 200 on every tire, straight and level."""
+    base = {name: 200.0 if name.startswith("average") else 0.0 for name in BASE_FIGURES}
+    return Observation(base, moved or {}, conditions)
+
+
+def test_a_further_move_adds_its_prior_once() -> None:
+    one = learn([flat()], PRIORS)
+    now, then = one.estimate("crown.RF"), one.estimate("crown.RF", moved={PRESSURE: 1.0})
+    assert then.mean - now.mean == pytest.approx(4.0)
+    assert then.sd**2 - now.sd**2 == pytest.approx(1.5**2)
+
+
+def test_moves_of_several_knobs_add_up_known_or_not() -> None:
+    """Pressure and cross both act on RF; toe and stagger are unknown to these rules."""
+    one = learn([flat()], PRIORS)
+    now = one.estimate("average.RF")
+    both = one.estimate("average.RF", moved={BAR: 0.0, PRESSURE: -2.0, CROSS: 1.0})
+    assert both.mean - now.mean == pytest.approx(2.0 + 2.0)
+    assert both.sd**2 - now.sd**2 == pytest.approx(2.0**2 + 1.5**2)
+    moved = {TOE: 0.1, STAGGER: 0.5, PRESSURE: -2.0}
+    unknown = one.estimate("average.RF", moved=moved)
+    assert unknown.mean - now.mean == pytest.approx(2.0)
+    assert unknown.sd**2 - now.sd**2 == pytest.approx(2 * UNKNOWN_MOVE**2 + 2.0**2)
+
+
+def test_what_was_learned_and_what_was_believed() -> None:
+    posterior = learn([flat(), flat({PRESSURE: -1.0, TOE: 0.5})], PRIORS)
+    learned = posterior.learned()
+    assert learned[:2] == ((PRESSURE, "crown.RF"), (PRESSURE, "average.RF"))
+    assert len(learned) == 2 + len(BASE_FIGURES)
+    assert posterior.prior_of(PRESSURE, "crown.RF") == Effect(4.0, 1.5)
+    assert posterior.prior_of(CAMBER, "split.RF") == Effect(-12.0, 5.0)
+    assert posterior.prior_of(CAMBER, "split.LF") == Effect(0.0, 0.0)
+    assert posterior.prior_of(TOE, "split.LF") == Effect(0.0, UNKNOWN_MOVE / 0.5)
+    assert posterior.prior_of(STAGGER, "split.LF") == Effect(0.0, 0.0)
+
+
+def test_conditions_missing_at_the_latest_run_widen_by_what_they_may_have_done() -> None:
+    """(g² + its variance) times (s0² + S)/n (1 + 1/n), for each; ordinary spreads 5 and 3."""
+    runs = [flat(track_temp=90.0, air_temp=70.0), flat(track_temp=100.0, air_temp=80.0), flat()]
+    posterior = learn(runs, PRIORS)
+    at = {"track_temp": 95.0, "air_temp": 75.0}
+    with_them, without = posterior.estimate("front", conditions=at), posterior.estimate("front")
+    expected = 0.0
+    for name, ordinary in (("track_temp", 5.0), ("air_temp", 3.0)):
+        number = posterior.parameters.index(name)
+        square = posterior.mean[number] ** 2 + posterior.covariance[number, number]
+        expected += square * (ordinary**2 + 2 * 5.0**2) / 2 * (1 + 1 / 2)
+    assert without.sd**2 - with_them.sd**2 == pytest.approx(expected)
+    assert without.mean == pytest.approx(with_them.mean)
+
+
+def test_a_condition_that_nobody_recorded_does_not_hide_the_next() -> None:
+    posterior = learn([flat(air_temp=70.0), flat(air_temp=80.0)], PRIORS)
+    cool = posterior.estimate("front", conditions={"air_temp": 60.0})
+    number = posterior.parameters.index("air_temp")
+    shift = cool.mean - posterior.estimate("front").mean
+    assert shift == pytest.approx(-20.0 * posterior.mean[number])
+    assert abs(shift) > 0.1
+
+
+def test_a_run_read_badly_is_less_of_a_surprise() -> None:
+    """9 degF² more in each reading of RF, 4 more in its level; see the shares of a variance."""
+    before = learn([flat()], PRIORS)
+    figures = ("average.RF", "split.RF", "crown.RF", "front", "balance", "average.LF")
+    plain = surprise(before, flat(), figures)
+    blurred = attrs.evolve(flat(), extra_variance={"RF": 9.0}, level_variance={"RF": 4.0})
+    wider = surprise(before, blurred, figures)
+    more = [w.predicted.sd**2 - p.predicted.sd**2 for w, p in zip(wider, plain, strict=True)]
+    assert more == pytest.approx([9 / 3 + 4, 9 * 2, 9 * 2 / 3, (9 / 3 + 4) / 4, 9 / 3 + 4, 0.0])
+
+
+def test_a_surprise_in_a_right_turn_is_of_the_left_tires() -> None:
+    base = dict(flat().base) | {"average.LF": 230.0}
+    (found,) = surprise(
+        learn([flat()], PRIORS, "right"), attrs.evolve(flat(), base=base), ["balance"]
+    )
+    assert found.observed == pytest.approx(30.0)
+
+
 # --- A change that does not answer ---------------------------------------------------------
 
 
@@ -551,6 +638,40 @@ def test_noise_is_found_from_many_repeats(true: Noise) -> None:
     found = estimate_noise(repeats(np.random.default_rng(50), true, 400), Noise())
     assert found.reading == pytest.approx(true.reading, rel=0.05)
     assert found.run == pytest.approx(true.run, rel=0.12)
+
+
+def test_noise_is_found_from_groups_of_any_size_some_read_badly() -> None:
+    """Six hundred setups run two or three times; RF known to be noisier, its level too."""
+    draw = np.random.default_rng(77)
+    seen = []
+    for number in range(600):
+        for _ in range(2 + number % 2):
+            common = draw.normal(0, 2.0)
+            base = {}
+            for corner in CORNERS:
+                spread = 6.0 if corner == "RF" else 3.0
+                inner, middle, outer = draw.normal(0, spread, 3) + common
+                average = (inner + middle + outer) / 3
+                level = draw.normal(0, 2.0) if corner == "RF" else 0.0
+                base[f"average.{corner}"] = 200 + average + level
+                base[f"split.{corner}"] = inner - outer
+                base[f"crown.{corner}"] = middle - average
+            seen.append(
+                Observation(
+                    base,
+                    {CAMBER: float(number + 1)},
+                    {},
+                    extra_variance={"RF": 27.0},
+                    level_variance={"RF": 4.0},
+                )
+            )
+    found = estimate_noise(seen, Noise(3.0, 2.0), worth=1.0)
+    assert found.reading == pytest.approx(3.0, rel=0.03)
+    assert 1.4 < found.run < 2.2  # scaled down with the readings of RF it is drawn in a little
+    stubborn = estimate_noise(seen, Noise(9.0, 6.0), worth=1e9)
+    assert (stubborn.reading, stubborn.run) == pytest.approx((9.0, 6.0), rel=1e-3)
+    known = pooled_noise(np.zeros((2, 12)), 1, Noise(3.0, 0.0), worth=12.0)
+    assert known.run < 0.6
 
 
 def test_noise_stays_without_repeats() -> None:
