@@ -6,7 +6,7 @@ from typing import Any
 import attrs
 
 from planner import changes as changing
-from planner import trims, units, wear
+from planner import pressures, trims, units, wear
 from planner.aims import Aim, of_pattern
 from planner.car import Limit
 from planner.car_model import Model
@@ -299,6 +299,7 @@ def _with_trims(candidate: Candidate, now: Situation, *, others: bool) -> Candid
     ride = trims.riding(
         now.stage, own, under_test, now.outlook, now.settings, now.limits, others=others
     )
+    ride = tuple(trim for trim in ride if not _lets_out(trim.change, now))
     if not ride:
         return candidate
     changes = (*candidate.changes, *(trim.change for trim in ride))
@@ -313,6 +314,12 @@ def _with_trims(candidate: Candidate, now: Situation, *, others: bool) -> Candid
         minutes=(candidate.minutes or 0.0) + sum(trim.minutes for trim in ride),
         **_foreseen(aims, changes, now),
     )
+
+
+def _lets_out(change: Change, now: Situation) -> bool:
+    """Whether a change lets air out of a tire whose pressures do not add up."""
+    less_air = change.knob == "pressure" and change.amount < 0
+    return less_air and change.corner in pressures.losing(now.patterns)
 
 
 def _touched(change: Change, now: Situation) -> Sequence[str]:
@@ -433,6 +440,12 @@ def _sized(
         held_back.append(f"{place} {entry.knob} is not offered: {cut}")
         return None
     change = changing.make(entry.knob, place, amount, now.settings)
+    if _lets_out(change, now):
+        held_back.append(
+            f"{place} pressure is not offered: no air is let out of a tire that may be losing it; "
+            "check the tire first"
+        )
+        return None
     reasons = [pattern.says, *pattern.evidence]
     if cut:
         reasons.append(cut)

@@ -206,9 +206,10 @@ def _settings_mistakes(car: Car) -> list[str]:
                 wanted = ", ".join(knob.places)
                 found.append(f"settings.{name}.{place[:40]}: no such place; {wanted} are")
             elif not knob.lowest <= value <= knob.highest:
+                bar = " (1 bar is 14.5 psi)" if name == "pressure" and value < knob.lowest else ""
                 found.append(
                     f"settings.{name}.{place}: {value:g} {knob.unit} cannot be; it must lie "
-                    f"between {knob.lowest:g} and {knob.highest:g}"
+                    f"between {knob.lowest:g} and {knob.highest:g}{bar}"
                 )
     return found
 

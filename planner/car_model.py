@@ -29,6 +29,8 @@ SPREAD = 0.5
 LEAST_SPREAD = 0.3  # degF per smallest step's worth of change
 WHOLE_JACK = 0.25  # turns, what a hand can set
 
+MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
+
 # How far ballast is taken to move when nothing else is known: half the wheelbase, half the track.
 BALLAST_TRAVEL = 0.5
 
@@ -189,28 +191,33 @@ class CarModel:
         if suspension is None or change.after is None:
             return ("weigh the car again after the spring, and set the cross weight as it was",)
         from planner.chassis import jacking, springs
+        from planner.chassis.loads import usual_unsprung
 
         corner = cast(Corner, change.corner)
         pitch = self.car.jack.pitch or jacking.JACK_PITCH
+        loads = self._loads()
+        unsprung = usual_unsprung(sum(loads.values()), corner)
         done = springs.spring_change(
-            self._loads(),
+            loads,
             suspension,
             corner,
             change.after,
+            unsprung=unsprung,
             pitch=pitch,
             track_ratio=self._track_ratio(),
         )
         return (
             f"with the jack left alone the cross would go {done.cross_before:.1f} → "
             f"{done.cross_after:.1f} %; {_turns(done.hand_turns)} the {corner} jack brings back "
-            f"{done.hand_cross:.1f} % (springs of the same free length)",
+            f"{done.hand_cross:.1f} % (springs of the same free length; {unsprung:.0f} lb taken as "
+            "unsprung)",
         )
 
     def _hot_pressure(self, change: Change) -> tuple[str, ...]:
         corner = cast(Corner, change.corner)
         cold, hot = self.run.cold.get(corner), self.run.hot.get(corner)
-        if cold is None or hot is None:
-            return ()
+        if cold is None or hot is None or not cold <= hot <= cold * (1 + MOST_BUILD_UP):
+            return ()  # of a pair that cannot be nothing follows
         from planner.chassis.air import atmospheric_pressure
 
         outside = atmospheric_pressure(0.0)

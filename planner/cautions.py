@@ -21,6 +21,10 @@ CAUTIONS: dict[str, str] = {
         "This frees the car up. First laps at reduced speed until the driver trusts the rear; stop "
         "if it steps out."
     ),
+    "leak": (
+        "A tire that may be losing air does not run until it has been checked, valve and rim too, "
+        "and set again; where it cannot be told why, it comes off."
+    ),
     "heat": (
         "A tire far above its working range can blister or fail: look it over before it goes out "
         "again, and ask the tire maker's man if in doubt."

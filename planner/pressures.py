@@ -1,7 +1,8 @@
 """Recorded pressures against what the gas law expects: a slow leak shows, damp air shows."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
+from planner.car_model import MOST_BUILD_UP
 from planner.changes import Setting
 from planner.corners import CORNERS, Corner
 from planner.patterns import Pattern
@@ -12,7 +13,15 @@ LOW_HOT = "pressure.low-hot"
 HIGH_HOT = "pressure.high-hot"
 ODD = "pressure.odd"
 
-MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
+
+def losing(patterns: Iterable[Pattern]) -> frozenset[Corner]:
+    """Return the tires that may be losing air, by what their pressures show."""
+    return frozenset(
+        pattern.corner
+        for pattern in patterns
+        if pattern.corner is not None
+        and (pattern.id in (LOST, LOW_HOT) or (pattern.id == ODD and pattern.value < pattern.limit))
+    )
 
 
 def findings(

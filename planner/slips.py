@@ -9,11 +9,13 @@ import attrs
 
 from planner import units
 from planner.corners import CORNERS, Corner
-from planner.readings import STRIPS, Three
+from planner.readings import STRIPS, Run, Three
 
 ALONE = 45.0  # degF that one strip may differ from the mean of its two neighbours
 TOGETHER = 25.0  # degF that two strips differ at most when the third is suspected
 FROM_LAST_RUN = 70.0  # degF that a tire may change from one run to the next
+TEPID = 125.0  # degF; a tire that has run laps is warmer on any day
+LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire
 SCORCHING = 350.0  # degF; rubber comes apart near here
 SWAPPED = 25.0  # degF by which the split turned over when the edges were perhaps swapped
 
@@ -40,7 +42,9 @@ def questions(
     before : the same of the last good run, where there is one.
     system : units the words are written in.
     """
-    found = []
+    found = _other_unit(tires, system)
+    if found:
+        return tuple(found)
     for corner in CORNERS:
         if corner not in tires:
             continue
@@ -50,6 +54,28 @@ def questions(
         if asked is not None:
             found.append(asked)
     return tuple(found)
+
+
+def pressures(run: Run) -> tuple[str, ...]:
+    """Return what should be asked about the pressures of a run, in words."""
+    return tuple(
+        f"{corner} {psi:.1f} psi {when} is hardly a tire to drive on; bar is written {psi:g}bar"
+        for when, values in (("cold", run.cold), ("hot", run.hot))
+        for corner, psi in values.items()
+        if psi < LEAST_AIR
+    )
+
+
+def _other_unit(tires: Mapping[Corner, Three], system: units.System) -> list[Question]:
+    """Return the doubt about four tires as cool, or as hot, as they are in the other unit."""
+    if set(tires) != set(CORNERS):
+        return []
+    averages = [sum(tire) / 3 for tire in tires.values()]
+    if system == "us" and max(averages) < TEPID:
+        return [Question("LF", "all four tires are as cool as if read in °C; the plan is in °F")]
+    if system == "metric" and min(averages) > SCORCHING:
+        return [Question("LF", "all four tires are as hot as if read in °F; the plan is in °C")]
+    return []
 
 
 def _one_strip(corner: Corner, tire: Three, system: units.System) -> Question | None:

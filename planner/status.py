@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from planner import amends, drift, fitting, lap_times, units
+from planner import amends, drift, fitting, lap_times, pressures, units
 from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
@@ -116,6 +116,8 @@ def cautions(day: Day) -> list[str]:
     just_made = day.due == "run" and day.past and day.past[-1].outcome is None
     if just_made and "loosening" in day.past[-1].candidate.cautions:
         keys.append("loosening")
+    if day.good and pressures.losing(day.good[-1].patterns):
+        keys.append("leak")
     if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
         keys.append("heat")
     return [CAUTIONS[key] for key in dict.fromkeys(keys)]

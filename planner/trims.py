@@ -14,7 +14,7 @@ from planner import changes as changing
 from planner.aims import Aim
 from planner.car import Limit
 from planner.changes import Change, Setting
-from planner.corners import CORNERS
+from planner.corners import CORNERS, REAR
 from planner.outlook import Outlook
 from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
 
@@ -68,8 +68,8 @@ def riding(
         step, most, minutes = _steps(knob, outlook.book, limits)
         for corner, aim in aiming.at_corners(belongs, knob, outlook.book).items():
             setting = (knob, str(corner))
-            if setting in own:
-                continue
+            if setting in own or (knob == "pressure" and corner in REAR and _turns_stagger(own)):
+                continue  # a rear tire that grows or shrinks takes stagger in or out
             if not (_leans_out(aim, outlook) if same else _well_known(setting, aim, outlook)):
                 continue
             wanted = outlook.best_amount(aim, setting, step, most)
@@ -80,6 +80,10 @@ def riding(
             change = changing.make(knob, corner, amount, settings, trim=True)
             found.append(Trim(change, attrs.evolve(aim, trim=True), minutes))
     return tuple(found)
+
+
+def _turns_stagger(own: Mapping[Setting, float]) -> bool:
+    return any(knob == "stagger" for knob, _ in own)
 
 
 def _steps(knob: str, book: Rulebook, limits: Mapping[str, Limit]) -> tuple[float, float, float]:

@@ -17,6 +17,7 @@ from garage import (
     TIGHT,
     TOO_MUCH_CROSS,
     book,
+    day_of,
     laid_out,
     run,
     table_of,
@@ -25,7 +26,7 @@ from garage import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import changes, figures, outcome
+from planner import changes, figures, outcome, status, trims
 from planner.candidates import Past
 from planner.car import Car, Limit
 from planner.corners import CORNERS
@@ -320,6 +321,33 @@ def test_without_a_limit_nothing_is_offered_that_cannot_be_set() -> None:
     none, (said,) = front_bar(0.0)
     assert not none
     assert "lowest 0" in said
+
+
+def test_no_air_is_let_out_of_a_tire_that_may_be_losing_it() -> None:
+    """12 psi hot from 14 cold: the middle runs hot, but the tire is to be looked at first."""
+    over = tires(crown={"LR": 6.0, "RR": 6.0})
+    sound = table_of(over, "pressure")
+    assert {c.changes[0].corner for c in sound.candidates} == {"LR", "RR"}
+    for pressures in ({"cold": {"LR": 14.0}, "hot": {"LR": 12.0}}, {"cold": {"LR": 14.0}}):
+        car = Car(settings={"pressure": {"LR": 16.0, "RR": 24.0}})
+        table = table_of(over, "pressure", car=car, **pressures)
+        changed = [change for c in table.candidates for change in c.changes]
+        assert {change.corner for change in changed} == {"RR"}
+        assert any("LR pressure is not offered: no air is let out" in s for s in table.held_back)
+    cautions = status.cautions(day_of(over, car=car, cold={"LR": 14.0}))
+    assert any("losing air does not run" in said for said in cautions)
+    slack = laid_out(tires(crown={"LR": -6.0}), "pressure", car=car, cold={"LR": 14.0})
+    assert slack[0].changes[0].amount > 0  # putting air in is no harm
+
+
+def test_rear_pressures_do_not_ride_along_with_stagger() -> None:
+    day = day_of(tires(TIGHT, crown={"RR": 2.5}))
+    own = {("stagger", "rear"): 0.25}
+    for others in (True, False):
+        ride = trims.riding(
+            "balance", own, ("balance",), day.situation("balance").outlook, {}, {}, others=others
+        )
+        assert not [t for t in ride if t.change.setting in (("pressure", "RR"), ("pressure", "LR"))]
 
 
 def test_a_change_past_a_limit_is_refused_by_name() -> None:

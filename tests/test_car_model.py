@@ -257,12 +257,22 @@ def test_without_scales_the_turns_are_asked_for() -> None:
 
 def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() -> None:
     from planner.chassis import springs
+    from planner.chassis.loads import usual_unsprung
 
     (line,) = model_of(CAR).how(made("spring", "RR", 50.0))
     track_ratio = CAR.dimensions.track_front / CAR.dimensions.track_rear
+    light = usual_unsprung(sum(CAR.scales.values()), "RR")
+    assert light == pytest.approx(0.11 * sum(CAR.scales.values()) / 2)
     done = springs.spring_change(
-        CAR.scales, suspension(), "RR", 275.0, pitch=CAR.jack.pitch, track_ratio=track_ratio
+        CAR.scales,
+        suspension(),
+        "RR",
+        275.0,
+        unsprung=light,
+        pitch=CAR.jack.pitch,
+        track_ratio=track_ratio,
     )
+    assert f"{light:.0f} lb taken as unsprung" in line
     assert f"would go {done.cross_before:.1f} → {done.cross_after:.1f} %" in line
     assert f"brings back {done.hand_cross:.1f} %" in line
     assert done.cross_after < done.cross_before  # RR is on the other diagonal

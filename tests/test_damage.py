@@ -741,3 +741,18 @@ def test_a_refusal_that_lies_with_the_file_leaves_the_move_untried(begun: Crew) 
         desk.step(begun.path, lambda day, at: tried.append(1) or moves.made(day, at))
     assert not tried
     assert toml_records.LARGEST_FILE < 5_000_000
+
+
+def test_mend_does_not_empty_a_day_unasked(begun: Crew) -> None:
+    """One impossible digit in the first run: nothing after it can be kept, so nothing is taken."""
+    begun.record(RF_INNER_HOT)
+    text = begun.text().replace("inner = 225.0", "inner = 2250.0")
+    begun.path.write_text(text, "utf-8")
+    planfile.previous(begun.path).unlink()
+    answer = begun.tries("mend", "--yes")
+    assert answer.status == 2
+    assert "Nothing that was recorded would be left" in answer.error["message"]
+    assert "2250" in answer.error["message"]
+    assert "by hand" in answer.error["try"]
+    assert begun.text() == text
+    assert begun.tries("mend", "--take", "1").data["steps"] == 0

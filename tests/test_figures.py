@@ -168,3 +168,12 @@ def test_a_track_turns_left_unless_said_otherwise() -> None:
     assert figures.standard_error("front", noise, runs=2) == pytest.approx(math.sqrt(2.75))
     louder = figures.Noise(reading=3.0, run=3.0)
     assert figures.standard_error("front", louder) == pytest.approx(math.sqrt(1.5 + 9))
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [("split.RF", "RF split"), ("versus_others.LR", "LR versus others"), ("balance", "balance")],
+)
+def test_figures_in_words(name: str, words: str) -> None:
+    assert figures.in_words(name) == words
+    assert figures.in_words("cross_vs_front") == "cross vs front"

@@ -513,7 +513,11 @@ def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp
     guide = guide_with("day.toml")
     guide.types("m", "track closes", "")
     guide.sees(FIRST_TIRE)
-    guide.types("m", "no time", "")
+    guide.types("m", "?", "no time")
+    assert "A reason is wanted" in guide.sees("ends the day for good.*> ")
+    guide.types("")  # a slip on Enter ends nothing
+    guide.sees(FIRST_TIRE)
+    guide.types("m", "no time", "y")
     assert "The day is complete." in guide.ends()
     assert day_of(path).stage == "complete"
 

@@ -4,8 +4,9 @@ The sizes are from memory, as the module says.
 """
 
 import pytest
-from garage import Crew, stand, tires
+from garage import Crew, run, stand, tire_options, tires
 
+from planner import slips
 from planner.slips import Question, questions
 
 
@@ -81,3 +82,37 @@ def test_questions_come_with_the_record_and_nothing_is_changed(begun: Crew) -> N
 def test_words_are_in_the_plans_unit() -> None:
     (question,) = asked((212.0, 273.2, 212.0), system="metric")
     assert "134.0 °C" in question.says
+
+
+def test_a_run_read_in_the_other_unit_is_asked_about() -> None:
+    celsius = tires({"LF": 84.0, "RF": 104.0, "LR": 80.0, "RR": 90.0})
+    (question,) = slips.questions(celsius)
+    assert "as if read in °C; the plan is in °F" in question.says
+    assert not slips.questions(celsius, system="metric")
+    fahrenheit = dict.fromkeys(celsius, (390.0, 391.0, 392.0))  # 199 °C
+    (question,) = slips.questions(fahrenheit, system="metric")
+    assert "as if read in °F; the plan is in °C" in question.says
+    one_warm = celsius | {"RF": (180.0, 180.0, 180.0)}
+    assert not [q for q in slips.questions(one_warm) if "°C" in q.says]
+
+
+def test_pressures_that_are_hardly_psi_are_asked_about() -> None:
+    said = slips.pressures(run(tires(), cold={"LF": 1.7, "RF": 16.0}, hot={"LF": 2.3}))
+    assert [each.partition(" is hardly")[0] for each in said] == [
+        "LF 1.7 psi cold",
+        "LF 2.3 psi hot",
+    ]
+    assert "1.7bar" in said[0]
+    assert not slips.pressures(run(tires(), cold={"LF": 5.0}))
+
+
+def test_what_is_in_doubt_comes_with_the_way_to_put_it_right(begun: Crew) -> None:
+    wrong = tires() | {"RR": (204.0, 21.0, 203.0)}
+    data = begun.tries("record", *tire_options(wrong), "--hot", "LF=2.3").data
+    middle, pressure = data["look_again"]
+    assert middle.startswith("RR middle 21 °F is far from its neighbours; was 201 °F meant?")
+    assert f"amend {begun.path} 1 --tire RR=204/201/203 --reason slip" in middle
+    assert "--hot or --cold" in pressure
+    mended = begun.tries("amend", "1", "--tire", "RR=204/201/203", "--reason", "slip")
+    assert "look_again" not in mended.data or len(mended.data["look_again"]) == 1
+    assert "look_again" not in begun.status()

@@ -25,6 +25,21 @@ UNSPRUNG_REAR_SHARE = 0.11  # of the total weight, solid axle
 UNSPRUNG_HEIGHT = 13.5  # in, the hub of an 85 in tire
 
 
+def usual_unsprung(weight: float, corner: Corner) -> float:
+    """Return the unsprung weight of one corner where nobody has weighed it [lb].
+
+    Parameters
+    ----------
+    weight : of the whole car [lb].
+
+    Notes
+    -----
+    Half of the axle's usual share of the total; from memory.
+    """
+    share = UNSPRUNG_FRONT_SHARE if corner in FRONT else UNSPRUNG_REAR_SHARE
+    return share * weight / 2
+
+
 @attrs.frozen(kw_only=True)
 class Turn:
     """A turn and the speed through its middle.

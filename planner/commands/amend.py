@@ -15,7 +15,7 @@ from planner.commands.options import (
     run_options,
     view_options,
 )
-from planner.commands.record import stated
+from planner.commands.record import in_doubt, stated
 from planner.day import Day
 from planner.errors import Refusal
 from planner.plan import AmendStep
@@ -83,5 +83,6 @@ def command(
     assert isinstance(new, AmendStep)
     looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}
     asked = slips.questions(looked_at, None, system)
-    remarks = tuple(f"Look again: {question.says}" for question in asked)
-    output.standing(opened, as_json=as_json, remarks=(*sheet.remarks, *remarks))
+    pressures = slips.pressures(new.run) if new.run is not None else ()
+    doubts = in_doubt(asked, pressures, step, opened)
+    output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts)

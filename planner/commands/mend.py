@@ -42,6 +42,13 @@ def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
     if not as_json:
         _show(damage)
     wanted = 1 if yes and take is None else take
+    if yes and take is None and damage.ways and not damage.ways[0].plan.step:
+        raise Refusal(
+            "bad-value",
+            f"Nothing that was recorded would be left. {damage.trouble.message}",
+            where=f"--yes, {damage.trouble.where}",
+            hint=f"put that right by hand in {plan}; --take 1 begins anew all the same",
+        )
     if wanted is None and not as_json and sys.stdin.isatty():
         wanted = _asked(len(damage.ways))
         if wanted is None:

@@ -57,12 +57,24 @@ def our_fault(*, as_json: bool) -> int:
     return 1
 
 
-def standing(opened: Opened, *, as_json: bool, remarks: tuple[str, ...] = ()) -> None:
-    """Print where the day stands, after a command has done its work."""
-    for remark in (*opened.remarks, *remarks):
+def standing(
+    opened: Opened,
+    *,
+    as_json: bool,
+    remarks: tuple[str, ...] = (),
+    doubts: tuple[str, ...] = (),
+) -> None:
+    """Print where the day stands, after a command has done its work.
+
+    Parameters
+    ----------
+    doubts : what was stored and may be a slip.
+    """
+    for remark in (*opened.remarks, *remarks, *(f"Look again: {doubt}" for doubt in doubts)):
         say(remark)
     if as_json:
-        write_json(status.build(opened.day, str(opened.path)))
+        found = {"look_again": list(doubts)} if doubts else {}
+        write_json(status.build(opened.day, str(opened.path)) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
         from planner.screen import standing as view

@@ -168,6 +168,7 @@ def work_jack(
     with_scales = wish in ("cross", "spring_change")
     scales = known.needed_corners("scales") if with_scales else known.corners("scales")
     from planner.chassis.jacking import HAND_STEP, JACK_PITCH
+    from planner.chassis.loads import usual_unsprung
     from planner.worksheets import jack
 
     front, rear = known.tracks()
@@ -194,7 +195,10 @@ def work_jack(
         _show(known, lambda: jack.for_cross(stand, cross, choices), as_json)
     elif wish == "spring_change":
         corner, rate = known.one_corner("spring_change")
-        length, light = known.taken("free_length", 0.0), known.taken("unsprung", 0.0)
+        length = known.taken("free_length", 0.0)
+        assert stand.scales is not None
+        usual = usual_unsprung(sum(stand.scales.values()), corner)
+        light = known.taken("unsprung", round(usual, 1))
         _show(
             known,
             lambda: jack.for_spring(stand, corner, rate, free_length=length, unsprung=light),

@@ -29,4 +29,6 @@ def confirmed(bench: Bench, move: Move) -> bool:
     if step.left_open:
         bench.talk.say(f"Left as it is: {', '.join(step.left_open)}.")
     bench.talk.show([paper.indented(f"From here: {step.went}.", 2)])
+    if trial.due == "nothing":
+        return bench.talk.sure("This ends the day for good. Go on like this?")
     return bench.talk.yes("Go on like this?")

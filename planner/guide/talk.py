@@ -135,7 +135,7 @@ def _sure(answer: str) -> bool:
 
 
 def _some(answer: str) -> str:
-    if not answer:
+    if answer in ("", "?"):
         raise Refusal(
             "no-reason", "A reason is wanted: next month somebody will ask.", hint="a few words"
         )

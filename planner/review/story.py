@@ -128,7 +128,10 @@ def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
                 f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
             )
         said.append(f"{in_words(name)}, {target}")
-    return f"{', '.join(said)}; its answer is well known by now"
+    knob = {"split": "camber", "crown": "pressure"}.get(aim.figures[0].partition(".")[0])
+    same = any(change.knob == knob for change in candidate.changes if not change.trim)
+    why = "it may well be out of band too" if same else "its answer is well known by now"
+    return f"{', '.join(said)}; {why}"
 
 
 def _briefly(change: Change) -> str:

@@ -51,6 +51,7 @@ USUAL: Sequence[tuple[str, str]] = (
     (r"how much instead", "0.5"),
     (r"^your own change", "pressure:RF:-1"),
     (r"^why", "because"),
+    (r"^This ends the day", "y"),
     (r"^another place", "elsewhere.toml"),
     (r"^Is it of the run", "y"),
 )
@@ -100,6 +101,7 @@ PROMPTS = (
     Prompt("^why$", "choice", {"^choice": "o", "^Take this": "n"}),
     Prompt("^why move on", "choice", {"^choice": "m", "^Go on like": "n"}),
     Prompt("^Go on like this", "choice", {"^choice": "m"}),
+    Prompt("^This ends the day", "confirm", {r"^RF \(": "m"}),
     Prompt("^take or leave", "offer", shapes=("{}", "? {}")),
     Prompt("^made", "change", shapes=("{}", "camber:RF:{}")),
     Prompt("^Is that right", "change", {"^made": "0.5"}),
