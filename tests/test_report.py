@@ -79,6 +79,7 @@ def test_every_change_has_a_letter_its_verdict_and_the_crews_reason(day: Page) -
         assert verdict.replace("-", " ") in row
         for change in step.changes:
             assert str(change) in row
+    assert all(row.count("(") == row.count(")") for row in map(str, rows))  # nothing cut off
     reasons = [step.reason for step in plan.step if isinstance(step, ChoiceStep) and step.reason]
     assert reasons
     assert all(any(f"crew: {reason}" in row for row in rows) for reason in reasons)

@@ -231,7 +231,12 @@ def _because(candidate: Candidate) -> str:
     """Return what a change was made for; the story has the rest of the reason."""
     if candidate.source == "the crew" or candidate.puts_back is not None:
         return candidate.why
-    return candidate.why.partition("; ")[0]
+    first = ""
+    for part in candidate.why.split("; "):
+        first = f"{first}; {part}" if first else part
+        if first.count("(") == first.count(")"):  # a semicolon within brackets ends nothing
+            break
+    return first
 
 
 def _figures(outcome: Outcome, system: units.System) -> tuple[str, ...]:
