@@ -151,7 +151,7 @@ def test_a_name_too_long_for_the_files_beside_it_is_refused_at_the_start(tmp_pat
     longest.start()
     longest.record(RF_INNER_HOT)
     longest.path.write_bytes(longest.path.read_bytes()[:-60])
-    assert longest.tries("mend", "--yes").status == 0
+    assert longest.tries("mend", "--take", "1").status == 0
 
 
 def test_export_writes_whole_files_or_none(begun: Crew, tmp_path: Path) -> None:
@@ -185,5 +185,5 @@ def test_nothing_that_only_some_systems_have_is_used_without_a_counterpart() -> 
                 names = [node.attr] if node.value.id in ("os", "signal") else []
             found |= {(path.name, name) for name in names if name in SOME_ONLY}
     assert found == {("whole_file.py", "fcntl")}
-    source = (ROOT / "planner" / "whole_file.py").read_text("utf-8")
+    source = (ROOT / "planner" / "files" / "whole_file.py").read_text("utf-8")
     assert "except (ImportError, AttributeError)" in source
