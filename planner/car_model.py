@@ -29,8 +29,6 @@ SPREAD = 0.5
 LEAST_SPREAD = 0.3  # degF per smallest step's worth of change
 WHOLE_JACK = 0.25  # turns, what a hand can set
 
-MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
-
 # How far ballast is taken to move when nothing else is known: half the wheelbase, half the track.
 BALLAST_TRAVEL = 0.5
 
@@ -216,9 +214,13 @@ class CarModel:
     def _hot_pressure(self, change: Change) -> tuple[str, ...]:
         corner = cast(Corner, change.corner)
         cold, hot = self.run.cold.get(corner), self.run.hot.get(corner)
-        if cold is None or hot is None or not cold <= hot <= cold * (1 + MOST_BUILD_UP):
-            return ()  # of a pair that cannot be nothing follows
+        if cold is None or hot is None:
+            return ()
         from planner.chassis.air import atmospheric_pressure
+        from planner.chassis.pressure import belong_together
+
+        if not belong_together(cold, hot):
+            return ()  # of a pair that cannot be nothing follows
 
         outside = atmospheric_pressure(0.0)
         expected = (cold + change.amount + outside) * (hot + outside) / (cold + outside) - outside

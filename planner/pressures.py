@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Mapping
 
-from planner.car_model import MOST_BUILD_UP
 from planner.changes import Setting
 from planner.corners import CORNERS, Corner
 from planner.patterns import Pattern
@@ -53,10 +52,12 @@ def findings(
 
 def _odd(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
     """Return hot pressures that cannot belong to the cold ones, whatever the weather."""
+    from planner.chassis.pressure import MOST_BUILD_UP, belong_together
+
     found = []
     for corner, hot in run.hot.items():
         cold = run.cold.get(corner, settings.get(("pressure", corner)))
-        if cold is None or cold <= 0 or cold <= hot <= cold * (1 + MOST_BUILD_UP):
+        if cold is None or cold <= 0 or belong_together(cold, hot):
             continue
         says = (
             f"{corner}: {hot:.1f} psi hot from {cold:.1f} cold can hardly be: a slip, two tires "

@@ -473,8 +473,8 @@ class TurnCar:
         """Unsprung weight front and rear [lb]."""
         front, rear = self.unsprung_front, self.unsprung_rear
         return (
-            UNSPRUNG_FRONT_SHARE * self.weight if front is None else front,
-            UNSPRUNG_REAR_SHARE * self.weight if rear is None else rear,
+            2 * usual_unsprung(self.weight, FRONT[0]) if front is None else front,
+            2 * usual_unsprung(self.weight, REAR[0]) if rear is None else rear,
         )
 
     def axle(self, corners: tuple[Corner, Corner]) -> AxleRates:

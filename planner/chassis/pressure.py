@@ -18,6 +18,7 @@ from planner.chassis.checks import checked
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal
 
+MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
 GAS_SHARE = 0.7  # of the tread's rise over the air; from memory, wide (0.5 to 0.9)
 COLD_TOLERANCE = 0.5  # psi, two readings of one gauge; common practice, no source
 HOT_TOLERANCE = 2.0  # psi, the gas temperature is an estimate; from memory
@@ -153,6 +154,11 @@ def correct_cold_setting(
     return hot_from_cold(
         read_psi, tire_f, reference_f, altitude_ft=altitude_ft, humidity=humidity, wet=wet
     )
+
+
+def belong_together(cold_psi: float, hot_psi: float) -> bool:
+    """Whether a hot pressure can come of a cold one [psi], whatever the weather."""
+    return cold_psi <= hot_psi <= cold_psi * (1 + MOST_BUILD_UP)
 
 
 def gas_temperature(tread_average_f: float, air_f: float, share: float = GAS_SHARE) -> float:

@@ -128,8 +128,8 @@ def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
                 f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
             )
         said.append(f"{in_words(name)}, {target}")
-    knob = {"split": "camber", "crown": "pressure"}.get(aim.figures[0].partition(".")[0])
-    same = any(change.knob == knob for change in candidate.changes if not change.trim)
+    turned = {setting[0] for setting, each in trim_aims(candidate).items() if each == aim}
+    same = any(change.knob in turned for change in candidate.changes if not change.trim)
     why = "it may well be out of band too" if same else "its answer is well known by now"
     return f"{', '.join(said)}; {why}"
 
