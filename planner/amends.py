@@ -14,7 +14,7 @@ import attrs
 from planner import changes as changing
 from planner.changes import Change
 from planner.errors import Refusal
-from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep, Step
+from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep, Step, TakenBackStep
 from planner.readings import Run
 
 Value = Run | tuple[Change, ...]
@@ -83,13 +83,16 @@ def last_run(steps: Sequence[Step]) -> int:
 def stage_stands(steps: Sequence[Step]) -> bool:
     """Say whether the stage stands whatever the last run shows once its numbers are put right.
 
-    It does once a change has been chosen after it, and when the crew has ended the day.
+    It does once a change has been chosen after it, unless that was taken back, and when the crew
+    has ended the day.
     """
-    since = steps[last_run(steps) :]
-    return any(
-        isinstance(step, ChoiceStep) and (step.chosen is not None or step.stage == "confirm")
-        for step in since
-    )
+    stands = False
+    for step in steps[last_run(steps) :]:
+        if isinstance(step, ChoiceStep):
+            stands = step.chosen is not None or step.stage == "confirm"
+        elif isinstance(step, TakenBackStep):
+            stands = False
+    return stands
 
 
 def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
@@ -120,7 +123,7 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
         )
     raise Refusal(
         "not-amendable",
-        f"Step {number} is a choice: it was made as it was made, and stays.",
+        f"Step {number} is a decision: it was made as it was made, and stays.",
         where="STEP",
         hint="amend the run it rested on, or the change made after it",
     )

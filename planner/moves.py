@@ -1,7 +1,7 @@
 """The moves: each adds one step to a plan, or refuses and changes nothing.
 
-`record`, `choose`, `choose_own`, `move_on`, `made`, `amend_run` and `amend_made` return the day
-with one step more. Nothing here reads a file, a clock or a terminal.
+`record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `amend_run` and `amend_made`
+return the day with one step more. Nothing here reads a file, a clock or a terminal.
 """
 
 from collections.abc import Callable, Sequence
@@ -16,7 +16,7 @@ from planner import car as car_file
 from planner import changes as changing
 from planner.candidates import Candidate, Table
 from planner.errors import Refusal
-from planner.plan import AmendStep, ChoiceStep, MadeStep, Offered, RunStep, Step
+from planner.plan import AmendStep, ChoiceStep, MadeStep, Offered, RunStep, Step, TakenBackStep
 from planner.readings import Run
 from planner.rulebook import TUNING_ORDER, TuningStage
 from planner.stages import Due, due_words
@@ -122,6 +122,20 @@ def choose_own(
     own = offering.own_change(wanted, reason, day.situation(_tuning(day)))
     changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
     return _take(day, own, reason, at)
+
+
+def take_back(day: Day, reason: str, at: datetime) -> Day:
+    """Take back the choice of a change that is not yet made; the choice is due again.
+
+    Raises
+    ------
+    Refusal
+        No change is due.
+    """
+    _need(day, "change", "take a choice back")
+    step = TakenBackStep(at, reason)
+    after = _stepped(day, step)
+    return _with_step(after, attrs.evolve(step, went=f"{_stands(after)}, as before the choice"))
 
 
 def move_on(day: Day, reason: str, at: datetime) -> Day:
@@ -350,7 +364,8 @@ def next_command(day: Day) -> str:
         "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
         "--tire LR=… --tire RR=…",
         "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates)",
-        "change": "make the change, then: treadgate made PLAN",
+        "change": "make the change, then: treadgate made PLAN "
+        "(treadgate choose PLAN --take-back takes the choice back)",
         "nothing": "treadgate why PLAN tells the day; treadgate start begins another",
     }[day.due]
 

@@ -89,6 +89,15 @@ class ChoiceStep:
 
 
 @attrs.frozen
+class TakenBackStep:
+    """The choice before it was taken back before the change was made; nothing was touched."""
+
+    time: datetime
+    reason: str = ""
+    went: str = ""
+
+
+@attrs.frozen
 class MadeStep:
     """The change was made: what is really on the car."""
 
@@ -131,10 +140,11 @@ class AmendStep:
     went: str = ""
 
 
-Step = RunStep | ChoiceStep | MadeStep | AmendStep
-STEP_KINDS: dict[type, Literal["run", "choice", "made", "amend"]] = {
+Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep
+STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend"]] = {
     RunStep: "run",
     ChoiceStep: "choice",
+    TakenBackStep: "taken-back",
     MadeStep: "made",
     AmendStep: "amend",
 }

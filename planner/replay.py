@@ -18,7 +18,7 @@ from planner.errors import Unusable
 from planner.learning.observed import Observation
 from planner.outcome import Outcome
 from planner.patterns import WEAR_UNEVEN
-from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, Plan, RunStep, Step
+from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, Plan, RunStep, Step, TakenBackStep
 from planner.readings import Run, Settled
 from planner.rulebook import TUNING_ORDER, Rulebook
 from planner.stages import Course, Evidence, Trigger, due_words
@@ -115,6 +115,7 @@ class Fold:
             fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
             unchanged=len(self.good) < 2 or _same_pressures(self.good[-2].run, self.good[-1].run),
             offer=any(p.id == WEAR_UNEVEN for p in patterns),
+            void=self.last is not None and bool(self.last.void),
         )
 
     def judged(self, step: RunStep) -> RunStep:
@@ -236,6 +237,9 @@ class Fold:
             self._apply_run(step, number)
         elif isinstance(step, ChoiceStep):
             self._apply_choice(step, number)
+        elif isinstance(step, TakenBackStep):
+            self._go("take_back", number, "a choice is taken back")
+            self.pending = None
         elif isinstance(step, MadeStep):
             self._apply_made(step, number)
         self._done(step)
@@ -273,6 +277,8 @@ class Fold:
                 fold._put(self.trail[number])
             elif isinstance(step, ChoiceStep):
                 fold._leave_again(step, number)
+            elif isinstance(step, TakenBackStep):  # gone together with its choice
+                fold._done(step)
             else:
                 fold.apply(step, number)
         fold.following = False
@@ -302,8 +308,11 @@ class Fold:
         self._put(self.trail[-1])
 
     def _leave_again(self, step: ChoiceStep, number: int) -> None:
-        """Leave a stage as it is once more, after the run it was left with was judged again."""
-        if self.course.due == "choice":
+        """Leave a stage as it is once more, after the run it was left with was judged again.
+
+        A change chosen here was taken back, or the stage would stand.
+        """
+        if self.course.due == "choice" and step.chosen is None:
             showing_now = {p.key for p in self.good[-1].patterns if p.holds}
             self.left_open |= set(step.left_open) & showing_now
             self._go("move_on", number, "the crew moves on")

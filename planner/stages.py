@@ -13,7 +13,7 @@ from planner.rulebook import TUNING_ORDER, TuningStage
 
 Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
 Due = Literal["run", "choice", "change", "nothing"]
-Trigger = Literal["good_run", "bad_run", "take", "move_on", "made"]
+Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made"]
 
 START = "camber:run"
 
@@ -27,11 +27,13 @@ class Evidence:
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
     unchanged : nothing on the car has changed since the last good run.
     offer : an offer lies on the table though no stage is held (uneven wear).
+    void : the last run judges nothing.
     """
 
     fault: TuningStage | None = None
     unchanged: bool = True
     offer: bool = False
+    void: bool = False
 
 
 @attrs.frozen
@@ -60,6 +62,9 @@ MOVES: tuple[Move, ...] = (
     Move("take", "STAGE:choice", "STAGE:change", "always", "a candidate or the crew's own change"),
     Move("take", "confirm:run", "cross:change", "an_offer_lies", "an offer against uneven wear"),
     Move("made", "STAGE:change", "STAGE:run", "always", "the change is on the car"),
+    Move("take_back", "STAGE:change", "STAGE:run", "void_by_now", "its run judges nothing by now"),
+    Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands", "the choice is taken back"),
+    Move("take_back", "STAGE:change", "confirm:run", "nothing_stands", "no stage shows a fault"),
     Move("move_on", "STAGE:choice", "FAULT:choice", "a_fault_shows", "on to a later stage"),
     Move("move_on", "STAGE:choice", "confirm:run", "nothing_shows", "nothing later shows a fault"),
     Move("move_on", "confirm:run", "complete:nothing", "always", "the crew ends the day here"),
@@ -72,6 +77,9 @@ CONDITIONS: dict[str, Callable[[Evidence], bool]] = {
     "confirmed": lambda seen: seen.fault is None and seen.unchanged,
     "not_yet": lambda seen: seen.fault is None and not seen.unchanged,
     "an_offer_lies": lambda seen: seen.offer,
+    "void_by_now": lambda seen: seen.void,
+    "a_fault_stands": lambda seen: seen.fault is not None and not seen.void,
+    "nothing_stands": lambda seen: seen.fault is None and not seen.void,
 }
 
 

@@ -133,6 +133,29 @@ def test_a_stage_left_as_it_was_stays_left_where_it_still_shows(begun: Crew) -> 
     assert stand(amended(begun, 1, "--tire", "RR=210/210/210")) == ("confirm", "run")
 
 
+@pytest.mark.parametrize("amended_first", [True, False])
+@pytest.mark.parametrize(
+    ("right", "leads"),
+    [
+        (["--tire", "RR=208/214/208", "--tire", "RF=215/215/215"], ("pressure", "choice")),
+        (["--tire", "RF=215/215/215"], ("confirm", "run")),
+        (["--flag", "lockup"], ("camber", "run")),
+    ],
+)
+def test_a_choice_taken_back_leaves_the_day_to_the_right_numbers(
+    begun: Crew, right: list[str], leads: tuple[str, str], amended_first: bool
+) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    if amended_first:
+        assert stand(amended(begun, 1, *right)) == ("camber", "change")
+        assert stand(begun.choose("--take-back")) == leads
+    else:
+        begun.choose("--take-back")
+        assert stand(amended(begun, 1, *right)) == leads
+    assert stand(begun.status()) == leads
+
+
 def test_a_day_the_crew_ended_stays_ended(begun: Crew) -> None:
     begun.record(tires())
     begun.choose("--move-on", "--reason", "rain")
@@ -454,7 +477,7 @@ FAULTY = [
 ]
 ACTS = st.lists(
     st.tuples(
-        st.sampled_from(["go", "go", "go", "leave", "amend", "amend"]),
+        st.sampled_from(["go", "go", "go", "leave", "back", "amend", "amend"]),
         st.integers(0, 5),
         st.integers(0, 11),
     ),
@@ -483,6 +506,8 @@ def act(day: Day, what: str, pick: int, at: int) -> Day:
         return moves.move_on(day, "no time", AT)
     if day.due == "choice":
         return moves.choose(day, "1", AT)
+    if day.due == "change" and what == "back":
+        return moves.take_back(day, "", AT)
     return moves.made(day, AT) if day.due == "change" else day
 
 

@@ -30,6 +30,8 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are s
 DAY: list[tuple[str, Callable[[], list[str]]]] = [
     ("start", list),
     ("record", lambda: tire_options(RF_INNER_HOT)),
+    ("choose", lambda: ["1", "--reason", "a slip"]),
+    ("choose", lambda: ["--take-back"]),
     ("choose", lambda: ["1", "--reason", "as it says"]),
     ("made", list),
     ("record", lambda: [*tire_options(tires()), "--flag", "lockup"]),
@@ -40,7 +42,7 @@ DAY: list[tuple[str, Callable[[], list[str]]]] = [
     ("amend", lambda: ["1", "--tire", "LF=211/210/209", "--reason", "misread"]),
     ("record", lambda: tire_options(tires(TIGHT))),
     ("record", lambda: [*tire_options(tires()), "--laps", "3", "--feel", "neutral"]),
-    ("amend", lambda: ["8", "--actual", "pressure:RR:-1.0", "--reason", "gauge"]),
+    ("amend", lambda: ["10", "--actual", "pressure:RR:-1.0", "--reason", "gauge"]),
     ("choose", lambda: ["--move-on", "--reason", "late"]),
 ]
 

@@ -274,6 +274,33 @@ def test_a_bundle_takes_no_other_amount(begun: Crew) -> None:
     assert "2 parts" in answer.error["message"]
 
 
+def test_a_choice_taken_back_is_due_again_and_counts_for_nothing(begun_with_car: Crew) -> None:
+    lay = begun_with_car.record(RF_INNER_HOT)
+    begun_with_car.choose(1)
+    back = begun_with_car.choose("--take-back", "--reason", "wrong number")
+    assert (*stand(back), back["pending"], back["step"]) == ("camber", "choice", None, 3)
+    assert back["candidates"] == lay["candidates"]
+    begun_with_car.choose("--own", "camber:RF:1.5", "--reason", "as last year")
+    begun_with_car.made()
+    judged = begun_with_car.record(tires())["last_outcome"]
+    assert judged["step"] == 5
+    kinds = [step["kind"] for step in begun_with_car.why()]
+    assert kinds == ["run", "choice", "taken-back", "choice", "made", "run"]
+    told = begun_with_car.why()[2]
+    assert {"about": "reason", "says": "wrong number"} in told["details"]
+    (first, again, _) = begun_with_car.tries("why", "--table").data["rows"]
+    assert first["change"].startswith("taken back: ")
+    assert (first["figures"], first["made"], again["made"] != []) == ([], [], True)
+
+
+def test_an_offer_taken_back_leaves_the_confirming_run_due(begun: Crew) -> None:
+    begun.record(tires(), *percent_left({"LF": 6, "RF": 14, "LR": 6, "RR": 6}))
+    begun.choose(1)
+    status = begun.choose("--take-back")
+    assert (*stand(status), len(status["candidates"])) == ("confirm", "run", 1)
+    assert stand(begun.record(tires())) == ("complete", "nothing")
+
+
 def test_what_really_came_on_the_car_counts(begun_with_car: Crew) -> None:
     crew = begun_with_car
     crew.record(RF_INNER_HOT)

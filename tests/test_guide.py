@@ -16,7 +16,7 @@ from planner import moves
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.guide import choice
-from planner.plan import ChoiceStep, MadeStep, RunStep
+from planner.plan import STEP_KINDS, ChoiceStep, MadeStep
 from planner.readings import Run
 from planner.storage import desk, planfile
 
@@ -153,8 +153,7 @@ def day_of(path: Path) -> Day:
 
 
 def kinds(path: Path) -> list[str]:
-    names = {RunStep: "run", ChoiceStep: "choice", MadeStep: "made"}
-    return [names[type(step)] for step in planfile.load(path).step]
+    return [STEP_KINDS[type(step)] for step in planfile.load(path).step]
 
 
 @pytest.mark.parametrize("columns", [80, 120])
@@ -223,6 +222,7 @@ PLACES = [
     Place("go on like this", plan_at_choice, ("m", "rain"), "Go on like this.*> ", CHOICE),
     Place("made", plan_at_change, (), MADE),
     Place("is that right", plan_at_change, ("0.5",), "Is that right.*> ", MADE),
+    Place("take it back", plan_at_change, ("b",), "Take the choice back.*> ", MADE),
     Place("offer", plan_at_offer, (), "take or leave .*> "),
     Place("run after the offer", plan_at_offer, ("",), FIRST_TIRE, "take or leave .*> "),
 ]
@@ -405,6 +405,18 @@ def test_an_own_change_can_be_thought_better_of(guide_with, tmp_path, answer: st
     guide.sees("Back to the choice")
     guide.sees(CHOICE)
     assert kinds(path) == ["run"]
+
+
+def test_a_choice_can_be_taken_back_before_it_is_made(guide_with, tmp_path) -> None:
+    path = plan_at_change(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("b", "n")
+    guide.sees("Take the choice back")
+    guide.sees(MADE)
+    assert kinds(path) == ["run", "choice"]
+    guide.types("b", "")
+    guide.sees(CHOICE)
+    assert kinds(path) == ["run", "choice", "taken-back"]
 
 
 def test_a_question_mark_is_a_question_wherever_a_day_is_begun(guide_with, tmp_path) -> None:

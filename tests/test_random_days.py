@@ -387,6 +387,13 @@ class RandomDay(RuleBasedStateMachine):
         actual = [(*change.setting, 0.0) for change in self.day.pending.changes]
         self.takes(lambda day, at: moves.made(day, at, actual), must=True)
 
+    @precondition(lambda self: self.day.due == "change")
+    @rule()
+    def take_back(self) -> None:
+        after = self.takes(lambda day, at: moves.take_back(day, "", at), must=True)
+        assert after is not None
+        assert after.due in ("choice", "run")
+
     @precondition(lambda self: self.day.plan.step)
     @rule(number=st.integers(1, 40), run=runs(), actual=st.lists(parts(), min_size=1, max_size=2))
     def amend(self, number: int, run: Run, actual: list[tuple[str, str, float]]) -> None:
@@ -438,7 +445,7 @@ class RandomDay(RuleBasedStateMachine):
             if self.day.stage != "confirm":
                 found.append(["choose", "--move-on", "--reason", "now"])
         if self.day.due != "change":
-            found += [["made"], ["made", "--actual", "camber:RF:0.5"]]
+            found += [["made"], ["made", "--actual", "camber:RF:0.5"], ["choose", "--take-back"]]
         return found
 
     def _never(self) -> list[list[str]]:
@@ -460,6 +467,7 @@ class RandomDay(RuleBasedStateMachine):
             ["choose", "--own", "camber:RF:1e9", "--reason", "a slip"],
             ["choose", "--own", "camber:RF:0.5"],
             ["choose", "--move-on"],
+            ["choose", "--move-on", "--take-back", "--reason", "one of them"],
             ["choose", "--move-on", "--reason", " "],
             ["made", "--actual", "camber:RF"],
             ["made", "--actual", "toe:LF:0.1"],

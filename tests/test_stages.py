@@ -10,10 +10,9 @@ from planner import stages
 from planner.rulebook import TUNING_ORDER
 from planner.stages import Course, Evidence
 
-TRIGGERS = ("good_run", "bad_run", "take", "move_on", "made")
+TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made")
 EVIDENCE = [
-    Evidence(fault, unchanged, offer)
-    for fault, unchanged, offer in product((None, *TUNING_ORDER), (True, False), (True, False))
+    Evidence(fault, *rest) for fault, *rest in product((None, *TUNING_ORDER), *[(True, False)] * 3)
 ]
 STATES = {state for _, source, dest, _ in stages.expanded() for state in (source, dest)}
 
@@ -103,6 +102,19 @@ def test_nothing_is_taken_at_confirm_unless_something_is_offered() -> None:
     assert course.state == "cross:change"
 
 
+@pytest.mark.parametrize("stage", STAGES)
+def test_a_choice_taken_back_leaves_the_day_where_its_run_leads(stage: str) -> None:
+    for seen, led in (
+        (Evidence(stage), f"{stage}:choice"),
+        (Evidence("camber"), "camber:choice"),
+        (Evidence(), "confirm:run"),
+        (Evidence(stage, void=True), f"{stage}:run"),
+    ):
+        course = at(f"{stage}:change")
+        assert course.go("take_back", seen)
+        assert (course.state, course.round) == (led, 1)
+
+
 def test_the_diagram_draws_every_row_of_the_table() -> None:
     drawn = stages.diagram().splitlines()
     assert drawn[0] == "stateDiagram-v2"
@@ -120,11 +132,12 @@ COMMANDS: dict[str, list[str]] = {
     "own": ["choose", "--own", "cross:car:0.25", "--reason", "a hunch"],
     "move on": ["choose", "--move-on", "--reason", "no time"],
     "made": ["made"],
+    "take back": ["choose", "--take-back"],
 }
 LEGAL = {
     "run": {"record", "record a bad run"},
     "choice": {"choose 1", "own", "move on"},
-    "change": {"made"},
+    "change": {"made", "take back"},
     "nothing": set(),
 }
 PLACES = [

@@ -1,4 +1,4 @@
-"""``treadgate choose``: takes a candidate, the crew's own change, or moves on."""
+"""``treadgate choose``: takes a candidate, the crew's own change, moves on, or takes it back."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -28,6 +28,7 @@ MOST_ID = 100  # letters; the table numbers its candidates
     help="your own change; repeat it for a bundle",
 )
 @click.option("--move-on", "onward", is_flag=True, help="leave the stage as it is")
+@click.option("--take-back", "back", is_flag=True, help="take back a choice not yet made")
 @reason_option
 @after_option
 @view_options
@@ -38,15 +39,16 @@ def command(
     no_trims: bool,
     own: tuple[str, ...],
     onward: bool,
+    back: bool,
     reason: str,
     after: int | None,
     as_json: bool,
 ) -> None:
-    """Take a candidate by its ID, give your own change, or move on."""
-    if (candidate is not None) + bool(own) + onward != 1:
+    """Take a candidate by its ID, give your own change, move on, or take a choice back."""
+    if (candidate is not None) + bool(own) + onward + back != 1:
         raise Refusal(
             "usage",
-            "Give one of: a candidate's ID, --own, or --move-on.",
+            "Give one of: a candidate's ID, --own, --move-on, or --take-back.",
             where="treadgate choose",
             hint="treadgate choose PLAN 1",
         )
@@ -62,6 +64,11 @@ def command(
 
         def move(day: Day, at: datetime) -> Day:
             return moves.move_on(day, reason, at)
+
+    elif back:
+
+        def move(day: Day, at: datetime) -> Day:
+            return moves.take_back(day, reason, at)
 
     elif own:
         wanted = [changes.parse(text, "--own") for text in own]

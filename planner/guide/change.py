@@ -28,7 +28,7 @@ def make(bench: Bench) -> None:
     )
     bench.talk.hint(
         "Enter when it is on the car as shown; or type what it came out at, "
-        f"for example {_example(pending)}; q leaves it for later"
+        f"for example {_example(pending)}; b takes the choice back; q leaves it for later"
     )
 
     def tell() -> None:
@@ -36,15 +36,20 @@ def make(bench: Bench) -> None:
             "Enter": "it is on the car as shown",
             _example(pending): "what it came out at, as knob:corner:amount",
             "n": "not made yet",
+            "b": "take the choice back and choose again; nothing was touched",
             "q": "leave; the change stays due",
         }
         bench.talk.show([paper.hanging(word, said, 34) for word, said in rows.items()])
 
     while True:
         try:
-            actual = bench.talk.until("made? [Enter]", lambda answer: _read(answer, pending), tell)
-            if actual is not None and (not actual or _confirmed(bench, actual)):
-                bench.store(_made(actual))
+            answer = bench.talk.until("made? [Enter]", lambda answer: _read(answer, pending), tell)
+            if answer is None:
+                if bench.talk.yes("Take the choice back?"):
+                    bench.store(lambda day, at: moves.take_back(day, "", at))
+                    return
+            elif not answer or _confirmed(bench, answer):
+                bench.store(_made(answer))
                 return
         except Refusal as refusal:
             if beyond_answering(refusal):
@@ -63,11 +68,13 @@ def _example(pending: Candidate) -> str:
 
 
 def _read(answer: str, pending: Candidate) -> Actual | None:
-    """Return what came out otherwise: nothing when as chosen, None when not made yet."""
+    """Return what came out otherwise: nothing when as chosen, None to take the choice back."""
     if answer.lower() in ("", "y", "yes", "made", "done"):
         return []
     if answer.lower() in ("n", "no"):
         raise Refusal("not-made", "Not yet, then. Nothing was stored.", hint="Enter once it is")
+    if answer.lower() in ("b", "back"):
+        return None
     if ":" not in answer and len(pending.changes) == 1:
         (change,) = pending.changes
         return [(change.knob, change.corner, changes.amount(answer, change.knob, "0.5"))]

@@ -14,7 +14,7 @@ from planner.amends import Rested
 from planner.changes import Change
 from planner.day import Day
 from planner.outcome import Outcome
-from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep
+from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
 from planner.review import story
 
 
@@ -103,6 +103,9 @@ def rows(day: Day) -> tuple[Row, ...]:
             row = found.pop() if found[-1].run and not found[-1].change else Row(number, time)
             found.append(_with_choice(row, step, marked[number - 1]))
             chosen_at = len(found) - 1
+        elif isinstance(step, TakenBackStep):
+            row = found[chosen_at]
+            found[chosen_at] = attrs.evolve(row, change=f"taken back: {row.change}", answers=())
         elif isinstance(step, MadeStep):
             made = tuple(each for each in really.get(number, step.changes) if each.amount)
             found[chosen_at] = _with_made(found[chosen_at], made, outcomes.get(number))

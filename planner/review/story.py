@@ -17,7 +17,16 @@ from planner.errors import Refusal
 from planner.figures import in_words
 from planner.outlook import Outlook
 from planner.patterns import Pattern
-from planner.plan import STEP_KINDS, AmendStep, ChoiceStep, Judged, MadeStep, RunStep, Step
+from planner.plan import (
+    STEP_KINDS,
+    AmendStep,
+    ChoiceStep,
+    Judged,
+    MadeStep,
+    RunStep,
+    Step,
+    TakenBackStep,
+)
 from planner.readings import Again, Run
 
 
@@ -191,6 +200,8 @@ def _told(
         if step.chosen is not None:
             headline = _chosen_headline(step.chosen)
         details = _choice(step, day)
+    elif isinstance(step, TakenBackStep):
+        headline, details = "the choice is taken back; nothing was changed", _taken_back(step)
     elif isinstance(step, MadeStep):
         headline, details = _made_headline(step), _made(step)
     else:
@@ -426,6 +437,12 @@ def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
         yield "reason", step.reason
     if step.went:
         yield "went", step.went
+
+
+def _taken_back(step: TakenBackStep) -> Iterator[tuple[str, str]]:
+    if step.reason:
+        yield "reason", step.reason
+    yield "went", step.went
 
 
 def _made_headline(step: MadeStep) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from planner.files import toml_records
-from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
+from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step, TakenBackStep
 
 MOST = 4  # steps that are told one by one
 
@@ -62,6 +62,8 @@ def _kind(step: Step) -> str:
         return "a run that judges nothing" if step.void else "a run"
     if isinstance(step, ChoiceStep):
         return "moving on" if step.chosen is None else f"a choice ({step.chosen.title})"
+    if isinstance(step, TakenBackStep):
+        return "a choice taken back"
     if isinstance(step, MadeStep):
         return "the change made"
     assert isinstance(step, AmendStep)

@@ -105,6 +105,7 @@ PROMPTS = (
     Prompt("^take or leave", "offer", shapes=("{}", "? {}")),
     Prompt("^made", "change", shapes=("{}", "camber:RF:{}")),
     Prompt("^Is that right", "change", {"^made": "0.5"}),
+    Prompt("^Take the choice back", "change", {"^made": "b"}),
     Prompt(
         "^Was that really",
         "made",
