@@ -78,7 +78,13 @@ def three(text: str, option: str, example: str = "205/212/209") -> Three:
 
 
 def corner(text: str, option: str) -> Corner:
-    """Read the name of a corner, in capitals or not."""
+    """Read the name of a corner, in capitals or not.
+
+    Raises
+    ------
+    Refusal
+        It is none of the four.
+    """
     for name in CORNERS:
         if text.strip().upper() == name:
             return name
@@ -91,7 +97,13 @@ def corner(text: str, option: str) -> Corner:
 
 
 def at_corner(text: str, option: str, example: str) -> tuple[Corner, str]:
-    """Read ``CORNER=VALUE`` and return both parts."""
+    """Read ``CORNER=VALUE`` and return both parts.
+
+    Raises
+    ------
+    Refusal
+        It is not of that form, or there is no such corner.
+    """
     name, equals, value = text.partition("=")
     if not equals or not value.strip():
         raise Refusal(

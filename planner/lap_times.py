@@ -127,6 +127,11 @@ def compare(before: Sequence[float], after: Sequence[float]) -> LapComparison:
     ----------
     before, after : lap times [s], in order; an out lap is left out as in `summary`.
 
+    Raises
+    ------
+    ValueError
+        One of the runs has no lap time.
+
     Notes
     -----
     Welch's test [1]: t = difference / sqrt(v1/n1 + v2/n2), with degrees of freedom

@@ -55,15 +55,24 @@ class Aimed(Protocol):
     """What a change aimed at."""
 
     @property
-    def figures(self) -> tuple[str, ...]: ...
+    def figures(self) -> tuple[str, ...]:
+        """Names of the figures aimed at."""
+
     @property
-    def target(self) -> float: ...
+    def target(self) -> float:
+        """What each of them should come to [degF]."""
+
     @property
-    def low(self) -> float | None: ...
+    def low(self) -> float | None:
+        """The lower end of the band [degF], if it has one."""
+
     @property
-    def high(self) -> float | None: ...
+    def high(self) -> float | None:
+        """The upper end of the band [degF], if it has one."""
+
     @property
-    def trim(self) -> bool: ...
+    def trim(self) -> bool:
+        """Whether it is the aim of a riding trim."""
 
 
 def judge(

@@ -40,9 +40,12 @@ class Aimed(Protocol):
     """What sizing needs of an aim."""
 
     @property
-    def figures(self) -> tuple[str, ...]: ...
+    def figures(self) -> tuple[str, ...]:
+        """Names of the figures aimed at."""
+
     @property
-    def target(self) -> float: ...
+    def target(self) -> float:
+        """What each of them should come to [degF]."""
 
 
 @attrs.frozen(eq=False)

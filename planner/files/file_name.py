@@ -22,9 +22,9 @@ def trouble(name: str) -> str:
 
 
 def far_away(name: str, folder: str) -> bool:
-    """Say whether Windows would ask another machine for a file that a file in a folder names.
+    r"""Say whether Windows would ask another machine for a file that a file in a folder names.
 
-    A name such as ``\\\\machine\\share\\rules.toml`` makes it open a connection. A plan that
+    A name such as ``\\machine\share\rules.toml`` makes it open a connection. A plan that
     lies on that share itself may name one.
     """
     drive = PureWindowsPath(name).drive

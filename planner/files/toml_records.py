@@ -60,7 +60,13 @@ def read_toml(path: Path, what: str) -> dict[str, Any]:
 
 
 def read_bytes(path: Path, what: str) -> bytes:
-    """Read a file that may be one of ours; see `read_toml`."""
+    """Read a file that may be one of ours; see `read_toml`.
+
+    Raises
+    ------
+    Unusable
+        It is missing, unreadable or too large.
+    """
     where = str(path)
     try:
         raw = whole_file.read(path, LARGEST_FILE)
@@ -87,7 +93,13 @@ def _blank(quoted: re.Match[str]) -> str:
 
 
 def parse_toml(raw: bytes, where: str, what: str) -> dict[str, Any]:
-    """Read TOML from bytes; see `read_toml`. A byte order mark at the start is accepted."""
+    """Read TOML from bytes; see `read_toml`. A byte order mark at the start is accepted.
+
+    Raises
+    ------
+    Unusable
+        It is not UTF-8, not TOML, or nested too deeply; says at which line.
+    """
     text = text_of(raw, where, what)
     bare = _QUOTED.sub(_blank, text)
     deep = _DEEP.search(bare)

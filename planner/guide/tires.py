@@ -100,6 +100,11 @@ def lines(text: str, way: Way) -> list[str]:
     """Return ``CORNER=a/b/c`` texts, inner first, from three values a named corner.
 
     Without names they are for LF, RF, LR and RR, as many as there are threes of values.
+
+    Raises
+    ------
+    Refusal
+        A corner has not three values.
     """
     head, named = labelled(text)
     if not named:

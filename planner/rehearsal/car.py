@@ -115,13 +115,20 @@ class SimulatedCar:
         }
 
     def apply(self, made: Iterable[Change]) -> None:
-        """Make changes on the car."""
+        """Make changes on the car.
+
+        Raises
+        ------
+        Refusal
+            The simulated car has no such knob.
+        """
         for change in made:
             if change.setting not in self.settings:
                 raise Refusal(
                     "bad-value",
                     f"The simulated car has no {change.knob} at {change.corner}.",
                     where="--own",
+                    hint=f"it has {', '.join(f'{knob}:{place}' for knob, place in self.settings)}",
                 )
             value = self.settings[change.setting] + change.amount
             self.settings[change.setting] = changing.tidy(value)

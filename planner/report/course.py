@@ -134,7 +134,7 @@ def marks(day: Day) -> tuple[Mark, ...]:
 
 
 def _letter(number: int) -> str:
-    """Return A, B, … Z, AA, AB, … for 0, 1, …"""
+    """Return A, B, … Z, AA, AB and so on for 0, 1, 2 and so on."""
     rest, last = divmod(number, len(ascii_uppercase))
     return (_letter(rest - 1) if rest else "") + ascii_uppercase[last]
 

@@ -202,7 +202,13 @@ def is_there(path: Path) -> bool:
 
 
 def parse(data: Mapping[str, Any], path: Path) -> Plan:
-    """Turn the tables of a plan file into a plan; see `load`."""
+    """Turn the tables of a plan file into a plan; see `load`.
+
+    Raises
+    ------
+    Unusable
+        It is of a newer format, or a key is missing, unknown or holds what it cannot.
+    """
     form = data.get("format")
     while isinstance(form, int) and form in OLDER:
         data = OLDER[form](dict(data))

@@ -60,7 +60,13 @@ def corners_listed(texts: Iterable[str], option: str) -> tuple[Corner, ...]:
 
 
 def reading_pair(text: str) -> tuple[float, float]:
-    """Read ``PSI=INCHES``, a tire's circumference at a pressure."""
+    """Read ``PSI=INCHES``, a tire's circumference at a pressure.
+
+    Raises
+    ------
+    Refusal
+        It is not of that form, or no tire can have such values.
+    """
     option = "--pressure-pair"
     psi, equals, length = text.partition("=")
     if not equals:
@@ -131,7 +137,13 @@ class Known:
         return value
 
     def places(self, name: str) -> dict[str, float]:
-        """Return the places known, those typed over those of the car file."""
+        """Return the places known, those typed over those of the car file.
+
+        Raises
+        ------
+        Refusal
+            One value for all and one for a single corner are both typed, or one cannot be.
+        """
         quantity = QUANTITIES[name]
         typed = _places(self._typed.get(name) or (), quantity)
         if ALL in typed and len(typed) > 1:
@@ -197,7 +209,13 @@ class Known:
         return {place: found.get(place, otherwise) for place in places}
 
     def one_corner(self, name: str) -> tuple[Corner, float]:
-        """Return the corner and value of a wish for a single corner."""
+        """Return the corner and value of a wish for a single corner.
+
+        Raises
+        ------
+        Refusal
+            More corners than one are named.
+        """
         found = self.places(name)
         if len(found) != 1:
             option = QUANTITIES[name].option
@@ -211,7 +229,13 @@ class Known:
         return cast(Corner, corner), value
 
     def tracks(self) -> tuple[float | None, float | None]:
-        """Return front and rear track, both or neither."""
+        """Return front and rear track, both or neither.
+
+        Raises
+        ------
+        Refusal
+            One was typed and the other is not known.
+        """
         front, rear = self.number("track_front"), self.number("track_rear")
         if (front is None) != (rear is None):
             lone, other = ("rear", "front") if front is None else ("front", "rear")
