@@ -8,7 +8,8 @@ from typing import Literal, Protocol
 import attrs
 
 from planner import units
-from planner.figures import Figures, Noise, in_words, standard_error
+from planner import figures as figure
+from planner.figures import Figures, Noise, standard_error
 
 Verdict = Literal["better", "no-change", "worse", "unclear"]
 
@@ -132,7 +133,7 @@ def judge(
         return Outcome("unclear", step, "nothing was aimed at that the temperatures can show")
     error = sqrt(sum(e**2 for e in errors))
     whole = _verdict(sum(gains), error, sum(hopes) if known else None)
-    says = "; ".join(_words(part, system) for part in parts)
+    says = "; ".join(in_words(part, system) for part in parts)
     return Outcome(whole, step, says, tuple(parts), _NORMAL.cdf(sum(gains) / error))
 
 
@@ -156,13 +157,15 @@ def _verdict(gain: float, error: float, hope: float | None) -> Verdict:
     return "no-change" if hope / 2 - gain >= error / 2 else "unclear"
 
 
-def _words(part: FigureOutcome, system: units.System) -> str:
+def in_words(part: FigureOutcome, system: units.System) -> str:
+    """Tell of a figure before and after a change, what was expected, and the verdict."""
+
     def shown(value: float) -> str:
         if part.figure.startswith("average") or part.figure in ("front", "rear", "left", "right"):
             return units.temperature(value, system)
         return units.difference(value, system)
 
-    text = f"{in_words(part.figure)} {shown(part.before)} → {shown(part.after)}"
+    text = f"{figure.in_words(part.figure)} {shown(part.before)} → {shown(part.after)}"
     if part.expected is not None:
         text += f" (expected {shown(part.expected)})"
     if part.chance is not None:

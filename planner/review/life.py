@@ -10,8 +10,7 @@ from planner.candidates import Past
 from planner.changes import Change, Setting
 from planner.day import Day
 from planner.errors import Refusal, quoted
-from planner.figures import in_words
-from planner.outcome import FigureOutcome
+from planner.outcome import in_words
 from planner.plan import ChoiceStep, RunStep
 from planner.review import seen_runs, story
 
@@ -183,14 +182,4 @@ def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str 
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
     if not parts:
         return why, None, ""
-    return why, parts[0].verdict, "; ".join(_came(part, system) for part in parts)
-
-
-def _came(part: FigureOutcome, system: units.System) -> str:
-    before, after = (units.difference(value, system) for value in (part.before, part.after))
-    text = f"{in_words(part.figure)} {before} → {after}"
-    if part.expected is not None:
-        text += f" (expected {units.difference(part.expected, system)})"
-    if part.chance is not None:
-        text += f", nearer with {part.chance:.0%}"
-    return f"{text}: {part.verdict.replace('-', ' ')}"
+    return why, parts[0].verdict, "; ".join(in_words(part, system) for part in parts)
