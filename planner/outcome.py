@@ -7,8 +7,8 @@ from typing import Literal, Protocol
 
 import attrs
 
-from planner import units
 from planner import figures as figure
+from planner import units
 from planner.figures import Figures, Noise, standard_error
 
 Verdict = Literal["better", "no-change", "worse", "unclear"]
