@@ -1,6 +1,7 @@
 """The interface other programs drive: commands, options, keys, units and exit statuses."""
 
 import json
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -22,6 +23,7 @@ from garage import (
 from planner import __version__
 from planner.commands import COMMANDS
 from planner.corners import CORNERS
+from planner.storage import desk
 
 STATUS_KEYS = {
     *("plan", "format", "rules", "units", "round", "stage", "due", "step", "laps"),
@@ -91,6 +93,45 @@ def test_a_process_says_in_words_where_the_day_stands(tmp_path: Path) -> None:
     assert read.returncode == 0
     assert "RF" in read.stdout
     assert process("why", plan).returncode == 0
+
+
+@pytest.mark.parametrize("as_json", [True, False])
+def test_a_fault_of_the_program_is_owned_up_to(begun: Crew, monkeypatch, as_json: bool) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("of ours")
+
+    monkeypatch.setattr(desk, "open_plan", broken)
+    answer = run_command("status", begun.path, *(["--json"] if as_json else []))
+    assert answer.status == 1
+    assert "ZeroDivisionError: of ours" in answer.err  # what is needed to mend it
+    if as_json:
+        assert answer.error["code"] == "fault"
+    else:
+        assert (answer.out, "not of yours" in answer.err) == ("", True)
+
+
+def test_a_command_broken_off_says_so_in_its_status(begun: Crew, monkeypatch) -> None:
+    def interrupted(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(desk, "open_plan", interrupted)
+    answer = run_command("status", begun.path)
+    assert (answer.status, answer.out) == (130, "")
+    assert "What was recorded is in the plan" in answer.err
+
+
+@pytest.mark.parametrize("asked", ["why day.toml --json", "status day.toml", "record --help"])
+def test_a_reader_that_has_gone_is_no_fault(begun: Crew, asked: str) -> None:
+    begun.record(RF_INNER_HOT)
+    command = f"{shlex.quote(sys.executable)} -m planner {asked} | true; "
+    ended = subprocess.run(
+        ["bash", "-c", f'{command} echo "${{PIPESTATUS[0]}}"'],
+        cwd=begun.path.parent,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert (ended.stdout, ended.stderr) == ("0\n", "")
 
 
 def test_version_and_help() -> None:

@@ -16,7 +16,7 @@ COMMANDS = {
     "guide": "the guided day: makes or resumes a plan",
     "status": "where the day stands and what is due",
     "record": "record the readings of a run",
-    "choose": "take a candidate, your own change, or move on",
+    "choose": "take a candidate, your own change, or move on; or take that back",
     "made": "say that the change is on the car",
     "amend": "put a wrong entry right, the old one kept",
     "mend": "what can be saved of a damaged plan file",
@@ -32,6 +32,8 @@ COMMANDS = {
     "work": "pit-wall calculator: weights, jack, ballast, loads, pressure, stagger",
     "completion": "completion for bash, zsh or fish",
 }
+
+COMPLETING = "_TREADGATE_COMPLETE"  # what click makes of the program's name
 
 
 class _Commands(click.Group):
@@ -72,12 +74,19 @@ def _in_our_words(error: click.UsageError) -> Refusal:
     return Refusal("usage", error.format_message(), where=where, hint=hint)
 
 
+def _nobody_reads() -> int:
+    """Leave quietly where whoever was reading has gone (a pager, `head`)."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and leave with its exit status."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     as_json = "--json" in given
     try:
         status = cli.main(given, prog_name="treadgate", standalone_mode=False)
+        sys.stdout.flush()
     except click.exceptions.Exit as done:
         status = done.exit_code
     except click.Abort:
@@ -88,9 +97,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except Refusal as refusal:
         status = output.fail(refusal, as_json=as_json)
     except BrokenPipeError:
-        # Whoever was reading has gone (a pager, `head`): nothing is left to say.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        status = 0
+        status = _nobody_reads()
+    except SystemExit as done:  # how click itself leaves: a word is completed, or nobody reads
+        status = done.code if COMPLETING in os.environ else _nobody_reads()
     except Exception:
         status = output.our_fault(as_json=as_json)
     sys.exit(status if isinstance(status, int) else 0)

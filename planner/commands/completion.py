@@ -3,10 +3,9 @@
 import click
 from click.shell_completion import get_completion_class
 
-from planner.commands import output
+from planner.commands import COMPLETING, output
 
 SHELLS = ("bash", "zsh", "fish")
-VARIABLE = "_TREADGATE_COMPLETE"  # what click makes of the program's name
 
 _HOW = {
     "bash": 'put into ~/.bashrc: eval "$(treadgate completion bash)"',
@@ -22,4 +21,4 @@ def command(shell: str) -> None:
     kind = get_completion_class(shell)
     assert kind is not None
     root = click.get_current_context().find_root().command
-    output.write(kind(root, {}, "treadgate", VARIABLE).source().strip("\n"))
+    output.write(kind(root, {}, "treadgate", COMPLETING).source().strip("\n"))
