@@ -189,7 +189,8 @@ def learned(
     ----------
     held : what is `believed`, where it is at hand.
     """
-    from planner.learning.response import estimate_noise, learn
+    from planner.learning.reading_noise import estimate_noise
+    from planner.learning.response import learn
 
     held = believed(plan, book, first) if held is None else held
     noise = estimate_noise(seen, book.noise)

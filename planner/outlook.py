@@ -119,7 +119,7 @@ class Outlook:
         """Return the chance that all of some figures lie in their bands after the moves."""
         if not names:
             return 1.0
-        from planner.learning.response import chance_all_within
+        from planner.learning.joint_chance import chance_all_within
 
         mean, covariance = self.known.joint(tuple(names), moved=moves)
         bands = [self.book.bands(name) for name in names]
@@ -133,7 +133,7 @@ class Outlook:
         A pattern of several figures is a fault only where all of them are beyond the edge; such
         patterns and the figures that stand alone are taken as independent of one another.
         """
-        from planner.learning.response import chance_all_within
+        from planner.learning.joint_chance import chance_all_within
 
         rules = [rule for rule in self.book.pattern if rule.stage == stage]
         alone = self.book.figures_of((stage,), most_figures=1)

@@ -41,7 +41,9 @@ TESTS = {
     "planner/figures.py": ("tests/test_figures.py",),
     "planner/patterns.py": ("tests/test_patterns.py", "tests/test_pattern_words.py"),
     "planner/stages.py": ("tests/test_stages.py",),
+    "planner/learning/reading_noise.py": ("tests/test_reading_noise.py",),
     "planner/learning/response.py": ("tests/test_response.py",),
+    "planner/learning/joint_chance.py": ("tests/test_joint_chance.py",),
     "planner/chassis/checks.py": ("tests/chassis/test_loads.py", "tests/chassis/test_weights.py"),
     **{f"planner/chassis/{name}.py": (f"tests/chassis/test_{name}.py",) for name in CHASSIS},
 }

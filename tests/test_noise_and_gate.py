@@ -16,7 +16,8 @@ from invented import in_band, new_plan, out_of_band, read, rule_of_thumb
 from planner import figures, moves, patterns
 from planner.figures import Noise
 from planner.learning.observed import Observation, Priors
-from planner.learning.response import estimate_noise, learn
+from planner.learning.reading_noise import estimate_noise
+from planner.learning.response import learn
 from planner.patterns import AT_FIRST_SIGHT, SETTLED, holds_at
 from planner.plan import USUAL_CERTAINTY
 from planner.readings import Run

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from planner.changes import Setting
 from planner.errors import Refusal, Unusable
+from planner.figures import BASE_FIGURES
 from planner.learning import taught
-from planner.learning.response import BASE_FIGURES, Observation, Posterior, Priors, learn
+from planner.learning.observed import Observation, Priors
+from planner.learning.response import Posterior, learn
 from planner.learning.taught import Taught, TaughtEffect
 from planner.rulebook import Effect
 

@@ -1,13 +1,11 @@
 """How this car answers its knobs: learned from the day's runs, one figure and one knob at a time.
 
 `learn` turns runs and prior effects into a `Posterior`; that predicts figures after any further
-move. `surprise` says when a change did not answer as expected, `estimate_noise`
-what repeated runs say of the readings, and `chance_all_within` how likely figures end in band.
+move. `surprise` says when a change did not answer as expected.
 """
 
 import math
 from collections.abc import Mapping, Sequence
-from statistics import NormalDist
 
 import attrs
 import numpy as np
@@ -15,25 +13,20 @@ import numpy.typing as npt
 
 from planner.changes import Setting
 from planner.corners import CORNERS, Turns
-from planner.figures import BASE_FIGURES, Noise, standard_error, terms
+from planner.figures import BASE_FIGURES, standard_error, terms
 from planner.learning.observed import (
-    CONDITIONS,
     Estimate,
     Observation,
     Priors,
-    chance_within,
     two_sided,
 )
+from planner.learning.reading_noise import AVERAGES, SHARE
 from planner.rulebook import Effect
 
 Array = npt.NDArray[np.float64]
 
 _POSITION = {name: number for number, name in enumerate(BASE_FIGURES)}
-_AVERAGES = slice(0, 4)
 _IS_AVERAGE: Array = np.repeat([1.0, 0.0, 0.0], 4)
-
-# Variance of a base figure as a share of the variance of one reading; see figures.standard_error.
-_SHARE: Array = np.repeat([1 / 3, 2.0, 2 / 3], 4)
 
 # How much a condition ordinarily wanders between runs of a day, worth one recorded value when the
 # value of a run is missing [degF, degF, laps]. From memory.
@@ -42,9 +35,6 @@ ORDINARY_SPREAD: Mapping[str, float] = {"track_temp": 5.0, "air_temp": 3.0, "tir
 # What a move of a knob that the rules know nothing of may do to any base figure [degF]: one
 # standard deviation, for the largest such move of the day. From memory, deliberately wide.
 UNKNOWN_MOVE = 15.0
-
-# How many degrees of freedom the noise of the rules is worth beside repeated runs. From memory.
-NOISE_WORTH = 12.0
 
 
 @attrs.frozen(eq=False)
@@ -184,10 +174,10 @@ class Posterior:
                     slope = self.mean[column] ** 2 + self.covariance[column, column]
                     common += float(slope) * layout.wander[name]
                 else:
-                    design[_AVERAGES, column] = value - layout.reference[name]
+                    design[AVERAGES, column] = value - layout.reference[name]
             elif value is not None:  # recorded once: the coefficient is still the prior's
                 shift = value - layout.reference[name]
-                offset[_AVERAGES] += shift * prior.mean
+                offset[AVERAGES] += shift * prior.mean
                 common += (shift * prior.sd) ** 2
         weights = _weights(names, self.turns)
         rows = weights @ design
@@ -264,8 +254,8 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     for name in layout.conditions:
         zero, effect = layout.reference[name], priors.conditions[name]
         shift = np.array([seen.conditions.get(name, zero) - zero for seen in observations])
-        target[:, _AVERAGES] -= (shift * effect.mean)[:, None]
-        design[:, _AVERAGES, layout.condition_at(name)] = (shift * effect.sd)[:, None]
+        target[:, AVERAGES] -= (shift * effect.mean)[:, None]
+        design[:, AVERAGES, layout.condition_at(name)] = (shift * effect.sd)[:, None]
 
     both = np.concatenate([design, target[:, :, None]], axis=2)
     stacked = _whitened(both, observations, priors, layout)
@@ -355,94 +345,13 @@ def _whitened(
             if name not in seen.conditions:
                 effect = priors.conditions[name]
                 common[number] += (effect.mean**2 + effect.sd**2) * layout.wander[name]
-    variance = np.tile(reading**2 + extra, (1, 3)) * _SHARE
-    variance[:, _AVERAGES] += level
-    averages = common[:, None, None] + variance[:, _AVERAGES, None] * np.eye(4)
+    variance = np.tile(reading**2 + extra, (1, 3)) * SHARE
+    variance[:, AVERAGES] += level
+    averages = common[:, None, None] + variance[:, AVERAGES, None] * np.eye(4)
     root = np.linalg.cholesky(averages)
     white = rows / np.sqrt(variance)[:, :, None]
-    white[:, _AVERAGES] = np.linalg.solve(root, rows[:, _AVERAGES])
+    white[:, AVERAGES] = np.linalg.solve(root, rows[:, AVERAGES])
     return white.reshape(runs * len(BASE_FIGURES), columns)
-
-
-def estimate_noise(
-    observations: Sequence[Observation],
-    prior: Noise,
-    *,
-    conditions: Mapping[str, Effect] = CONDITIONS,
-    worth: float = NOISE_WORTH,
-) -> Noise:
-    """Return the reading noise as repeated runs show it.
-
-    Parameters
-    ----------
-    observations : all good runs; those with the same displacements repeat one another.
-    prior : the noise believed so far, worth `worth` degrees of freedom.
-    conditions : effects by which repeats are brought to the same conditions, where recorded.
-
-    Notes
-    -----
-    See `pooled_noise`. Whatever drifts between repeats and is not recorded counts as run noise.
-    """
-    groups: dict[tuple[tuple[Setting, float], ...], list[Observation]] = {}
-    for seen in observations:
-        groups.setdefault(seen.setup, []).append(seen)
-    deviations = []
-    freedom = 0
-    repeated = [group for group in groups.values() if len(group) > 1]  # a single run tells nothing
-    for group in repeated:
-        values = np.array([[seen.base[name] for name in BASE_FIGURES] for seen in group])
-        for name, effect in conditions.items():
-            if all(name in seen.conditions for seen in group):
-                recorded = np.array([seen.conditions[name] for seen in group])
-                values[:, _AVERAGES] -= (effect.mean * (recorded - recorded.mean()))[:, None]
-        # Readings known to be noisier count for as much less.
-        extra = [[seen.extra_variance.get(corner, 0.0) for corner in CORNERS] for seen in group]
-        level = [[seen.level_variance.get(corner, 0.0) for corner in CORNERS] for seen in group]
-        deviation = values - values.mean(axis=0)
-        expected = np.tile(prior.reading**2 + np.array(extra), (1, 3)) * _SHARE
-        expected[:, _AVERAGES] += np.array(level)
-        deviation *= np.sqrt(prior.reading**2 * _SHARE / expected)
-        deviations.append(deviation)
-        freedom += len(group) - 1
-    if not deviations:
-        return prior
-    return pooled_noise(np.vstack(deviations), freedom, prior, worth=worth)
-
-
-def pooled_noise(
-    deviations: Array, freedom: float, prior: Noise, *, worth: float = NOISE_WORTH
-) -> Noise:
-    """Return the noise from deviations of runs from what they should have read.
-
-    Parameters
-    ----------
-    deviations : (runs, 12), in the order of `BASE_FIGURES` [degF]: of repeats from their mean,
-        or residuals of a model.
-    freedom : runs less the number of means (or parameters of each figure) taken from them.
-    prior : the noise believed so far.
-    worth : degrees of freedom the prior is worth.
-
-    Notes
-    -----
-    Each of the eleven contrasts within a run (three between the averages, four splits, four
-    crowns), scaled by its share, shows s² with `freedom` degrees; the mean of the four averages
-    shows r² + s²/12. Both are pooled with the prior as scaled inverse chi-square variables, whose
-    scale after the runs is (worth v0 + S)/(worth + degrees), S being the sum of squares ([1],
-    sec. 2.6 there); r² is what is left of the second after s²/12, at least 0.
-
-    References
-    ----------
-    .. [1] A. Gelman et al., *Bayesian Data Analysis*, 3rd ed., CRC Press, 2013.
-    """
-    averages = deviations[:, _AVERAGES]
-    middle = averages.mean(axis=1)
-    contrasts = np.hstack([averages - middle[:, None], deviations[:, 4:]])
-    within = float((contrasts**2 / _SHARE).sum())
-    between = float((middle**2).sum())
-    reading = (worth * prior.reading**2 + within) / (worth + 11 * freedom)
-    before = prior.run**2 + prior.reading**2 / 12
-    run = (worth * before + between) / (worth + freedom) - reading / 12
-    return Noise(math.sqrt(reading), math.sqrt(max(0.0, run)))
 
 
 @attrs.frozen
@@ -486,7 +395,7 @@ def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tu
         reading = standard_error(name, noise, before.turns) ** 2
         for term, weight in weights.items():
             corner = CORNERS[_POSITION[term] % 4]
-            share = float(_SHARE[_POSITION[term]])
+            share = float(SHARE[_POSITION[term]])
             reading += weight**2 * share * seen.extra_variance.get(corner, 0.0)
             if term.startswith("average."):
                 reading += weight**2 * seen.level_variance.get(corner, 0.0)
@@ -494,107 +403,3 @@ def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tu
         z = (observed - predicted.mean) / predicted.sd
         found.append(Surprise(name, predicted, observed, z, two_sided(z)))
     return tuple(found)
-
-
-_POINTS = 1024
-_PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53)
-
-
-def chance_all_within(
-    mean: Sequence[float] | Array,
-    covariance: Sequence[Sequence[float]] | Array,
-    lows: Sequence[float | None],
-    highs: Sequence[float | None],
-) -> float:
-    """Return the probability that several figures lie in their bands together.
-
-    Parameters
-    ----------
-    mean, covariance : as `Posterior.joint` returns them; up to 17 figures.
-    lows, highs : edges of the bands; None leaves that side open.
-
-    Notes
-    -----
-    Exact for one figure and for independent ones. Otherwise the separation of variables of
-    Genz [1]_: with a Cholesky root of the correlations the probability becomes an integral over
-    the unit cube, here taken at 1024 points of the sequence of square roots of primes, folded by
-    |2 x - 1|; figures least likely in band come first. Always the same points, so always the same
-    answer. Within 0.003 of the true value for up to eight figures (tested); within 0.01 where some
-    figures are sums of others, the integrand then having jumps.
-
-    References
-    ----------
-    .. [1] A. Genz, "Numerical Computation of Multivariate Normal Probabilities", *J. Comput.
-       Graph. Stat.* 1 (1992), 141-149.
-    """
-    middle = np.asarray(mean, dtype=float)
-    spread = np.asarray(covariance, dtype=float)
-    sds = np.sqrt(np.maximum(np.diag(spread), 0.0)) if len(middle) else np.zeros(0)
-    single = [
-        chance_within(Estimate(float(m), float(sd)), low, high)
-        for m, sd, low, high in zip(middle, sds, lows, highs, strict=True)
-    ]
-    if 0.0 in single:
-        return 0.0
-    below = np.array([-math.inf if low is None else low for low in lows], dtype=float) - middle
-    above = np.array([math.inf if high is None else high for high in highs], dtype=float) - middle
-    order = [int(i) for i in np.argsort(single, kind="stable")]
-    chance = math.prod(single[i] for i in order if sds[i] == 0)
-    for group in _tied([i for i in order if sds[i] > 0], spread):
-        if len(group) == 1:
-            chance *= single[group[0]]
-            continue
-        scale = sds[group]
-        root = _semidefinite_root(spread[np.ix_(group, group)] / np.outer(scale, scale))
-        chance *= _together(root, below[group] / scale, above[group] / scale)
-    return min(1.0, max(0.0, chance))
-
-
-def _tied(figures: Sequence[int], spread: Array) -> list[list[int]]:
-    """Part the figures into groups that do not correlate with one another, each in order."""
-    groups: list[list[int]] = []
-    for i in figures:
-        near = [g for g in groups if any(abs(spread[i, j]) > 1e-12 for j in g)]
-        joined = sorted({i, *(j for g in near for j in g)}, key=figures.index)
-        groups = [g for g in groups if g not in near] + [joined]
-    return groups
-
-
-def _together(root: Array, below: Array, above: Array) -> float:
-    """Return the probability that correlated standard normals lie in their bands together."""
-    size = len(root)
-    steps = np.arange(1, _POINTS + 1)[:, None] * np.sqrt(_PRIMES[: size - 1])
-    points = np.abs(2 * (steps % 1.0) - 1)
-    drawn = np.zeros((_POINTS, size))
-    chance = np.ones(_POINTS)
-    for i in range(size):
-        shift = drawn[:, :i] @ root[i, :i]
-        if root[i, i] == 0:
-            chance *= (below[i] - 1e-9 <= shift) & (shift <= above[i] + 1e-9)
-            continue
-        start = _normal((below[i] - shift) / root[i, i])
-        end = _normal((above[i] - shift) / root[i, i])
-        chance *= end - start
-        if i + 1 < size:
-            at = np.clip(start + points[:, i] * (end - start), 1e-15, 1 - 1e-15)
-            drawn[:, i] = np.fromiter(map(NormalDist().inv_cdf, at.tolist()), float, _POINTS)
-    return float(chance.mean())
-
-
-def _semidefinite_root(correlation: Array) -> Array:
-    """Return a lower triangular root; a figure that is a sum of those before it gets a pivot 0."""
-    size = len(correlation)
-    root = np.zeros((size, size))
-    for i in range(size):
-        for j in range(i):
-            if root[j, j] > 0:
-                root[i, j] = (correlation[i, j] - root[i, :j] @ root[j, :j]) / root[j, j]
-        left = 1.0 - float(root[i, :i] @ root[i, :i])
-        root[i, i] = math.sqrt(left) if left > 1e-9 else 0.0
-    return root
-
-
-def _normal(values: Array) -> Array:
-    """Return the normal distribution function of every value."""
-    scaled = (values * -math.sqrt(0.5)).tolist()
-    return 0.5 * np.fromiter(map(math.erfc, scaled), float, len(scaled))
