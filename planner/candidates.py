@@ -443,7 +443,7 @@ def _sized(
     if _lets_out(change, now):
         held_back.append(
             f"{place} pressure is not offered: no air is let out of a tire that may be losing it; "
-            "check the tire first"
+            "check the tire first, and if it holds give the change as your own"
         )
         return None
     reasons = [pattern.says, *pattern.evidence]

@@ -38,8 +38,10 @@ def findings(
     -----
     A cold reading is held against the setting the plan knows. A hot one is held against the gas
     law from this run's cold pressure, the tire's gas taken at the air temperature cold and at a
-    stated share of the tread's rise hot (`chassis.pressure.gas_temperature`); without an air
-    temperature nothing is said of it.
+    stated share of the tread's rise hot (`chassis.pressure.gas_temperature`). A tire is low when
+    it is so by the share that most tires show as well: where all build up less than the stated
+    share would have them, the gas is cooler than taken, and no four tires leak at once. Without
+    an air temperature nothing is said of it.
     """
     if not run.cold and not run.hot:
         return ()
@@ -93,15 +95,31 @@ def _against_gas_law(
     air = run.air_temp
     if air is None or not run.hot:
         return []
-    from planner.chassis.pressure import HOT_TOLERANCE, compare, gas_temperature
+    from planner.chassis.pressure import (
+        GAS_SHARE,
+        HOT_TOLERANCE,
+        compare,
+        gas_share_shown,
+        gas_temperature,
+    )
 
     was = {c: settings[s] for c in CORNERS if (s := ("pressure", str(c))) in settings}
     cold = {**was, **run.cold}
-    gas = {corner: gas_temperature(averages[corner], air) for corner in CORNERS}
-    checks = compare(cold, dict.fromkeys(CORNERS, air), run.hot, gas, tolerance=HOT_TOLERANCE)
+    share = gas_share_shown(cold, run.hot, averages, air)
+    by_others, stated = (
+        compare(
+            cold,
+            dict.fromkeys(CORNERS, air),
+            run.hot,
+            {corner: gas_temperature(averages[corner], air, taken) for corner in CORNERS},
+            tolerance=HOT_TOLERANCE,
+        )
+        for taken in (share, GAS_SHARE)
+    )
     found = []
-    for corner, check in checks.items():
-        if not (check.low or check.high):
+    for corner in stated:
+        check = by_others[corner] if by_others[corner].low else stated[corner]
+        if not (by_others[corner].low or check.high):
             continue
         meaning = (
             "suspect a slow leak"

@@ -54,6 +54,22 @@ def test_a_tire_that_lost_air_in_the_run_shows_a_slow_leak(corner: str) -> None:
     assert pattern.stage is None  # information: no stage is held by it
 
 
+@pytest.mark.parametrize("share", [0.5, 0.52])
+def test_tires_that_all_stay_cooler_than_taken_do_not_all_leak(share: float) -> None:
+    hot = {c: by_gas_law(COLD[c], AIR, AIR + share * (GOOD[c] - AIR)) for c in CORNERS}
+    assert hot["RF"] < built_up()["RF"] - 1.9
+    assert shown(cold=COLD, hot=hot, air_temp=AIR) == {}
+    for corner in CORNERS:  # but one that is low beside them does
+        low = hot | {corner: hot[corner] - 3.0}
+        ((key, pattern),) = shown(cold=COLD, hot=low, air_temp=AIR).items()
+        assert (key, pattern.value) == ((LOW_HOT, corner), pytest.approx(-3.0, abs=0.01))
+
+
+def test_with_fewer_than_three_tires_the_stated_share_is_all_there_is() -> None:
+    hot = {c: by_gas_law(COLD[c], AIR, AIR + 0.5 * (GOOD[c] - AIR)) for c in ("LF", "RF")}
+    assert (LOW_HOT, "RF") in shown(cold=COLD, hot=hot, air_temp=AIR)
+
+
 def test_a_tire_that_built_up_too_much_has_damp_air_or_was_set_warm() -> None:
     hot = built_up() | {"RF": built_up()["RF"] + 3.0}
     ((key, pattern),) = shown(cold=COLD, hot=hot, air_temp=AIR).items()

@@ -5,6 +5,7 @@ taken as constant, and the same atmosphere presses on the gauge cold and hot.
 """
 
 from collections.abc import Mapping
+from statistics import median
 
 import attrs
 
@@ -20,6 +21,7 @@ from planner.errors import Refusal
 
 MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
 GAS_SHARE = 0.7  # of the tread's rise over the air; from memory, wide (0.5 to 0.9)
+LEAST_GAS_SHARE = 0.5
 COLD_TOLERANCE = 0.5  # psi, two readings of one gauge; common practice, no source
 HOT_TOLERANCE = 2.0  # psi, the gas temperature is an estimate; from memory
 
@@ -180,6 +182,45 @@ def gas_temperature(tread_average_f: float, air_f: float, share: float = GAS_SHA
     kelvin(air_f, "air_temp")
     checked(share, "share", "(0 to 1)", low=0, high=1)
     return air_f + share * (tread_average_f - air_f)
+
+
+def gas_share_shown(
+    cold_psi: Mapping[Corner, float],
+    hot_psi: Mapping[Corner, float],
+    tread_f: Mapping[Corner, float],
+    air_f: float,
+) -> float:
+    """Return the share of the tread's rise that the gas took up, as most tires of a run show it.
+
+    Parameters
+    ----------
+    cold_psi, hot_psi : pressures before and after the run, the first at the air's temperature.
+    tread_f : average of the probe readings across each tread [degF].
+    air_f : air temperature [degF].
+
+    Raises
+    ------
+    Refusal
+        A value is out of range.
+
+    Notes
+    -----
+    The gas law gives the gas temperature of each tire, and that its share; the median of at least
+    three is taken, so that one leaking tire does not count. It is held between `LEAST_GAS_SHARE`
+    and `GAS_SHARE`, and is `GAS_SHARE` where fewer tires are known or none has warmed.
+    """
+    outside = atmospheric_pressure(0.0)
+    shares = []
+    for corner in cold_psi.keys() & hot_psi.keys():
+        rise = tread_f[corner] - air_f
+        if rise <= 0:
+            continue
+        cold = checked(cold_psi[corner], f"pressure.{corner}", "psi", low=0) + outside
+        hot = checked(hot_psi[corner], f"pressure.{corner}", "psi", low=0) + outside
+        shares.append(kelvin(air_f, "air_temp") * (hot / cold - 1) * 1.8 / rise)
+    if len(shares) < 3:
+        return GAS_SHARE
+    return min(GAS_SHARE, max(LEAST_GAS_SHARE, median(shares)))
 
 
 @attrs.frozen
