@@ -1,6 +1,7 @@
 """Fixtures shared by the tests."""
 
 import os
+import signal
 from collections.abc import Callable
 from pathlib import Path
 
@@ -17,6 +18,8 @@ settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", "suite"))
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    # Begun in the background, the suite finds Ctrl-C ignored, and so would every guide it starts.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     config.addinivalue_line("markers", "all_draws: try the day ahead out on as many cars as ever")
 
 

@@ -53,8 +53,6 @@ class Guide:
             timeout=15,
         )
         self.child.delaybeforesend = None
-        self.child.delayafterclose = self.child.ptyproc.delayafterclose = 0.01
-        self.child.delayafterterminate = self.child.ptyproc.delayafterterminate = 0.01
 
     def sees(self, pattern: str) -> str:
         """Wait for the pattern and return everything shown up to it."""
@@ -91,7 +89,13 @@ class Guide:
         return last
 
     def close(self) -> None:
-        self.child.close(force=True)
+        """Wait for the end that was seen to come, or put an end to it, however busy the machine."""
+        if self.child.closed:
+            return
+        if not self.child.flag_eof:
+            self.child.kill(signal.SIGKILL)
+        self.child.wait()
+        self.child.close()
 
 
 @pytest.fixture
