@@ -208,8 +208,8 @@ def test_the_range_holds_the_number_of_runs_the_day_then_took() -> None:
         f"\n80 % range after the first run: right {inside} times of {len(driven)}; "
         f"the forecast is {mean_off:+.1f} runs off on average"
     )
-    assert inside >= 0.6 * len(driven)
-    assert -1.5 < mean_off < 4  # the planner does a little better than the plain crew it foresees
+    assert inside >= 0.7 * len(driven)
+    assert -1 < mean_off < 2  # the planner does a little better than the crew it foresees
 
 
 @pytest.mark.parametrize("stage", TUNING_ORDER)
