@@ -34,6 +34,9 @@ NEARLY = 1.0  # degF out of band that still counts as in
 
 _STANDARD = NormalDist()
 
+Weights = tuple[tuple[str, float], ...]  # a figure on the base figures
+Doubt = Sequence[tuple[float, float]]  # of each figure: chance of being out, standard error
+
 
 @attrs.frozen
 class Forecast:
@@ -60,7 +63,7 @@ class _Band:
     stage: int
     sign: float
     edge: float
-    figures: tuple[Mapping[str, float], ...]
+    figures: tuple[Weights, ...]
     alone: tuple[float, ...]
     target: float
     moved_by: tuple[Setting, ...]
@@ -121,23 +124,14 @@ class _Car:
             self.belief[name] += gain * off[name]
             self.variance[name] *= 1 - gain
 
-    def holds(self, band: "_Band", certainty: float) -> bool:
-        """Whether what is believed holds the stage."""
-        return all(
-            chance >= holds_at(spread, alone, certainty)
-            for (chance, spread), alone in zip(self._out(band), band.alone, strict=True)
-        )
-
-    def may_be_out(self, band: "_Band") -> bool:
-        """Whether it is none too sure that it is in band, so that a trim would ride along."""
-        return all(chance > LIKELY_OUT for chance, _ in self._out(band))
-
-    def _out(self, band: "_Band") -> Iterator[tuple[float, float]]:
-        """Yield of each figure the chance that it is out of band, and its spread."""
+    def out(self, band: "_Band") -> Doubt:
+        """Return of each figure of a band the chance that it is out, and its standard error."""
+        found = []
         for figure in band.figures:
-            spread = sqrt(sum(w * w * self.variance[t] for t, w in figure.items()))
+            spread = sqrt(sum(w * w * self.variance[t] for t, w in figure))
             beyond = band.sign * (_value(figure, self.belief) - band.edge)
-            yield _STANDARD.cdf(beyond / max(spread, 1e-9)), spread
+            found.append((_STANDARD.cdf(beyond / max(spread, 1e-9)), spread))
+        return found
 
 
 @attrs.frozen(eq=False)
@@ -226,10 +220,11 @@ class DayAhead:
             if read:
                 runs, minutes = runs + 1, minutes + RUN_MINUTES
                 car.read(reading, chance)
-            left = [band for band in bands if tries[band] < MOST_TRIES]
-            held = [band for band in left if car.holds(band, min(certainty, AS_LIKELY_AS_NOT))]
+            left = {band: car.out(band) for band in bands if tries[band] < MOST_TRIES}
+            asked = min(certainty, AS_LIKELY_AS_NOT)
+            held = [band for band, out in left.items() if _holds(band, out, asked)]
             if not held:  # as `patterns.find` goes on to the certainty asked for
-                held = [band for band in left if car.holds(band, certainty)]
+                held = [band for band, out in left.items() if _holds(band, out, certainty)]
             if not held:
                 if confirming and read:
                     break
@@ -238,7 +233,11 @@ class DayAhead:
             confirming, read = False, True
             first = min(band.stage for band in held)
             now = [band for band in held if band.stage == first]
-            ride = [b for b in left if b not in now and self._rides(b, first, car)]
+            ride = [
+                band
+                for band, out in left.items()
+                if band not in now and _may_be_out(out) and self._rides(band, first, car)
+            ]
             for band in [*(now if first < SINGLY else now[:1]), *ride]:
                 tries[band] += 1
                 minutes += self._change(band, car, bands, chance)
@@ -246,12 +245,10 @@ class DayAhead:
         return runs, minutes, out
 
     def _rides(self, band: _Band, stage: int, car: _Car) -> bool:
-        """Whether a trim would ride along in a stage, as `trims.riding` has it."""
-        if band.stage > stage or band.stage >= SINGLY or not car.may_be_out(band):
-            return False
-        if band.stage == stage:
-            return True
-        setting, (name, *_) = band.moved_by[0], band.figures[0]
+        """Whether a trim may ride along in a stage, as `trims.riding` has it."""
+        if band.stage >= min(stage, SINGLY):
+            return band.stage == stage < SINGLY
+        setting, (name, _) = band.moved_by[0], band.figures[0][0]
         mean, variance = car.answer(setting, name, self.outlook.known)
         return sqrt(variance) < WELL_KNOWN * abs(mean)
 
@@ -293,7 +290,7 @@ def _bands(book: Rulebook, noise: Noise, turns: Turns) -> Iterator[_Band]:
                 stage=TUNING_ORDER.index(rule.stage),
                 sign=1.0 if rule.above is not None else -1.0,
                 edge=edge,
-                figures=tuple(terms(name, turns) for name in names),
+                figures=tuple(tuple(terms(name, turns).items()) for name in names),
                 alone=tuple(standard_error(name, noise, turns) for name in names),
                 target=rule.aim,
                 moved_by=_knobs(rule, corner, book),
@@ -305,8 +302,24 @@ def _knobs(rule: PatternRule, corner: str, book: Rulebook) -> tuple[Setting, ...
     return tuple((e.knob, corner if e.corner == "same" else e.corner) for e in entries)
 
 
-def _value(figure: Mapping[str, float], values: Mapping[str, float]) -> float:
-    return sum(weight * values.get(term, 0.0) for term, weight in figure.items())
+def _holds(band: _Band, out: Doubt, certainty: float) -> bool:
+    """Whether what is believed holds the stage."""
+    return all(
+        chance >= holds_at(spread, alone, certainty)
+        for (chance, spread), alone in zip(out, band.alone, strict=True)
+    )
+
+
+def _may_be_out(out: Doubt) -> bool:
+    """Whether it is none too sure that it is in band, so that a trim would ride along."""
+    return all(chance > LIKELY_OUT for chance, _ in out)
+
+
+def _value(figure: Weights, values: Mapping[str, float]) -> float:
+    total = 0.0
+    for term, weight in figure:  # most of the time of a forecast goes by here
+        total += weight * values.get(term, 0.0)
+    return total
 
 
 def _beyond(band: _Band, base: Mapping[str, float]) -> float:
