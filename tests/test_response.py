@@ -16,7 +16,14 @@ from planner.corners import CORNERS
 from planner.figures import BASE_FIGURES, WHOLE_CAR, Noise, standard_error, terms
 from planner.learning.joint_chance import chance_all_within
 from planner.learning.observed import CONDITIONS, Estimate, Observation, Priors
-from planner.learning.response import UNKNOWN_MOVE, Posterior, Surprise, learn, surprise
+from planner.learning.response import (
+    ORDINARY_SPREAD,
+    UNKNOWN_MOVE,
+    Posterior,
+    Surprise,
+    learn,
+    surprise,
+)
 from planner.rulebook import Effect
 
 Array = npt.NDArray[np.float64]
@@ -138,8 +145,11 @@ def with_conditions(draw: np.random.Generator, car: Truth) -> list[Observation]:
     ]
 
 
-def noise_of(seen: Observation) -> Array:
-    """Return the noise covariance of the twelve base figures, from those of twelve readings."""
+def noise_of(seen: Observation, noise: Noise = NOISE, unrecorded: float = 0.0) -> Array:
+    """Return the noise covariance of the twelve base figures, from those of twelve readings.
+
+    What conditions that were not recorded may have done is common to the averages.
+    """
     to_base = np.zeros((12, 12))
     readings = np.zeros((12, 12))
     for i, corner in enumerate(CORNERS):
@@ -148,14 +158,17 @@ def noise_of(seen: Observation) -> Array:
         to_base[4 + i, at] = (1, 0, -1)
         to_base[8 + i, at] = (-1 / 3, 2 / 3, -1 / 3)
         extra = seen.extra_variance.get(corner, 0.0)
-        readings[at, at] = np.eye(3) * (NOISE.reading**2 + extra)
+        readings[at, at] = np.eye(3) * (noise.reading**2 + extra)
         readings[at, at] += seen.level_variance.get(corner, 0.0)
-    covariance: Array = to_base @ (readings + NOISE.run**2) @ to_base.T
+    covariance: Array = to_base @ (readings + noise.run**2) @ to_base.T
+    covariance[:4, :4] += unrecorded
     return covariance
 
 
 def batch(
-    runs: Sequence[Observation], effects: Mapping[Setting, Mapping[str, Effect]]
+    runs: Sequence[Observation],
+    effects: Mapping[Setting, Mapping[str, Effect]],
+    noise: Noise = NOISE,
 ) -> tuple[list[str], Array, Array]:
     """Return names, mean and covariance by generalised least squares, priors as extra rows."""
     names = [f"base {figure}" for figure in BASE_FIGURES]
@@ -176,11 +189,18 @@ def batch(
         design[:, :12] = np.eye(12)
         for number, (setting, figure) in enumerate(columns):
             design[BASE_FIGURES.index(figure), 12 + number] = run.moved.get(setting, 0.0)
+        unrecorded = 0.0
         for number, name in enumerate(used):
-            reference = np.mean([r.conditions[name] for r in runs if name in r.conditions])
-            shift = run.conditions[name] - reference
-            design[:4, 12 + len(columns) + number] = shift
-        root = linalg.sqrtm(linalg.inv(noise_of(run))).real
+            recorded = np.array([r.conditions[name] for r in runs if name in r.conditions])
+            if name in run.conditions:
+                shift = run.conditions[name] - recorded.mean()
+                design[:4, 12 + len(columns) + number] = shift
+                continue
+            squares = ((recorded - recorded.mean()) ** 2).sum()
+            value = (ORDINARY_SPREAD[name] ** 2 + squares) / len(recorded)
+            answer = CONDITIONS[name].mean ** 2 + CONDITIONS[name].sd ** 2
+            unrecorded += answer * value * (1 + 1 / len(recorded))
+        root = linalg.sqrtm(linalg.inv(noise_of(run, noise, unrecorded))).real
         rows.append(root @ design)
         values.append(root @ np.array([run.base[f] for f in BASE_FIGURES]))
     for number, effect in enumerate(prior):
@@ -198,14 +218,21 @@ def ordered(posterior: Posterior, names: list[str]) -> tuple[Array, Array]:
     return posterior.mean[at], posterior.covariance[np.ix_(at, at)]
 
 
+@pytest.mark.parametrize("noise", [NOISE, Noise(3.0, 1.0)])
 @pytest.mark.parametrize("seed", range(5))
-def test_against_batch_least_squares(seed: int) -> None:
+def test_against_batch_least_squares(seed: int, noise: Noise) -> None:
     draw = np.random.default_rng(seed)
     runs = with_conditions(draw, a_car(draw))
     runs[1] = attrs.evolve(runs[1], extra_variance={"LF": 5.0}, level_variance={"RR": 7.0})
-    names, mean, covariance = batch(runs, EFFECTS)
-    posterior = learn(runs, PRIORS)
-    assert sorted(posterior.parameters) == sorted(names)
+    runs[2] = attrs.evolve(runs[2], extra_variance={"RF": 9.0})
+    runs[3] = attrs.evolve(runs[3], level_variance={"LR": 4.0})
+    if seed:
+        missing = {0: (), 1: ("track_temp",), 2: ("air_temp", "track_temp")}[seed % 3]
+        kept = {name: x for name, x in runs[4].conditions.items() if name not in missing}
+        runs[4] = attrs.evolve(runs[4], conditions=kept)
+    names, mean, covariance = batch(runs, EFFECTS, noise)
+    posterior = learn(runs, Priors(EFFECTS, noise=noise))
+    assert (sorted(posterior.parameters), posterior.runs) == (sorted(names), len(runs))
     found, spread = ordered(posterior, names)
     np.testing.assert_allclose(found, mean, rtol=1e-8, atol=1e-8)
     np.testing.assert_allclose(spread, covariance, rtol=1e-7, atol=1e-9)
