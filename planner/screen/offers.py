@@ -47,7 +47,8 @@ def brief(candidate: Candidate, system: System) -> Iterator[RenderableType]:
     """Yield one candidate: the change, why, what is expected, and what that rests on."""
     yield paper.hanging(f"{candidate.id}.", paper.line(candidate.title, "bold"), 4)
     for change in candidate.changes:
-        yield paper.indented(settings(change), 6)
+        rides = f"riding along: {change}; " if change.trim else ""
+        yield paper.indented(f"{rides}{settings(change)}", 6)
     yield from _facts(candidate, system)
 
 
@@ -69,7 +70,8 @@ def full(candidate: Candidate, system: System) -> Iterator[RenderableType]:
 def work(candidate: Candidate) -> Iterator[RenderableType]:
     """Yield what is to be done on the car, one line a part."""
     for change in candidate.changes:
-        yield paper.hanging("-", paper.line(str(change), "bold"), 2)
+        rides = ", riding along" if change.trim else ""
+        yield paper.hanging("-", paper.line(f"{change}{rides}", "bold"), 2)
         yield paper.indented(settings(change), 4)
     for sentence in candidate.how:
         yield paper.indented(sentence, 4)
@@ -79,13 +81,12 @@ def work(candidate: Candidate) -> Iterator[RenderableType]:
 
 def settings(change: Change) -> str:
     """Say from where to where a setting goes."""
-    trim = f"riding along: {change}; " if change.trim else ""
     if change.before is None or change.after is None:
-        return f"{trim}{change.corner} {change.knob}: present setting not known"
+        return f"{change.corner} {change.knob}: present setting not known"
     before, after = (
         knobs.shown(change.knob, at, signed=False) for at in (change.before, change.after)
     )
-    return f"{trim}{change.corner} {change.knob} from {before} to {after}"
+    return f"{change.corner} {change.knob} from {before} to {after}"
 
 
 def _facts(candidate: Candidate, system: System) -> Iterator[RenderableType]:
