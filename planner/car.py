@@ -1,13 +1,13 @@
 """The car file: what is known of the car. Every key is optional; see `Car`."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
 import attrs
 
 from planner import knobs
-from planner.corners import CORNERS, Corner, Turns
+from planner.corners import CORNERS, FRONT, LEFT, Corner, Turns
 from planner.errors import Refusal, Unusable
 from planner.files import toml_records
 
@@ -34,6 +34,23 @@ _POSSIBLE: Mapping[str, tuple[float, float]] = {
     "track.banking": (0.0, 60.0),  # deg
     "track.corner_speed": (0.1, 1000.0),  # mph
 }
+
+# What is usual on a stock car, with its unit, so that another unit or a digit left out is asked
+# about. From memory.
+_USUAL: Mapping[str, tuple[float, float, str]] = {
+    "motion_ratio": (0.3, 1.2, "in per in"),
+    "tires.circumference": (55.0, 110.0, "in"),
+    "tires.window": (120.0, 350.0, "°F"),
+    "dimensions.wheelbase": (60.0, 150.0, "in"),
+    "dimensions.track_front": (40.0, 85.0, "in"),
+    "dimensions.track_rear": (40.0, 85.0, "in"),
+    "dimensions.cg_height": (8.0, 36.0, "in"),
+}
+LIGHT = 1600.0  # lb; a stock car with its driver weighs more, from memory
+LB_PER_KG = 2.20462
+EVEN = (30.0, 70.0)  # percent of the weight on the front, the left or the diagonal; from memory
+CROSS_TOLERANCE = 0.2  # percent by which scales and settings may differ
+STAGGER_TOLERANCE = 0.125  # in; a tape is read to 1/8
 
 
 @attrs.frozen
@@ -160,7 +177,8 @@ def starting_settings(car: Car) -> dict[tuple[str, str], float]:
     """Return what is on the car as ``{(knob, place): setting}``.
 
     Cross weight is taken from the scales when they are given: it is measured, the settings table
-    is only copied. Stagger is taken from the circumferences where the table has none.
+    is only copied. Stagger is taken from the circumferences where the table has none. `doubts`
+    says where they differ.
     """
     settings = {
         (knob, place): value
@@ -169,11 +187,74 @@ def starting_settings(car: Car) -> dict[tuple[str, str], float]:
     }
     if car.scales:
         settings["cross", "car"] = cross_percent(car.scales)
-    round_ = car.tires.circumference
-    if "LR" in round_ and "RR" in round_ and ("stagger", "rear") not in settings:
-        outside, inside = ("LR", "RR") if car.car.turns == "right" else ("RR", "LR")
-        settings["stagger", "rear"] = round_[outside] - round_[inside]  # type: ignore[index]
+    measured = _measured_stagger(car)
+    if measured is not None:
+        settings.setdefault(("stagger", "rear"), measured)
     return settings
+
+
+def _measured_stagger(car: Car) -> float | None:
+    """Return outside less inside rear circumference [in]; None where one is not given."""
+    outside, inside = ("LR", "RR") if car.car.turns == "right" else ("RR", "LR")
+    round_ = {str(corner): length for corner, length in car.tires.circumference.items()}
+    if outside not in round_ or inside not in round_:
+        return None
+    return round_[outside] - round_[inside]
+
+
+def doubts(car: Car) -> tuple[str, ...]:
+    """Return what can be in a car file and should be looked at again, each in a sentence.
+
+    Two entries that contradict each other, with both numbers and the one that is used; and
+    numbers that look like another unit or a slip.
+    """
+    return (*_contradictions(car), *_odd_scales(car), *_unusual(car))
+
+
+def _contradictions(car: Car) -> Iterator[str]:
+    said, measured = car.settings.get("cross", {}).get("car"), None
+    if car.scales:
+        measured = cross_percent(car.scales)
+    if said is not None and measured is not None and abs(said - measured) > CROSS_TOLERANCE:
+        yield (
+            f"settings.cross says {said:g} %, [scales] make it {measured:.1f} %: the scales are "
+            "used."
+        )
+    said, measured = car.settings.get("stagger", {}).get("rear"), _measured_stagger(car)
+    if said is not None and measured is not None and abs(said - measured) > STAGGER_TOLERANCE:
+        sides = "LR less RR" if car.car.turns == "right" else "RR less LR"
+        yield (
+            f"settings.stagger says {said:g} in, tires.circumference makes it {measured:g} in "
+            f"({sides}): settings.stagger is used; tape the rear tires again."
+        )
+
+
+def _odd_scales(car: Car) -> Iterator[str]:
+    if not car.scales:
+        return
+    total = sum(car.scales.values())
+    if total < LIGHT:
+        yield (
+            f"[scales] add up to {total:.0f} lb, little for a car with its driver; were they read "
+            f"in kg, it is {total * LB_PER_KG:.0f} lb: give them in lb."
+        )
+    for name, pair in (("front", FRONT), ("left", LEFT), ("cross", ("RF", "LR"))):
+        share = 100 * sum(car.scales[corner] for corner in pair) / total
+        if not EVEN[0] <= share <= EVEN[1]:
+            read = ", ".join(f"{corner} {car.scales[corner]:g}" for corner in CORNERS)
+            yield f"[scales] give {share:.1f} % {name}: look for a slip in {read} lb."
+
+
+def _unusual(car: Car) -> Iterator[str]:
+    for path, value in _numbers(car):
+        key = path if path in _USUAL else path.rpartition(".")[0]
+        if key in _USUAL:
+            low, high, unit = _USUAL[key]
+            if not low <= value <= high:
+                yield (
+                    f"{path}: {value:g} {unit} is unusual, {low:g} to {high:g} is common; taken as "
+                    "it stands."
+                )
 
 
 def mistakes(car: Car) -> list[str]:

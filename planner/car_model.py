@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Protocol, cast
 
 import attrs
 
-from planner.car import Car
+from planner import car as car_file
+from planner.car import Car, Dimensions
 from planner.changes import Change, Setting
 from planner.corners import CORNERS, Corner, Turns, per_corner
 from planner.errors import Refusal
+from planner.knobs import KNOBS
 from planner.readings import Run
 from planner.rulebook import Effect
 
@@ -62,6 +64,83 @@ class Model(Protocol):
         ...
 
 
+def missing_for_effects(car: Car, settings: Mapping[Setting, float]) -> tuple[str, ...]:
+    """Return the keys of the car file that computing the effects would need.
+
+    Parameters
+    ----------
+    settings : what is on the car now.
+    """
+    known = {
+        "[scales]": bool(car.scales),
+        "settings.spring": all(("spring", corner) in settings for corner in CORNERS),
+        "dimensions.wheelbase": car.dimensions.wheelbase is not None,
+        "dimensions.track_front": car.dimensions.track_front is not None,
+        "dimensions.track_rear": car.dimensions.track_rear is not None,
+        "track.radius": car.track.radius is not None,
+        "track.corner_speed": car.track.corner_speed is not None,
+    }
+    return tuple(key for key in FOR_EFFECTS if not known[key])
+
+
+def understood(car: Car, turns: Turns) -> tuple[str, ...]:
+    """Say what a car file has told, and what is computed from it or could be, in sentences.
+
+    Parameters
+    ----------
+    turns : which way the track turns.
+
+    Returns
+    -------
+    tuple
+        Empty where the file tells nothing of the car beside its name.
+    """
+    settings = car_file.starting_settings(car)
+    if not settings and car.dimensions == Dimensions() and not car.tires.rate:
+        return ()
+    facts = [f"{len(settings)} settings known"]
+    if car.scales:
+        from planner.chassis import weights
+
+        split = weights.weigh(car.scales)
+        facts.insert(
+            0,
+            f"{split.total:.0f} lb: front {split.front:.1f} %, left {split.left:.1f} %, cross "
+            f"{split.cross:.1f} %",
+        )
+    lacking = [knob.name for knob in KNOBS.values() if knob.name != "ballast"]
+    lacking = [name for name in lacking if not any(knob == name for knob, _ in settings)]
+    if lacking:
+        facts.append(f"nothing of {', '.join(lacking)}")
+    return f"Known of the car: {'; '.join(facts)}.", _computed(car, settings, turns)
+
+
+def _computed(car: Car, settings: Mapping[Setting, float], turns: Turns) -> str:
+    """Say what is computed for a car, what goes by rules of thumb, and what would change that."""
+    springs = car.scales and all(("spring", corner) in settings for corner in CORNERS)
+    jack = "the turns of the weight jacks" if springs else ""
+    missing = missing_for_effects(car, settings)
+    if turns == "both":
+        answers, thumb = (
+            "",
+            "The answers of the tires go by rules of thumb: this track turns both ways.",
+        )
+    elif missing:
+        answers = ""
+        thumb = (
+            "How the tires answer goes by rules of thumb; to cross, springs, bars, ballast and "
+            f"stagger it could be computed with {', '.join(missing)}."
+        )
+    elif ("stagger", "rear") not in settings:
+        answers = "how the tires answer to cross, springs, bars and ballast"
+        thumb = "To stagger it could be with settings.stagger."
+    else:
+        answers = "how the tires answer to cross, springs, bars, ballast and stagger"
+        thumb = "To camber, pressure and toe they answer by rules of thumb."
+    computed = ", and ".join(filter(None, (jack, answers)))
+    return " ".join(filter(None, (computed and f"Computed for it: {computed}.", thumb)))
+
+
 @attrs.frozen
 class CarModel:
     """A car as it stands now.
@@ -83,25 +162,11 @@ class CarModel:
     averages: Mapping[Corner, float]
     turns: Turns
 
-    def missing(self) -> tuple[str, ...]:
-        """Return the keys of the car file that computing the effects would need."""
-        car = self.car
-        known = {
-            "[scales]": bool(car.scales),
-            "settings.spring": all(("spring", corner) in self.settings for corner in CORNERS),
-            "dimensions.wheelbase": car.dimensions.wheelbase is not None,
-            "dimensions.track_front": car.dimensions.track_front is not None,
-            "dimensions.track_rear": car.dimensions.track_rear is not None,
-            "track.radius": car.track.radius is not None,
-            "track.corner_speed": car.track.corner_speed is not None,
-        }
-        return tuple(key for key in FOR_EFFECTS if not known[key])
-
     def basis(self, knob: str) -> str:
         """Say what an effect of this knob rests on."""
         if knob not in COMPUTED_KNOBS or self.turns == "both":
             return "rule of thumb"
-        missing = self.missing()
+        missing = missing_for_effects(self.car, self.settings)
         if missing:
             return f"rule of thumb; give {', '.join(missing)} in the car file to compute it"
         if knob == "stagger" and ("stagger", "rear") not in self.settings:

@@ -7,7 +7,7 @@ tightens, ballast to the rear loosens, more stagger loosens (common practice, no
 import attrs
 import numpy as np
 import pytest
-from garage import GOOD, TIGHT, book, day_of, run, tires
+from garage import GOOD, TIGHT, Crew, book, day_of, run, run_command, tires
 
 from planner import car as cars
 from planner import car_model, changes, rulebook
@@ -101,6 +101,42 @@ def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
     for candidate in found:
         assert candidate.rests_on.startswith("computed from your scales, springs, dimensions")
         assert "from memory" in candidate.rests_on  # heat and grip are no measurement
+
+
+def started(crew: Crew, car: str, *options: str) -> str:
+    """Return what `start` says on the terminal, on one line."""
+    sample = rulebook.rules_folder().parent / "sample_plans" / car
+    answer = run_command("start", crew.path, "--car", sample, *options)
+    assert answer.status == 0
+    return " ".join(answer.out.split())
+
+
+def test_start_tells_what_it_understood_of_the_car(crew: Crew) -> None:
+    said = started(crew, "river-bend-car.toml")
+    split = weights.weigh(CAR.scales)
+    assert f"2800 lb: front {split.front:.1f} %, left {split.left:.1f} %, cross 51.8 %" in said
+    assert "17 settings known." in said
+    assert "Computed for it: the turns of the weight jacks, and how the tires answer" in said
+
+
+def test_start_tells_what_more_of_a_car_file_would_buy(crew: Crew) -> None:
+    said = started(crew, "marlpit-car.toml")
+    assert "13 settings known; nothing of toe, bar, stagger." in said
+    assert "Computed for it: the turns of the weight jacks. How the tires answer goes by" in said
+    lacking = [key for key in FOR_EFFECTS if not key.startswith(("[scales]", "settings"))]
+    assert f"computed with {', '.join(lacking)}." in said
+
+
+def test_on_a_road_course_start_promises_no_computed_answers(crew: Crew) -> None:
+    said = started(crew, "river-bend-car.toml", "--turns", "both", "--rules", "road-course")
+    assert "Computed for it: the turns of the weight jacks. The answers of the tires go by" in said
+
+
+def test_what_was_understood_is_told_until_the_first_run(crew: Crew) -> None:
+    started(crew, "river-bend-car.toml")
+    assert "Known of the car" in run_command("status", crew.path).out
+    crew.record(tires(GOOD))
+    assert "Known of the car" not in run_command("status", crew.path).out
 
 
 @pytest.mark.parametrize("knob", ["camber", "pressure", "toe"])

@@ -416,6 +416,56 @@ def test_mistakes_of_a_car_file_are_named_by_key(crew: Crew, text: str, keys: li
     assert not crew.path.exists()
 
 
+SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (f"[scales]\n{SCALES}[settings]\ncross = {{car = 54}}", ["54 %", "51.8 %", "scales"]),
+        (
+            "[settings]\nstagger = {rear = 1.5}\n[tires]\ncircumference = {LR = 83.5, RR = 86.0}",
+            ["1.5 in", "2.5 in", "RR less LR", "settings.stagger is used"],
+        ),
+        (
+            "[car]\nturns = 'right'\n[settings]\nstagger = {rear = -2.5}\n[tires]\n"
+            "circumference = {LR = 86.0, RR = 83.5}",
+            ["-2.5 in", "2.5 in", "LR less RR"],
+        ),
+        ("[scales]\nLF = 347\nRF = 308\nLR = 350\nRR = 265\n", ["1270 lb", "kg", "2800 lb"]),
+        (f"[scales]\n{SCALES}".replace("678", "67"), ["70.2 % left", "RF 67"]),
+        ("[dimensions]\ntrack_front = 157\nwheelbase = 104", ["dimensions.track_front: 157 in"]),
+        ("[tires]\nwindow = [88, 115]", ["tires.window.1: 88 °F", "tires.window.2: 115 °F"]),
+        ("[motion_ratio]\nLF = 1.54", ["motion_ratio.LF: 1.54"]),
+    ],
+)
+def test_what_in_a_car_file_looks_wrong_is_said_and_taken(crew, text: str, said) -> None:
+    answer = crew.tries("start", "--car", car_file(crew, text))
+    assert (answer.status, answer.data["due"]) == (0, "run")
+    for words in said:
+        assert words in answer.err
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        f"[scales]\n{SCALES}[settings]\ncross = {{car = 51.9}}",
+        "[settings]\nstagger = {rear = 2.375}\n[tires]\ncircumference = {LR = 83.5, RR = 86.0}",
+        "[car]\nturns = 'right'\n[settings]\nstagger = {rear = 2.5}\n[tires]\n"
+        "circumference = {LR = 86.0, RR = 83.5}",
+    ],
+)
+def test_two_measurements_that_agree_are_not_remarked_on(crew, text: str) -> None:
+    answer = crew.tries("start", "--car", car_file(crew, text))
+    assert (answer.status, answer.err) == (0, "")
+
+
+def test_the_way_of_the_track_decides_what_stagger_is_held_against(crew) -> None:
+    text = "[settings]\nstagger = {rear = 2.5}\n[tires]\ncircumference = {LR = 83.5, RR = 86.0}"
+    answer = crew.tries("start", "--car", car_file(crew, text), "--turns", "right")
+    assert "makes it -2.5 in (LR less RR)" in answer.err
+
+
 # --- record ---------------------------------------------------------------------------------
 
 

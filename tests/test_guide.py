@@ -434,6 +434,25 @@ def test_a_question_mark_is_a_question_wherever_a_day_is_begun(guide_with, tmp_p
     assert [path.name[:4] for path in tmp_path.glob("*.toml")] == ["day-"]
 
 
+def test_a_day_begun_with_a_car_file_tells_what_was_understood_of_it(guide_with, tmp_path) -> None:
+    scales = "[scales]\nLF = 765\nRF = 678\nLR = 772\nRR = 585\n"
+    (tmp_path / "car.toml").write_text(f"{scales}[settings]\ncross = {{car = 54}}\n", "utf-8")
+    guide = guide_with("day.toml", "--car", "car.toml", columns=200)
+    guide.types("", "")  # turns, laps
+    said = guide.sees(FIRST_TIRE)
+    assert "settings.cross says 54 %, [scales] make it 51.8 %: the scales are used." in said
+    assert "Known of the car: 2800 lb" in said
+    assert "it could be computed with settings.spring, dimensions.wheelbase" in said
+
+
+def test_a_lesson_that_cannot_be_used_ends_the_guide(guide_with, tmp_path) -> None:
+    (tmp_path / "taught.toml").write_text("format = 9\n", "utf-8")
+    guide = guide_with("--taught", "taught.toml")
+    guide.types("day.toml", "", "", "")  # name, car file, turns, laps
+    assert "This file is of format 9" in guide.ends()
+    assert not (tmp_path / "day.toml").exists()
+
+
 def test_a_doubted_change_is_asked_about_by_its_own_corner_and_knob(guide_with, tmp_path) -> None:
     path = plan_at_change(tmp_path)
     guide = guide_with("day.toml")

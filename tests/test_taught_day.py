@@ -123,6 +123,29 @@ def test_a_lesson_that_cannot_be_used_is_refused_and_nothing_is_begun(tmp_path, 
     assert not crew.path.exists()
 
 
+def test_a_lesson_of_a_track_that_turns_the_other_way_is_refused(tmp_path, lesson) -> None:
+    crew = Crew(tmp_path / "second.toml")
+    answer = crew.tries("start", "--taught", lesson, "--turns", "right")
+    assert (answer.status, answer.error["code"]) == (2, "bad-value")
+    assert "a track that turns left" in answer.error["message"]
+    assert "this plan turns right" in answer.error["message"]
+    assert str(lesson) in answer.error["where"]
+    assert not crew.path.exists()
+
+
+@pytest.mark.parametrize(
+    ("was", "today", "remarked"),
+    [("Blue 17", "Red 4", True), ("Blue 17", "Blue 17", False), ("", "Red 4", False)],
+)
+def test_a_lesson_of_another_car_is_remarked_on(tmp_path, lesson, was, today, remarked) -> None:
+    lesson.write_text(lesson.read_text("utf-8").replace('car = ""', f'car = "{was}"'), "utf-8")
+    car = tmp_path / "car.toml"
+    car.write_text(f'[car]\nname = "{today}"\n', "utf-8")
+    answer = Crew(tmp_path / "second.toml").tries("start", "--taught", lesson, "--car", car)
+    assert answer.status == 0
+    assert ("Blue 17" in answer.err and "Red 4" in answer.err) == remarked
+
+
 def test_a_day_without_changes_has_taught_nothing(begun: Crew, tmp_path) -> None:
     begun.record(FAULT)
     answer = begun.tries("taught", tmp_path / "taught.toml")

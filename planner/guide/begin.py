@@ -15,6 +15,9 @@ from planner.screen import paper
 from planner.storage import desk
 from planner.storage.desk import NewPlan, Opened
 
+# Refusals that another name for the plan may put right.
+_OF_THE_NAME = ("exists", "no-folder", "cannot-write")
+
 
 def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     """Return the plan to go on with: the one named, one that lies here, or a new one.
@@ -107,7 +110,7 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
         try:
             opened = desk.start(name, attrs.evolve(wanted, car=car_path, turns=turns, laps=laps))
         except Refusal as refusal:
-            if path is not None:
+            if path is not None or refusal.code not in _OF_THE_NAME:
                 raise
             talk.refuse(refusal)
             name = None

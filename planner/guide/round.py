@@ -86,6 +86,7 @@ def _do_what_is_due(bench: Bench) -> None:
 def _before_run(bench: Bench) -> Iterator[RenderableType]:
     """Yield what the last run said, where that was the last thing stored, and cautions."""
     day = bench.day
+    yield from standing.of_the_car(day)
     if day.plan.step and isinstance(day.plan.step[-1], RunStep | AmendStep):
         yield from findings.outcome(day.outcome if standing.counts(day) else None, bench.system)
         yield from standing.last_run(day, bench.talk.console.width)

@@ -8,7 +8,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from planner import drift, fitting, lap_times, moves, status
+from planner import car_model, drift, fitting, lap_times, moves, status
 from planner.day import Day
 from planner.plan import RunStep
 from planner.rulebook import TUNING_ORDER
@@ -22,6 +22,7 @@ def show(opened: Opened, console: Console | None = None) -> None:
     day = opened.day
     parts = [
         *head(day, opened.path),
+        *of_the_car(day),
         *findings.outcome(day.outcome, day.plan.units),
         *last_run(day, out.width),
         *(findings.patterns(day) if counts(day) else ()),
@@ -42,9 +43,16 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
     facts = [str(path), plan.car.car.name, plan.track, f"turns {plan.turns}", f"{plan.laps} laps"]
     if plan.turns == "both":
         facts[3] = "turns both ways"
-    facts.append(f"round {day.round}")
+    facts += [f"round {day.round}", f"step {len(plan.step)}"]
     yield paper.Facts(tuple(facts), "bold")
     yield progress(day)
+
+
+def of_the_car(day: Day) -> Iterator[RenderableType]:
+    """Yield, before the first step, what the car file has told."""
+    if not day.plan.step:
+        for sentence in car_model.understood(day.plan.car, day.plan.turns):
+            yield paper.indented(sentence, 2)
 
 
 def progress(day: Day) -> Text:

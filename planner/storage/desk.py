@@ -11,11 +11,11 @@ import attrs
 
 from planner import car as car_file
 from planner import rulebook
-from planner.car import Car
+from planner.car import MOST_NAME, Car
 from planner.changes import Setting
 from planner.corners import CORNERS, Turns
 from planner.day import Day
-from planner.errors import Refusal, Unusable
+from planner.errors import Refusal, Unusable, quoted
 from planner.files import whole_file
 from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
 from planner.replay import replay
@@ -76,7 +76,8 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     Raises
     ------
     Refusal
-        The file is there already, or rules, car, laps and turns do not go together.
+        The file is there already, or rules, car, lesson, laps and turns do not go
+        together.
     Unusable
         The rules file has mistakes.
     """
@@ -105,6 +106,11 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
             where="--certainty",
             hint="from 0.3 (few runs) to 0.95 (many); 0.7 is usual",
         )
+    remarks = car_file.doubts(car)
+    taught: Mapping[str, Mapping[str, Effect]] = {}
+    if wanted.taught is not None:
+        taught, said = _taught(wanted.taught, book, way, car.car.name)
+        remarks += said
     own_file = "" if wanted.rules in rulebook.BUNDLED else str(rules_path.resolve())
     plan = Plan(
         created=planfile.now(),
@@ -116,24 +122,46 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         car=car,
         certainty=certainty,
         budget=wanted.budget,
-        taught={} if wanted.taught is None else _taught(wanted.taught, book),
+        taught=taught,
     )
     mark = planfile.create(path, plan)
-    return Opened(path, replay(plan, book.for_turns(way)), kept=Kept(plan, mark))
+    return Opened(path, replay(plan, book.for_turns(way)), remarks, Kept(plan, mark))
 
 
-def _taught(path: Path, book: Rulebook) -> dict[str, Mapping[str, Effect]]:
-    """Return what an earlier day has taught, as the plan keeps it."""
+def _taught(
+    path: Path, book: Rulebook, way: Turns, name: str
+) -> tuple[dict[str, Mapping[str, Effect]], tuple[str, ...]]:
+    """Return what an earlier day has taught, as the plan keeps it, and what to say of it.
+
+    Parameters
+    ----------
+    way, name : of today's track and car.
+    """
     from planner.learning import taught
 
     try:
-        effects = taught.load(path, date.today())
+        found = taught.read(path)
     except Unusable as error:
         raise Refusal(error.code, error.message, where=error.where, hint=error.hint) from None
+    if found.turns != way:
+        ways = [f"turns {'both ways' if each == 'both' else each}" for each in (found.turns, way)]
+        raise Refusal(
+            "bad-value",
+            f"This was learned on a track that {ways[0]}; the track of this plan {ways[1]}.",
+            where=f"--taught {path}, turns",
+            hint=f"start without it; or --turns {found.turns}, if that is the way it turns",
+        )
+    remarks: tuple[str, ...] = ()
+    if found.car and name and found.car != name:
+        theirs, ours = (quoted(each, MOST_NAME) for each in (found.car, name))
+        remarks = (
+            f"What was learned comes from another car: {path} is of {theirs}, this plan of {ours}.",
+        )
+    effects = taught.effects(found, date.today())
     entries = book.adjustment.values()
     known: set[Setting] = {(entry.knob, entry.corner) for entry in entries}
     known |= {(entry.knob, corner) for entry in entries for corner in CORNERS}
-    return {f"{s[0]}.{s[1]}": each for s, each in effects.items() if s in known}
+    return {f"{s[0]}.{s[1]}": each for s, each in effects.items() if s in known}, remarks
 
 
 def keep_taught(opened: Opened, target: Path) -> int:
