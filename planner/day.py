@@ -159,9 +159,9 @@ def moved_by(
     return total
 
 
-def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
-    """Return what is believed of the car before its first run, whose loads it is reckoned from."""
-    model = CarModel(
+def first_model(plan: Plan, first: GoodRun) -> CarModel:
+    """Return the car as it was first run."""
+    return CarModel(
         plan.car,
         car_file.starting_settings(plan.car),
         {},
@@ -169,11 +169,15 @@ def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
         first.figures.averages(),
         plan.turns,
     )
+
+
+def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
+    """Return what is believed of the car before its first run, whose loads it is reckoned from."""
     taught: dict[Setting, Mapping[str, Effect]] = {}
     for key, learned_before in plan.taught.items():
         knob, _, place = key.partition(".")
         taught[knob, place] = learned_before
-    return beliefs.effects(book, model, taught)
+    return beliefs.effects(book, first_model(plan, first), taught)
 
 
 def learned(

@@ -4,10 +4,13 @@ import tomllib
 from datetime import date, timedelta
 from pathlib import Path
 
+import attrs
 import pytest
-from garage import Crew, tires
+from garage import Crew, run_command, tires
 
-from planner.storage import desk
+from planner.storage import desk, planfile
+
+SAMPLES = Path(__file__).parent.parent / "sample_plans"
 
 CAMBER = ("camber", "RF")
 FAULT = tires(split={"RF": 12.0})
@@ -148,9 +151,70 @@ def test_a_lesson_of_another_car_is_remarked_on(tmp_path, lesson, was, today, re
 
 def test_a_day_without_changes_has_taught_nothing(begun: Crew, tmp_path) -> None:
     begun.record(FAULT)
-    answer = begun.tries("taught", tmp_path / "taught.toml")
-    assert (answer.status, answer.error["code"]) == (2, "nothing-learned")
+    for file in ([tmp_path / "taught.toml"], []):
+        answer = begun.tries("taught", *file)
+        assert (answer.status, answer.error["code"]) == (2, "nothing-learned")
     assert not (tmp_path / "taught.toml").exists()
+
+
+def test_what_was_learned_is_told_beside_what_was_believed(tmp_path, lesson) -> None:
+    told = Crew(tmp_path / "first.toml").tries("taught").data
+    assert (told["runs"], told["units"]["temperature"]) == (4, "degF")
+    (row,) = told["lessons"]
+    assert (row["knob"], row["corner"], row["figure"]) == ("camber", "RF", "split.RF")
+    assert (row["unit"], row["rests_on"], row["changes"]) == ("deg", "rule of thumb", 3)
+    assert row["believed"] == {"mean": -12.0, "sd": 5.0}
+    assert row["learned"]["mean"] == pytest.approx(-6.0, abs=1.0)
+    kept = tomllib.loads(lesson.read_text("utf-8"))["effect"][0]
+    assert row["learned"] == pytest.approx({key: kept[key] for key in ("mean", "sd")}, abs=1e-6)
+
+
+@pytest.mark.usefixtures("lesson")
+@pytest.mark.parametrize(
+    ("units", "said", "decimals"),
+    [
+        ("us", "RF camber, °F per deg, 3 changes", 1),
+        ("metric", "RF camber, °C per deg, 3 changes", 2),
+    ],
+)
+def test_what_was_learned_is_told_in_the_unit_of_the_plan(tmp_path, units, said, decimals) -> None:
+    path = tmp_path / "first.toml"
+    row = run_command("taught", path, "--json").data["lessons"][0]
+    plan = desk.open_plan(path).day.plan
+    planfile.create(tmp_path / "b.toml", attrs.evolve(plan, units=units))
+    lines = run_command("taught", tmp_path / "b.toml").out.splitlines()
+    scale = 1.0 if units == "us" else 5 / 9
+    mean, sd = (scale * row["learned"][key] for key in ("mean", "sd"))
+    learned = f"{mean:+.{decimals}f} ± {sd:.{decimals}f}"
+    before = f"before: {scale * -12:+.1f} ± {scale * 5:.1f} (rule of thumb)"
+    (told,) = [line for line in lines if line.startswith("  RF split")]
+    assert said in lines
+    assert learned in told
+    assert before in told
+
+
+def test_a_later_day_says_which_belief_came_from_the_earlier_one(tmp_path, lesson) -> None:
+    crew = second_day(tmp_path, "--taught", lesson)
+    crew.record(FAULT)
+    crew.changed()
+    crew.record(tires(split={"RF": 6.0}))
+    (row,) = crew.tries("taught").data["lessons"]
+    assert (row["rests_on"], row["changes"]) == ("an earlier day", 1)
+    assert row["believed"]["mean"] == pytest.approx(-6.0, abs=1.5)
+
+
+@pytest.mark.usefixtures("lesson")
+def test_a_change_that_no_run_has_answered_counts_for_nothing(tmp_path) -> None:
+    crew = Crew(tmp_path / "first.toml")
+    crew.changed()
+    assert [row["changes"] for row in crew.tries("taught").data["lessons"]] == [3]
+
+
+def test_beliefs_computed_from_the_car_file_are_told_as_such() -> None:
+    told = run_command("taught", SAMPLES / "finished.toml", "--json").data["lessons"]
+    on = {(row["knob"], row["rests_on"]) for row in told}
+    assert ("cross", "computed from the car file") in on
+    assert ("pressure", "rule of thumb") in on
 
 
 def test_a_lesson_is_never_written_over(tmp_path, lesson) -> None:

@@ -77,19 +77,10 @@ class Taught:
     format: int = FORMAT
 
 
-def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
-    """Return what the runs taught.
+def learned(posterior: Posterior) -> tuple[TaughtEffect, ...]:
+    """Return the sensitivities of settings that were moved, where the runs said something of them.
 
-    Parameters
-    ----------
-    posterior : learned from the day's runs.
-    car, rules : name of the car and id of the rules.
-    on : date of the runs.
-
-    Notes
-    -----
-    Sensitivities of settings that were moved, and of which the runs said something at all. How
-    the errors of two sensitivities hang together is not kept.
+    How the errors of two sensitivities hang together is not kept.
     """
     effects = []
     for setting, figure in posterior.learned():
@@ -97,7 +88,19 @@ def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
         now = posterior.sensitivity(setting, figure)
         if round(now.sd, 6) < round(prior.sd, 6):
             effects.append(TaughtEffect(*setting, figure, now.mean, now.sd, prior.mean, prior.sd))
-    return Taught(car, rules, posterior.turns, on, posterior.runs, tuple(effects))
+    return tuple(effects)
+
+
+def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
+    """Return what the runs taught; see `learned`.
+
+    Parameters
+    ----------
+    posterior : learned from the day's runs.
+    car, rules : name of the car and id of the rules.
+    on : date of the runs.
+    """
+    return Taught(car, rules, posterior.turns, on, posterior.runs, learned(posterior))
 
 
 def dump(posterior: Posterior, *, car: str, rules: str, on: date) -> bytes:

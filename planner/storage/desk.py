@@ -173,20 +173,15 @@ def keep_taught(opened: Opened, target: Path) -> int:
         The file is there already, cannot be written, or the day has taught nothing yet.
     """
     from planner.learning import taught
+    from planner.review import lessons
 
     day = opened.day
-    if not day.past or not day.good or not day.known.learned():
-        raise Refusal(
-            "nothing-learned",
-            "Nothing was changed and run yet, so the car has taught nothing.",
-            where=str(opened.path),
-            hint="make a change, run, record it; then again",
-        )
+    knobs = {lesson.setting for lesson in lessons.of(day)}
     name = day.plan.car.car.name
     ran = max(step.time for step in day.plan.step if isinstance(step, RunStep))
     content = taught.dump(day.known, car=name, rules=day.plan.rules.id, on=ran.date())
     taught.save(target, content)
-    return len({setting for setting, _ in day.known.learned()})
+    return len(knobs)
 
 
 def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, ...]:

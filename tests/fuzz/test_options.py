@@ -47,7 +47,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     "mend": [("fresh", ["PLAN"])],
     "rehearse": [("", ["--auto", "--seed", "3", "--plan", "new.toml"])],
     "ahead": [("choice", ["PLAN"])],
-    "taught": [("complete", ["PLAN", "taught.toml"])],
+    "taught": [("complete", ["PLAN", "taught.toml"]), ("complete", ["PLAN"])],
     "why": [("complete", ["PLAN"])],
     "report": [("spoiled", ["PLAN", "--out", "new.html"])],
     "sheet": [("", ["--out", "new.html"]), ("choice", ["PLAN", "--out", "new.html"])],

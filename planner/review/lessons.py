@@ -1,0 +1,100 @@
+"""What the day has taught: every answer of the car, as it was believed and as it is known now."""
+
+from typing import Any
+
+import attrs
+
+from planner.changes import Setting
+from planner.day import Day, first_model
+from planner.errors import Refusal
+from planner.knobs import KNOBS
+from planner.learning import taught
+from planner.learning.observed import Estimate
+
+RULE_OF_THUMB = "rule of thumb"
+COMPUTED = "computed from the car file"
+EARLIER_DAY = "an earlier day"
+NOTHING = "nothing, the rules do not know it"
+
+
+@attrs.frozen
+class Lesson:
+    """What the day has taught of one knob and one figure.
+
+    Attributes
+    ----------
+    figure : the base figure.
+    rests_on : what was believed before the first run rests on: one of the four above.
+    believed, learned : change of the figure per unit of the knob [degF per unit].
+    changes : how often the setting was changed before the last good run.
+    """
+
+    setting: Setting
+    figure: str
+    rests_on: str
+    believed: Estimate
+    learned: Estimate
+    changes: int
+
+    @property
+    def unit(self) -> str:
+        """The unit of the knob."""
+        return KNOBS[self.setting[0]].unit
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the lesson as it goes into JSON [degF per unit]."""
+        return {
+            "knob": self.setting[0],
+            "corner": self.setting[1],
+            "unit": self.unit,
+            "figure": self.figure,
+            "rests_on": self.rests_on,
+            "believed": _estimate(self.believed),
+            "learned": _estimate(self.learned),
+            "changes": self.changes,
+        }
+
+
+def of(day: Day) -> tuple[Lesson, ...]:
+    """Return what the day has taught, knob by knob; only answers of which a run said something.
+
+    Raises
+    ------
+    Refusal
+        It has taught nothing yet.
+    """
+    learned = taught.learned(day.known) if day.past and day.good else ()
+    if not learned:
+        raise Refusal(
+            "nothing-learned",
+            "Nothing was changed and run yet, so the car has taught nothing.",
+            where="PLAN",
+            hint="make a change, run, record it; then again",
+        )
+    model = first_model(day.plan, day.good[0])
+
+    def rests_on(setting: Setting, figure: str) -> str:
+        if figure in day.plan.taught.get(".".join(setting), {}):
+            return EARLIER_DAY
+        if not day.book.adjustments_of(*setting):
+            return NOTHING
+        return RULE_OF_THUMB if model.effects(*setting) is None else COMPUTED
+
+    answered = [past for past in day.past if past.step < day.good[-1].step]
+    changes = [change.setting for past in answered for change in past.made if change.amount]
+    return tuple(
+        Lesson(
+            setting,
+            row.figure,
+            rests_on(setting, row.figure),
+            Estimate(row.prior_mean, row.prior_sd),
+            Estimate(row.mean, row.sd),
+            changes.count(setting),
+        )
+        for row in learned
+        for setting in [(row.knob, row.place)]
+    )
+
+
+def _estimate(value: Estimate) -> dict[str, float]:
+    return {"mean": round(value.mean, 6), "sd": round(value.sd, 6)}
