@@ -4,18 +4,23 @@ import copy
 import csv
 import io
 import json
+import tomllib
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
-from garage import RF_INNER_HOT, Crew, run_command, tires
+from garage import RF_INNER_HOT, TIGHT, Crew, run_command, tires
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import plain_text
+from planner import car as car_file
+from planner import knobs, plain_text
+from planner.chassis import weights
 from planner.corners import CORNERS
 from planner.export import plan_schema, spreadsheet
+from planner.files import toml_records
+from planner.storage import desk
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 PLANS = ("day-begun.toml", "half-way.toml", "finished.toml", "metric-day.toml")
@@ -166,6 +171,98 @@ def test_what_cannot_be_exported_is_refused(worked: Crew, options: list[str]) ->
 def test_a_plan_must_be_named(cli: Any) -> None:
     assert cli("export", "--json").error["where"] == "PLAN"
     assert cli("export", "none.toml", "-o", "x", "--json").error["code"] == "not-found"
+
+
+# --- the car file for another day ------------------------------------------------------------
+
+RIVER_BEND = SAMPLES / "river-bend-car.toml"
+
+
+def next_car(plan: Path, folder: Path) -> tuple[Any, str]:
+    """Return the car file made from a plan, which must be one to start with, and its text."""
+    target = folder / "next.toml"
+    answer = run_command("export", plan, "--as", "car", "-o", target)
+    assert answer.status == 0, answer.err
+    again = run_command("start", folder / "next-day.toml", "--car", target)
+    assert (again.status, again.err) == (0, "")
+    text = target.read_text("utf-8")
+    return tomllib.loads(text), text
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_the_next_car_file_holds_what_is_on_the_car(tmp_path: Path, name: str) -> None:
+    made, _ = next_car(SAMPLES / name, tmp_path)
+    day = desk.open_plan(SAMPLES / name).day
+    again = car_file.starting_settings(car_file.load(tmp_path / "next.toml"))
+    assert set(again) == set(day.settings)
+    for (knob, place), value in day.settings.items():
+        nearest = 0.05 if knob == "cross" else 0.5 * 10 ** -knobs.KNOBS[knob].decimals
+        assert again[knob, place] == pytest.approx(value, abs=nearest)
+    untouched = toml_records.unstructure(day.plan.car)
+    for table in ("car", "dimensions", "motion_ratio", "jack", "track", "limits"):
+        assert made.get(table) == untouched.get(table)
+
+
+def test_a_car_nobody_touched_comes_back_as_it_was(tmp_path: Path) -> None:
+    made, text = next_car(SAMPLES / "day-begun.toml", tmp_path)
+    assert made == tomllib.loads(RIVER_BEND.read_text("utf-8"))
+    assert text.count("#") == 1 + 6  # what it is, and six units
+
+
+def test_a_moved_cross_weight_is_put_into_the_scales(tmp_path: Path) -> None:
+    made, text = next_car(SAMPLES / "half-way.toml", tmp_path)
+    was = tomllib.loads(RIVER_BEND.read_text("utf-8"))["scales"]
+    now = made["scales"]
+    assert "cross" not in made["settings"]
+    assert weights.weigh(now).cross == pytest.approx(weights.weigh(was).cross - 1.0, abs=0.01)
+    assert sum(now.values()) == pytest.approx(sum(was.values()), abs=0.2)
+    assert now["LF"] + now["RF"] == pytest.approx(was["LF"] + was["RF"], abs=0.2)
+    assert "# [scales] reckoned for 50.79 % cross, not weighed." in text
+
+
+def test_scales_that_moved_ballast_made_untrue_are_left_out(tmp_path: Path) -> None:
+    made, text = next_car(SAMPLES / "finished.toml", tmp_path)
+    assert "scales" not in made
+    assert made["settings"]["cross"] == {"car": 50.79}
+    assert "# [scales] left out: ballast was moved; weigh the car again." in text
+
+
+def test_what_a_moved_stagger_and_a_new_spring_leave_open_is_said(crew: Crew) -> None:
+    crew.start("--car", RIVER_BEND)
+    crew.record(tires(TIGHT))
+    crew.choose("--own", "stagger:rear:0.25", "--own", "spring:RR:25", "--reason", "to learn")
+    crew.made()
+    made, text = next_car(crew.path, crew.path.parent)
+    assert made["settings"]["stagger"] == {"rear": 1.75}
+    assert made["settings"]["spring"]["RR"] == 250
+    assert set(made["tires"]["circumference"]) == {"LF", "RF"}
+    assert "Rear circumferences left out: the stagger was changed" in text
+    assert "Springs were changed: [scales] hold if" in text
+    assert "scales" in made
+
+
+def test_a_setting_nobody_has_told_is_not_made_up(worked: Crew) -> None:
+    made, text = next_car(worked.path, worked.path.parent)
+    assert made == {}
+    assert "# Not known: RF camber was moved +0.75 deg from a setting that was not given." in text
+
+
+def test_hostile_names_come_back_as_they_were(crew: Crew) -> None:
+    name = 'a "b" \\ [x] # \x7f\u202e\n=1'
+    car = crew.path.with_name("car.toml")
+    car.write_text(f"[car]\nname = {json.dumps(name)}\n".replace("\x7f", "\\u007f"), "utf-8")
+    crew.start("--car", car)
+    made, _ = next_car(crew.path, crew.path.parent)
+    assert made["car"]["name"] == name
+
+
+def test_the_next_car_file_goes_to_standard_output_and_never_over_the_plan(worked: Crew) -> None:
+    told = worked.tries("export", "--as", "car").data["car"]
+    assert run_command("export", worked.path, "--as", "car").out == told
+    before = worked.text()
+    answer = worked.tries("export", "--as", "car", "-o", worked.path, "--force")
+    assert (answer.status, answer.error["code"]) == (2, "exists")
+    assert worked.text() == before
 
 
 # --- JSON and its schema --------------------------------------------------------------------

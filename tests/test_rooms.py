@@ -17,7 +17,7 @@ ONLY_IN = {
     "transitions": {"Decision and steps"},
     "jinja2": {"Paper"},
     "matplotlib": {"Paper"},
-    "tomli_w": {"Learning", "Storage", "The guided day"},
+    "tomli_w": {"Learning", "Export", "Storage", "The guided day"},
     "cattrs": {"Files"},
 }
 # The make-believe car would be no test of the planner if it went by what the planner thinks.

@@ -1,4 +1,4 @@
-"""``treadgate export``: the day as tables for a spreadsheet, or the whole plan as JSON."""
+"""``treadgate export``: the day as tables or JSON, or its car file for another day."""
 
 from pathlib import Path
 
@@ -19,14 +19,14 @@ from planner.storage import desk, planfile
     "target",
     metavar="FOLDER_OR_FILE",
     type=kinds.File(folders=True),
-    help="where to write; without it JSON, or a single table, goes to standard output",
+    help="where to write; without it JSON, a car file or a single table goes to standard output",
 )
 @click.option(
     "--as",
     "form",
-    type=click.Choice(("csv", "json")),
+    type=click.Choice(("csv", "json", "car")),
     default="csv",
-    help="csv: tidy tables (the usual); json: the whole plan",
+    help="csv: tidy tables (the usual); json: the whole plan; car: a car file for another day",
 )
 @click.option(
     "--only",
@@ -45,7 +45,7 @@ def command(
     schema: bool,
     as_json: bool,
 ) -> None:
-    """Write the day for other programs: tables of CSV, or the whole plan as JSON.
+    """Write the day for other programs, or the car as it stands for another day's start --car.
 
     CSV: a folder with readings.csv, figures.csv, changes.csv and outcomes.csv. Temperatures in
     CSV are in the plan's unit, in JSON in °F.
@@ -57,12 +57,20 @@ def command(
         return
     if plan is None:
         raise Refusal("usage", "Which plan?", where="PLAN", hint="treadgate export PLAN -o FOLDER")
-    if form == "json" and only is not None:
+    if form != "csv" and only is not None:
         raise Refusal(
-            "usage", "--only picks a table of CSV.", where="--only", hint="leave --as json away"
+            "usage", "--only picks a table of CSV.", where="--only", hint=f"leave --as {form} away"
         )
     opened = desk.open_plan(plan)
-    if form == "json":
+    if target is not None and target.exists() and target.samefile(plan):
+        raise Refusal(
+            "exists", "This is the plan itself.", where=str(target), hint="-o with another name"
+        )
+    if form == "car":
+        from planner.export import next_car
+
+        files = {f"{plan.stem}-car.toml": next_car.text(opened.day, plan.name)}
+    elif form == "json":
         content = plain_text.as_json(planfile.as_json(opened.day.plan))
         files = {f"{plan.stem}.json": content + "\n"}
     else:
@@ -83,6 +91,8 @@ def command(
         (content,) = files.values()
         if as_json and form == "csv":
             output.write_json({"plan": str(plan), "table": only, "csv": content})
+        elif as_json and form == "car":
+            output.write_json({"plan": str(plan), "car": content})
         else:
             output.write(content.rstrip("\n"))
         return

@@ -1,0 +1,118 @@
+"""The car file for another day: that of the plan, with the settings as they stand now."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import attrs
+import tomli_w
+
+from planner import car as car_file
+from planner import changes, knobs, plain_text
+from planner import day as days
+from planner.car import Car
+from planner.changes import Setting
+from planner.chassis import weights
+from planner.corners import REAR, Corner
+from planner.day import Day
+from planner.errors import Refusal
+from planner.files import toml_records
+from planner.knobs import KNOBS
+
+
+def text(day: Day, plan_name: str) -> str:
+    """Return the car file as TOML, with remarks on what no longer holds.
+
+    Parameters
+    ----------
+    plan_name : name of the plan's file.
+
+    Notes
+    -----
+    Settings that the day has moved are rounded as they are shown. A moved cross weight is put
+    into the scales (`weights.loads_for_cross`); scales and circumferences that moved ballast and
+    stagger have made untrue are left out.
+    """
+    car, remarks = as_it_stands(day)
+    steps = len(day.plan.step)
+    head = [f"The car of {plan_name} as it stood after step {steps}. Every key is optional."]
+    comments = [f"# {plain_text.line(remark)}" for remark in (*head, *remarks)]
+    tables = toml_records.unstructure(car)
+    return "\n".join([*comments, *(_table(name, table) for name, table in tables.items())]) + "\n"
+
+
+def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
+    """Return the car with what is on it now, and what should be looked at before it is used."""
+    car, remarks = day.plan.car, list(_not_known(day))
+    moved = {s: a for s, a in days.moved_by(day.past).items() if changes.tidy(a)}
+    scales = dict(car.scales)
+    if scales and any(knob == "ballast" for knob, _ in moved):
+        scales = {}
+        remarks.append("[scales] left out: ballast was moved; weigh the car again.")
+    elif scales and ("cross", "car") in moved:
+        scales, said = _reckoned(day)
+        remarks.append(said)
+    if scales and any(knob == "spring" for knob, _ in moved):
+        remarks.append(
+            "Springs were changed: [scales] hold if the cross weight was set again; weigh the car."
+        )
+    round_ = dict(car.tires.circumference)
+    if ("stagger", "rear") in moved and any(corner in round_ for corner in REAR):
+        round_ = {corner: length for corner, length in round_.items() if corner not in REAR}
+        remarks.append("Rear circumferences left out: the stagger was changed; tape them again.")
+    settings: dict[str, dict[str, float]] = {}
+    begun = car_file.starting_settings(car)
+    for (knob, place), value in _in_order(day.settings):
+        if scales and knob == "cross":
+            continue  # the scales tell it
+        if value != begun.get((knob, place)):
+            value = round(value, KNOBS[knob].decimals) + 0.0
+        settings.setdefault(knob, {})[place] = value
+    tires = attrs.evolve(car.tires, circumference=round_)
+    return attrs.evolve(car, settings=settings, scales=scales, tires=tires), tuple(remarks)
+
+
+def _reckoned(day: Day) -> tuple[dict[Corner, float], str]:
+    """Return the scales at the cross weight that is on the car now, and what to say of them."""
+    size = day.plan.car.dimensions
+    ratio = 1.0
+    if size.track_front and size.track_rear:
+        ratio = size.track_front / size.track_rear
+    cross = day.settings["cross", "car"]
+    try:
+        loads = weights.loads_for_cross(day.plan.car.scales, cross, track_ratio=ratio)
+    except Refusal:
+        return {}, "[scales] left out: they do not go with the cross weight; weigh the car again."
+    whole = {corner: round(pounds, 1) for corner, pounds in loads.items()}
+    return whole, f"[scales] reckoned for {cross:.2f} % cross, not weighed."
+
+
+def _not_known(day: Day) -> Iterator[str]:
+    """Say what was moved from where nobody has said it stood."""
+    for setting, amount in days.moved_by(day.past).items():
+        knob, place = setting
+        if setting not in day.settings and knob != "ballast" and changes.tidy(amount):
+            yield (
+                f"Not known: {place} {knob} was moved {knobs.shown(knob, amount)} from a setting "
+                "that was not given."
+            )
+
+
+def _in_order(settings: Mapping[Setting, float]) -> list[tuple[Setting, float]]:
+    """Return settings in the order of the knobs and their places."""
+    order = [(knob.name, place) for knob in KNOBS.values() for place in knob.places]
+    return sorted(settings.items(), key=lambda item: order.index(item[0]))
+
+
+def _table(name: str, table: Mapping[str, Any]) -> str:
+    """Write one table; tables within it go on one line, as they are typed."""
+    rows = [f"\n[{name}]"]
+    for key, value in table.items():
+        if isinstance(value, Mapping):
+            inner = ", ".join(f"{each} = {at}" for each, at in value.items())
+            unit = f"  # {KNOBS[key].unit}" if name == "settings" else ""
+            rows.append(f"{key} = {{ {inner} }}{unit}")
+        elif isinstance(value, str):
+            rows.append(tomli_w.dumps({key: value}).strip())
+        else:
+            rows.append(f"{key} = {list(value) if isinstance(value, tuple | list) else value}")
+    return "\n".join(rows)
