@@ -212,15 +212,27 @@ def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situa
     )
 
 
-def _more_than_most(made: Iterable[Change], now: Situation) -> str:
-    """Say where a change is larger than the rules would make in one move, or ``""``."""
-    beyond = [
-        f"{change.corner} {change.knob}: the rules go "
-        f"{shown(change.knob, entry.most, signed=False)} at most in one move"
+def beyond_most(
+    made: Iterable[Change], book: Rulebook, limits: Mapping[str, Limit]
+) -> tuple[str, ...]:
+    """Say of every change that is larger than the rules would make it in one move.
+
+    Parameters
+    ----------
+    limits : of the car file, whose steps may be larger.
+    """
+    return tuple(
+        f"{change.corner} {change.knob} by {shown(change.knob, change.amount)}: the rules go "
+        f"{shown(change.knob, most, signed=False)} at most in one move"
         for change in made
-        for entry in now.book.adjustments_of(*change.setting)[:1]
-        if abs(change.amount) > entry.most + 1e-9
-    ]
+        for entry in book.adjustments_of(*change.setting)[:1]
+        for most in [entry.most_on(limits.get(change.knob))]
+        if abs(change.amount) > most + 1e-9
+    )
+
+
+def _more_than_most(made: Iterable[Change], now: Situation) -> str:
+    beyond = beyond_most(made, now.book, now.limits)
     return f" ({'; '.join(beyond)})" if beyond else ""
 
 
@@ -428,8 +440,8 @@ def _sized(
         held_back.append(f"{place} {entry.knob} is not offered: it would hardly move this car")
         return None
     limit = now.limits.get(entry.knob)
-    step = limit.step if limit is not None and limit.step is not None else entry.step
-    wanted = now.outlook.best_amount(aim, setting, step, max(entry.most, step))
+    step = entry.step_on(limit)
+    wanted = now.outlook.best_amount(aim, setting, step, entry.most_on(limit))
     if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
         held_back.append(
             f"{place} {entry.knob} is not offered: by all that is known here it goes the other way"
@@ -547,7 +559,7 @@ def even_wear(now: Situation, held_back: list[str]) -> list[Candidate]:
         return []
     sign = -1.0 if uneven.corner in ("RF", "LR") else 1.0
     limit = now.limits.get("cross")
-    step = limit.step if limit is not None and limit.step is not None else entry.step
+    step = entry.step_on(limit)
     at = now.settings.get(("cross", "car"))
     amount, cut = changing.within("cross", sign * step, at, limit, step)
     if amount == 0:

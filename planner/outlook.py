@@ -21,7 +21,8 @@ if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is somet
 
 # Joint chances are worked out for this many figures at most (see `response`).
 MOST_TOGETHER = 16
-TIRE_KNOBS = ("camber", "pressure")  # act on the tire they are turned at, and hardly elsewhere
+# What acts on the tire it is turned at, and hardly elsewhere, by the stage it belongs to.
+TIRE_KNOBS: Mapping[TuningStage, str] = {"camber": "camber", "pressure": "pressure"}
 PULL = 0.1  # degF of expected excess that a degree nearer the aim is worth; from memory
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
@@ -98,7 +99,7 @@ class Outlook:
         towards = (aim.target - here[0]) * self.slope(aim.figures, setting)
         sign = 1.0 if towards > 0 else -1.0
         amounts = [sign * tidy(step * n) for n in range(1, int(most / step + 1e-9) + 1)]
-        own_tire = setting[0] in TIRE_KNOBS
+        own_tire = setting[0] in TIRE_KNOBS.values()
 
         def cost(amount: float) -> float:
             squared = self._distance(aim, {setting: amount})[1]

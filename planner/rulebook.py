@@ -16,6 +16,7 @@ from typing import Any, Literal
 import attrs
 
 from planner import knobs
+from planner.car import Limit
 from planner.cautions import CAUTIONS
 from planner.corners import CORNERS, Turns, mirrored
 from planner.errors import Refusal, Unusable, quoted
@@ -84,6 +85,14 @@ class Adjustment:
     def effect_at(self, corner: str) -> dict[str, Effect]:
         """Return the effects with ``same`` replaced by the corner."""
         return {name.replace(".same", f".{corner}"): effect for name, effect in self.effect.items()}
+
+    def step_on(self, limit: Limit | None) -> float:
+        """Return the smallest change: that of the car file where it says one, or of the rules."""
+        return self.step if limit is None or limit.step is None else limit.step
+
+    def most_on(self, limit: Limit | None) -> float:
+        """Return the most in one move, which is never less than a step."""
+        return max(self.most, self.step_on(limit))
 
 
 @attrs.frozen

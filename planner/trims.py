@@ -2,7 +2,8 @@
 
 A trim is a tire's own camber or pressure, moved a step or two: beside the same change at another
 tire, where this one may well be out of band too; or, where its answer is already well known,
-beside a change of a later stage that it does not blur.
+beside a change of a later stage that it does not blur. It rides along in the stage its knob
+belongs to, or a later one.
 """
 
 from collections.abc import Mapping
@@ -15,11 +16,8 @@ from planner.aims import Aim
 from planner.car import Limit
 from planner.changes import Change, Setting
 from planner.corners import CORNERS, REAR
-from planner.outlook import Outlook
+from planner.outlook import TIRE_KNOBS, Outlook
 from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
-
-# Knob by the stage it belongs to: a trim rides along in that stage or a later one.
-TRIM_KNOBS: Mapping[TuningStage, str] = {"camber": "camber", "pressure": "pressure"}
 
 WELL_KNOWN = 0.45  # spread of the answer over its mean; from memory
 LIKELY_OUT = 0.2  # chance of being out that makes another tire of the stage worth the work
@@ -59,7 +57,7 @@ def riding(
     others : whether the change's own knob may ride along at other tires of its stage.
     """
     found = []
-    for belongs, knob in TRIM_KNOBS.items():
+    for belongs, knob in TIRE_KNOBS.items():
         same = belongs == stage
         if TUNING_ORDER.index(belongs) > TUNING_ORDER.index(stage):
             continue
@@ -89,8 +87,7 @@ def _turns_stagger(own: Mapping[Setting, float]) -> bool:
 def _steps(knob: str, book: Rulebook, limits: Mapping[str, Limit]) -> tuple[float, float, float]:
     """Return smallest step, most in one trim, and minutes."""
     (entry, *_) = book.adjustments_of(knob, CORNERS[0])
-    limit = limits.get(knob)
-    step = limit.step if limit is not None and limit.step is not None else entry.step
+    step = entry.step_on(limits.get(knob))
     return step, MOST_STEPS * step, entry.minutes
 
 

@@ -140,9 +140,8 @@ def in_steps(
     whole = {}
     for (knob, place), value in setup.items():
         entry = book.adjustments_of(knob, place)
-        limit = limits.get(knob)
-        step = entry[0].step if entry else 0.0
-        step = limit.step if limit is not None and limit.step is not None else step
+        limit = limits.get(knob, Limit())
+        step = entry[0].step_on(limit) if entry else limit.step or 0.0
         moved = value - start[knob, place]
         if step and knob != "cross":
             moved = round(moved / step) * step

@@ -145,12 +145,12 @@ def _amounts(
     limits: Mapping[str, Limit],
 ) -> Iterator[Change]:
     """Yield every amount in whole steps, up to the most in one move and within the limits."""
-    limit = limits.get(entry.knob, Limit())
-    step = entry.step if limit.step is None else limit.step
+    limit = limits.get(entry.knob)
+    step = entry.step_on(limit)
     for sign in (1.0, -1.0):
         if direction is not None and (direction == "+") != (sign > 0):
             continue
-        for number in range(1, int(max(entry.most, step) / step + 1e-9) + 1):
+        for number in range(1, int(entry.most_on(limit) / step + 1e-9) + 1):
             amount = changing.tidy(sign * number * step)
             now = settings[entry.knob, place]
             allowed, _ = changing.within(entry.knob, amount, now, limit, step)

@@ -30,7 +30,7 @@ from planner import car as car_file
 from planner import changes as changing
 from planner import figures as figure
 from planner import moves, rulebook
-from planner.car import Car, Limit
+from planner.car import Car
 from planner.changes import Change
 from planner.corners import CORNERS
 from planner.plan import USUAL_CERTAINTY, Plan, RulesUsed, RunStep
@@ -214,9 +214,9 @@ def by_thumb(car: SimulatedCar) -> Ended:
                 entry = car.book.adjustment[offer.use]
                 place = corner if entry.corner == "same" else entry.corner
                 size = FIXED[entry.knob] * (-1.0 if offer.direction == "-" else 1.0)
-                limit = car.car.limits.get(entry.knob, Limit())
+                limit = car.car.limits.get(entry.knob)
                 now = car.settings[entry.knob, place]
-                amount, _ = changing.within(entry.knob, size, now, limit, limit.step or entry.step)
+                amount, _ = changing.within(entry.knob, size, now, limit, entry.step_on(limit))
                 if amount:
                     changes.setdefault((entry.knob, place), Change(entry.knob, place, amount))
             if changes:
