@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from planner import amends, drift, fitting, lap_times, pressures, units
+from planner import amends, candidates, drift, fitting, lap_times, pressures, units
 from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
@@ -120,7 +120,19 @@ def cautions(day: Day) -> list[str]:
         keys.append("leak")
     if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
         keys.append("heat")
-    return [CAUTIONS[key] for key in dict.fromkeys(keys)]
+    return [*beyond_most(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
+
+
+def beyond_most(day: Day) -> list[str]:
+    """Say where the chosen change is larger than the rules would make it in one move.
+
+    Putting back an earlier change is no larger than that was, and nothing is said of it.
+    """
+    pending = day.pending
+    if pending is None or pending.puts_back is not None:
+        return []
+    found = candidates.beyond_most(pending.changes, day.book, day.plan.car.limits)
+    return [f"{sentence}." for sentence in found]
 
 
 def _laps(run: Run) -> dict[str, Any] | None:

@@ -10,6 +10,7 @@ from garage import (
     TOO_MUCH_CROSS,
     Crew,
     percent_left,
+    run_command,
     stand,
     tires,
 )
@@ -256,6 +257,46 @@ def test_another_amount_scales_the_prediction(begun: Crew) -> None:
     status = begun.choose(1, "--amount", "0.5")
     assert status["pending"]["changes"][0]["amount"] == 0.5
     assert status["pending"]["predicted"]["split.RF"]["mean"] == pytest.approx(14.0)
+
+
+@pytest.mark.parametrize(
+    "options", [["1", "--amount", "2.5"], ["--own", "camber:RF:2.5", "--reason", "to see"]]
+)
+def test_more_than_the_rules_make_in_one_move_is_said_and_taken(begun: Crew, options) -> None:
+    begun.record(RF_INNER_HOT)
+    status = begun.choose(*options)
+    said = "RF camber by +2.50 deg: the rules go 1.00 deg at most in one move."
+    assert status["pending"]["changes"][0]["amount"] == 2.5
+    assert status["cautions"][0] == said
+    assert said in " ".join(run_command("status", begun.path).out.split())
+    assert said not in begun.made()["cautions"]
+
+
+@pytest.mark.parametrize("amount", ["0.5", "1.0"])
+def test_of_what_the_rules_make_in_one_move_nothing_is_said(begun: Crew, amount: str) -> None:
+    begun.record(RF_INNER_HOT)
+    status = begun.choose(1, "--amount", amount)
+    assert not [caution for caution in status["cautions"] if "in one move" in caution]
+
+
+def test_steps_of_the_car_file_are_never_more_than_the_most_in_one_move(crew: Crew) -> None:
+    car = crew.path.with_name("car.toml")
+    car.write_text("[limits]\ncamber = {step = 1.5}\n", "utf-8")
+    crew.start("--car", car)
+    crew.record(RF_INNER_HOT)
+    status = crew.choose(1)
+    assert status["pending"]["changes"][0]["amount"] == 1.5
+    assert not [caution for caution in status["cautions"] if "in one move" in caution]
+
+
+def test_of_putting_a_large_move_back_nothing_is_said(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose("--own", "camber:RF:-2.5", "--reason", "the wrong way")
+    begun.made()
+    status = begun.record(tires(split={"RF": 45.0}))
+    assert status["candidates"][0]["title"].startswith("Put back")
+    status = begun.choose(1)
+    assert not [caution for caution in status["cautions"] if "in one move" in caution]
 
 
 @pytest.mark.parametrize("amount", ["-0.5", "0", "many", "1e400", ""])

@@ -531,6 +531,16 @@ def test_another_amount_and_what_it_really_came_out_at_are_stored(guide_with, tm
     assert [(c.setting, c.amount) for c in made.changes] == [(("camber", "RF"), 0.75)]
 
 
+def test_an_amount_beyond_the_most_in_one_move_is_said_before_it_is_taken(
+    guide_with, tmp_path
+) -> None:
+    plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("a", "2")
+    asked = flat(guide.sees(r"Take this\? \[Y/n\]> "))
+    assert "! RF camber by +2.00 deg: the rules go 1.00 deg at most in one move." in asked
+
+
 def test_an_own_change_is_stored_with_its_reason(guide_with, tmp_path) -> None:
     path = plan_at_choice(tmp_path)
     guide = guide_with("day.toml")

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 
+from planner import status
 from planner.day import Day
 from planner.guide.bench import Bench
 from planner.plan import ChoiceStep
@@ -23,6 +24,7 @@ def confirmed(bench: Bench, move: Move) -> bool:
     trial = move(bench.day, planfile.now())
     if trial.pending is not None:
         bench.talk.show(offers.work(trial.pending))
+        bench.talk.show([paper.hanging("!", each, 2) for each in status.beyond_most(trial)])
         return bench.talk.yes("Take this?")
     step = trial.plan.step[-1]
     assert isinstance(step, ChoiceStep)
