@@ -392,12 +392,22 @@ def test_a_plan_is_never_overwritten_by_a_page(spoiled: Crew) -> None:
     assert spoiled.text() == before
 
 
+def test_a_page_nobody_has_placed_stands_beside_the_plan(spoiled: Crew) -> None:
+    page = spoiled.path.with_name("day.html")
+    assert spoiled.tries("report").data["report"] == str(page)
+    before = page.read_bytes()
+    taken = spoiled.tries("report")
+    assert (taken.status, taken.error["code"]) == (2, "exists")
+    assert page.read_bytes() == before
+    assert spoiled.tries("report", "--force").status == 0
+    assert spoiled.tries("status").status == 0
+
+
 def test_what_json_says_and_how_it_ends(spoiled: Crew, tmp_path: Path) -> None:
     page = tmp_path / "day.html"
     plan = spoiled.path
     answer = run_command("report", plan, "-o", page, "--json")
     assert answer.data == {"report": str(page), "plan": str(plan), "runs": 1, "changes": 0}
-    assert run_command("report", plan, "--json").error["code"] == "usage"
     missing = run_command("report", tmp_path / "none.toml", "-o", page, "--json")
     assert (missing.status, missing.error["code"]) == (2, "not-found")
     nowhere = run_command("report", plan, "-o", tmp_path / "no" / "day.html", "--json")

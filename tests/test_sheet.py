@@ -150,6 +150,15 @@ def test_what_json_says_and_how_it_ends(tmp_path: Path) -> None:
     assert "to print" in run_command("sheet", "-o", tmp_path / "words.html").out
 
 
+def test_a_sheet_nobody_has_placed_stands_beside_the_plan_by_its_run(crew: Crew) -> None:
+    crew.start()
+    assert crew.tries("sheet").data["sheet"] == str(crew.path.with_name("day-run-1.html"))
+    crew.record(tires(TIGHT))
+    assert crew.tries("sheet").data["sheet"] == str(crew.path.with_name("day-run-2.html"))
+    taken = crew.tries("sheet")
+    assert (taken.status, taken.error["code"]) == (2, "exists")
+
+
 def six_to_choose_from(folder: Path) -> Path:
     crew = Crew(folder / "tight.toml")
     crew.start("--car", SAMPLES / "river-bend-car.toml", "--laps", 20)

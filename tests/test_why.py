@@ -144,7 +144,28 @@ def test_a_trim_is_told_by_its_own_aim_and_verdict(with_trim: Crew) -> None:
     assert spring["verdict"] != "better"
 
 
-@pytest.mark.parametrize("knob", ["wing:RF", "pressure", "pressure:front", "toe:RF", ""])
+@pytest.mark.parametrize(
+    "knob", ["camber:RF", "camber.RF", "camber RF", "RF camber", "rf.camber", " Camber : rf "]
+)
+def test_a_setting_may_be_named_in_many_ways(crew_with_car: Crew, knob: str) -> None:
+    life = why(crew_with_car, "--knob", knob)
+    assert (life["knob"], life["corner"], life["start"]) == ("camber", "RF", -3.0)
+
+
+def test_a_knob_that_is_there_once_needs_no_place(begun: Crew) -> None:
+    assert [why(begun, "--knob", knob)["corner"] for knob in ("cross", "toe")] == ["car", "front"]
+
+
+def test_a_knob_without_its_place_is_told_how_it_is_written(begun: Crew) -> None:
+    error = begun.tries("why", "--knob", "camber").error
+    assert error["message"] == "camber is there at LF, RF, LR, RR: which?"
+    assert error["try"].startswith("--knob camber:LF or --knob camber:RF or ")
+
+
+@pytest.mark.parametrize(
+    "knob",
+    ["wing:RF", "camber:RF:1", "camber RF pressure", "pressure", "pressure:front", "toe:RF", ""],
+)
 def test_no_such_knob_is_refused(begun: Crew, knob: str) -> None:
     answer = begun.tries("why", "--knob", knob)
     assert (answer.status, answer.error["where"]) == (2, "--knob")

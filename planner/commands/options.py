@@ -23,10 +23,9 @@ page_option = click.option(
     "-o",
     "--out",
     "page",
-    required=True,
     metavar="FILE.html",
     type=kinds.File(),
-    help="the page to write",
+    help="the page to write; beside PLAN when left away",
 )
 force_option = click.option("--force", is_flag=True, help="write over a page that is there already")
 

@@ -14,9 +14,10 @@ from planner.storage import desk
 @page_option
 @force_option
 @json_option
-def command(plan: Path, page: Path, force: bool, as_json: bool) -> None:
+def command(plan: Path, page: Path | None, force: bool, as_json: bool) -> None:
     """Write the day as one HTML page, to keep, to send, or to print on two sheets."""
     opened = desk.open_plan(plan)
+    page = page or plan.with_suffix(".html")
     # Loaded here so that --help and a plan that cannot be read need not wait for the plots.
     from planner.report import page as pages
 

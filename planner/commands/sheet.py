@@ -9,7 +9,9 @@ from planner.commands import kinds, output
 from planner.commands.options import force_option, json_option, page_option
 from planner.corners import Turns
 from planner.errors import Refusal
+from planner.plan import RunStep
 from planner.storage import desk
+from planner.storage.desk import Opened
 from planner.units import System
 
 
@@ -23,7 +25,7 @@ from planner.units import System
 @json_option
 def command(
     plan: Path | None,
-    page: Path,
+    page: Path | None,
     units: System | None,
     turns: Turns | None,
     laps: int | None,
@@ -32,6 +34,7 @@ def command(
 ) -> None:
     """Write a blank sheet for one run, to print; with PLAN, for the run that is due in it."""
     opened = None if plan is None else desk.open_plan(plan)
+    page = page or _beside(opened)
     # Loaded here so that --help need not wait.
     from planner.report import blank
     from planner.report import page as pages
@@ -58,3 +61,11 @@ def command(
         output.write_json({"sheet": str(page), "plan": name, "stands": stands})
     else:
         output.write(f"{page}: to print on one page, then to be typed in with record or the guide.")
+
+
+def _beside(opened: Opened | None) -> Path:
+    """Return where the sheet for the next run of a plan goes when nobody has said."""
+    if opened is None:
+        raise Refusal("usage", "Where to?", where="-o", hint="treadgate sheet -o SHEET.html")
+    run = 1 + sum(isinstance(step, RunStep) for step in opened.day.plan.step)
+    return opened.path.with_name(f"{opened.path.stem}-run-{run}.html")

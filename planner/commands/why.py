@@ -17,7 +17,7 @@ _NUMBER = kinds.whole(-99_999, 99_999, "3")
 @click.command("why")
 @plan_argument
 @click.argument("step", metavar="[STEP]", type=_NUMBER, required=False)
-@click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting")
+@click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting, such as camber:RF")
 @click.option("--run", type=_NUMBER, metavar="N", help="run N of the day, beside --against")
 @click.option("--against", type=_NUMBER, metavar="M", help="run M, with what differs from run N")
 @click.option("--table", "as_table", is_flag=True, help="the whole day as a table")

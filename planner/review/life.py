@@ -1,5 +1,6 @@
 """The life of one setting: when it was moved, from what to what, why, and what came of it."""
 
+import re
 from typing import Any
 
 import attrs
@@ -90,29 +91,36 @@ class Life:
 
 
 def parse(text: str) -> Setting:
-    """Read ``KNOB:CORNER``.
+    """Read ``KNOB:CORNER``, ``KNOB.CORNER`` or the two words in any order.
+
+    Where a knob is there only once, its place need not be named.
 
     Raises
     ------
     Refusal
         There is no such knob, or none there.
     """
-    knob, _, place = (part.strip() for part in text.partition(":"))
-    known = knobs.KNOBS.get(knob.lower())
+    words = [word for word in re.split(r"[:.,/\s]+", text.lower()) if word]
+    known = next((knobs.KNOBS[word] for word in words if word in knobs.KNOBS), None)
     if known is None:
         raise Refusal(
             "bad-value",
-            f"{quoted(knob)} is no knob; there are {', '.join(knobs.KNOBS)}.",
+            f"{quoted(text)} names no knob; there are {', '.join(knobs.KNOBS)}.",
             where="--knob",
             hint="--knob pressure:RF",
         )
-    found = next((each for each in known.places if each.lower() == place.lower()), None)
+    words.remove(known.name)
+    if not words and len(known.places) == 1:
+        return known.name, known.places[0]
+    found = next((each for each in known.places if [each.lower()] == words), None)
     if found is None:
+        places = ", ".join(known.places)
+        at = f"is not changed at {quoted(' '.join(words))}; it is at {places}."
         raise Refusal(
             "bad-value",
-            f"{known.name} is not changed at {quoted(place)}; it is at {', '.join(known.places)}.",
+            f"{known.name} {at if words else f'is there at {places}: which?'}",
             where="--knob",
-            hint=f"--knob {known.name}:{known.places[0]}",
+            hint=" or ".join(f"--knob {known.name}:{each}" for each in known.places),
         )
     return known.name, found
 
@@ -121,8 +129,7 @@ def of(day: Day, setting: Setting) -> Life:
     """Return the life of a setting, by the values now in force.
 
     What it was moved by and why are told of every change made, of a riding trim by its own aim; a
-    cold pressure
-    read before a run sets the pressure, and is told where it is not what was known.
+    cold pressure read before a run sets the pressure, and is told where it is not what was known.
     """
     start = car_file.starting_settings(day.plan.car).get(setting)
     now = start
