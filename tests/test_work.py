@@ -249,6 +249,26 @@ def test_stiffer_rear_frees_the_car_and_stagger_too() -> None:
     assert loose["balance"] == "loose"
 
 
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ((), "tight by 2.8 points: front 81.8 %, rear 79.1 % of the grip"),
+        (
+            ("--bar", "rear=60", "--stagger", "3"),
+            "neutral, 0.2 points toward tight: front 80.5 %, rear 80.3 % of the grip",
+        ),
+    ],
+)
+def test_the_words_of_the_balance_say_how_near_it_is(options, said: str) -> None:
+    assert said in " ".join(run_command("work", "loads", *CAR, *options).out.split())
+
+
+def test_a_share_typed_as_a_fraction_is_told_in_percent() -> None:
+    for option in ("--front-share", "--cross"):
+        hint = refused("weights", *SCALES, option, "0.515")["try"]
+        assert hint == f"in percent, not as a fraction: {option} 51.5"
+
+
 def test_lifted_wheel_is_named() -> None:
     data = worked("loads", *CAR, "--bar", "front=3000", "--cg-height", "24")
     assert data["results"]["lifted"] == ["LF"]
@@ -487,6 +507,9 @@ BAD = [
     (("weights", *SCALES, "--cross", "100"), "--cross", "100"),
     (("weights", *SCALES, "--cross", "99"), "--cross", "RR would carry"),
     (("weights", *SCALES, "--front-share", "0"), "--front-share", "0"),
+    (("weights", *SCALES, "--front-share", "0.5"), "--front-share", "0.5 percent"),
+    (("weights", *SCALES, "--cross", "0.53"), "--cross", "0.53 percent"),
+    (("jack", *CAR, "--cross", "0.53"), "--cross", "0.53 percent"),
     (("jack", *CAR, "--turn", "LR=1", "--spring", "LR=-200"), "--spring LR", "-200 lb/in"),
     (("jack", *CAR, "--turn", "LR=1", "--motion-ratio", "LR=0"), "--motion-ratio LR", "0"),
     (("jack", *CAR, "--turn", "LR=1", "--bar", "middle=20"), "--bar", "middle"),

@@ -152,13 +152,12 @@ def _state_rows(state: TurnLoads) -> tuple[Row, ...]:
 def _balance(car: TurnCar, turn: Turn, remarks: list[str]) -> Part:
     found = grip.balance(car, turn)
     front, rear = found.usage_front, found.usage_rear
-    both = f"front {100 * front:.0f} %, rear {100 * rear:.0f} % of the grip"
+    both = f"front {100 * front:.1f} %, rear {100 * rear:.1f} % of the grip"
+    apart = f"{100 * abs(found.index):.1f} points"
+    side = "tight" if found.index > 0 else "loose"
+    feel, words = side, f"{side} by {apart}: {both}"
     if abs(found.index) < _EVEN:
-        feel, words = "neutral", f"neutral: {both}"
-    elif found.index > 0:
-        feel, words = "tight", f"tight: {both}"
-    else:
-        feel, words = "loose", f"loose: {both}"
+        feel, words = "neutral", f"neutral, {apart} toward {side}: {both}"
     if max(front, rear) > 1:
         remarks.append(
             "Usage above 1: with the friction taken no car would hold this speed. Tires differ; "

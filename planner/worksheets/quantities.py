@@ -155,9 +155,9 @@ QUANTITIES: dict[str, Quantity] = {
     "unsprung": Quantity(
         "--unsprung", "", "lb", 0, 5000, "90", "unsprung weight at the corner of the new spring"
     ),
-    "cross": Quantity("--cross", "", "percent", 0, 100, "53", "cross wanted"),
+    "cross": Quantity("--cross", "", "percent", 2, 100, "53", "cross wanted"),
     "front_share": Quantity(
-        "--front-share", "", "percent", 0, 100, "50.9", "front share wanted on both sides"
+        "--front-share", "", "percent", 2, 100, "50.9", "front share wanted on both sides"
     ),
     "move": Quantity("--move", "", "lb", -20000, 20000, "50", "ballast moved"),
     "rearward": Quantity(

@@ -362,12 +362,15 @@ def _possible(value: float, quantity: Quantity, where: str) -> float:
     if quantity.low <= value <= quantity.high:
         return value
     unit = "" if quantity.unit == "ratio" else f" {quantity.unit}"
+    hint = f"for example {quantity.option} {quantity.example}"
+    if quantity.unit == "percent" and 0 < value < 1:
+        hint = f"in percent, not as a fraction: {quantity.option} {100 * value:g}"
     raise Refusal(
         "bad-value",
         f"{where} is {value:g}{unit}; it must lie between {quantity.low:g} and "
         f"{quantity.high:g}{unit}.",
         where=where,
-        hint=f"for example {quantity.option} {quantity.example}",
+        hint=hint,
     )
 
 
