@@ -104,6 +104,24 @@ def test_watching_tells_every_step_and_opens_the_hood(cli: Cli, tmp_path: Path) 
     assert answer.out.index("run 1") < answer.out.index("The hood is open")
 
 
+def test_watching_speaks_in_sentences_and_says_where_the_plan_is(cli: Cli, tmp_path: Path) -> None:
+    path = tmp_path / "day.toml"
+    faults = ("--fault", "camber.RF=+1.5", "--fault", "pressure.LR=-3", "--fault", "cross.car=+2")
+    said = cli("rehearse", "--auto", "--seed", 8, *faults, "--plan", path).out
+    assert said.startswith(f"Seed 8. The plan is kept in {path}.\n")
+    assert said.rstrip().endswith(f"{path}, for treadgate why, report and export.")
+    words = " ".join(said.split())
+    plan = desk.open_plan(path).day.plan
+    first = plan.step[0]
+    assert isinstance(first, RunStep)
+    for pattern in first.patterns:
+        assert (pattern.says in words) == (pattern.holds and not pattern.masked_by)
+    assert "the last change: better" in words
+    assert re.search(r"this morning .*LR crown \d+\.\d °F too low", words)
+    watched = said[: said.index("The hood is open")]
+    assert not re.search(r"[a-z]\.[a-z-]+:[LR][FR]", watched.replace("masked by ", ""))
+
+
 def test_a_plan_is_never_written_over(cli: Cli, tmp_path: Path) -> None:
     path = tmp_path / "day.toml"
     path.write_text("mine", "utf-8")

@@ -64,6 +64,8 @@ def command(
 
     console = paper.console()
     simulated, opened = _begin(number, target, rules, car, faults)
+    if not as_json:
+        output.write(f"Seed {number}. The plan is kept in {opened.path}.")
     if auto:
         opened = _watch(simulated, opened, None if as_json else console)
     else:
@@ -154,4 +156,5 @@ def _open_hood(
 
     window = opened.day.plan.car.tires.window or opened.day.book.window
     paper.put(console, view.show(found, simulated.book, window))
-    output.write(f"\nThe same day again: --seed {seed}. The plan: {opened.path}")
+    output.write(f"\nThe same day again: --seed {seed}, and another --plan. This one stays in")
+    output.write(f"{opened.path}, for treadgate why, report and export.")

@@ -5,9 +5,10 @@ from collections.abc import Iterator, Mapping
 from rich.console import RenderableType
 
 from planner import units
+from planner.figures import in_words
 from planner.knobs import KNOBS, shown
 from planner.rehearsal.hood import Hood, Knob
-from planner.rulebook import Rulebook
+from planner.rulebook import Rulebook, figure_names
 from planner.screen import figure_view, paper
 
 _LABEL = 18
@@ -19,8 +20,8 @@ def show(hood: Hood, book: Rulebook, window: tuple[float, float]) -> Iterator[Re
     yield from _knobs("Wrong this morning", [knob for knob in hood.knobs if knob.fault])
     yield from _knobs("Moved beside that", [knob for knob in hood.knobs if not knob.fault])
     yield paper.heading("Truly out of band")
-    yield paper.hanging("this morning", _excess(hood.morning), _LABEL)
-    yield paper.hanging("now", _excess(hood.evening), _LABEL)
+    yield paper.hanging("this morning", _excess(hood.morning, book), _LABEL)
+    yield paper.hanging("now", _excess(hood.evening, book), _LABEL)
     yield paper.heading("What it took")
     yield paper.hanging("this day", f"{_count(hood.runs, hood.changes)}{_cut_short(hood)}", _LABEL)
     best = hood.knowing
@@ -58,13 +59,18 @@ def _at(knob: str, value: float) -> str:
     return f"{value:.{KNOBS[knob].decimals}f} {KNOBS[knob].unit}"
 
 
-def _excess(out: Mapping[str, float]) -> str:
+def _excess(out: Mapping[str, float], book: Rulebook) -> str:
+    """Say which figures are out of their bands, and by how much, the worst first."""
     if not out:
         return "nothing: every figure is in its band"
-    ordered = sorted(out.items(), key=lambda item: -item[1])
-    return ", ".join(
-        f"{key} by {units.difference(excess, 'us', signed=False)}" for key, excess in ordered
-    )
+    said = []
+    for key, excess in sorted(out.items(), key=lambda item: -item[1]):
+        name, _, corner = key.partition(":")
+        rule = book.rule(name)
+        figures = " and ".join(in_words(each) for each in figure_names(rule, corner))
+        side = "high" if rule.above is not None else "low"
+        said.append(f"{figures} {units.difference(excess, 'us', signed=False)} too {side}")
+    return ", ".join(said)
 
 
 def _count(runs: int, changes: int) -> str:

@@ -1,20 +1,40 @@
-"""A rehearsal that is only watched: one line a step, with the place in the tuning order."""
+"""A rehearsal that is only watched: step by step, with the place in the tuning order."""
 
-from rich.console import Console
+from collections.abc import Iterator
+
+from rich.console import Console, RenderableType
 from rich.text import Text
 
 from planner.day import Day
 from planner.plan import ChoiceStep, RunStep
 from planner.screen import paper, standing
 
+_LABEL = 8
+
 
 def watch(day: Day, runs: int, console: Console) -> None:
     """Print what the last step was."""
     step = day.plan.step[-1]
     if isinstance(step, RunStep):
-        shown = ", ".join(p.key for p in step.patterns if p.holds) or "no stage shows a fault"
-        paper.put(console, [Text(""), standing.progress(day)])
-        paper.put(console, [paper.hanging(f"run {runs}", shown, 8)])
+        paper.put(console, [Text(""), standing.progress(day), *_shown(step, f"run {runs}")])
     elif isinstance(step, ChoiceStep):
         what = "moved on" if step.chosen is None else step.chosen.title
-        paper.put(console, [paper.hanging("change", what, 8)])
+        paper.put(console, [paper.hanging("change", what, _LABEL)])
+
+
+def _shown(step: RunStep, label: str) -> Iterator[RenderableType]:
+    """Yield what came of the change before the run, and what its readings show."""
+    said = []
+    if step.outcome is not None:
+        said.append(f"the last change: {step.outcome.verdict.replace('-', ' ')}")
+    held = [p for p in step.patterns if p.holds]
+    said += [p.says for p in held if not p.masked_by]
+    masked = sum(bool(p.masked_by) for p in held)
+    if masked:
+        said.append(
+            f"{masked} more {'is' if masked == 1 else 'are'} masked by that, to be seen later"
+        )
+    if not held:
+        said.append(f"judges nothing: {step.void}" if step.void else "no stage shows a fault")
+    for number, sentence in enumerate(said):
+        yield paper.hanging("" if number else label, sentence, _LABEL)
