@@ -19,7 +19,8 @@ def advice(day: Day) -> Iterator[str]:
         return
     temperatures = [good.run.track_temp for good in day.good]
     recorded = [t for t in temperatures if t is not None]
-    if len(temperatures) >= BLINDFOLD and len(recorded) < 2:
+    missing = temperatures[-1] is None and len(recorded) < 2
+    if len(temperatures) >= BLINDFOLD and missing:
         yield (
             "write down the track temperature with every run: without it a hotter track may be "
             "taken for a change that worked"

@@ -120,6 +120,13 @@ def test_runs_without_a_track_temperature_bring_the_advice_to_write_it_down(begu
         begun.changed()
 
 
+def test_who_begins_to_write_it_down_is_not_told_to(begun: Crew) -> None:
+    for split, weather in ((30.0, ()), (26.0, ()), (22.0, ()), (20.0, ("--track-temp", 100))):
+        begun.record(tires(split={"RF": split}), *weather)
+        assert advised(begun) == []
+        begun.changed()
+
+
 def test_who_writes_it_down_is_not_told_to(begun: Crew) -> None:
     for split in (30.0, 26.0, 22.0, 20.0):
         begun.record(tires(split={"RF": split}), "--track-temp", 100)
