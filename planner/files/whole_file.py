@@ -15,6 +15,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar
 
+from planner.errors import Refusal
+
 T = TypeVar("T")
 
 LONGEST_NAME = 200  # bytes; file systems take 255, and the files beside a plan have longer names
@@ -67,6 +69,21 @@ def put_new(path: Path, content: bytes) -> None:
     """
     with ready(path, content, _name) as place:
         place()
+
+
+def cannot_write(path: Path, error: OSError, said: str) -> Refusal:
+    """Return what to tell the user where a file could not be written.
+
+    Parameters
+    ----------
+    said : what could not be done, such as ``The page cannot be written``.
+    """
+    return Refusal(
+        "cannot-write",
+        f"{said}: {error.strerror or error}.",
+        where=str(path),
+        hint="look at the folder, the disk and its free space, then try again",
+    )
 
 
 def copy_new(path: Path, target: Path) -> None:

@@ -14,7 +14,7 @@ import attrs
 import tomli_w
 
 from planner.corners import Corner
-from planner.errors import Refusal, Unusable
+from planner.errors import Unusable
 from planner.files import toml_records, whole_file
 from planner.plan import Plan
 from planner.readings import Three
@@ -90,12 +90,7 @@ def save(plan_path: Path, draft: Draft) -> None:
     try:
         whole_file.put(path, tomli_w.dumps(toml_records.unstructure(draft)).encode())
     except OSError as error:
-        raise Refusal(
-            "cannot-write",
-            f"What you type cannot be kept: {error.strerror or error}.",
-            where=str(path),
-            hint="look at the folder, the disk and its free space",
-        ) from None
+        raise whole_file.cannot_write(path, error, "What you type cannot be kept") from None
 
 
 def remove(plan_path: Path) -> None:

@@ -131,13 +131,8 @@ def save(path: Path, content: bytes) -> None:
             hint="give another name",
         ) from None
     except OSError as error:
-        reason = error.strerror or str(error)
-        raise Refusal(
-            "cannot-write",
-            f"What the car has taught cannot be written: {reason}.",
-            where=str(path),
-            hint="look at the folder, the disk and its free space",
-        ) from None
+        said = "What the car has taught cannot be written"
+        raise whole_file.cannot_write(path, error, said) from None
 
 
 def read(path: Path) -> Taught:

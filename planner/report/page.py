@@ -109,9 +109,4 @@ def write(path: Path, text: str, *, force: bool) -> None:
     except FileExistsError:
         raise _taken(path) from None
     except OSError as error:
-        raise Refusal(
-            "cannot-write",
-            f"The page cannot be written: {error.strerror or error}.",
-            where=str(path),
-            hint="look at the folder, the disk and its free space, then give the command again",
-        ) from None
+        raise whole_file.cannot_write(path, error, "The page cannot be written") from None

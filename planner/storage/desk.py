@@ -205,12 +205,7 @@ def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, 
             path.parent.mkdir(parents=True, exist_ok=True)
             whole_file.put(path.resolve(), content.encode())
         except OSError as error:
-            raise Refusal(
-                "cannot-write",
-                f"The file cannot be written: {error.strerror or error}.",
-                where=str(path),
-                hint="another place",
-            ) from None
+            raise whole_file.cannot_write(path, error, "The file cannot be written") from None
     return tuple(files)
 
 

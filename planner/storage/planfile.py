@@ -527,13 +527,7 @@ def _changed_meanwhile(path: Path) -> Refusal:
 
 
 def _cannot_write(path: Path, error: OSError) -> Refusal:
-    reason = error.strerror or str(error)
-    return Refusal(
-        "cannot-write",
-        f"The plan cannot be written: {reason}. Nothing was changed.",
-        where=str(path),
-        hint="look at the folder, the disk and its free space, then give the command again",
-    )
+    return whole_file.cannot_write(path, error, "Nothing was changed: the plan cannot be written")
 
 
 def _way_back(path: Path) -> str:
