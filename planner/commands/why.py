@@ -79,7 +79,7 @@ def _story(opened: Opened, step: int | None, *, as_json: bool) -> None:
 def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
     from planner.review import life
 
-    found = life.of(opened.day, life.parse(knob))
+    found = life.of(opened.day, life.parse(knob, opened.day.settings))
     if as_json:
         output.write_json({"plan": str(opened.path), **found.as_dict()})
         return

@@ -1,6 +1,7 @@
 """The life of one setting: when it was moved, from what to what, why, and what came of it."""
 
 import re
+from collections.abc import Collection
 from typing import Any
 
 import attrs
@@ -90,10 +91,14 @@ class Life:
         }
 
 
-def parse(text: str) -> Setting:
+def parse(text: str, known_settings: Collection[Setting] = ()) -> Setting:
     """Read ``KNOB:CORNER``, ``KNOB.CORNER`` or the two words in any order.
 
     Where a knob is there only once, its place need not be named.
+
+    Parameters
+    ----------
+    known_settings : of the plan, to be shown where there is no such knob.
 
     Raises
     ------
@@ -103,11 +108,12 @@ def parse(text: str) -> Setting:
     words = [word for word in re.split(r"[:.,/\s]+", text.lower()) if word]
     known = next((knobs.KNOBS[word] for word in words if word in knobs.KNOBS), None)
     if known is None:
+        shown = [":".join(setting) for setting in known_settings] or ["pressure:RF"]
         raise Refusal(
             "bad-value",
             f"{quoted(text)} names no knob; there are {', '.join(knobs.KNOBS)}.",
             where="--knob",
-            hint="--knob pressure:RF",
+            hint=f"--knob {' or '.join(shown)}",
         )
     words.remove(known.name)
     if not words and len(known.places) == 1:
