@@ -162,6 +162,12 @@ def test_a_knob_without_its_place_is_told_how_it_is_written(begun: Crew) -> None
     assert error["try"].startswith("--knob camber:LF or --knob camber:RF or ")
 
 
+def test_no_such_knob_is_told_which_settings_the_plan_knows(crew_with_car: Crew) -> None:
+    error = crew_with_car.tries("why", "--knob", "RF cmaber").error
+    known = ["camber:RF", *(f"pressure:{corner}" for corner in ("LF", "RF", "LR", "RR"))]
+    assert error["try"] == f"--knob {' or '.join(known)}"
+
+
 @pytest.mark.parametrize(
     "knob",
     ["wing:RF", "camber:RF:1", "camber RF pressure", "pressure", "pressure:front", "toe:RF", ""],
