@@ -14,7 +14,15 @@ import attrs
 from planner import changes as changing
 from planner.changes import Change
 from planner.errors import Refusal
-from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep, Step, TakenBackStep
+from planner.plan import (
+    AmendStep,
+    ChoiceStep,
+    Judged,
+    MadeStep,
+    RunStep,
+    Step,
+    TakenBackStep,
+)
 from planner.readings import Run
 
 Value = Run | tuple[Change, ...]
@@ -183,6 +191,20 @@ def before(steps: Sequence[Step], number: int) -> Value:
     amend = steps[number - 1]
     assert isinstance(amend, AmendStep)
     return [value for at, value in _values(steps, amend.amends) if at < number][-1]
+
+
+def judged_before(number: int, steps: Sequence[Step]) -> Judged | RunStep:
+    """Return how a run was judged last, by the steps so far; the number is that of its step."""
+    found = steps[number - 1]
+    assert isinstance(found, RunStep)
+    again = [
+        judged
+        for step in steps
+        if isinstance(step, AmendStep)
+        for judged in step.judged
+        if judged.step == number
+    ]
+    return again[-1] if again else found
 
 
 def _values(steps: Sequence[Step], number: int) -> Iterator[tuple[int, Value]]:

@@ -324,6 +324,75 @@ def test_moving_on_and_amendments_have_their_rows(begun: Crew) -> None:
     assert "! rested on step 1 as first recorded; step 4 has put it right since" in said
 
 
+def expected_of(crew: Crew, row: int = 0) -> Any:
+    (answer,) = why(crew, "--table")["rows"][row]["figures"]
+    return answer["expected"]
+
+
+def test_the_table_expects_what_the_change_really_made_should_do(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    of_the_chosen = expected_of(begun)
+    begun.made("--actual", "camber:RF:0.5")
+    of_the_made = expected_of(begun)
+    assert 20.0 - of_the_made == pytest.approx((20.0 - of_the_chosen) / 2, abs=1.0)
+    begun.record(tires(split={"RF": 15.0}))
+    (judged,) = begun.status()["last_outcome"]["figures"]
+    assert expected_of(begun) == pytest.approx(of_the_made, abs=1e-3)
+    assert judged["expected"] == pytest.approx(of_the_made, abs=1e-3)
+
+
+@pytest.mark.parametrize("amended", [False, True])
+def test_the_table_expects_what_a_change_told_later_should_do(begun: Crew, amended: bool) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    of_the_chosen = expected_of(begun)
+    begun.made()
+    begun.record(tires(split={"RF": 31.0}), *(() if amended else ("--really", "camber:RF:-1")))
+    if amended:
+        begun.tries("amend", 3, "--actual", "camber:RF:-1", "--reason", "turned the other way")
+    (answer,) = why(begun, "--table")["rows"][0]["figures"]
+    assert answer["expected"] > 20.0 > of_the_chosen
+    assert (answer["before"], answer["came"]) == (20.0, 31.0)
+    (judged,) = begun.status()["last_outcome"]["figures"]
+    assert answer["expected"] == pytest.approx(judged["expected"], abs=1e-3)
+
+
+def test_the_table_sets_nothing_beside_a_change_of_nothing(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    begun.made("--actual", "camber:RF:0")
+    assert expected_of(begun) is None
+    begun.record(RF_INNER_HOT)
+    assert why(begun, "--table")["rows"][0]["verdict"] is None
+
+
+def test_only_decisions_on_a_value_no_longer_in_force_carry_a_mark(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.changed()
+    begun.record(tires(split={"RF": 18.0}))
+    begun.choose(1)
+    begun.tries("amend", 3, "--actual", "camber:RF:0.25", "--reason", "counted")
+    begun.made()
+    begun.record(tires())
+    rows = why(begun, "--table")["rows"]
+    assert [row["step"] for row in rows if row["rested_on"]] == [4]  # decided on the old camber
+    begun.tries("amend", 7, "--tire", "RF=220/215/210", "--reason", "misread")
+    assert [row["step"] for row in why(begun, "--table")["rows"] if row["rested_on"]] == [4]
+
+
+def test_a_row_shows_what_its_choice_was_made_on_or_else_what_is_in_force(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.tries("amend", 1, "--tire", "RR=206/218/206", "--reason", "misread")
+    (run, _) = why(begun, "--table")["rows"]
+    assert run["shown"] == ["camber.inner-hot:RF", "pressure.over:RR"]
+    begun.choose(1)
+    begun.tries("amend", 1, "--tire", "RR=210/210/210", "--reason", "right at first")
+    (chosen,) = [row for row in why(begun, "--table")["rows"] if row["stage"]]
+    assert chosen["shown"] == ["camber.inner-hot:RF", "pressure.over:RR"]
+    assert chosen["rested_on"]
+
+
 def test_the_table_of_a_whole_day_fits_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     said = run_command("why", FINISHED, "--table").out

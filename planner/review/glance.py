@@ -1,7 +1,8 @@
 """The day at a glance, a row a run: what it showed, what was changed for that, what came of it.
 
-The rows tell the day as it went, but a change as it really was made. A choice that rested on a
-number put right since carries a mark, and every amendment has a row of its own; `why` with its step
+A row tells what a decision was made on, and of a change what was really made: what that was to be
+expected to do, and what came of it, both by the values in force. A decision that rested on a value
+no longer in force carries a mark, and every amendment has a row of its own; `why` with its step
 tells what is judged otherwise.
 """
 
@@ -11,16 +12,22 @@ import attrs
 
 from planner import amends
 from planner.amends import Rested
+from planner.candidates import Past
 from planner.changes import Change
 from planner.day import Day
-from planner.outcome import Outcome
-from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
+from planner.outlook import Outlook, moves_of
+from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, RunStep, TakenBackStep
 from planner.review import story
 
 
 @attrs.frozen
 class Answer:
-    """An aimed-at figure [degF]: what was expected and what came; None where not known."""
+    """An aimed-at figure [degF]: what was expected and what came; None where not known.
+
+    Attributes
+    ----------
+    expected : of what was really made; of what was chosen as long as it is not made.
+    """
 
     figure: str
     expected: float | None = None
@@ -38,7 +45,8 @@ class Row:
     step : of the run, of the choice in a further row, or of an amendment.
     run : number of the run; None in a further row.
     stage : that the choice was made in, or that the run led to.
-    shown : keys of the patterns that held a stage.
+    shown : keys of the patterns that held a stage: those the choice was made on, where there is
+        one, else those by the values in force.
     void : why the run judges nothing, or ``""``.
     change : what was chosen, in words, riding trims included.
     made : the parts as they really were, put right since or not; empty where none was (yet).
@@ -81,42 +89,41 @@ class Row:
 def rows(day: Day) -> tuple[Row, ...]:
     """Return the day as rows, in the order of its steps."""
     steps = day.plan.step
-    outcomes = {
-        step.outcome.step: step.outcome
-        for step in steps
-        if isinstance(step, RunStep) and step.outcome is not None
-    }
     found: list[Row] = []
-    really = {past.step: past.made for past in day.past}
+    past = {each.step: each for each in day.past}
     marked = amends.all_rested(steps)
-    runs = chosen_at = 0
+    runs = run_at = chosen_at = 0
     for number, step in enumerate(steps, start=1):
         time = step.time.isoformat()
-        if isinstance(step, RunStep):
+        in_force = day.steps[number - 1]
+        if isinstance(in_force, RunStep):
             runs += 1
-            shown = tuple(p.key for p in step.patterns if p.holds)
-            row = Row(number, time, runs, _led_to(step), shown, step.void)
-            found.append(attrs.evolve(row, rested=marked[number - 1]))
+            found.append(_judged(Row(number, time, runs), in_force))
+            run_at = len(found) - 1
         elif isinstance(step, AmendStep):
             found.append(Row(number, time, change=f"step {step.amends} put right: {step.reason}"))
         elif isinstance(step, ChoiceStep):
-            row = found.pop() if found[-1].run and not found[-1].change else Row(number, time)
-            found.append(_with_choice(row, step, marked[number - 1]))
-            chosen_at = len(found) - 1
+            row, chosen_at = found[run_at], run_at
+            if row.change:
+                row, chosen_at = Row(number, time), len(found)
+            else:
+                row = _judged(row, amends.judged_before(row.step, steps[: number - 1]))
+            found[chosen_at : chosen_at + 1] = [_with_choice(row, step, marked[number - 1])]
         elif isinstance(step, TakenBackStep):
             row = found[chosen_at]
             found[chosen_at] = attrs.evolve(row, change=f"taken back: {row.change}", answers=())
         elif isinstance(step, MadeStep):
-            made = tuple(each for each in really.get(number, step.changes) if each.amount)
-            found[chosen_at] = _with_made(found[chosen_at], made, outcomes.get(number))
+            found[chosen_at] = _with_made(found[chosen_at], past[number], day)
     return tuple(found)
 
 
-def _led_to(step: RunStep) -> str:
-    """Return the stage a run led to, by what it showed."""
-    if step.void:
-        return ""
-    return next((p.stage for p in step.patterns if p.holds and p.stage is not None), "confirm")
+def _judged(row: Row, run: RunStep | Judged) -> Row:
+    """Return the row of a run with what the run showed, and the stage it led to by that."""
+    if run.void:
+        return attrs.evolve(row, stage="", shown=(), void=run.void)
+    held = [pattern for pattern in run.patterns if pattern.holds]
+    stage = next((pattern.stage for pattern in held if pattern.stage is not None), "confirm")
+    return attrs.evolve(row, stage=stage, shown=tuple(each.key for each in held), void="")
 
 
 def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:
@@ -133,16 +140,24 @@ def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:
     return attrs.evolve(row, stage=step.stage, change=change, answers=answers, rested=rested)
 
 
-def _with_made(row: Row, made: tuple[Change, ...], outcome: Outcome | None) -> Row:
-    if outcome is None:
-        return attrs.evolve(row, made=made, is_made=True)
-    by_name = {part.figure: part for part in outcome.figures}
-    expected = {answer.figure: answer.expected for answer in row.answers}
+def _with_made(row: Row, past: Past, day: Day) -> Row:
+    """Return the row of a change with what was really made of it, and what came of that."""
+    made = tuple(each for each in past.made if each.amount)
+    row = attrs.evolve(row, made=made, is_made=True)
+    if past.outcome is None:
+        return attrs.evolve(row, answers=_awaited(row.answers, past, day))
     answers = tuple(
-        Answer(name, expected.get(name), part.before, part.after, part.verdict)
-        for name, part in by_name.items()
+        Answer(part.figure, part.expected, part.before, part.after, part.verdict)
+        for part in past.outcome.figures
     )
-    left = tuple(answer for answer in row.answers if answer.figure not in by_name)
-    return attrs.evolve(
-        row, made=made, is_made=True, answers=(*answers, *left), verdict=outcome.verdict
-    )
+    return attrs.evolve(row, answers=answers, verdict=past.outcome.verdict)
+
+
+def _awaited(answers: tuple[Answer, ...], past: Past, day: Day) -> tuple[Answer, ...]:
+    """Return what is to be expected of a change on which no run has judged."""
+    runs = sum(good.step < past.step for good in day.good)
+    moves = moves_of(past.made)
+    if not runs or not any(moves.values()):
+        return tuple(Answer(answer.figure) for answer in answers)
+    after = Outlook(day.known_by(runs), day.book).after(tuple(a.figure for a in answers), moves)
+    return tuple(Answer(answer.figure, after[answer.figure].mean) for answer in answers)

@@ -253,24 +253,11 @@ def _amend(
     ]
     if before:
         yield "bears on", "chosen before this was known: " + ", ".join(f"step {n}" for n in before)
+    before_it = day.plan.step[: number - 1]
     for judged in step.judged:
-        yield from _judged_again(judged, _judged_before(judged.step, day.plan.step[: number - 1]))
+        yield from _judged_again(judged, amends.judged_before(judged.step, before_it))
     if step.went:
         yield "went", step.went
-
-
-def _judged_before(number: int, steps: Sequence[Step]) -> Judged | RunStep:
-    """Return how a run was judged last, by the steps so far."""
-    found = steps[number - 1]
-    assert isinstance(found, RunStep)
-    again = [
-        judged
-        for step in steps
-        if isinstance(step, AmendStep)
-        for judged in step.judged
-        if judged.step == number
-    ]
-    return again[-1] if again else found
 
 
 def _judged_again(judged: Judged, first: Judged | RunStep) -> Iterator[tuple[str, str]]:
