@@ -186,6 +186,15 @@ def amended_by(steps: Sequence[Step], number: int) -> tuple[int, ...]:
     )
 
 
+def on_another_day(steps: Sequence[Step], number: int) -> str:
+    """Return the date of an amendment made on another day than the step it amends, else ``""``."""
+    amend = steps[number - 1]
+    assert isinstance(amend, AmendStep)
+    if amend.time.date() == steps[amend.amends - 1].time.date():
+        return ""
+    return f"{amend.time:%d %b %Y}"
+
+
 def before(steps: Sequence[Step], number: int) -> Value:
     """Return the value in force just before an amendment, as the steps record it."""
     amend = steps[number - 1]

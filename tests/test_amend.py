@@ -19,6 +19,7 @@ from planner.replay import replay
 from planner.review import story
 from planner.storage import desk, planfile
 
+FINISHED = Path(__file__).parent.parent / "sample_plans" / "finished.toml"
 WHY = ("--reason", "read the sheet wrong")
 CAR = """
 [settings]
@@ -57,6 +58,10 @@ def same_again(crew: Crew, answered: Any) -> None:
 def details(crew: Crew, step: int, about: str) -> list[str]:
     (told,) = crew.why(step)
     return [line["says"] for line in told["details"] if line["about"] == about]
+
+
+def why_table(crew: Crew) -> Any:
+    return crew.tries("why", "--table").data["rows"]
 
 
 def shown(status: Any) -> list[str]:
@@ -319,6 +324,43 @@ def test_words_on_the_terminal_tell_the_marks(begun: Crew, cli: Any) -> None:
     told = " ".join(cli("why", begun.path).out.split())
     assert "rested on step 1 as first recorded; step 3 has put it right since" in told
     assert "step 1 put right: run 1" in told
+
+
+def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None:
+    crew.path.write_bytes(FINISHED.read_bytes())
+    amended(crew, 1, "--tire", "RF=230/225/215")
+    date = f"{planfile.load(crew.path).step[-1].time:%d %b %Y}"
+    told = {each["step"]: each for each in crew.why()}
+    assert told[22]["date"] == f"{planfile.load(crew.path).step[-1].time.date()}"
+    assert told[1]["date"] != told[22]["date"]
+    assert details(crew, 1, "amended") == [
+        f"by step 22 on {date}: {WHY[1]}; told as first recorded"
+    ]
+    assert f"Step 22, {date}, " in cli("why", crew.path).out
+    row = next(each for each in why_table(crew) if each["step"] == 22)
+    assert row["change"] == f"step 1 put right on {date}: {WHY[1]}"
+
+
+def test_an_amendment_of_the_same_day_says_no_date(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    amended(begun, 1, "--tire", "RF=216/215/214")
+    assert details(begun, 1, "amended") == [f"by step 2: {WHY[1]}; told as first recorded"]
+    assert why_table(begun)[1]["change"] == f"step 1 put right: {WHY[1]}"
+
+
+def test_of_the_whole_day_a_mark_is_said_once_and_then_shown_by_its_sign(
+    crew: Crew, cli: Any
+) -> None:
+    crew.path.write_bytes(FINISHED.read_bytes())
+    amended(crew, 1, "--tire", "RF=230/225/215")
+    amended(crew, 5, "--tire", "RF=226/225/223")
+    said = " ".join(cli("why", crew.path).out.split())
+    assert said.count("rested on step 1 as first recorded") == 1
+    assert "step 22 has put it right since (steps 3 to 21, marked !, rested on it too)" in said
+    assert said.count("rested on step 5 as first recorded") == 1
+    assert "Step 12!, 11:38" in said
+    assert "Step 1, 09:31" in said
+    assert len(details(crew, 12, "marked")) == 2  # asked about by itself, a step tells its own
 
 
 # --- a change that was made otherwise -------------------------------------------------------

@@ -328,6 +328,29 @@ def test_an_amendment_between_choice_and_change_is_told_and_counts(tmp_path: Pat
     assert "Change A after run 1: RF camber" in page.source
 
 
+def test_the_head_tells_the_day_itself_and_when_it_was_put_right(tmp_path: Path) -> None:
+    plan = tmp_path / "day.toml"
+    plan.write_bytes(FINISHED.read_bytes())
+    why = ("--tire", "RF=230/225/215", "--reason", "misread")
+    assert run_command("amend", plan, 1, *why).status == 0
+    page = reported(plan, tmp_path / "day.html")
+    on = f"{planfile.load(plan).step[-1].time:%d %b %Y}"
+    (head,) = re.findall(r'<p class="quiet facts">(.*?)</p>', page.source)
+    assert "<span>09:31 to 14:25</span>" in head
+    assert f"<span>amended on {on}</span>" in head
+    assert page.text.count("rested on step 1 as first recorded") == 1
+    assert "12! · 11:38" in page.text
+
+
+def test_an_entry_put_right_on_the_day_has_its_time_in_the_head(
+    spoiled: Crew, tmp_path: Path
+) -> None:
+    assert "amended" not in reported(spoiled.path, tmp_path / "before.html").text
+    run_command("amend", spoiled.path, 1, "--note", "seat moved", "--reason", "forgot it")
+    at = f"{planfile.load(spoiled.path).step[-1].time:%H:%M}"
+    assert f"amended at {at}" in reported(spoiled.path, tmp_path / "day.html").text
+
+
 def test_a_reading_mended_in_the_file_counts(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start()

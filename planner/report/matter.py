@@ -7,9 +7,9 @@ from typing import Any
 import attrs
 from markupsafe import Markup
 
+from planner import amends, knobs, status, units
 from planner import car as car_file
 from planner import day as days
-from planner import knobs, status, units
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.changes import Setting
@@ -19,7 +19,7 @@ from planner.errors import Refusal
 from planner.figures import in_words
 from planner.knobs import KNOBS
 from planner.outcome import Outcome
-from planner.plan import ChoiceStep, RunStep
+from planner.plan import AmendStep, ChoiceStep, RunStep
 from planner.readings import STRIPS, Strip, Three
 from planner.report import course, drawn
 from planner.report.course import Mark, RunSeen
@@ -106,7 +106,7 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
     good = [run for run in seen if run.good is not None]
     return {
         "title": f"{plan.car.car.name or path.stem}, {seen[0].record.time:%d %b %Y}",
-        "facts": _facts(day, path.name, seen),
+        "facts": _facts(day, path.name),
         "runs": len(seen),
         "summary": _summary(seen, marks),
         "stands": standing.due_words(day),
@@ -130,12 +130,33 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
     }
 
 
-def _facts(day: Day, name: str, seen: Sequence[RunSeen]) -> list[str]:
+def _facts(day: Day, name: str) -> list[str]:
     plan = day.plan
     way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
-    hours = f"{seen[0].time} to {day.steps[-1].time:%H:%M}"
-    facts = [name, plan.track, hours, way, f"rules {plan.rules.id}", f"{plan.laps} laps asked"]
+    facts = [name, plan.track, _hours(day), way, f"rules {plan.rules.id}"]
+    facts += [f"{plan.laps} laps asked", _amended(day)]
     return [fact for fact in facts if fact]
+
+
+def _hours(day: Day) -> str:
+    """Return when the day was driven, what was put right since left aside."""
+    times = [step.time for step in day.steps if not isinstance(step, AmendStep)]
+    end = f"{times[-1]:%H:%M}"
+    if times[-1].date() != times[0].date():
+        end = f"{times[-1]:%d %b %Y}, {end}"
+    return f"{times[0]:%H:%M} to {end}"
+
+
+def _amended(day: Day) -> str:
+    """Return when entries were put right, or ``""``."""
+    made = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, AmendStep)]
+    when = dict.fromkeys(
+        f"on {amends.on_another_day(day.plan.step, n)}"
+        if amends.on_another_day(day.plan.step, n)
+        else f"at {day.plan.step[n - 1].time:%H:%M}"
+        for n in made
+    )
+    return f"amended {', '.join(when)}" if when else ""
 
 
 def _summary(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> str:

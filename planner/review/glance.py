@@ -101,7 +101,9 @@ def rows(day: Day) -> tuple[Row, ...]:
             found.append(_judged(Row(number, time, runs), in_force))
             run_at = len(found) - 1
         elif isinstance(step, AmendStep):
-            found.append(Row(number, time, change=f"step {step.amends} put right: {step.reason}"))
+            date = amends.on_another_day(steps, number)
+            change = f"step {step.amends} put right{f' on {date}' if date else ''}: {step.reason}"
+            found.append(Row(number, time, change=change))
         elif isinstance(step, ChoiceStep):
             row, chosen_at = found[run_at], run_at
             if row.change:

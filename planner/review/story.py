@@ -29,6 +29,8 @@ from planner.plan import (
 )
 from planner.readings import Again, Run
 
+MARK = "!"  # beside the number of a step that rested on a value no longer in force
+
 
 @attrs.frozen
 class Told:
@@ -36,6 +38,9 @@ class Told:
 
     Attributes
     ----------
+    date : as 2026-05-09.
+    when : the time of day, with the date of an amendment made on another day than the step it
+        puts right.
     rested : what it rested on that has been put right since.
     amended_by : the steps that put this one right.
     amends : the step that this one puts right.
@@ -49,6 +54,13 @@ class Told:
     rested: tuple[Rested, ...] = ()
     amended_by: tuple[int, ...] = ()
     amends: int | None = None
+    date: str = ""
+    when: str = ""
+
+    @property
+    def label(self) -> str:
+        """The number of the step, marked where it rested on a value no longer in force."""
+        return f"{self.step}{MARK if self.rested else ''}"
 
     def as_dict(self) -> dict[str, Any]:
         """Return the step as it goes into JSON."""
@@ -61,6 +73,7 @@ class Told:
             "rested_on": [each.as_dict() for each in self.rested],
             "amended_by": list(self.amended_by),
             "amends": self.amends,
+            "date": self.date,
         }
 
 
@@ -96,14 +109,19 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
             hint="treadgate why PLAN",
         )
     runs = 0
-    told = []
+    told: list[Told] = []
     marked = amends.all_rested(steps)
+    carried: dict[Rested, list[int]] = {}
+    for number, marks in enumerate(marked, start=1):
+        for mark in marks:
+            if only in (None, number):
+                carried.setdefault(mark, []).append(number)
     for number, step in enumerate(steps, start=1):
         if isinstance(step, RunStep):
             runs += 1
             step = _as_judged(step, day, number)
         if only in (None, number):
-            told.append(_told(number, step, runs, day, marked))
+            told.append(_told(number, step, runs, day, marked, carried))
     if only is not None and isinstance(steps[only - 1], MadeStep):
         (made,) = told
         return (attrs.evolve(made, details=(*made.details, *_choice_behind(only, steps))),)
@@ -189,8 +207,14 @@ def sources(day: Day) -> tuple[Source, ...]:
 
 
 def _told(
-    number: int, step: Step, runs: int, day: Day, marked: Sequence[tuple[Rested, ...]]
+    number: int,
+    step: Step,
+    runs: int,
+    day: Day,
+    marked: Sequence[tuple[Rested, ...]],
+    carried: Mapping[Rested, Sequence[int]],
 ) -> Told:
+    """Tell a step; a mark that several carry is said at the first of them, for all."""
     rested, by = marked[number - 1], amends.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
@@ -207,18 +231,42 @@ def _told(
     else:
         amended = step.amends
         headline, details = _amend_headline(step, day), _amend(number, step, day, marked)
-    said = [("marked", f"{each.says}: {_reason(each.by, day)}") for each in rested]
-    said += [("amended", f"by step {at}: {_reason(at, day)}; told as first recorded") for at in by]
+    said = []
+    for mark in rested:
+        first, *others = carried[mark]
+        if first == number:
+            too = f" ({_steps(others)}, marked {MARK}, rested on it too)" if others else ""
+            said.append(("marked", f"{mark.says}{too}: {_reason(mark.by, day)}"))
+    for at in by:
+        date = amends.on_another_day(day.plan.step, at)
+        on = f" on {date}" if date else ""
+        said.append(("amended", f"by step {at}{on}: {_reason(at, day)}; told as first recorded"))
+    time = step.time.strftime("%H:%M")
+    date = "" if amended is None else amends.on_another_day(day.plan.step, number)
     return Told(
         number,
         STEP_KINDS[type(step)],
-        step.time.strftime("%H:%M"),
+        time,
         headline,
         (*said, *details),
         rested,
         by,
         amended,
+        step.time.date().isoformat(),
+        f"{date}, {time}" if date else time,
     )
+
+
+def _steps(numbers: Sequence[int]) -> str:
+    """Name steps, those that follow each other by the first and the last of them."""
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1] = [spans[-1][0], number]
+        else:
+            spans.append([number])
+    said = ", ".join(" to ".join(map(str, span)) for span in spans)
+    return f"step{'' if len(numbers) == 1 else 's'} {said}"
 
 
 def _reason(number: int, day: Day) -> str:
@@ -252,7 +300,7 @@ def _amend(
         if isinstance(each, ChoiceStep) and any(m.step == step.amends for m in marked[n - 1])
     ]
     if before:
-        yield "bears on", "chosen before this was known: " + ", ".join(f"step {n}" for n in before)
+        yield "bears on", f"chosen before this was known: {_steps(before)}"
     before_it = day.plan.step[: number - 1]
     for judged in step.judged:
         yield from _judged_again(judged, amends.judged_before(judged.step, before_it))

@@ -29,7 +29,7 @@ def _parts(
     if not told:
         yield paper.indented("Nothing is recorded yet.", 2)
     for each in told:
-        yield paper.heading(f"Step {each.step}, {each.time}: {each.headline}")
+        yield paper.heading(f"Step {each.label}, {each.when}: {each.headline}")
         for about, says in each.details:
             if len(told) > 1:  # asked about by itself, a step tells everything in full
                 command = f"treadgate why {shlex.quote(str(opened.path))} {each.step}"
