@@ -29,6 +29,35 @@ Value = Run | tuple[Change, ...]
 
 
 @attrs.frozen
+class Which:
+    """A step as a crew names it: by its own number, or, of a run, by that of the run."""
+
+    number: int
+    is_run: bool = False
+
+    def among(self, steps: Sequence[Step]) -> int:
+        """Return the number of the step.
+
+        Raises
+        ------
+        Refusal
+            There is no run of that number. (Whether there is such a step, others ask.)
+        """
+        if not self.is_run:
+            return self.number
+        runs = [n for n, step in enumerate(steps, start=1) if isinstance(step, RunStep)]
+        if not 1 <= self.number <= len(runs):
+            known = f"runs 1 to {len(runs)}" if runs else "no runs yet"
+            raise Refusal(
+                "no-run",
+                f"There is no run {self.number}; the plan has {known}.",
+                where="STEP",
+                hint="treadgate why PLAN",
+            )
+        return runs[self.number - 1]
+
+
+@attrs.frozen
 class Rested:
     """A decision rested on a step whose value has been put right since.
 

@@ -363,6 +363,49 @@ def test_of_the_whole_day_a_mark_is_said_once_and_then_shown_by_its_sign(
     assert len(details(crew, 12, "marked")) == 2  # asked about by itself, a step tells its own
 
 
+@pytest.mark.parametrize("named", ["run2", "run 2", "Run-2", "4", "step 4"])
+def test_a_run_may_be_named_by_its_own_number(begun: Crew, named: str) -> None:
+    a_change_later(begun)
+    assert begun.why(named)[0]["step"] == 4
+    answer = begun.tries("amend", named, "--tire", "RF=219/215/213", *WHY)
+    assert answer.status == 0, answer.out
+    assert answer.data["amended"][0]["amends"] == 4
+
+
+def test_the_answer_says_what_was_what_is_and_what_is_judged_otherwise(
+    begun: Crew, cli: Any
+) -> None:
+    a_change_later(begun)
+    said = cli("amend", begun.path, "run1", "--tire", "RF=216/215/208", "--cold", "RF=28", *WHY)
+    before, _, after = " ".join(said.out.split()).partition("Last change")
+    assert "Step 5, " in before
+    assert "step 1 put right: run 1" in before
+    assert "tires RF 225/215/205 °F → 216/215/208 °F" in before
+    assert "cold RF none → 28 psi" in before
+    assert "bears on chosen before this was known: step 2" in before
+    assert "step 1 no longer shows camber.inner-hot:RF" in before
+    assert "step 4: RF split +8.0 °F → +8.0 °F" in before
+    assert "Due now" in after
+
+
+def test_numbers_that_lead_to_the_same_judgement_are_not_told(begun: Crew) -> None:
+    a_change_later(begun)
+    amended(begun, 1, "--tire", "LR=195.4/195/195")
+    assert details(begun, 5, "judged again") == ["nothing comes out otherwise"]
+    amended(begun, 4, "--tire", "RF=219/215/211.5")
+    assert details(begun, 6, "judged again") == ["nothing comes out otherwise"]
+    amended(begun, 4, "--tire", "RF=219/215/209")
+    (said,) = details(begun, 7, "judged again")
+    assert said.startswith("step 4: RF split +20.0 °F → +10.0 °F")
+
+
+def test_help_says_that_a_reason_must_be_given(cli: Any) -> None:
+    said = " ".join(cli("amend", "--help").out.split())
+    assert "--reason must be given" in said
+    assert "run3" in said
+    assert "run3" in cli("why", "--help").out
+
+
 # --- a change that was made otherwise -------------------------------------------------------
 
 
@@ -455,7 +498,10 @@ def twice_amended(tmp_path_factory: pytest.TempPathFactory) -> Crew:
         (3, ["--actual", "wing:RF:1"], "bad-value"),
         (3, ["--actual", "camber:RF:-2"], "beyond-limit"),
         (3, ["--actual", "camber:RF:0.5", "--actual", "camber:RF:0.75"], "bad-value"),
-        ("one", ["--flag", "lockup"], "usage"),
+        ("one", ["--flag", "lockup"], "bad-value"),
+        ("run", ["--flag", "lockup"], "bad-value"),
+        ("run0", ["--flag", "lockup"], "no-run"),
+        ("run2", ["--flag", "lockup"], "no-run"),
     ],
 )
 def test_what_cannot_be_is_refused_and_nothing_changes(

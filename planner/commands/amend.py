@@ -7,11 +7,11 @@ from typing import Any
 import click
 
 from planner import changes, moves, run_entry, slips
-from planner.commands import output
+from planner.amends import Which
+from planner.commands import kinds, output
 from planner.commands.options import (
     after_option,
     plan_argument,
-    reason_option,
     run_options,
     view_options,
 )
@@ -20,12 +20,13 @@ from planner.day import Day
 from planner.errors import Refusal
 from planner.plan import AmendStep
 from planner.readings import Run
+from planner.review import story
 from planner.storage import desk, planfile
 
 
 @click.command("amend")
 @plan_argument
-@click.argument("step", metavar="STEP", type=int)
+@click.argument("step", metavar="STEP", type=kinds.Step())
 @run_options(amending=True)
 @click.option(
     "--actual",
@@ -33,12 +34,18 @@ from planner.storage import desk, planfile
     metavar="KNOB:CORNER:AMOUNT",
     help="what was really changed, for a change that was made; may be repeated",
 )
-@reason_option
+@click.option(
+    "--reason",
+    default="",
+    metavar="TEXT",
+    type=kinds.Text(),
+    help="how the mistake came to light; must be given",
+)
 @after_option
 @view_options
 def command(
     plan: Path,
-    step: int,
+    step: Which,
     source: Path | None,
     row: int | None,
     actual: tuple[str, ...],
@@ -47,7 +54,9 @@ def command(
     as_json: bool,
     **given: Any,
 ) -> None:
-    """Put the entry of STEP right: a run, or what was really changed.
+    """Put the entry of STEP right: a run, or what was really changed; --reason must be given.
+
+    STEP is the number of a step, or a run by its own: run3.
 
     Only what is given changes; the word none takes a value away (--flag none, --cold LF=none). What
     was recorded first stays in the plan, and choices that rested on it are marked.
@@ -74,9 +83,10 @@ def command(
         return run_entry.amended(run, sheet.texts, system)
 
     def move(day: Day, at: datetime) -> Day:
+        number = step.among(day.plan.step)
         if really:
-            return moves.amend_made(day, step, really, reason, at)
-        return moves.amend_run(day, step, mend, reason, at)
+            return moves.amend_made(day, number, really, reason, at)
+        return moves.amend_run(day, number, mend, reason, at)
 
     opened = desk.step(plan, move, after=after)
     new = opened.day.plan.step[-1]
@@ -84,5 +94,6 @@ def command(
     looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}
     asked = slips.questions(looked_at, None, system)
     pressures = slips.pressures(new.run) if new.run is not None else ()
-    doubts = in_doubt(asked, pressures, step, opened)
-    output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts)
+    doubts = in_doubt(asked, pressures, new.amends, opened)
+    told = story.tell(opened.day, len(opened.day.plan.step))
+    output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts, told=told)

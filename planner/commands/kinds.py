@@ -1,10 +1,11 @@
-"""What options and arguments take: files, whole numbers, amounts and texts, refused in our words.
+"""What options and arguments take: files, numbers, steps and texts, refused in our words.
 
 A number is read as everywhere else (a decimal comma will do), within bounds that no crew reaches.
 A text may hold anything that can be written down; how it is shown is the business of the screen.
 """
 
 import os
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ import attrs
 import click
 
 from planner import entry, plain_text
+from planner.amends import Which
 from planner.errors import Refusal, quoted
 from planner.files import file_name
 from planner.readings import MOST_WORDS
@@ -82,6 +84,28 @@ def whole(low: int, high: int, example: str) -> _Kind:
 def number(low: float, high: float, example: str) -> _Kind:
     """Return the type of a number within bounds."""
     return _Number(low, high, example)
+
+
+_STEP = re.compile(r"(?:(?:step)?\s*(-?\d{1,5})|run[\s#-]*(\d{1,5}))", re.IGNORECASE)
+
+
+class Step(_Kind):
+    """A step by its number, or a run by its own, such as ``run3``."""
+
+    name = "step"
+
+    def convert(self, value: Any, param: click.Parameter | None, _: click.Context | None) -> Any:
+        """Return which step is meant."""
+        found = _STEP.fullmatch(value.strip())
+        if found is None:
+            raise Refusal(
+                "bad-value",
+                f"{quoted(value)} names no step.",
+                where=_where(param),
+                hint=f"{_where(param)}: 3, or run3 for the third run",
+            )
+        step, run = found.groups()
+        return Which(int(step or run), is_run=step is None)
 
 
 @attrs.frozen

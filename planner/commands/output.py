@@ -2,11 +2,15 @@
 
 import sys
 import traceback
-from typing import Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
 
 from planner import plain_text, status
 from planner.errors import Refusal
 from planner.storage.desk import Opened
+
+if TYPE_CHECKING:
+    from planner.review.story import Told
 
 
 def say(text: str) -> None:
@@ -63,12 +67,14 @@ def standing(
     as_json: bool,
     remarks: tuple[str, ...] = (),
     doubts: tuple[str, ...] = (),
+    told: "Sequence[Told]" = (),
 ) -> None:
     """Print where the day stands, after a command has done its work.
 
     Parameters
     ----------
     doubts : what was stored and may be a slip.
+    told : steps to be told before that, in words.
     """
     for remark in (*opened.remarks, *remarks, *(f"Look again: {doubt}" for doubt in doubts)):
         say(remark)
@@ -78,5 +84,6 @@ def standing(
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
         from planner.screen import standing as view
+        from planner.screen import told as story_view
 
-        view.show(opened)
+        view.show(opened, first=story_view.steps(told, opened.path))

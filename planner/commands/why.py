@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from planner.amends import Which
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
 from planner.errors import Refusal
@@ -16,7 +17,7 @@ _NUMBER = kinds.whole(-99_999, 99_999, "3")
 
 @click.command("why")
 @plan_argument
-@click.argument("step", metavar="[STEP]", type=_NUMBER, required=False)
+@click.argument("step", metavar="[STEP]", type=kinds.Step(), required=False)
 @click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting, such as camber:RF")
 @click.option("--run", type=_NUMBER, metavar="N", help="run N of the day, beside --against")
 @click.option("--against", type=_NUMBER, metavar="M", help="run M, with what differs from run N")
@@ -24,7 +25,7 @@ _NUMBER = kinds.whole(-99_999, 99_999, "3")
 @view_options
 def command(
     plan: Path,
-    step: int | None,
+    step: Which | None,
     knob: str | None,
     run: int | None,
     against: int | None,
@@ -32,6 +33,8 @@ def command(
     as_json: bool,
 ) -> None:
     """Tell why each change was made: one step, or the whole day.
+
+    STEP is the number of a step, or a run by its own: run3.
 
     Instead of that, tell the life of one setting, set two runs side by side, or show the day as a
     table.
@@ -63,7 +66,8 @@ def command(
         _story(opened, step, as_json=as_json)
 
 
-def _story(opened: Opened, step: int | None, *, as_json: bool) -> None:
+def _story(opened: Opened, which: Which | None, *, as_json: bool) -> None:
+    step = None if which is None else which.among(opened.day.plan.step)
     told = story.tell(opened.day, step)
     sources = story.sources(opened.day) if step is None else ()
     if as_json:

@@ -15,8 +15,9 @@ from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
 from planner.figures import in_words
+from planner.outcome import Outcome
 from planner.outlook import Outlook
-from planner.patterns import Pattern
+from planner.patterns import NOTICED, Pattern
 from planner.plan import (
     STEP_KINDS,
     AmendStep,
@@ -302,25 +303,55 @@ def _amend(
     if before:
         yield "bears on", f"chosen before this was known: {_steps(before)}"
     before_it = day.plan.step[: number - 1]
-    for judged in step.judged:
-        yield from _judged_again(judged, amends.judged_before(judged.step, before_it))
+    otherwise = [
+        said
+        for judged in step.judged
+        for said in _judged_again(judged, amends.judged_before(judged.step, before_it))
+    ]
+    if step.judged and not otherwise:
+        otherwise = [("judged again", "nothing comes out otherwise")]
+    yield from otherwise
     if step.went:
         yield "went", step.went
 
 
 def _judged_again(judged: Judged, first: Judged | RunStep) -> Iterator[tuple[str, str]]:
-    """Tell how a run judges with the numbers put right, where that is not how it judged before."""
+    """Tell how a run judges otherwise than before, with the numbers put right.
+
+    Another number that leads to the same judgement is not told.
+    """
     if judged.void != first.void:
         yield "judged again", f"step {judged.step}: {judged.void or 'counts'}"
     if judged.void:
         return
-    was = first.outcome.says if first.outcome is not None else ""
-    now = judged.outcome.says if judged.outcome is not None else ""
-    if was != now:
-        yield "judged again", f"step {judged.step}: {now or 'judges no change any more'}"
-    if [p.says for p in judged.patterns] != [p.says for p in first.patterns]:
-        shown = "; ".join(f"{p.id}: {p.says}" for p in judged.patterns) or "nothing out of band"
-        yield "judged again", f"step {judged.step} shows {shown}"
+    if not _alike(judged.outcome, first.outcome):
+        now = judged.outcome.says if judged.outcome else "judges no change any more"
+        yield "judged again", f"step {judged.step}: {now}"
+    was, now_shown = ({p.key: p for p in each.patterns} for each in (first, judged))
+    for key, pattern in now_shown.items():
+        if key not in was or was[key].strength != pattern.strength:
+            yield "judged again", f"step {judged.step} now shows {pattern.id}: {pattern.says}"
+    gone = ", ".join(key for key in was if key not in now_shown)
+    if gone:
+        yield "judged again", f"step {judged.step} no longer shows {gone}"
+
+
+def _alike(now: Outcome | None, was: Outcome | None) -> bool:
+    """Say whether two judgements of a change come to the same."""
+    if now is None or was is None:
+        return now is was
+    pairs = list(zip(now.figures, was.figures, strict=False))
+    near = all(
+        one is other or (one is not None and other is not None and abs(one - other) < NOTICED)
+        for here, there in pairs
+        for one, other in (
+            (here.before, there.before),
+            (here.after, there.after),
+            (here.expected, there.expected),
+        )
+    )
+    verdicts = [[part.verdict for part in each.figures] for each in (now, was)]
+    return near and now.verdict == was.verdict and verdicts[0] == verdicts[1]
 
 
 def _differing(was: Run, now: Run, system: units.System) -> Iterator[tuple[str, str]]:
@@ -352,6 +383,8 @@ def _value(name: str, value: Any, system: units.System) -> str:
         values = value if isinstance(value, tuple) else (value,)
         shown = "/".join(f"{units.in_plan_unit(each, system):.4g}" for each in values)
         return f"{shown} {units.degree_mark(system)}"
+    if name in ("cold", "hot"):
+        return f"{value:g} psi"
     if isinstance(value, tuple):
         return ("/" if name.startswith("tread") else ", ").join(
             f"{each:g}" if isinstance(each, float) else str(each) for each in value

@@ -1,7 +1,7 @@
 """Where the day stands, in words."""
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rich.console import Console, RenderableType
@@ -16,13 +16,21 @@ from planner.screen import car_view, figure_view, findings, offers, paper, trend
 from planner.storage.desk import Opened
 
 
-def show(opened: Opened, console: Console | None = None) -> None:
-    """Print where a plan stands, ending with what is due and what to type for it."""
+def show(
+    opened: Opened, console: Console | None = None, first: Iterable[RenderableType] = ()
+) -> None:
+    """Print where a plan stands, ending with what is due and what to type for it.
+
+    Parameters
+    ----------
+    first : what a command has done, below which day this is.
+    """
     out = console or paper.console()
     day = opened.day
     parts = [
         *head(day, opened.path),
         *of_the_car(day),
+        *first,
         *findings.outcome(day.outcome, day.plan.units),
         *last_run(day, out.width),
         *(findings.patterns(day) if counts(day) else ()),

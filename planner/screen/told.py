@@ -2,6 +2,7 @@
 
 import shlex
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 from rich.console import Console, RenderableType
 
@@ -28,14 +29,19 @@ def _parts(
     yield from standing.head(opened.day, opened.path)
     if not told:
         yield paper.indented("Nothing is recorded yet.", 2)
-    for each in told:
-        yield paper.heading(f"Step {each.label}, {each.when}: {each.headline}")
-        for about, says in each.details:
-            if len(told) > 1:  # asked about by itself, a step tells everything in full
-                command = f"treadgate why {shlex.quote(str(opened.path))} {each.step}"
-                says = paper.shortened(says, f"all of it: {command}")
-            yield paper.hanging(about, says, _MARGIN)
+    yield from steps(told, opened.path)
     if sources:
         yield paper.heading("Where the rules come from")
     for source in sources:
         yield paper.hanging("-", f"{source.rule}: {source.source}", 2)
+
+
+def steps(told: Sequence[Told], path: Path) -> Iterator[RenderableType]:
+    """Yield steps, each with what stands behind it."""
+    for each in told:
+        yield paper.heading(f"Step {each.label}, {each.when}: {each.headline}")
+        for about, says in each.details:
+            if len(told) > 1:  # asked about by itself, a step tells everything in full
+                command = f"treadgate why {shlex.quote(str(path))} {each.step}"
+                says = paper.shortened(says, f"all of it: {command}")
+            yield paper.hanging(about, says, _MARGIN)
