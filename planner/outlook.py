@@ -4,7 +4,7 @@ All of it is read off the posterior (`response`): what all runs so far say of th
 and of the car's answer, with their uncertainty.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from math import exp, inf, pi, sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Protocol
@@ -14,7 +14,8 @@ import attrs
 from planner.changes import Change, Setting, tidy
 from planner.corners import CORNERS
 from planner.figures import terms
-from planner.rulebook import Rulebook, TuningStage, figure_names
+from planner.learning.observed import Estimate
+from planner.rulebook import Effect, Rulebook, TuningStage, figure_names
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
@@ -79,11 +80,18 @@ class Outlook:
 
     def answer(self, name: str, setting: Setting) -> Prediction:
         """Return what one unit of a setting does to one figure, with its spread [degF per unit]."""
+        return self._per_unit(name, lambda term: self.known.sensitivity(setting, term))
+
+    def believed(self, name: str, setting: Setting) -> Prediction:
+        """Return what was believed of that before the first run [degF per unit]."""
+        return self._per_unit(name, lambda term: self.known.prior_of(setting, term))
+
+    def _per_unit(self, name: str, of: Callable[[str], Estimate | Effect]) -> Prediction:
         mean = variance = 0.0
         for term, weight in terms(name, self.known.turns).items():
-            learned = self.known.sensitivity(setting, term)
-            mean += weight * learned.mean
-            variance += (weight * learned.sd) ** 2
+            at = of(term)
+            mean += weight * at.mean
+            variance += (weight * at.sd) ** 2
         return Prediction(mean, sqrt(variance))
 
     def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:

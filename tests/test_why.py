@@ -67,6 +67,43 @@ def test_a_change_made_tells_the_choice_behind_it(with_trim: Crew) -> None:
     assert told["reason"] == "quick to do"
 
 
+def learned(crew: Crew, step: int) -> list[str]:
+    (told,) = why(crew, step)["steps"]
+    return [each["says"] for each in told["details"] if each["about"] == "learned"]
+
+
+def test_what_the_runs_did_not_teach_is_not_told_as_learned(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose("--own", "camber:RF:1", "--own", "spring:LR:25", "--reason", "both at once")
+    begun.made()
+    begun.record(tires(split={"RF": 8.0}))
+    (said,) = learned(begun, 4)  # a spring moves no split
+    assert re.fullmatch(r"RF camber: RF split -1\d\.\d °F ± \d\.\d °F per deg", said)
+
+
+@pytest.mark.parametrize(
+    ("own", "per"),
+    [
+        ("ballast:rear:30", "10 lb"),
+        ("spring:RR:25", "25 lb/in"),
+        ("bar:front:-50", "25 lb/in"),
+        ("cross:car:-0.5", "%"),
+        ("stagger:rear:0.5", "0.50 in"),
+    ],
+)
+def test_what_was_learned_is_told_per_an_amount_that_can_be_read(
+    begun: Crew, own: str, per: str
+) -> None:
+    begun.record(tires(TIGHT))
+    begun.choose("--own", own, "--reason", "ours")
+    begun.made()
+    begun.record(tires())
+    (said,) = learned(begun, 4)
+    assert said.endswith(f" per {per}")
+    answer = float(re.search(r"balance ([+-]\d+\.\d) °F", said)[1])  # type: ignore[index]
+    assert abs(answer) >= 0.5
+
+
 # --- the life of one setting ----------------------------------------------------------------
 
 

@@ -16,7 +16,7 @@ from planner.day import Day
 from planner.errors import Refusal
 from planner.figures import in_words
 from planner.outcome import Outcome
-from planner.outlook import Outlook
+from planner.outlook import Outlook, Prediction
 from planner.patterns import NOTICED, Pattern
 from planner.plan import (
     STEP_KINDS,
@@ -439,7 +439,10 @@ def _sureness(pattern: Pattern, system: units.System) -> str:
 
 
 def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
-    """Tell what a run taught of the knobs that the change before it moved."""
+    """Tell what a run taught of the knobs that the change before it moved.
+
+    What is known now as it was believed before the first run, no run has taught.
+    """
     past = next((each for each in day.past if each.step == changed_at), None)
     runs = sum(run.step <= number for run in day.good)
     if past is None or not runs:
@@ -448,11 +451,33 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
     for change in past.made:
         own = [aim for aim in past.candidate.aims if aim.corner == change.corner]
         for aim in (own or past.candidate.aims)[:1]:
-            answer = outlook.answer(aim.figures[0], change.setting)
-            shift = units.difference(answer.mean, day.plan.units)
-            spread = units.difference(answer.sd, day.plan.units, signed=False)
-            moved = f"{change.corner} {change.knob}: {in_words(aim.figures[0])}"
-            yield f"{moved} {shift} ± {spread} per {change.unit}"
+            name, amount = aim.figures[0], _telling_amount(change, day)
+            now, before = (
+                _answer(at, amount, day.plan.units)
+                for at in (
+                    outlook.answer(name, change.setting),
+                    outlook.believed(name, change.setting),
+                )
+            )
+            if change.amount and now != before:
+                per = change.unit
+                if amount != 1:
+                    per = knobs.shown(change.knob, amount, signed=False)
+                yield f"{change.corner} {change.knob}: {in_words(name)} {now} per {per}"
+
+
+def _answer(at: Prediction, amount: float, system: units.System) -> str:
+    mean = units.difference(at.mean * amount, system)
+    return f"{mean} ± {units.difference(at.sd * amount, system, signed=False)}"
+
+
+def _telling_amount(change: Change, day: Day) -> float:
+    """Return how much of a knob its answer is told for: one unit, or what the rules turn of it.
+
+    A pound of ballast does nothing that could be read, an inch of toe is never turned.
+    """
+    entries = day.book.adjustments_of(*change.setting)
+    return min(max(1.0, entries[0].step), entries[0].most) if entries else 1.0
 
 
 def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
