@@ -91,6 +91,11 @@ def words(knob: str, place: str, amount: float) -> str:
     return (entry.more if amount > 0 else entry.less).format(place=place)
 
 
+def rounded(knob: str, value: float) -> float:
+    """Return a setting or an amount as exactly as it is shown: what is alike there is alike."""
+    return round(value, KNOBS[knob].decimals) + 0.0
+
+
 def shown(knob: str, amount: float, *, signed: bool = True) -> str:
     """Write an amount with its unit, e.g. ``+0.5 deg``."""
     entry = KNOBS[knob]

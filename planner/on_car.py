@@ -1,11 +1,85 @@
-"""What was on the car at every step of a day, where it is known."""
+"""What was on the car at every step of a day, where it is known, and what is on it now."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
+import attrs
+
+from planner import car as car_file
 from planner import changes as changing
+from planner import knobs
 from planner.candidates import Past
 from planner.changes import Setting
+from planner.day import Day, moved_by
+from planner.knobs import KNOBS
 from planner.plan import RunStep, Step
+
+
+@attrs.frozen
+class OnCar:
+    """A setting as it stands, with the decimals of its knob.
+
+    Attributes
+    ----------
+    begun, now : what the day began with (a pressure as read before the first run), and what is on
+        the car; None where it is not known.
+    moved, times : how far it was moved by changes in sum, and by how many.
+    """
+
+    knob: str
+    place: str
+    begun: float | None
+    now: float | None
+    moved: float
+    times: int
+
+    @property
+    def unit(self) -> str:
+        """The unit of the setting."""
+        return KNOBS[self.knob].unit
+
+    @property
+    def is_known(self) -> bool:
+        """Whether anything is known of it."""
+        return self.begun is not None or self.now is not None or self.times > 0
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the setting as it goes into JSON."""
+        return {
+            "knob": self.knob,
+            "corner": self.place,
+            "value": self.now,
+            "unit": self.unit,
+            "begun": self.begun,
+            "moved": self.moved,
+            "times": self.times,
+        }
+
+
+def setup(day: Day) -> tuple[OnCar, ...]:
+    """Return every setting there could be, in the order of the knobs, by the values in force."""
+    begun = dict(car_file.starting_settings(day.plan.car))
+    first = next((step for step in day.steps if isinstance(step, RunStep)), None)
+    if first is not None:
+        begun |= {("pressure", corner): cold for corner, cold in first.run.cold.items()}
+    moved = moved_by(day.past)
+    turned = [c.setting for past in day.past for c in past.made if c.amount]
+    return tuple(
+        OnCar(
+            knob.name,
+            place,
+            _rounded(knob.name, begun.get((knob.name, place))),
+            _rounded(knob.name, day.settings.get((knob.name, place))),
+            knobs.rounded(knob.name, moved.get((knob.name, place), 0.0)),
+            turned.count((knob.name, place)),
+        )
+        for knob in KNOBS.values()
+        for place in knob.places
+    )
+
+
+def _rounded(knob: str, value: float | None) -> float | None:
+    return None if value is None else knobs.rounded(knob, value)
 
 
 def after_each(

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from planner import amends, candidates, drift, fitting, lap_times, pressures, units
+from planner import amends, candidates, drift, fitting, lap_times, on_car, pressures, units
 from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
@@ -35,6 +35,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),
+        "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": last.void if last is not None else "",
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
         "beside": list(last.beside) if last is not None else [],

@@ -214,6 +214,69 @@ def test_no_such_knob_is_refused(begun: Crew, knob: str) -> None:
     assert (answer.status, answer.error["where"]) == (2, "--knob")
 
 
+# --- the setup as it stands -----------------------------------------------------------------
+
+
+def test_the_setup_is_told_as_the_day_began_and_as_it_stands(crew_with_car: Crew) -> None:
+    crew = crew_with_car
+    crew.record(RF_INNER_HOT, "--cold", "LF=18.4")
+    crew.choose("--own", "camber:RF:1", "--own", "ballast:left:20", "--reason", "ours")
+    crew.made("--actual", "camber:RF:0.75")
+    crew.record(tires(split={"RF": 13.0}))
+    crew.choose("--own", "camber:RF:0.25", "--reason", "a little more")
+    status = crew.made()
+    settings = {(each["knob"], each["corner"]): each for each in why(crew, "--setup")["settings"]}
+    assert list(settings.values()) == status["settings"]
+    assert settings["camber", "RF"] == {
+        "knob": "camber",
+        "corner": "RF",
+        "unit": "deg",
+        "begun": -3.0,
+        "value": -2.0,
+        "moved": 1.0,
+        "times": 2,
+    }
+    assert settings["pressure", "LF"]["begun"] == settings["pressure", "LF"]["value"] == 18.4
+    ballast = settings["ballast", "left"]
+    assert (ballast["begun"], ballast["value"], ballast["moved"]) == (None, None, 20.0)
+    assert ("camber", "LF") not in settings
+    said = " ".join(run_command("why", crew.path, "--setup").out.split())
+    assert "RF camber -3.00 deg → -2.00 deg moved twice" in said
+    assert "left ballast not known moved once, +20 lb in all" in said
+    assert "RR pressure 26.0 psi" in said
+
+
+def test_the_setup_follows_what_was_put_right(crew_with_car: Crew) -> None:
+    crew = crew_with_car
+    crew.record(RF_INNER_HOT)
+    crew.changed()
+    crew.tries("amend", 3, "--actual", "camber:RF:0", "--reason", "never made")
+    camber = next(e for e in why(crew, "--setup")["settings"] if e["knob"] == "camber")
+    assert (camber["value"], camber["times"]) == (-3.0, 0)
+
+
+def test_without_any_setting_known_the_setup_says_so(begun: Crew) -> None:
+    assert why(begun, "--setup")["settings"] == []
+    assert "No setting is known" in run_command("why", begun.path, "--setup").out
+
+
+def test_settings_that_are_shown_alike_do_not_differ(crew: Crew) -> None:
+    car = crew.path.with_name("car.toml")
+    car.write_text("[scales]\nLF = 800\nRF = 750\nLR = 700\nRR = 550\n", "utf-8")
+    crew.start("--car", car)
+    crew.record(RF_INNER_HOT, "--cold", "RF=207kPa")
+    crew.changed()
+    crew.record(tires(), "--cold", "RF=30.0")
+    (cross,) = [e for e in why(crew, "--setup")["settings"] if e["knob"] == "cross"]
+    assert cross["value"] == 51.79
+    parts = why(crew, "--run", 1, "--against", 2)["settings"]
+    assert [each["name"] for each in parts] == ["RF camber"]
+    assert len(why(crew, "--knob", "pressure:RF")["events"]) == 1
+    crew.record(tires(), "--cold", "RF=206kPa")
+    parted = {"name": "RF pressure", "one": 30.0, "other": 29.9, "unit": "psi"}
+    assert parted in why(crew, "--run", 1, "--against", 3)["settings"]
+
+
 # --- two runs side by side ------------------------------------------------------------------
 
 LAPS = ("19.9,19.8,19.85,19.8", "19.6,19.5,19.55,19.5")
@@ -295,6 +358,7 @@ def test_a_setting_not_known_is_told_by_how_far_it_was_moved(begun: Crew) -> Non
         (["--run", "1", "--against", "3"], "--against"),
         (["1", "--table"], "treadgate why"),
         (["--knob", "camber:RF", "--table"], "treadgate why"),
+        (["--setup", "--table"], "treadgate why"),
     ],
 )
 def test_what_cannot_be_told_is_refused(two_runs: Crew, options: list[str], where: str) -> None:

@@ -22,6 +22,11 @@ _NUMBER = kinds.whole(-99_999, 99_999, "3")
 @click.option("--run", type=_NUMBER, metavar="N", help="run N of the day, beside --against")
 @click.option("--against", type=_NUMBER, metavar="M", help="run M, with what differs from run N")
 @click.option("--table", "as_table", is_flag=True, help="the whole day as a table")
+@click.option(
+    "--setup",
+    is_flag=True,
+    help="every known setting: as begun, as it stands, how often moved",
+)
 @view_options
 def command(
     plan: Path,
@@ -30,19 +35,21 @@ def command(
     run: int | None,
     against: int | None,
     as_table: bool,
+    setup: bool,
     as_json: bool,
 ) -> None:
     """Tell why each change was made: one step, or the whole day.
 
     STEP is the number of a step, or a run by its own: run3.
 
-    Instead of that, tell the life of one setting, set two runs side by side, or show the day as a
-    table.
+    Instead of that, tell the life of one setting, set two runs side by side, show the day as a
+    table, or the setup as it stands.
     """
-    if (step is not None) + (knob is not None) + (run is not None) + as_table > 1:
+    asked = (step is not None, knob is not None, run is not None, as_table, setup)
+    if sum(asked) > 1:
         raise Refusal(
             "usage",
-            "One thing at a time: a STEP, --knob, --run with --against, or --table.",
+            "One thing at a time: a STEP, --knob, --run with --against, --table, or --setup.",
             where="treadgate why",
             hint="treadgate why PLAN --table",
         )
@@ -62,6 +69,8 @@ def command(
         _against(opened, run, against, as_json=as_json)
     elif as_table:
         _table(opened, as_json=as_json)
+    elif setup:
+        _setup(opened, as_json=as_json)
     else:
         _story(opened, step, as_json=as_json)
 
@@ -116,3 +125,16 @@ def _table(opened: Opened, *, as_json: bool) -> None:
     from planner.screen import glance_view
 
     glance_view.show(opened, rows)
+
+
+def _setup(opened: Opened, *, as_json: bool) -> None:
+    from planner import on_car
+
+    found = [each for each in on_car.setup(opened.day) if each.is_known]
+    if as_json:
+        settings = [each.as_dict() for each in found]
+        output.write_json({"plan": str(opened.path), "settings": settings})
+        return
+    from planner.screen import life_view
+
+    life_view.show_setup(opened, found)

@@ -7,17 +7,15 @@ from typing import Any
 import attrs
 from markupsafe import Markup
 
-from planner import amends, knobs, status, units
-from planner import car as car_file
-from planner import day as days
+from planner import amends, knobs, on_car, status, units
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
-from planner.changes import Setting
 from planner.corners import CORNERS, Corner
 from planner.day import Day
 from planner.errors import Refusal
 from planner.figures import in_words
 from planner.knobs import KNOBS
+from planner.on_car import OnCar
 from planner.outcome import Outcome
 from planner.plan import AmendStep, ChoiceStep, RunStep
 from planner.readings import STRIPS, Strip, Three
@@ -123,8 +121,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
             _marked(p) for p in (drawn.pressures(seen, marks), drawn.laps(seen, marks)) if p
         ],
         "missing": _missing(seen),
-        "corner_settings": _settings(day, seen, corners=True),
-        "car_settings": _settings(day, seen, corners=False),
+        "corner_settings": _settings(day, corners=True),
+        "car_settings": _settings(day, corners=False),
         "story": story.tell(day),
         "cautions": _cautions(day),
     }
@@ -287,37 +285,26 @@ def _missing(seen: Sequence[RunSeen]) -> list[str]:
     return found
 
 
-def _settings(
-    day: Day, seen: Sequence[RunSeen], *, corners: bool
-) -> list[tuple[str, str, list[SettingCell]]]:
+def _settings(day: Day, *, corners: bool) -> list[tuple[str, str, list[SettingCell]]]:
     """Return the setting sheet as (knob, unit, cells): that of the corners, or of the whole car."""
-    before = {**car_file.starting_settings(day.plan.car), **seen[0].settings}
-    moved = days.moved_by(day.past)
+    setup = on_car.setup(day)
     rows = []
     for knob in KNOBS.values():
-        if (knob.places == CORNERS) != corners:
+        there = [each for each in setup if each.knob == knob.name]
+        if (knob.places == CORNERS) != corners or not any(each.is_known for each in there):
             continue
-        settings: list[Setting] = [(knob.name, place) for place in knob.places]
-        known = [s in before or s in day.settings or bool(moved.get(s)) for s in settings]
-        if not any(known):
-            continue
-        cells = [_setting(s, before, day.settings, moved.get(s, 0.0)) for s in settings]
-        if not corners:
-            cells = [cell for cell, is_known in zip(cells, known, strict=True) if is_known]
+        cells = [_setting(each) for each in there if corners or each.is_known]
         rows.append((knob.name, knob.unit, cells))
     return rows
 
 
-def _setting(
-    setting: Setting, before: Mapping[Setting, float], after: Mapping[Setting, float], moved: float
-) -> SettingCell:
-    knob, place = setting
-    places = KNOBS[knob].decimals
-    was, now = (f"{at[setting]:.{places}f}" if setting in at else None for at in (before, after))
-    said = ""
-    if moved and (was is None or now is None):
-        said = knobs.shown(knob, moved)
-    return SettingCell(place, was, now, said)
+def _setting(at: OnCar) -> SettingCell:
+    places = KNOBS[at.knob].decimals
+    was, now = (None if each is None else f"{each:.{places}f}" for each in (at.begun, at.now))
+    unknown = was is None or now is None
+    return SettingCell(
+        at.place, was, now, knobs.shown(at.knob, at.moved) if unknown and at.moved else ""
+    )
 
 
 def _cautions(day: Day) -> list[str]:

@@ -5,7 +5,7 @@ from typing import Any
 
 import attrs
 
-from planner import lap_times
+from planner import knobs, lap_times
 from planner.corners import CORNERS, Corner
 from planner.day import Day
 from planner.errors import Refusal
@@ -162,7 +162,10 @@ def _settings(one: SeenRun, other: SeenRun, day: Day) -> tuple[Parted, ...]:
     }
     places = [(knob.name, place) for knob in KNOBS.values() for place in knob.places]
     for setting in places:
-        was, now = one.settings.get(setting), other.settings.get(setting)
+        was, now = (
+            None if at is None else knobs.rounded(setting[0], at)
+            for at in (one.settings.get(setting), other.settings.get(setting))
+        )
         unit = KNOBS[setting[0]].unit
         name = f"{setting[1]} {setting[0]}"
         if was is not None or now is not None:

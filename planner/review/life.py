@@ -175,11 +175,13 @@ def of(day: Day, setting: Setting) -> Life:
                 now = after
         elif isinstance(step, RunStep) and setting[0] == "pressure":
             read = {str(corner): psi for corner, psi in step.run.cold.items()}.get(setting[1])
-            if read is not None and read != now:
+            if read is None:
+                continue
+            if now is None or knobs.rounded("pressure", read) != knobs.rounded("pressure", now):
                 run = next(each for each in seen_runs.of_day(day) if each.step == number)
                 why = f"read cold before run {run.number}"
                 events.append(Event(number, time, "set", now, read, why=why, amended_by=by))
-                now = read
+            now = read
     return Life(setting, start, now, tuple(events))
 
 

@@ -384,7 +384,7 @@ def _value(name: str, value: Any, system: units.System) -> str:
         shown = "/".join(f"{units.in_plan_unit(each, system):.4g}" for each in values)
         return f"{shown} {units.degree_mark(system)}"
     if name in ("cold", "hot"):
-        return f"{value:g} psi"
+        return knobs.shown("pressure", value, signed=False)
     if isinstance(value, tuple):
         return ("/" if name.startswith("tread") else ", ").join(
             f"{each:g}" if isinstance(each, float) else str(each) for each in value

@@ -1,12 +1,15 @@
-"""The life of one setting, on the terminal."""
+"""The life of one setting, and the setup as it stands, on the terminal."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from rich.console import Console, RenderableType
+from rich.table import Table
 
 from planner import knobs
+from planner.on_car import OnCar
 from planner.review.life import Event, Life
-from planner.screen import paper
+from planner.screen import paper, standing
+from planner.storage.desk import Opened
 
 _MARGIN = 13
 
@@ -14,6 +17,37 @@ _MARGIN = 13
 def show(life: Life, console: Console | None = None) -> None:
     """Print a setting from the start of the day until now."""
     paper.put(console or paper.console(), _parts(life))
+
+
+def show_setup(opened: Opened, setup: Sequence[OnCar], console: Console | None = None) -> None:
+    """Print every setting that is known, as the day began with it and as it stands."""
+    paper.put(console or paper.console(), _setup(opened, setup))
+
+
+def _setup(opened: Opened, setup: Sequence[OnCar]) -> Iterator[RenderableType]:
+    yield from standing.head(opened.day, opened.path)
+    yield paper.heading("The setup, as the day began with it → as it stands")
+    if not setup:
+        yield paper.indented(
+            "No setting is known: the plan was made without a car file, and no pressure was "
+            "recorded.",
+            2,
+        )
+    table = Table.grid(padding=(0, 2, 0, 0))
+    for each in setup:
+        began, stands = (_at(value, each.knob) for value in (each.begun, each.now))
+        text = stands if began == stands else f"{began} → {stands}"
+        table.add_row(f"{each.place} {each.knob}", text, _moved(each))
+    yield paper.padded(table)
+
+
+def _moved(at: OnCar) -> str:
+    if not at.times:
+        return ""
+    often = {1: "once", 2: "twice"}.get(at.times, f"{at.times} times")
+    if at.begun is None and at.now is None:
+        return f"moved {often}, {knobs.shown(at.knob, at.moved)} in all"
+    return f"moved {often}"
 
 
 def _parts(life: Life) -> Iterator[RenderableType]:
