@@ -25,7 +25,7 @@ from planner.storage import desk
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 PLANS = ("day-begun.toml", "half-way.toml", "finished.toml", "metric-day.toml")
 SCHEMA = json.loads(plan_schema.published())
-TABLES = {"readings.csv", "figures.csv", "changes.csv", "outcomes.csv"}
+TABLES = {f"{name}.csv" for name in spreadsheet.TABLES}
 
 
 def rows(path: Path) -> list[dict[str, str]]:
@@ -64,6 +64,72 @@ def test_readings_have_a_row_a_reading(worked: Crew) -> None:
     ]
     assert (found["temperature"], found["unit"], found["judges"]) == ("225", "degF", "yes")
     assert {row["judges"] for row in table if row["run"] == "1"} == {"no"}
+
+
+def test_runs_have_a_row_a_run_with_all_that_was_written_down(crew: Crew) -> None:
+    crew.start()
+    crew.record(
+        RF_INNER_HOT,
+        *("--laps", "4", "--lap-times", "21.5,19.9,19.8,19.85", "--note", "=windy"),
+        *("--cold", "LF=18", "--hot", "RF=34.5", "--track-temp", "84", "--air-temp", "66"),
+        *("--feel", "tight", "--where", "entry", "--flag", "lockup", "--flag", "traffic"),
+        *("--delay", "50", "--order", "RF,RR,LR,LF"),
+    )
+    crew.record(tires())
+    crew.tries("amend", 1, "--laps", "5", "--reason", "counted")
+    first, second = exported(crew)["runs"]
+    assert list(first) == list(spreadsheet.RUNS)
+    assert {k: v for k, v in first.items() if v and k != "time"} == {
+        "run": "1",
+        "step": "1",
+        "judges": "no",
+        "void": first["void"],
+        "laps": "5",
+        "laps_on_tires_before": "0",
+        "track_temp": "84",
+        "air_temp": "66",
+        "unit": "degF",
+        "feel": "tight",
+        "where": "entry",
+        "flags": "lockup, traffic",
+        "note": "'=windy",
+        "cold_psi_LF": "18",
+        "hot_psi_RF": "34.5",
+        "delay_s": "50",
+        "order": "RF, RR, LR, LF",
+        "best_lap_s": "19.8",
+        "mean_lap_s": "19.85",
+        "falloff_s_per_lap": "-0.025",
+        "amended_by": "3",
+    }
+    assert "the brakes were locked" in first["void"]
+    assert (second["judges"], second["laps"], second["laps_on_tires_before"]) == ("yes", "10", "5")
+
+
+def test_laps_have_a_row_a_lap(crew: Crew) -> None:
+    crew.start()
+    crew.record(tires(), "--lap-times", "21.5,19.9,19.8,19.85")
+    table = exported(crew)["laps"]
+    assert [(row["run"], row["lap"], row["time_s"], row["counted"]) for row in table] == [
+        ("1", "1", "21.5", "no"),
+        ("1", "2", "19.9", "yes"),
+        ("1", "3", "19.8", "yes"),
+        ("1", "4", "19.85", "yes"),
+    ]
+
+
+def test_tread_and_a_tire_read_again_stand_beside_their_readings(crew: Crew) -> None:
+    crew.start()
+    crew.record(
+        tires(),
+        *("--tread", "RF=7.5/7/6.5", "--tread-before", "RF=8/8/8"),
+        *("--order", "RF,RR,LR,LF", "--again", "RF=212/211/210"),
+    )
+    by_place = {(r["corner"], r["position"]): r for r in exported(crew)["readings"]}
+    outer = by_place["RF", "outer"]
+    assert (outer["tread_before"], outer["tread"], outer["tread_unit"]) == ("8", "6.5", "1/32 in")
+    assert outer["read_again"] == "210"
+    assert {by_place["LF", "outer"][k] for k in ("tread", "tread_unit", "read_again")} == {""}
 
 
 def test_figures_have_their_error_and_band(worked: Crew) -> None:
@@ -166,6 +232,12 @@ def test_what_cannot_be_exported_is_refused(worked: Crew, options: list[str]) ->
     answer = worked.tries("export", *options)
     assert answer.status == 2
     assert answer.error["where"]
+
+
+def test_every_table_can_be_asked_for_alone(worked: Crew) -> None:
+    for name in spreadsheet.TABLES:
+        assert worked.tries("export", "--only", name).data["table"] == name
+    assert "6 tables want a folder" in worked.tries("export").error["message"]
 
 
 def test_a_plan_must_be_named(cli: Any) -> None:

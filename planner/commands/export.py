@@ -30,7 +30,7 @@ from planner.storage import desk, planfile
 )
 @click.option(
     "--only",
-    type=click.Choice(("readings", "figures", "changes", "outcomes")),
+    type=click.Choice(("runs", "laps", "readings", "figures", "changes", "outcomes")),
     help="a single table",
 )
 @click.option("--force", is_flag=True, help="write over files that are there")
@@ -47,8 +47,9 @@ def command(
 ) -> None:
     """Write the day for other programs, or the car as it stands for another day's start --car.
 
-    CSV: a folder with readings.csv, figures.csv, changes.csv and outcomes.csv. Temperatures in
-    CSV are in the plan's unit, in JSON in °F.
+    CSV: a folder with runs.csv (a row a run: laps, pressures, weather, the driver's word, flags,
+    note), laps.csv, readings.csv (with the tread), figures.csv, changes.csv and outcomes.csv.
+    Temperatures in CSV are in the plan's unit, in JSON in °F.
     """
     if schema:
         from planner.export import plan_schema
@@ -84,9 +85,9 @@ def command(
         if len(files) > 1:
             raise Refusal(
                 "usage",
-                "Four tables want a folder.",
+                f"{len(files)} tables want a folder.",
                 where="-o",
-                hint="-o FOLDER, or --only readings",
+                hint="-o FOLDER, or --only runs",
             )
         (content,) = files.values()
         if as_json and form == "csv":

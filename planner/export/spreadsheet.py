@@ -1,6 +1,7 @@
 """The day as tidy tables for a spreadsheet: a row an observation, a column a variable.
 
-Temperatures are in the plan's unit, which every row names. Values put right later are the ones in
+Temperatures are in the plan's unit, which every row names; the names of other columns say theirs.
+Values put right later are the ones in
 force; what was recorded first stands beside them.
 """
 
@@ -9,13 +10,14 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from planner import amends, plain_text, units
+from planner import amends, lap_times, plain_text, units
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.plan import ChoiceStep, RunStep
-from planner.readings import STRIPS
+from planner.readings import STRIPS, TreadUnit
 from planner.review import seen_runs
+from planner.review.seen_runs import SeenRun
 from planner.units import System
 
 Cell = str | float | int | None
@@ -25,9 +27,16 @@ Cell = str | float | int | None
 # semicolon, it parts our cells at theirs, quoted or not.
 _FORMULA = re.compile(r"(^|[;\n])( *)(?=[=+\-@＝＋－＠])")
 
+RUNS = (
+    *("run", "step", "time", "judges", "void", "laps", "laps_on_tires_before"),
+    *("track_temp", "air_temp", "unit", "feel", "where", "flags"),
+    *(f"{when}_psi_{corner}" for when in ("cold", "hot") for corner in CORNERS),
+    *("best_lap_s", "mean_lap_s", "falloff_s_per_lap", "delay_s", "order", "amended_by", "note"),
+)
+LAPS = ("run", "lap", "time_s", "counted", "judges", "step")
 READINGS = (
     *("run", "corner", "position", "temperature", "unit", "first_recorded", "judges", "step"),
-    *("time", "note"),
+    *("time", "note", "read_again", "tread_before", "tread", "tread_unit"),
 )
 FIGURES = ("run", "figure", "value", "standard_error", "band_low", "band_high", "unit", "step")
 CHANGES = (
@@ -38,12 +47,17 @@ OUTCOMES = (
     *("change_step", "run", "figure", "before", "after", "expected", "target", "unit", "verdict"),
     *("chance", "change_verdict"),
 )
-TABLES = ("readings", "figures", "changes", "outcomes")
+TABLES = ("runs", "laps", "readings", "figures", "changes", "outcomes")
+
+
+_TREAD_UNITS: dict[TreadUnit, str] = {"32nds": "1/32 in", "percent": "% left"}
 
 
 def tables(day: Day) -> dict[str, str]:
     """Return the day as CSV texts by the names of `TABLES`."""
     return {
+        "runs": text(RUNS, _runs(day)),
+        "laps": text(LAPS, _laps(day)),
         "readings": text(READINGS, _readings(day)),
         "figures": text(FIGURES, _figures(day)),
         "changes": text(CHANGES, _changes(day)),
@@ -90,14 +104,62 @@ def _figure(name: str, degrees: float | None, day: Day) -> float | None:
     return (degrees - shift) * 5 / 9
 
 
+def _runs(day: Day) -> Iterator[Sequence[Cell]]:
+    for seen in seen_runs.of_day(day):
+        run = seen.recorded.run
+        timed = lap_times.summary(run.lap_times) if run.lap_times else None
+        weather = (
+            None if degrees is None else units.in_plan_unit(degrees, day.plan.units)
+            for degrees in (run.track_temp, run.air_temp)
+        )
+        yield (
+            seen.number,
+            seen.step,
+            seen.recorded.time.isoformat(),
+            _judges(seen),
+            seen.recorded.void,
+            day.plan.laps if run.laps is None else run.laps,
+            seen.laps_before,
+            *weather,
+            _unit(day.plan.units),
+            run.feel,
+            run.where,
+            ", ".join(run.flags),
+            *(pressures.get(corner) for pressures in (run.cold, run.hot) for corner in CORNERS),
+            None if timed is None else timed.best,
+            None if timed is None else timed.mean,
+            None if timed is None else timed.falloff,
+            run.delay,
+            ", ".join(run.order),
+            ", ".join(str(step) for step in amends.amended_by(day.plan.step, seen.step)),
+            run.note,
+        )
+
+
+def _laps(day: Day) -> Iterator[Sequence[Cell]]:
+    for seen in seen_runs.of_day(day):
+        times = seen.recorded.run.lap_times
+        counted = lap_times.summary(times).counted if times else ()
+        for lap, time in enumerate(times, start=1):
+            count = "yes" if lap in counted else "no"
+            yield seen.number, lap, time, count, _judges(seen), seen.step
+
+
+def _judges(seen: SeenRun) -> str:
+    return "no" if seen.recorded.void else "yes"
+
+
 def _readings(day: Day) -> Iterator[Sequence[Cell]]:
     system = day.plan.units
     for run in seen_runs.of_day(day):
         first = day.plan.step[run.step - 1]
         assert isinstance(first, RunStep)
+        recorded = run.recorded.run
+        again = {} if recorded.again is None else {recorded.again.corner: recorded.again.tire}
         for corner in CORNERS:
+            treads = (recorded.tread_before.get(corner), recorded.tread.get(corner))
             for at, strip in enumerate(STRIPS):
-                value = run.recorded.run.tires[corner][at]
+                value = recorded.tires[corner][at]
                 was = first.run.tires[corner][at]
                 yield (
                     run.number,
@@ -106,10 +168,13 @@ def _readings(day: Day) -> Iterator[Sequence[Cell]]:
                     units.in_plan_unit(value, system),
                     _unit(system),
                     None if was == value else units.in_plan_unit(was, system),
-                    "no" if run.recorded.void else "yes",
+                    _judges(run),
                     run.step,
                     run.recorded.time.isoformat(),
-                    run.recorded.run.note,
+                    recorded.note,
+                    units.in_plan_unit(again[corner][at], system) if corner in again else None,
+                    *(None if tread is None else tread[at] for tread in treads),
+                    _TREAD_UNITS[recorded.tread_unit] if any(treads) else None,
                 )
 
 
