@@ -33,7 +33,8 @@ def test_the_oldest_day_comes_first() -> None:
 
 def test_what_cannot_be_used_is_listed_with_the_reason(tmp_path: Path) -> None:
     Crew(tmp_path / "good.toml").start()
-    (tmp_path / "car.toml").write_text("[car]\nname = 'x'\n", "utf-8")
+    (tmp_path / "lost.toml").write_text("created = 2025-05-17T09:00:00\n", "utf-8")
+    (tmp_path / "empty.toml").write_text("", "utf-8")
     (tmp_path / "torn.toml").write_text("format = 1\ncreated = ", "utf-8")
     (tmp_path / "newer.toml").write_text("format = 99\n", "utf-8")
     (tmp_path / "binary.toml").write_bytes(b"\xff\x00")
@@ -43,12 +44,66 @@ def test_what_cannot_be_used_is_listed_with_the_reason(tmp_path: Path) -> None:
     assert [Path(plan["plan"]).name for plan in answer.data["plans"]] == ["good.toml"]
     found = {Path(each["plan"]).name: each["code"] for each in answer.data["unusable"]}
     assert found == {
-        "car.toml": "not-a-plan",
+        "lost.toml": "not-a-plan",
+        "empty.toml": "not-a-plan",
         "torn.toml": "not-toml",
         "newer.toml": "newer-format",
         "binary.toml": "encoding",
     }
     assert all(each["message"] for each in answer.data["unusable"])
+
+
+def test_toml_of_other_kinds_is_passed_over(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--car", SAMPLES / "river-bend-car.toml")
+    crew.record(RF_INNER_HOT)
+    crew.changed()
+    crew.record(tires())
+    (tmp_path / "car.toml").write_bytes((SAMPLES / "river-bend-car.toml").read_bytes())
+    shown = run_command("rules", "show", "paved-oval").out
+    (tmp_path / "ours.toml").write_text(shown, "utf-8")
+    assert run_command("taught", crew.path, tmp_path / "taught.toml").status == 0
+    (tmp_path / "run.toml").write_text("laps = 9\n[tire]\nLF = [200, 201, 202]\n", "utf-8")
+    data = run_command("days", tmp_path, "--json").data
+    assert data["unusable"] == []
+    others = {"car.toml", "ours.toml", "taught.toml", "run.toml"}
+    assert {Path(path).name for path in data["others"]} == others
+    said = run_command("days", tmp_path).out
+    assert "Not plans, passed over: car.toml, ours.toml, run.toml, taught.toml" in said
+    assert "cannot be used" not in said
+
+
+def test_unfinished_and_amended_days_are_marked(tmp_path: Path) -> None:
+    for name, runs in (("half.toml", [RF_INNER_HOT]), ("whole.toml", [tires(), tires()])):
+        crew = Crew(tmp_path / name)
+        crew.start()
+        for readings in runs:
+            crew.record(readings)
+    assert "~" not in run_command("days", tmp_path).out
+    crew.tries("amend", 1, "--note", "windy", "--reason", "forgot it")
+    found = {Path(p["plan"]).name: p for p in run_command("days", tmp_path, "--json").data["plans"]}
+    assert (found["half.toml"]["complete"], found["half.toml"]["amended"]) == (False, 0)
+    assert (found["whole.toml"]["complete"], found["whole.toml"]["amended"]) == (True, 1)
+    said = run_command("days", tmp_path).out
+    assert "camber: choice*" in said
+    assert "complete~" in said
+    assert "* unfinished" in said
+    assert "~ amended" in said
+
+
+@pytest.mark.parametrize("columns", ["80", "64"])
+def test_long_names_leave_the_outcome_to_be_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    crew = Crew(tmp_path / "the-second-saturday-of-the-month-of-may.toml")
+    crew.start("--track", "River Bend Oval and Motor Sports Park")
+    crew.record(tires(crown={"RR": 6.0}))
+    crew.changed()
+    crew.record(tires(crown={"RR": 6.0}))
+    said = run_command("days", tmp_path).out
+    assert "no change" in said
+    assert max(map(len, said.splitlines())) <= int(columns)
 
 
 def test_in_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -57,13 +112,18 @@ def test_in_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "car.toml").write_text("[car]\n", "utf-8")
     said = run_command("days", tmp_path).out
     assert "River Bend" in said
-    assert "car.toml cannot be used: This is not a plan file." in said
+    assert "car.toml" in said
 
 
 def test_without_a_folder_it_is_this_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     assert "There is no plan here." in run_command("days").out
-    assert run_command("days", "--json").data == {"folder": ".", "plans": [], "unusable": []}
+    assert run_command("days", "--json").data == {
+        "folder": ".",
+        "plans": [],
+        "unusable": [],
+        "others": [],
+    }
 
 
 def test_no_such_folder_is_refused(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.plan import RunStep
+from planner.plan import AmendStep, RunStep
 from planner.storage import desk
 from planner.storage.desk import Opened
 
@@ -29,6 +29,7 @@ def command(folder: Path, as_json: bool) -> None:
                     {"plan": str(path), "code": why.code, "message": why.message}
                     for path, why in shelf.unusable
                 ],
+                "others": [str(path) for path in shelf.others],
             }
         )
         return
@@ -49,6 +50,8 @@ def _plan(opened: Opened) -> dict[str, Any]:
         "stage": day.stage,
         "due": day.due,
         "round": day.round,
+        "complete": day.stage == "complete",
+        "amended": sum(isinstance(step, AmendStep) for step in day.plan.step),
         "steps": len(day.plan.step),
         "runs": sum(isinstance(step, RunStep) for step in day.plan.step),
         "last_outcome": None if day.outcome is None else day.outcome.verdict,

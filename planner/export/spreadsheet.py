@@ -1,8 +1,7 @@
 """The day as tidy tables for a spreadsheet: a row an observation, a column a variable.
 
 Temperatures are in the plan's unit, which every row names; the names of other columns say theirs.
-Values put right later are the ones in
-force; what was recorded first stands beside them.
+Values put right later are the ones in force; beside a reading stands what was recorded first.
 """
 
 import csv

@@ -211,10 +211,17 @@ def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, 
 
 @attrs.frozen
 class Shelf:
-    """The plans of a folder, and the files there that cannot be used, each with the reason."""
+    """The plans of a folder.
+
+    Attributes
+    ----------
+    unusable : plans that cannot be used, each with the reason.
+    others : TOML of other kinds: cars, rules, runs, what a day has taught.
+    """
 
     plans: tuple[Opened, ...]
     unusable: tuple[tuple[Path, Refusal], ...]
+    others: tuple[Path, ...] = ()
 
 
 def shelf(folder: Path) -> Shelf:
@@ -234,14 +241,17 @@ def shelf(folder: Path) -> Shelf:
             where=str(folder),
             hint="treadgate days FOLDER",
         ) from None
-    plans, unusable = [], []
+    plans, unusable, others = [], [], []
     for path in found:
         try:
             plans.append(open_plan(path))
         except Refusal as refusal:
-            unusable.append((path, refusal))
+            if refusal.code in ("not-a-plan", "bad-key") and planfile.is_of_another_kind(path):
+                others.append(path)
+            else:
+                unusable.append((path, refusal))
     plans.sort(key=lambda opened: (opened.day.plan.created.timestamp(), opened.path.name))
-    return Shelf(tuple(plans), tuple(unusable))
+    return Shelf(tuple(plans), tuple(unusable), tuple(others))
 
 
 def open_plan(path: Path) -> Opened:

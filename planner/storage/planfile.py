@@ -178,6 +178,19 @@ def _with_line(error: Unusable, text: str) -> Unusable:
     return Unusable(error.code, error.message, where=where, hint=error.hint)
 
 
+def is_of_another_kind(path: Path) -> bool:
+    """Say whether this is TOML of another kind: a car, rules, a run, what a day has taught.
+
+    What might be a plan that was damaged (no TOML, nothing in it, a part of a plan) is not.
+    """
+    try:
+        data = toml_records.parse_toml(raw(path) or b"", str(path), "plan")
+    except Refusal:
+        return False
+    of_a_plan = "created" in data or "step" in data or isinstance(data.get("rules"), Mapping)
+    return bool(data.keys() - {"format"}) and not of_a_plan
+
+
 def must_exist(path: Path) -> None:
     """Refuse where there is no plan file."""
     if is_there(path):
