@@ -14,7 +14,7 @@ from planner.changes import Change, Setting
 from planner.corners import CORNERS
 from planner.figures import Figures, in_words
 from planner.knobs import KNOBS, shown
-from planner.outcome import Outcome
+from planner.outcome import Outcome, in_short
 from planner.outlook import MOST_TOGETHER, Outlook, Prediction, moves_of
 from planner.patterns import WEAR_UNEVEN, Pattern
 from planner.readings import Phase, Run
@@ -72,6 +72,11 @@ class Candidate:
     how: tuple[str, ...] = ()
     puts_back: int | None = None
 
+    def trim_aims(self) -> dict[Setting, Aim]:
+        """Return what each riding trim aims at; changes and aims are kept in the same order."""
+        ride = [change.setting for change in self.changes if change.trim]
+        return dict(zip(ride, (aim for aim in self.aims if aim.trim), strict=False))
+
 
 @attrs.frozen
 class Past:
@@ -81,6 +86,43 @@ class Past:
     candidate: Candidate
     made: tuple[Change, ...]
     outcome: Outcome | None = None
+
+    @property
+    def is_undone(self) -> bool:
+        """Whether it put an earlier change back, and the car answered.
+
+        That the figures came nearer then is no progress: they are where they were.
+        """
+        made = {change.setting: change.amount for change in self.made if change.amount}
+        return (
+            self.candidate.puts_back is not None
+            and self.outcome is not None
+            and self.outcome.verdict == "better"
+            and made == moves_of(self.candidate.changes)
+        )
+
+    @property
+    def verdict(self) -> str:
+        """What came of it in a few words, riding trims aside; ``""`` until a run has judged it."""
+        if self.outcome is None:
+            return ""
+        return "back to where it was" if self.is_undone else in_short(self.outcome.verdict)
+
+    @property
+    def verdicts(self) -> str:
+        """The same, with every riding trim that came out otherwise named beside it."""
+        if self.outcome is None:
+            return ""
+        made = {change.setting for change in self.made if change.amount}
+        found = {part.figure: part.verdict for part in self.outcome.figures}
+        otherwise = [
+            f"{corner} {knob} trim: {in_short(found[name])}"
+            for (knob, corner), aim in self.candidate.trim_aims().items()
+            for name in aim.figures
+            if (knob, corner) in made
+            and found.get(name, self.outcome.verdict) != self.outcome.verdict
+        ]
+        return "; ".join([self.verdict, *otherwise])
 
 
 @attrs.frozen

@@ -101,6 +101,11 @@ class Day:
         patterns = self.good[-1].patterns if self.good else ()
         return tuple(p for p in patterns if p.holds and p.stage == self.stage)
 
+    @property
+    def judged(self) -> Past | None:
+        """The last change that a run has judged, which `outcome` is of."""
+        return next((past for past in reversed(self.past) if past.outcome is not None), None)
+
     def table(self) -> Table:
         """Return the candidates on the table now; empty unless a choice may be made."""
         return self._table

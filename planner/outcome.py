@@ -52,6 +52,11 @@ class Outcome:
     chance: float | None = None
 
 
+def in_short(verdict: Verdict) -> str:
+    """Return a verdict as it is written."""
+    return verdict.replace("-", " ")
+
+
 class Aimed(Protocol):
     """What a change aimed at."""
 
@@ -170,4 +175,4 @@ def in_words(part: FigureOutcome, system: units.System) -> str:
         text += f" (expected {shown(part.expected)})"
     if part.chance is not None:
         text += f", nearer with {part.chance:.0%}"
-    return f"{text}: {part.verdict.replace('-', ' ')}"
+    return f"{text}: {in_short(part.verdict)}"

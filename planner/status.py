@@ -206,6 +206,7 @@ def _prediction(at: Prediction) -> dict[str, float]:
 def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
     return {
         "verdict": outcome.verdict,
+        "verdict_words": "" if day.judged is None else day.judged.verdicts,
         "chance": None if outcome.chance is None else round(outcome.chance, 4),
         "step": outcome.step,
         "says": outcome.says,

@@ -214,6 +214,43 @@ def test_no_such_knob_is_refused(begun: Crew, knob: str) -> None:
     assert (answer.status, answer.error["where"]) == (2, "--knob")
 
 
+def test_a_trim_that_came_out_otherwise_is_named_beside_the_verdict(with_trim: Crew) -> None:
+    status = with_trim.record(tires(TIGHT, {"RF": -1.0}))
+    (row,) = [row for row in why(with_trim, "--table")["rows"] if "riding" in row["change"]]
+    words = f"{row['verdict'].replace('-', ' ')}; RF camber trim: better"
+    assert row["verdict"] == status["last_outcome"]["verdict"] != "better"
+    assert row["verdict_words"] == status["last_outcome"]["verdict_words"] == words
+    assert why(with_trim, 7)["steps"][0]["headline"].endswith(f": {words}")
+    assert f"Last change (step 6): {words}" in run_command("status", with_trim.path).out
+    with_trim.tries("amend", 6, "--actual", "camber:RF:0", "--reason", "left it out")
+    assert "trim" not in with_trim.status()["last_outcome"]["verdict_words"]
+
+
+def put_back(crew: Crew, *options: object) -> Any:
+    """Let a change make it worse and put it back; return the row of that."""
+    crew.record(tires(TIGHT))
+    crew.choose("--own", "stagger:rear:-0.5", "--reason", "ours")
+    crew.made()
+    crew.record(tires(TIGHT | {"RF": 235.0}))
+    crew.choose(1)
+    crew.made(*options)
+    crew.record(tires(TIGHT))
+    return next(row for row in why(crew, "--table")["rows"] if "Put back" in row["change"])
+
+
+def test_a_change_put_back_is_back_to_where_it_was_and_no_progress(begun: Crew) -> None:
+    row = put_back(begun)
+    assert (row["verdict"], row["verdict_words"]) == ("better", "back to where it was")
+    assert why(begun, 7)["steps"][0]["headline"].endswith("step 6: back to where it was")
+    said = run_command("why", begun.path, "--knob", "stagger:rear").out
+    assert "back to where it was" in said
+    assert "put back" in run_command("days", begun.path.parent).out
+
+
+def test_a_change_put_back_further_than_it_was_is_judged_as_any(begun: Crew) -> None:
+    assert put_back(begun, "--actual", "stagger:rear:1")["verdict_words"] == "better"
+
+
 # --- the setup as it stands -----------------------------------------------------------------
 
 

@@ -16,7 +16,7 @@ def take(bench: Bench) -> None:
     day = bench.day
     bench.talk.show(
         [
-            *findings.outcome(day.outcome, bench.system),
+            *findings.outcome(day),
             *standing.last_run(day, bench.talk.console.width),
             *findings.patterns(day),
             *offers.table(day.table(), bench.system),

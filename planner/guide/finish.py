@@ -19,8 +19,7 @@ def summary(day: Day, path: Path) -> Iterator[RenderableType]:
     yield paper.indented(f"{_count(runs, 'run')}, {_count(len(day.past), 'change')}.", 2)
     for past in day.past:
         made = ", ".join(str(change) for change in past.made if change.amount) or "nothing"
-        came = past.outcome.verdict.replace("-", " ") if past.outcome else "not judged"
-        yield paper.hanging(f"step {past.step}", f"{made}: {came}", 10)
+        yield paper.hanging(f"step {past.step}", f"{made}: {past.verdicts or 'not judged'}", 10)
     for key in sorted(day.left_open):
         yield paper.indented(f"Left as it is: {key}", 2)
     yield paper.indented(f"To look back: treadgate why {shlex.quote(str(path))}", 2)

@@ -88,7 +88,8 @@ def _before_run(bench: Bench) -> Iterator[RenderableType]:
     day = bench.day
     yield from standing.of_the_car(day)
     if day.plan.step and isinstance(day.plan.step[-1], RunStep | AmendStep):
-        yield from findings.outcome(day.outcome if standing.counts(day) else None, bench.system)
+        if standing.counts(day):
+            yield from findings.outcome(day)
         yield from standing.last_run(day, bench.talk.console.width)
         if standing.counts(day):
             yield from findings.patterns(day)

@@ -16,7 +16,7 @@ from planner.errors import Refusal
 from planner.figures import in_words
 from planner.knobs import KNOBS
 from planner.on_car import OnCar
-from planner.outcome import Outcome
+from planner.outcome import Outcome, Verdict, in_short
 from planner.plan import AmendStep, ChoiceStep, RunStep
 from planner.readings import STRIPS, Strip, Three
 from planner.report import course, drawn
@@ -25,7 +25,7 @@ from planner.report.drawn import Drawn
 from planner.review import story
 from planner.screen import car_view, figure_view, heat, standing
 
-_SIGNS = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
+_SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
 
 
 @attrs.frozen
@@ -161,11 +161,12 @@ def _summary(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> str:
     void = sum(run.good is None for run in seen)
     said = [_counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")]
     said.append(_counted(len(marks), "change"))
-    verdicts = [mark.past.outcome.verdict for mark in marks if mark.past.outcome is not None]
-    for verdict in _SIGNS:
-        count = sum(each == verdict for each in verdicts)
+    judged = [mark.past for mark in marks if mark.past.outcome is not None]
+    verdicts = ["put back" if past.is_undone else past.verdict for past in judged]
+    for verdict in (*map(in_short, _SIGNS), "put back"):
+        count = verdicts.count(verdict)
         if count:
-            said.append(f"{count} {verdict.replace('-', ' ')}")
+            said.append(f"{count} {verdict}")
     return ", ".join(said)
 
 
@@ -240,8 +241,8 @@ def _change(mark: Mark, system: units.System) -> ChangeRow:
         made=made or ("nothing was changed",),
         because=_because(past.candidate),
         reason="" if mark.reason == past.candidate.why else mark.reason,
-        sign="" if outcome is None else _SIGNS[outcome.verdict],
-        verdict="not judged yet" if outcome is None else outcome.verdict.replace("-", " "),
+        sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
+        verdict=past.verdicts or "not judged yet",
         figures=() if outcome is None else _figures(outcome, system),
     )
 

@@ -53,6 +53,7 @@ class Row:
     is_made : whether the change was made, were it with nothing changed.
     answers : the aimed-at figures.
     verdict : what came of the change; None where that is not known (yet).
+    verdicts : the same in a few words, with riding trims that came out otherwise.
     rested : marks of what the choice rested on that has been put right since.
     """
 
@@ -67,6 +68,7 @@ class Row:
     is_made: bool = False
     answers: tuple[Answer, ...] = ()
     verdict: str | None = None
+    verdicts: str = ""
     rested: tuple[Rested, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
@@ -82,6 +84,7 @@ class Row:
             "made": [str(change) for change in self.made],
             "figures": [attrs.asdict(answer) for answer in self.answers],
             "verdict": self.verdict,
+            "verdict_words": self.verdicts,
             "rested_on": [mark.as_dict() for mark in self.rested],
         }
 
@@ -152,7 +155,7 @@ def _with_made(row: Row, past: Past, day: Day) -> Row:
         Answer(part.figure, part.expected, part.before, part.after, part.verdict)
         for part in past.outcome.figures
     )
-    return attrs.evolve(row, answers=answers, verdict=past.outcome.verdict)
+    return attrs.evolve(row, answers=answers, verdict=past.outcome.verdict, verdicts=past.verdicts)
 
 
 def _awaited(answers: tuple[Answer, ...], past: Past, day: Day) -> tuple[Answer, ...]:

@@ -12,7 +12,7 @@ from planner.candidates import Past
 from planner.changes import Change, Setting
 from planner.day import Day
 from planner.errors import Refusal, quoted
-from planner.outcome import in_words
+from planner.outcome import in_short, in_words
 from planner.plan import ChoiceStep, RunStep
 from planner.review import seen_runs, story
 
@@ -28,7 +28,7 @@ class Event:
     amount : how far it was moved; None where it was set.
     why : what it was to mend.
     reason : the crew's.
-    came : what came of it, in words, or ``""``; `verdict` in one.
+    came : what came of it, in words, or ``""``; `verdict` in one, `verdict_words` in a few.
     rested : marks of what the choice rested on that has been put right since.
     amended_by : amendments of the step.
     """
@@ -43,6 +43,7 @@ class Event:
     why: str = ""
     reason: str = ""
     verdict: str | None = None
+    verdict_words: str = ""
     came: str = ""
     rested: tuple[amends.Rested, ...] = ()
     amended_by: tuple[int, ...] = ()
@@ -153,7 +154,7 @@ def of(day: Day, setting: Setting) -> Life:
                 if change.setting != setting or not (change.amount or by):
                     continue
                 assert chosen is not None
-                why, verdict, came = _judged(change, made, day.plan.units)
+                why, verdict, words, came = _judged(change, made, day.plan.units)
                 after = None if now is None else round(now + change.amount, 6)
                 events.append(
                     Event(
@@ -167,6 +168,7 @@ def of(day: Day, setting: Setting) -> Life:
                         why,
                         chosen[1].reason,
                         verdict,
+                        words,
                         came,
                         amends.rested(day.plan.step, chosen[0]),
                         by,
@@ -185,16 +187,18 @@ def of(day: Day, setting: Setting) -> Life:
     return Life(setting, start, now, tuple(events))
 
 
-def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str | None, str]:
-    """Return why a setting was moved, the verdict on that, and what came of it."""
+def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str | None, str, str]:
+    """Return why a setting was moved, the verdict on that, in words too, and what came of it."""
     outcome = past.outcome
-    aim = story.trim_aims(past.candidate).get(change.setting) if change.trim else None
+    aim = past.candidate.trim_aims().get(change.setting) if change.trim else None
     if aim is None:
         if outcome is None:
-            return past.candidate.why, None, ""
-        return past.candidate.why, outcome.verdict, outcome.says
+            return past.candidate.why, None, "", ""
+        return past.candidate.why, outcome.verdict, past.verdict, outcome.says
     why = f"riding along for {story.trim_reason(past.candidate, aim, system)}"
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
     if not parts:
-        return why, None, ""
-    return why, parts[0].verdict, "; ".join(in_words(part, system) for part in parts)
+        return why, None, "", ""
+    verdict = parts[0].verdict
+    came = "; ".join(in_words(part, system) for part in parts)
+    return why, verdict, in_short(verdict), came

@@ -10,7 +10,7 @@ from planner import figures as figure
 from planner.aims import Aim
 from planner.amends import Rested
 from planner.candidates import Candidate
-from planner.changes import Change, Setting
+from planner.changes import Change
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.errors import Refusal
@@ -135,12 +135,6 @@ def riding(changes: Iterable[Change]) -> str:
     return f"; riding along: {ride}" if ride else ""
 
 
-def trim_aims(candidate: Candidate) -> dict[Setting, Aim]:
-    """Return what each riding trim of a candidate aims at; both are kept in the same order."""
-    ride = [change.setting for change in candidate.changes if change.trim]
-    return dict(zip(ride, (aim for aim in candidate.aims if aim.trim), strict=False))
-
-
 def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
     """Tell what a riding trim is for: its figure, where that was expected and where it should be.
 
@@ -156,7 +150,7 @@ def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
                 f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
             )
         said.append(f"{in_words(name)}, {target}")
-    turned = {setting[0] for setting, each in trim_aims(candidate).items() if each == aim}
+    turned = {setting[0] for setting, each in candidate.trim_aims().items() if each == aim}
     same = any(change.knob in turned for change in candidate.changes if not change.trim)
     why = "it may well be out of band too" if same else "its answer is well known by now"
     return f"{', '.join(said)}; {why}"
@@ -219,7 +213,7 @@ def _told(
     rested, by = marked[number - 1], amends.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
-        headline, details = _run_headline(step, runs), _run(step, day, number)
+        headline, details = _run_headline(step, runs, day), _run(step, day, number)
     elif isinstance(step, ChoiceStep):
         headline = f"moved on from the {step.stage} stage"
         if step.chosen is not None:
@@ -392,12 +386,14 @@ def _value(name: str, value: Any, system: units.System) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _run_headline(step: RunStep, runs: int) -> str:
+def _run_headline(step: RunStep, runs: int, day: Day) -> str:
     if step.void:
         return f"run {runs}, judges nothing: {step.void}"
     if step.outcome is not None:
-        verdict = step.outcome.verdict.replace("-", " ")
-        return f"run {runs}; the change of step {step.outcome.step}: {verdict}"
+        at = step.outcome.step
+        past = next(each for each in day.past if each.step == at)
+        verdicts = attrs.evolve(past, outcome=step.outcome).verdicts
+        return f"run {runs}; the change of step {at}: {verdicts}"
     return f"run {runs}"
 
 
@@ -518,7 +514,7 @@ def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
                 mean = units.difference(at.mean, day.plan.units)
                 spread = units.difference(at.sd, day.plan.units, signed=False)
                 yield "expected", f"{in_words(name)} {mean}, give or take {spread}"
-        ride = trim_aims(chosen)
+        ride = chosen.trim_aims()
         for change in chosen.changes:
             if change.setting in ride:
                 reason = trim_reason(chosen, ride[change.setting], day.plan.units)

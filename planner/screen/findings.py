@@ -6,11 +6,10 @@ from rich.console import RenderableType
 
 from planner.day import Day
 from planner.figures import in_words
-from planner.outcome import Outcome
+from planner.outcome import in_short
 from planner.patterns import Pattern
 from planner.rulebook import TUNING_ORDER
 from planner.screen import figure_view, paper
-from planner.units import System
 
 _MARGIN = 10  # the longest name of a stage, and a gap
 
@@ -39,12 +38,13 @@ def _in_words(pattern: Pattern, day: Day) -> str:
     return f"{pattern.says} [{', '.join(marks)}]" if marks else pattern.says
 
 
-def outcome(came: Outcome | None, system: System) -> Iterator[RenderableType]:
+def outcome(day: Day) -> Iterator[RenderableType]:
     """Yield what came of the last change judged, figure by figure."""
-    if came is None:
+    past, system = day.judged, day.plan.units
+    if past is None or past.outcome is None:
         return
-    verdict = came.verdict.replace("-", " ")
-    yield paper.heading(f"Last change (step {came.step}): {verdict}")
+    came = past.outcome
+    yield paper.heading(f"Last change (step {came.step}): {past.verdicts}")
     if not came.figures:
         yield paper.indented(came.says, 2)
     for part in came.figures:
@@ -54,4 +54,4 @@ def outcome(came: Outcome | None, system: System) -> Iterator[RenderableType]:
         text = f"{in_words(part.figure)} {before} → {after}"
         if part.expected is not None:
             text += f", expected {figure_view.value(part.figure, part.expected, system)}"
-        yield paper.indented(f"{text}: {part.verdict.replace('-', ' ')}", 2)
+        yield paper.indented(f"{text}: {in_short(part.verdict)}", 2)

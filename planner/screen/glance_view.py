@@ -54,7 +54,7 @@ def _cells(row: Row, system: System) -> Iterator[str]:
     yield _change(row)
     yield _listed(row.answers, system, [answer.expected for answer in row.answers])
     yield _listed(row.answers, system, [answer.came for answer in row.answers])
-    yield (row.verdict or "").replace("-", " ")
+    yield row.verdicts
 
 
 def _change(row: Row) -> str:

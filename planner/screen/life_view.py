@@ -79,7 +79,7 @@ def _headline(event: Event, knob: str) -> str:
         text = f"{knobs.shown(knob, event.amount)}, {text}"
     if event.trim:
         text += ", riding trim"
-    return f"{text}: {event.verdict.replace('-', ' ')}" if event.verdict else text
+    return f"{text}: {event.verdict_words}" if event.verdict_words else text
 
 
 def _at(value: float | None, knob: str) -> str:

@@ -58,7 +58,7 @@ def _cells(opened: Opened) -> Iterator[str]:
     yield day.plan.track
     yield _stands(day)
     yield str(sum(isinstance(step, RunStep) for step in day.plan.step))
-    yield day.outcome.verdict.replace("-", " ") if day.outcome else ""
+    yield "" if day.judged is None else "put back" if day.judged.is_undone else day.judged.verdict
 
 
 def _stands(day: Day) -> str:

@@ -31,7 +31,7 @@ def show(
         *head(day, opened.path),
         *of_the_car(day),
         *first,
-        *findings.outcome(day.outcome, day.plan.units),
+        *findings.outcome(day),
         *last_run(day, out.width),
         *(findings.patterns(day) if counts(day) else ()),
         *trend_view.strips(day, out.width),
