@@ -8,6 +8,7 @@ import attrs
 
 from planner import candidates as offering
 from planner import car as car_file
+from planner import figures as figure
 from planner.candidates import Candidate, Past, Situation, Table
 from planner.car_model import CarModel
 from planner.changes import Setting
@@ -46,6 +47,13 @@ class GoodRun:
     patterns: tuple[Pattern, ...]
     seen: Observation
     remarks: tuple[str, ...] = ()
+
+    @property
+    def is_corrected(self) -> bool:
+        """Whether its readings were put back to one moment: then its figures are not as read."""
+        if self.run.again is None:
+            return False
+        return figure.compute(self.run.tires, self.figures.turns).base != self.figures.base
 
 
 @attrs.frozen

@@ -97,13 +97,17 @@ def test_first_and_last_temperatures_lie_as_they_do_across_the_car(day: Page) ->
     assert [" ".join(cell) for cell in cells] == expected
 
 
+def test_figures_put_back_to_one_moment_have_one_footnote(day: Page) -> None:
+    assert day.text.count("Run 9: tires cool while others are read") == 1  # it was read again
+
+
 def test_heat_is_said_in_words_and_repeated_by_colour(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start()
     crew.record(tires({"LF": 150.0, "RF": 280.0, "LR": 185.0, "RR": 250.0}))
     page = reported(crew.path, tmp_path / "day.html")
     words = re.findall(
-        r"background:(#\w+);color:#\w+\"><small>\w+</small><b>\d+</b><small>([\w ]+)", page.source
+        r"--paper:(#\w+);--ink:#\w+\"><small>\w+</small><b>\d+</b><small>([\w ]+)", page.source
     )
     assert set(words) == {
         ("#0072b2", "cold"),
@@ -111,6 +115,13 @@ def test_heat_is_said_in_words_and_repeated_by_colour(tmp_path: Path) -> None:
         ("#56b4e9", "cool"),
         ("#e69f00", "hot"),
     }
+
+
+def test_on_paper_the_tires_are_ink_on_white(day: Page) -> None:
+    _, _, printed = day.source.partition("@media print")
+    (rule,) = re.findall(r"\.strip, \.chip \{([^}]*)\}", printed)
+    assert "background: #fff; color: #111;" in rule
+    assert "background:#" not in day.source  # nothing inline that would win over that
 
 
 def test_the_setting_sheet_says_before_and_after(tmp_path: Path) -> None:

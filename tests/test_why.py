@@ -545,6 +545,29 @@ def test_an_empty_day_has_an_empty_table(begun: Crew) -> None:
     assert "Nothing is recorded yet." in run_command("why", begun.path, "--table").out
 
 
+# --- readings put back to one moment --------------------------------------------------------
+
+COOL = "tires cool while others are read"
+
+
+def test_figures_of_readings_put_back_to_one_moment_have_a_footnote(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT, "--order", "RF,RR,LR,LF")  # not read again: nothing is corrected
+    begun.changed()
+    again = ("--order", "RF,RR,LR,LF", "--again", "RF=213/212/211")
+    begun.record(tires(), *again)
+    assert begun.status()["figures"]["average"]["LF"] > 210.5
+    shown = [(), ("--table",), ("--run", 1, "--against", 2), (4,)]
+    for options in shown:
+        said = " ".join(run_command("why", begun.path, *options).out.split())
+        assert said.count(f"Run 2: {COOL}, so") == 1, options
+    assert COOL not in run_command("why", begun.path, 1).out
+    assert COOL in " ".join(run_command("status", begun.path).out.lower().split())
+    begun.tries("amend", 4, "--again", "none", "--reason", "of another run")
+    for options in shown:
+        assert COOL not in run_command("why", begun.path, *options).out
+    assert COOL not in run_command("status", begun.path).out.lower()
+
+
 # --- sources --------------------------------------------------------------------------------
 
 

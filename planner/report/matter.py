@@ -22,7 +22,7 @@ from planner.readings import STRIPS, Strip, Three
 from planner.report import course, drawn
 from planner.report.course import Mark, RunSeen
 from planner.report.drawn import Drawn
-from planner.review import story
+from planner.review import seen_runs, story
 from planner.screen import car_view, figure_view, heat, standing
 
 _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
@@ -112,6 +112,7 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "complete": day.stage == "complete",
         "todo": _todo(day),
         "cars": _cars(seen, good, window, plan.units),
+        "footnote": seen_runs.footnote(day),
         "range": _range(window, plan.units),
         "heat": [(word, *_colours(word)) for word in heat.STYLES],
         "changes": [_change(mark, plan.units) for mark in marks],

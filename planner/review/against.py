@@ -68,6 +68,7 @@ class Against:
     settings: tuple[Parted, ...]
     conditions: tuple[Parted, ...]
     laps: LapComparison | None
+    footnote: str = ""
 
     def as_dict(self) -> dict[str, Any]:
         """Return the comparison as it goes into JSON."""
@@ -147,6 +148,7 @@ def compare(day: Day, one: int, other: int) -> Against:
         _settings(first, second, day),
         _conditions(first, second, day),
         lap_times.compare(*times) if all(times) else None,
+        seen_runs.footnote(day, (first.step, second.step)),
     )
 
 

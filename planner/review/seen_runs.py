@@ -1,5 +1,6 @@
 """The runs of a day one by one, good or not, by the values now in force."""
 
+from collections.abc import Container
 from math import sqrt
 
 import attrs
@@ -70,6 +71,29 @@ def of_day(day: Day) -> tuple[SeenRun, ...]:
         )
         laps += day.plan.laps if recorded.run.laps is None else recorded.run.laps
     return tuple(found)
+
+
+def footnote(day: Day, steps: Container[int] | None = None) -> str:
+    """Say of which runs the figures are not those of the readings as read, or ``""``.
+
+    Parameters
+    ----------
+    steps : of the runs that are shown; None for all.
+    """
+    corrected = {
+        good.step
+        for good in day.good
+        if (steps is None or good.step in steps) and good.is_corrected
+    }
+    runs = [number for number, step in enumerate(day.steps, 1) if isinstance(step, RunStep)]
+    named = [str(run) for run, step in enumerate(runs, 1) if step in corrected]
+    if not named:
+        return ""
+    return (
+        f"Run{'' if len(named) == 1 else 's'} {', '.join(named)}: tires cool while others are "
+        "read, so the figures are of the readings put back to one moment and differ from those "
+        "as read."
+    )
 
 
 def noise(day: Day) -> Noise:

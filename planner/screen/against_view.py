@@ -35,6 +35,8 @@ def _parts(compared: Against, system: System) -> Iterator[RenderableType]:
     yield paper.indented(
         f"{DIFFERS} differs: reading scatter alone does that less than 1 in 20 times", 2
     )
+    if compared.footnote:
+        yield paper.indented(compared.footnote, 2)
     yield paper.heading("Settings that differ")
     yield from _settings(compared.settings, system) if compared.settings else _none()
     yield paper.heading("Conditions")

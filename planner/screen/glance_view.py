@@ -11,7 +11,7 @@ from planner import units
 from planner.figures import in_words
 from planner.review import story
 from planner.review.glance import Answer, Row
-from planner.screen import figure_view, paper, standing
+from planner.screen import figure_view, paper, standing, told
 from planner.storage.desk import Opened
 from planner.units import System
 
@@ -40,6 +40,7 @@ def _parts(opened: Opened, rows: Sequence[Row]) -> Iterator[RenderableType]:
     marks = {mark.says for row in rows for mark in row.rested}
     for says in sorted(marks):
         yield paper.hanging(MARK, says, 2)
+    yield from told.footnote(opened.day)
 
 
 def _cells(row: Row, system: System) -> Iterator[str]:

@@ -105,6 +105,12 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
             yield car
             yield Text("")
             yield paper.padded(figures)
+        if day.good[-1].is_corrected:
+            yield paper.indented(
+                "Tires cool while others are read: the figures are of the readings put back to one "
+                "moment, not as read.",
+                2,
+            )
     yield from _said(day.last)
 
 

@@ -1,11 +1,14 @@
 """The day as a story, step by step."""
 
 import shlex
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
 
 from rich.console import Console, RenderableType
+from rich.text import Text
 
+from planner.day import Day
+from planner.review import seen_runs
 from planner.review.story import Source, Told
 from planner.screen import paper, standing
 from planner.storage.desk import Opened
@@ -30,10 +33,20 @@ def _parts(
     if not told:
         yield paper.indented("Nothing is recorded yet.", 2)
     yield from steps(told, opened.path)
+    for note in footnote(opened.day, {each.step for each in told}):
+        yield Text("")
+        yield note
     if sources:
         yield paper.heading("Where the rules come from")
     for source in sources:
         yield paper.hanging("-", f"{source.rule}: {source.source}", 2)
+
+
+def footnote(day: Day, among: Container[int] | None = None) -> Iterator[RenderableType]:
+    """Yield the footnote on readings put back to one moment, where such runs are shown."""
+    said = seen_runs.footnote(day, among)
+    if said:
+        yield paper.indented(said, 2)
 
 
 def steps(told: Sequence[Told], path: Path) -> Iterator[RenderableType]:
