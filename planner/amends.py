@@ -224,6 +224,12 @@ def on_another_day(steps: Sequence[Step], number: int) -> str:
     return f"{amend.time:%d %b %Y}"
 
 
+def named(steps: Sequence[Step], number: int) -> str:
+    """Return an amendment as ``step 22``, with its date where that is another day's."""
+    date = on_another_day(steps, number)
+    return f"step {number}{f' on {date}' if date else ''}"
+
+
 def before(steps: Sequence[Step], number: int) -> Value:
     """Return the value in force just before an amendment, as the steps record it."""
     amend = steps[number - 1]

@@ -339,6 +339,9 @@ def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None
     assert f"Step 22, {date}, " in cli("why", crew.path).out
     row = next(each for each in why_table(crew) if each["step"] == 22)
     assert row["change"] == f"step 1 put right on {date}: {WHY[1]}"
+    assert f"step 1, by step 22 on {date}; chosen before that" in cli("status", crew.path).out
+    amended(crew, 3, "--actual", "camber:RF:0.75")
+    assert f"by step 23 on {date}" in cli("why", crew.path, "--knob", "camber:RF").out
 
 
 def test_an_amendment_of_the_same_day_says_no_date(begun: Crew) -> None:

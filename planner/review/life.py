@@ -30,7 +30,7 @@ class Event:
     reason : the crew's.
     came : what came of it, in words, or ``""``; `verdict` in one, `verdict_words` in a few.
     rested : marks of what the choice rested on that has been put right since.
-    amended_by : amendments of the step.
+    amended_by : amendments of the step; `amended_words` says them with their dates.
     """
 
     step: int
@@ -47,6 +47,7 @@ class Event:
     came: str = ""
     rested: tuple[amends.Rested, ...] = ()
     amended_by: tuple[int, ...] = ()
+    amended_words: tuple[str, ...] = ()
 
 
 @attrs.frozen
@@ -146,6 +147,7 @@ def of(day: Day, setting: Setting) -> Life:
     for number, step in enumerate(day.steps, start=1):
         time = step.time.isoformat()
         by = amends.amended_by(day.plan.step, number)
+        by_words = tuple(amends.named(day.plan.step, each) for each in by)
         if isinstance(step, ChoiceStep):
             chosen = number, step
         elif number in past:
@@ -172,6 +174,7 @@ def of(day: Day, setting: Setting) -> Life:
                         came,
                         amends.rested(day.plan.step, chosen[0]),
                         by,
+                        by_words,
                     )
                 )
                 now = after
@@ -182,7 +185,8 @@ def of(day: Day, setting: Setting) -> Life:
             if now is None or knobs.rounded("pressure", read) != knobs.rounded("pressure", now):
                 run = next(each for each in seen_runs.of_day(day) if each.step == number)
                 why = f"read cold before run {run.number}"
-                events.append(Event(number, time, "set", now, read, why=why, amended_by=by))
+                event = Event(number, time, "set", now, read, why=why)
+                events.append(attrs.evolve(event, amended_by=by, amended_words=by_words))
             now = read
     return Life(setting, start, now, tuple(events))
 

@@ -233,9 +233,8 @@ def _told(
             too = f" ({_steps(others)}, marked {MARK}, rested on it too)" if others else ""
             said.append(("marked", f"{mark.says}{too}: {_reason(mark.by, day)}"))
     for at in by:
-        date = amends.on_another_day(day.plan.step, at)
-        on = f" on {date}" if date else ""
-        said.append(("amended", f"by step {at}{on}: {_reason(at, day)}; told as first recorded"))
+        by_step = amends.named(day.plan.step, at)
+        said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
     time = step.time.strftime("%H:%M")
     date = "" if amended is None else amends.on_another_day(day.plan.step, number)
     return Told(

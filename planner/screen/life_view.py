@@ -60,8 +60,8 @@ def _parts(life: Life) -> Iterator[RenderableType]:
         yield paper.heading(f"Step {event.step}, {event.time[11:16]}: {_headline(event, knob)}")
         for mark in event.rested:
             yield paper.hanging("marked", mark.says, _MARGIN)
-        for number in event.amended_by:
-            yield paper.hanging("amended", f"by step {number}; told as it is now", _MARGIN)
+        for words in event.amended_words:
+            yield paper.hanging("amended", f"by {words}; told as it is now", _MARGIN)
         for label, text in (
             ("because", event.why),
             ("reason", event.reason),

@@ -8,7 +8,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from planner import car_model, drift, fitting, lap_times, moves, status
+from planner import amends, car_model, drift, fitting, lap_times, moves, status
 from planner.day import Day
 from planner.plan import RunStep
 from planner.rulebook import TUNING_ORDER
@@ -147,7 +147,8 @@ def amended(day: Day) -> Iterator[RenderableType]:
         yield paper.heading("Put right since")
     for each in told:
         chosen = ", ".join(f"step {number}" for number in each["choices_before"])
-        text = f"step {each['amends']}, by step {each['step']}; chosen before that: {chosen}"
+        by = amends.named(day.plan.step, each["step"])
+        text = f"step {each['amends']}, by {by}; chosen before that: {chosen}"
         yield paper.indented(text, 2)
 
 
