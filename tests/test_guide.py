@@ -209,6 +209,64 @@ class Place:
     kept: bool = False  # a half-typed run is offered on return
 
 
+def asks(corner: str, old: str = "") -> str:
+    """Return the prompt for a tire that turns up inner first, with what stands there already."""
+    return re.escape(f"{corner} (inner middle outer{old and f'; Enter = {old}'})> ")
+
+
+def test_back_goes_back_one_answer_and_what_was_typed_stays(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("b")
+    guide.sees("This is the first tire")
+    guide.types("1 2 3", CAMBERED[1], CAMBERED[2])
+    guide.sees(asks("LF"))
+    guide.types("b")
+    guide.sees(asks("LR", CAMBERED[2]))
+    guide.types("back", "")
+    guide.sees(asks("RR", CAMBERED[1]))
+    guide.sees(asks("LR", CAMBERED[2]))
+    guide.types("b", "b")
+    guide.sees(asks("RF", "1 2 3"))
+    guide.leaves("killed")
+    guide = guide_with("day.toml")
+    guide.sees(KEPT)
+    guide.types("")
+    guide.sees(asks("RF", "1 2 3"))
+    guide.types("b", CAMBERED[0])
+    guide.sees("This is the first tire")
+    guide.sees(asks("RR", CAMBERED[1]))
+    guide.types("", "", CAMBERED[3], "b", "", "laps 9", "")
+    guide.sees(asks("LF", CAMBERED[3]))
+    guide.sees(STORE)
+    guide.types("RR", "b", "RR", "")
+    for _ in range(2):
+        guide.sees(asks("RR", CAMBERED[1]))
+        guide.sees(STORE)
+    guide.types("RR", "212 211 210")
+    guide.sees(STORE)
+    guide.types("b", "", "")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run == run([CAMBERED[0], "212 211 210", *CAMBERED[2:]], laps=9)
+
+
+def test_a_day_is_begun_after_going_back_through_its_questions(guide_with, tmp_path) -> None:
+    guide = guide_with()
+    questions = ["name of the plan .*> ", "car file .*> ", "which way .*> ", "laps a run .*> "]
+    guide.types("b", "elm", "", "left")
+    guide.sees("nothing to go back to")
+    guide.sees(questions[3])
+    for question in reversed(questions[:3]):
+        guide.types("b")
+        guide.sees(question)
+    guide.types("oak", "b", "ash", "", "", "8")
+    guide.sees(FIRST_TIRE)
+    assert [path.name for path in tmp_path.glob("*.toml")] == ["ash.toml"]
+    assert day_of(tmp_path / "ash.toml").plan.laps == 8
+
+
 SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the right rear
 PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),

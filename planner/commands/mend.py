@@ -104,7 +104,9 @@ def _asked(ways: int) -> int | None:
 
     try:
         return Talk(paper.console()).until(
-            f"which one is to stand? [{numbers}, Enter writes nothing]", read
+            f"which one is to stand? [{numbers}, Enter writes nothing]",
+            read,
+            f"{numbers} writes that one and keeps the damaged file beside it; Enter writes nothing",
         )
     except Leave:
         return None

@@ -1,5 +1,6 @@
 """Finding the plan to go on with, or beginning a new one with as few questions as will do."""
 
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -10,7 +11,8 @@ from planner import entry, rulebook
 from planner.corners import Turns
 from planner.errors import Refusal, quoted
 from planner.files import file_name, toml_records
-from planner.guide.talk import Talk
+from planner.guide.talk import BACK, Back, Talk
+from planner.rulebook import Rulebook
 from planner.screen import paper
 from planner.storage import desk
 from planner.storage.desk import NewPlan, Opened
@@ -72,7 +74,8 @@ def _pick(talk: Talk, found: list[Opened]) -> Opened | None:
     """Ask which plan to go on with; None for a new one."""
     if len(found) == 1:
         talk.say(f"A day is under way: {_in_words(found[0])}.")
-        return found[0] if talk.yes("Go on with it?") else None
+        goes_on = talk.yes("Go on with it?", "Enter goes on with it; n begins a new day.")
+        return found[0] if goes_on else None
     talk.say("Days under way:")
     for number, opened in enumerate(found, start=1):
         talk.show([paper.hanging(f"{number}.", _in_words(opened), 4)])
@@ -89,40 +92,74 @@ def _pick(talk: Talk, found: list[Opened]) -> Opened | None:
             )
         return numbered[answer]
 
-    return talk.until(f"which one [1-{len(found)}, n for a new day]", read)
+    answers = "The number of one goes on with that; n begins a new day; q leaves."
+    return talk.until(f"which one [1-{len(found)}, n for a new day]", read, answers)
+
+
+@attrs.frozen
+class _Answers:
+    """What a new day is begun with, as far as it is known."""
+
+    name: Path | None
+    wanted: NewPlan
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     book = rulebook.load(rulebook.find(wanted.rules))
+    if wanted.car is not None:
+        car_file.load(wanted.car)
+    if wanted.turns is None and len(book.turns) == 1:
+        wanted = attrs.evolve(wanted, turns=book.turns[0])
     talk.say(f"A new day by the rules: {book.title}.", "bold")
-    name = None if path is None else _in_a_folder(path)
+    answers = _Answers(None if path is None else _in_a_folder(path), wanted)
+    asking = _questions(answers)
     while True:
-        if name is None:
-            name = _name(talk)
-        car_path = wanted.car or talk.until(
-            "car file (Enter = none)",
-            _car,
-            lambda: talk.hint("The path of a file that describes the car; Enter goes without."),
-        )
-        car = car_file.Car() if car_path is None else car_file.load(car_path)
-        turns = wanted.turns or _turns(talk, car.car.turns, book.turns)
-        laps = wanted.laps or _laps(talk, book.laps)
+        answers = _asked(talk, book, answers, asking)
+        assert answers.name is not None
         try:
-            opened = desk.start(name, attrs.evolve(wanted, car=car_path, turns=turns, laps=laps))
+            opened = desk.start(answers.name, answers.wanted)
         except Refusal as refusal:
             if path is not None or refusal.code not in _OF_THE_NAME:
                 raise
             talk.refuse(refusal)
-            name = None
             continue
-        talk.say(f"{name} is begun. Every answer is kept there; q leaves at any time.")
+        talk.say(f"{answers.name} is begun. Every answer is kept there; q leaves at any time.")
         return opened
 
 
-def _name(talk: Talk) -> Path:
+_Question = Callable[[Talk, Rulebook, _Answers, bool], _Answers]
+
+
+def _questions(given: _Answers) -> list[_Question]:
+    """Return what is to be asked: what is not given."""
+    wanted = given.wanted
+    needed = {
+        _name: given.name is None,
+        _car: wanted.car is None,
+        _turns: wanted.turns is None,
+        _laps: wanted.laps is None,
+    }
+    return [question for question, is_asked in needed.items() if is_asked]
+
+
+def _asked(talk: Talk, book: Rulebook, answers: _Answers, asking: list[_Question]) -> _Answers:
+    """Ask one question after the other; the crew may go back to any but the first."""
+    at = 0
+    while at < len(asking):
+        try:
+            answers = asking[at](talk, book, answers, at > 0)
+        except Back:
+            at -= 1
+        else:
+            at += 1
+    return answers
+
+
+def _name(talk: Talk, _: Rulebook, answers: _Answers, back: bool) -> _Answers:
     usual = _free_name(Path(), date.today())
 
     def read(answer: str) -> Path:
+        _no_name(answer)
         path = file_name.typed(answer or usual, usual)
         path = path if path.suffix else path.with_name(f"{path.name}.toml")
         file_name.typed(str(path), usual)
@@ -135,13 +172,20 @@ def _name(talk: Talk) -> Path:
             )
         return _in_a_folder(path)
 
-    def tell() -> None:
-        talk.hint(
-            "The file that keeps the day, in this folder unless a path is given; .toml is added "
-            f"to a bare name. Enter takes {usual}; q leaves and nothing is begun."
-        )
+    tell = (
+        "The file that keeps the day, in this folder unless a path is given; .toml is added to a "
+        f"bare name. Enter takes {usual}; q leaves and nothing is begun."
+    )
+    named = talk.until(f"name of the plan (Enter = {usual})", read, tell, back=back)
+    return attrs.evolve(answers, name=named)
 
-    return talk.until(f"name of the plan (Enter = {usual})", read, tell)
+
+def _no_name(answer: str) -> None:
+    """Refuse the word to go back where it would be taken for the name of a file."""
+    if answer.lower() in BACK:
+        raise Refusal(
+            "bad-value", "This goes back.", hint=f"Enter, or a name ({answer}.toml if one is meant)"
+        )
 
 
 def _in_a_folder(path: Path) -> Path:
@@ -159,17 +203,23 @@ def _free_name(folder: Path, today: date) -> str:
     return name
 
 
-def _car(answer: str) -> Path | None:
-    if not answer:
-        return None
-    path = file_name.typed(answer, "car.toml")
-    car_file.load(path)  # says now, not later, what is wrong with it
-    return path
+def _car(talk: Talk, _: Rulebook, answers: _Answers, back: bool) -> _Answers:
+    def read(answer: str) -> Path | None:
+        _no_name(answer)
+        if not answer:
+            return None
+        path = file_name.typed(answer, "car.toml")
+        car_file.load(path)  # says now, not later, what is wrong with it
+        return path
+
+    tell = "The path of a file that describes the car; Enter goes without."
+    found = talk.until("car file (Enter = none)", read, tell, back=back)
+    return attrs.evolve(answers, wanted=attrs.evolve(answers.wanted, car=found))
 
 
-def _turns(talk: Talk, of_car: Turns | None, allowed: tuple[Turns, ...]) -> Turns:
-    if len(allowed) == 1:
-        return allowed[0]
+def _turns(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> _Answers:
+    path, allowed = answers.wanted.car, book.turns
+    of_car = None if path is None else car_file.load(path).car.turns
     usual = of_car if of_car in allowed else allowed[0]
     assert usual is not None
 
@@ -185,31 +235,29 @@ def _turns(talk: Talk, of_car: Turns | None, allowed: tuple[Turns, ...]) -> Turn
             )
         return usual
 
-    def tell() -> None:
-        talk.hint(
-            f"The way the car turns on this track: {', '.join(allowed)}, or the first letter. It "
-            f"decides which tires are outside. Enter takes {usual}."
-        )
-
+    tell = (
+        f"The way the car turns on this track: {', '.join(allowed)}, or the first letter. It "
+        f"decides which tires are outside. Enter takes {usual}."
+    )
     prompt = f"which way does the track turn, {'/'.join(allowed)} (Enter = {usual})"
-    return talk.until(prompt, read, tell)
+    way = talk.until(prompt, read, tell, back=back)
+    return attrs.evolve(answers, wanted=attrs.evolve(answers.wanted, turns=way))
 
 
-def _laps(talk: Talk, usual: int) -> int:
+def _laps(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> _Answers:
     def read(answer: str) -> int:
         if not answer:
-            return usual
-        laps = entry.number(answer, "laps", str(usual))
+            return book.laps
+        laps = entry.number(answer, "laps", str(book.laps))
         if laps != int(laps) or not 1 <= laps <= 1000:
             raise Refusal(
-                "bad-value", f"{quoted(answer)} laps cannot be.", hint=f"for example {usual}"
+                "bad-value", f"{quoted(answer)} laps cannot be.", hint=f"for example {book.laps}"
             )
         return int(laps)
 
-    def tell() -> None:
-        talk.hint(
-            "How many laps are driven each time before the tires are read, a whole number, the "
-            f"same all day. Enter takes {usual}."
-        )
-
-    return talk.until(f"laps a run (Enter = {usual})", read, tell)
+    tell = (
+        "How many laps are driven each time before the tires are read, a whole number, the same "
+        f"all day. Enter takes {book.laps}."
+    )
+    laps = talk.until(f"laps a run (Enter = {book.laps})", read, tell, back=back)
+    return attrs.evolve(answers, wanted=attrs.evolve(answers.wanted, laps=laps))

@@ -11,7 +11,7 @@ from planner.errors import Refusal, Unusable, quoted
 from planner.files import file_name
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft, Way
-from planner.guide.talk import Leave, Talk
+from planner.guide.talk import Back, Leave, Talk
 from planner.readings import Run
 from planner.storage import desk, news
 from planner.storage.desk import Opened
@@ -33,6 +33,13 @@ def beyond_answering(refusal: Refusal) -> bool:
 def _of_the_file(refusal: Refusal) -> bool:
     found = isinstance(refusal, Unusable) or refusal.code in _OF_THE_FILE
     return found and refusal.code not in _MOVED
+
+
+def _other_place(answer: str) -> bool:
+    """Say whether the day is to be kept in another place."""
+    if answer.lower() not in ("", "s"):
+        raise Refusal("bad-value", f"{quoted(answer)} is none of them.", hint="Enter, s or q")
+    return answer != ""
 
 
 @attrs.define
@@ -149,25 +156,24 @@ class Bench:
 
     def _kept_elsewhere(self, otherwise: str) -> bool:
         """Offer to go on in another file; say whether the crew did."""
-        self.talk.hint(f"{otherwise}; s keeps the day in another place and goes on there; q leaves")
-        while True:
-            answer = self.talk.ask("try again [Enter/s]")
-            if not answer:
-                return False
-            if answer.lower() != "s":
-                self.talk.refuse(
-                    Refusal("bad-value", f"{quoted(answer)} is none of them.", hint="Enter, s or q")
-                )
-                continue
+        answers = f"{otherwise}; s keeps the day in another place and goes on there; q leaves"
+        self.talk.hint(answers)
+        while self.talk.until("try again [Enter/s]", _other_place, answers):
             try:
-                moved = self.talk.until("another place, such as /home/me/day.toml", self._moved)
-            except Leave:
+                moved = self.talk.until(
+                    "another place, such as /home/me/day.toml",
+                    self._moved,
+                    "A file that is not there yet, where one can be written; b goes back.",
+                    back=True,
+                )
+            except (Back, Leave):
                 continue  # back to the question
             self.talk.say(f"The day goes on in {moved.path}. Where it was, {self.path}, it ends.")
             self.opened, self.path = moved, moved.path
             if self.typed is not None:
                 self.keep(self.typed)
             return True
+        return False
 
     def _moved(self, answer: str) -> Opened:
         path = file_name.typed(answer, "day.toml")

@@ -90,4 +90,6 @@ def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:
         for change in step.changes
     )
     bench.talk.show([paper.indented(f"On the car: {on_car}.", 2)])
-    return bench.talk.yes("Is that right?")
+    return bench.talk.yes(
+        "Is that right?", "Enter stores it as shown; n goes back, to say it again.", back=True
+    )

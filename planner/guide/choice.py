@@ -8,7 +8,13 @@ from planner.errors import Refusal, quoted
 from planner.guide import preview
 from planner.guide.bench import Bench, beyond_answering
 from planner.guide.preview import Move
+from planner.guide.talk import BACK, Back, or_first, yes
 from planner.screen import findings, offers, paper, standing
+
+_TRIMS = (
+    "Enter takes the trims along with the change; n takes the change alone; b goes back to the "
+    "choice."
+)
 
 
 def take(bench: Bench) -> None:
@@ -30,12 +36,20 @@ def take(bench: Bench) -> None:
     bench.talk.hint(_answers(found))
     more = [*("a" if _singles(found) else ""), *("?" if found else "")]
     prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m]"])
+
+    def tell() -> None:
+        if found:
+            _explain(bench, _picked(_which(bench, found), found, _answers(found)))
+        bench.talk.hint(_answers(found))
+
     while True:
         try:
-            move = bench.talk.until(prompt, lambda answer: _move(bench, answer, found))
+            move = bench.talk.until(prompt, lambda answer: _move(bench, answer, found), tell)
             if move is not None and preview.confirmed(bench, move):
                 bench.store(move)
                 return
+        except Back:
+            bench.talk.say("Back to the choice.")
         except Refusal as refusal:
             if beyond_answering(refusal):
                 raise
@@ -63,15 +77,20 @@ def offer(bench: Bench) -> bool:
             if preview.confirmed(bench, move):
                 bench.store(move)
                 return True
+        except Back:
+            bench.talk.hint(answers)
         except Refusal as refusal:
             if beyond_answering(refusal):
                 raise
-            bench.talk.refuse(refusal)
+            bench.talk.refuse(or_first(refusal, answer))
 
 
 def move_on(bench: Bench) -> None:
     """Ask why, and leave the stage, or the confirming run, as it is."""
-    move = _moving_on(bench)
+    try:
+        move = _moving_on(bench)
+    except Back:
+        return
     if preview.confirmed(bench, move):
         bench.store(move)
 
@@ -95,8 +114,7 @@ def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
     """Return the move an answer asks for; None when it only wanted to know."""
     word, _, rest = answer.partition(" ")
     if answer.startswith("?"):
-        wanted = answer[1:] or _which(bench, found)
-        _explain(bench, _picked(wanted, found, _answers(found)))
+        _explain(bench, _picked(answer[1:], found, _answers(found)))
         return None
     if word.lower() == "o":
         return _own(bench, rest)
@@ -106,7 +124,7 @@ def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
         return _another_amount(bench, rest.split(), found)
     chosen = _picked(answer, found, _answers(found))
     if any(change.trim for change in chosen.changes):
-        trims = bench.talk.yes("With the riding trims?")
+        trims = bench.talk.until("With the riding trims? [Y/n]", yes, _TRIMS, back=True)
         return _taking(chosen, trims=trims)
     return _taking(chosen)
 
@@ -127,9 +145,12 @@ def _picked(answer: str, found: Sequence[Candidate], answers: str) -> Candidate:
 
 
 def _which(bench: Bench, found: Sequence[Candidate]) -> str:
-    if len(found) > 1:
-        return bench.talk.ask("which one")
-    return found[0].id if found else ""
+    if len(found) < 2:
+        return found[0].id if found else ""
+    answers = f"one of {', '.join(candidate.id for candidate in found)}; b goes back to the choice"
+    return bench.talk.until(
+        "which one", lambda answer: _picked(answer, found, answers).id, answers, back=True
+    )
 
 
 def _explain(bench: Bench, candidate: Candidate) -> None:
@@ -155,6 +176,9 @@ def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) 
         amount = bench.talk.until(
             f"{change.corner} {change.knob}: how much instead of {usual}",
             lambda answer: _amount(answer, change.amount),
+            f"The amount, such as {change.amount / 2:+g}; without a sign it goes the same way. b "
+            "goes back to the choice.",
+            back=True,
         )
     return _taking(chosen, amount=amount)
 
@@ -165,9 +189,8 @@ def _amount(text: str, like: float) -> float:
     return amount if text.strip()[0] in "+-" or like > 0 else -amount
 
 
-def _own(bench: Bench, typed: str) -> Move | None:
-    """Return the crew's own change; None when it would rather go back to the choice."""
-    wanted: list[tuple[str, str, float]] | None
+def _own(bench: Bench, typed: str) -> Move:
+    """Return the crew's own change; raises `Back` when it would rather go back to the choice."""
     if typed == "?":
         _list_knobs(bench)
     if typed in ("", "?"):
@@ -179,15 +202,14 @@ def _own(bench: Bench, typed: str) -> Move | None:
         wanted = bench.talk.until("your own change", _own_or_back, lambda: _list_knobs(bench))
     else:
         wanted = own_changes(typed)
-    if wanted is None:
-        bench.talk.say("Back to the choice.")
-        return None
     reason = bench.talk.reason("why")
     return lambda day, at: moves.choose_own(day, wanted, reason, at)
 
 
-def _own_or_back(answer: str) -> list[tuple[str, str, float]] | None:
-    return None if answer.lower() in ("", "b", "back", "n", "no") else own_changes(answer)
+def _own_or_back(answer: str) -> list[tuple[str, str, float]]:
+    if answer.lower() in ("", "n", "no", *BACK):
+        raise Back
+    return own_changes(answer)
 
 
 def _list_knobs(bench: Bench) -> None:

@@ -34,6 +34,7 @@ class Draft:
     extras : everything else, as texts by the name of its option.
     finished : the crew has nothing else to add.
     kept : doubtful tires that the crew has looked at and keeps.
+    back_at : a tire typed already that the crew has gone back to; None where it goes forward.
     """
 
     plan: datetime
@@ -43,6 +44,7 @@ class Draft:
     extras: Mapping[str, tuple[str, ...]] = attrs.field(factory=dict)
     finished: bool = False
     kept: tuple[Corner, ...] = ()
+    back_at: Corner | None = None
 
     @property
     def begun(self) -> bool:

@@ -25,12 +25,17 @@ def confirmed(bench: Bench, move: Move) -> bool:
     if trial.pending is not None:
         bench.talk.show(offers.work(trial.pending))
         bench.talk.show([paper.hanging("!", each, 2) for each in status.beyond_most(trial)])
-        return bench.talk.yes("Take this?")
+        return bench.talk.yes(
+            "Take this?", "Enter puts it into the plan; n goes back to the choice.", back=True
+        )
     step = trial.plan.step[-1]
     assert isinstance(step, ChoiceStep)
     if step.left_open:
         bench.talk.say(f"Left as it is: {', '.join(step.left_open)}.")
     bench.talk.show([paper.indented(f"From here: {step.went}.", 2)])
     if trial.due == "nothing":
-        return bench.talk.sure("This ends the day for good. Go on like this?")
-    return bench.talk.yes("Go on like this?")
+        return bench.talk.sure(
+            "This ends the day for good. Go on like this?",
+            "y ends the day here and now; Enter goes back with nothing stored.",
+        )
+    return bench.talk.yes("Go on like this?", "Enter goes on; n goes back.", back=True)

@@ -10,10 +10,15 @@ from planner.errors import Refusal
 from planner.guide import begin, change, choice, finish, run
 from planner.guide import draft as drafts
 from planner.guide.bench import Bench, Drives
-from planner.guide.talk import Leave, Talk
+from planner.guide.talk import BACK, Leave, Talk
 from planner.plan import AmendStep, RunStep
 from planner.screen import findings, paper, standing
 from planner.storage.desk import NewPlan
+
+_AGAIN = (
+    "Enter reads the plan again and asks what is due in it; q leaves. Everything stored so far is "
+    "in the plan."
+)
 
 
 def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None = None) -> None:
@@ -46,6 +51,11 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None 
         talk.say(f"  treadgate guide {shlex.quote(str(bench.path))}")
 
 
+def _anything(answer: str) -> None:
+    if answer.lower() in BACK:
+        raise Refusal("bad-value", "The answer before is not stored.", hint="Enter asks it again")
+
+
 def _go_on(bench: Bench) -> None:
     talk = bench.talk
     told = -1
@@ -57,7 +67,7 @@ def _go_on(bench: Bench) -> None:
             _do_what_is_due(bench)
         except Refusal as refusal:
             talk.refuse(refusal)
-            talk.ask("Enter tries again")
+            talk.until("Enter tries again", _anything, _AGAIN)
         bench.reread()
         run.overtaken(bench)
     drafts.remove(bench.path)

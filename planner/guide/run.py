@@ -11,6 +11,7 @@ from planner.guide import draft as drafts
 from planner.guide import extras, tires
 from planner.guide.bench import Bench, Drives
 from planner.guide.draft import Draft, Way
+from planner.guide.talk import BACK, NOTHING_BEFORE, Back
 from planner.guide.tires import typed_order
 from planner.readings import Run, Three
 from planner.screen import car_view, paper, standing
@@ -51,7 +52,7 @@ def take(bench: Bench) -> None:
         return
     draft = _taken_up(bench)
     while True:
-        if any(corner not in draft.tires for corner in CORNERS):
+        if draft.back_at is not None or any(corner not in draft.tires for corner in CORNERS):
             changed = _ask_tire(bench, draft)
         elif not draft.finished:
             changed = _ask_extras(bench, draft)
@@ -62,7 +63,10 @@ def take(bench: Bench) -> None:
             else:
                 answer = _ask_store(bench, draft)
                 if isinstance(answer, Store):
-                    _store(bench, answer.run)
+                    try:
+                        _store(bench, answer.run)
+                    except Back:
+                        continue  # to the question about storing
                     return
                 changed = answer
         if changed != draft:
@@ -75,7 +79,8 @@ def _driven(bench: Bench, drives: Drives) -> None:
     confirming = bench.day.stage == "confirm"
     bench.talk.show([paper.heading(f"Due now: {standing.due_words(bench.day)}")])
     leave = "m ends the day here, without the confirming run; " if confirming else ""
-    bench.talk.hint(f"Enter lets the simulated car drive; {leave}q leaves")
+    answers = f"Enter lets the simulated car drive; {leave}q leaves"
+    bench.talk.hint(answers)
 
     def read(answer: str) -> None:
         if answer.lower() == "m" and confirming:
@@ -84,7 +89,7 @@ def _driven(bench: Bench, drives: Drives) -> None:
             hint = "Enter, m, or q" if confirming else "Enter, or q"
             raise Refusal("bad-value", f"{quoted(answer)} is none of the answers here.", hint=hint)
 
-    bench.talk.until("drive [Enter]", read)
+    bench.talk.until("drive [Enter]", read, answers)
     driven = drives(bench.day)
     bench.talk.show([car_view.car(driven.tires, bench.window, bench.system)])
     _store(bench, driven)
@@ -98,7 +103,7 @@ def _taken_up(bench: Bench) -> Draft:
     if kept is not None and kept.begun:
         bench.talk.show([paper.heading("This run was being typed when the guide was left:")])
         _read_back(bench, kept)
-        if bench.talk.yes("Go on with it?"):
+        if bench.talk.yes("Go on with it?", "Enter goes on typing it; n drops it and begins anew."):
             bench.way = kept.way
             return kept
     bench.forget()
@@ -121,7 +126,11 @@ def _of_this_run(bench: Bench, draft: Draft) -> bool:
             raise Refusal("bad-value", "Say y or n: a run is easily stored twice.", hint="y, or n")
         return answer.lower().startswith("y")
 
-    return bench.talk.until("Is it of the run that is due now? [y/n]", read)
+    return bench.talk.until(
+        "Is it of the run that is due now? [y/n]",
+        read,
+        "y goes on with it as the run that is due; n drops it, and the run is typed anew.",
+    )
 
 
 def overtaken(bench: Bench) -> None:
@@ -197,9 +206,11 @@ def _help(bench: Bench, draft: Draft) -> None:
         "twelve numbers": "the whole run in reading order",
         "LF 205 212 209": "a tire by name, in any order",
         other: f"change the order: {_WAY_WORDS[_WAYS[other]]}",
-        "b": "back to the tire before",
+        "b": "back one answer, to look at it or type it again; those after it stay",
         "q": "leave; what is typed is kept",
     }
+    if draft.back_at is not None:
+        rows["Enter"] = "keeps the tire as it is"
     if bench.day.stage == "confirm":
         rows["m"] = "end the day here, without the confirming run"
     bench.talk.show([paper.hanging(word, said, 17) for word, said in rows.items()])
@@ -208,25 +219,30 @@ def _help(bench: Bench, draft: Draft) -> None:
 
 def _ask_tire(bench: Bench, draft: Draft) -> Draft:
     order = reading_order(bench.day.plan.turns)
-    due = [corner for corner in order if corner not in draft.tires]
-    prompt = f"{due[0]} ({' '.join(typed_order(due[0], draft.way))})"
+    listed = [*draft.tires, *(corner for corner in order if corner not in draft.tires)]
+    due = listed[listed.index(draft.back_at) if draft.back_at else len(draft.tires) :]
+    at = due[0]
+    old = draft.tires.get(at)
+    keeps = "" if old is None else f"; Enter = {_as_typed(old, at, draft.way, bench)}"
+    prompt = f"{at} ({' '.join(typed_order(at, draft.way))}{keeps})"
 
     def read(answer: str) -> Draft:
         word = answer.lower()
-        if word == "?":
-            _help(bench, draft)
-            return draft
         if word in _WAYS:
             bench.way = _WAYS[word]
             bench.talk.say(f"Order now: {_WAY_WORDS[bench.way]}.")
             return attrs.evolve(draft, way=bench.way)
-        if word in ("b", "back"):
+        if word in BACK:
             return _back(draft)
         if word == "m" and bench.day.stage == "confirm":
             raise MoveOn
-        return _with(draft, tires.read(answer, due, order, draft.way, bench.system))
+        if not word and old is not None:
+            return _forward(draft, at)
+        typed = tires.read(answer, due, order, draft.way, bench.system)
+        changed = _with(draft, typed)
+        return _forward(changed, list(typed)[-1]) if at in typed else changed
 
-    return bench.talk.until(prompt, read)
+    return bench.talk.until(prompt, read, lambda: _help(bench, draft))
 
 
 def _with(draft: Draft, read: dict[Corner, Three]) -> Draft:
@@ -235,18 +251,25 @@ def _with(draft: Draft, read: dict[Corner, Three]) -> Draft:
     return attrs.evolve(draft, tires={**draft.tires, **read}, kept=kept)
 
 
-def _without(draft: Draft, corner: Corner) -> Draft:
-    left = {name: tire for name, tire in draft.tires.items() if name != corner}
-    kept = tuple(name for name in draft.kept if name != corner)
-    return attrs.evolve(draft, tires=left, kept=kept)
+def _forward(draft: Draft, corner: Corner) -> Draft:
+    """Go on after a tire: to the next one typed already where the crew had gone back, else on."""
+    typed = list(draft.tires)
+    after = typed[typed.index(corner) + 1 :]
+    returning = draft.back_at is not None and not draft.finished
+    return attrs.evolve(draft, back_at=after[0] if returning and after else None)
 
 
 def _back(draft: Draft) -> Draft:
-    if not draft.tires:
+    """Go back one answer; what was typed stays."""
+    if draft.finished:  # one tire was looked at again, from the question about storing
+        return attrs.evolve(draft, back_at=None)
+    typed = list(draft.tires)
+    at = len(typed) if draft.back_at is None else typed.index(draft.back_at)
+    if at == 0:
         raise Refusal(
-            "bad-value", "This is the first tire.", hint="three numbers; q leaves the guide"
+            NOTHING_BEFORE, "This is the first tire.", hint="three numbers; q leaves the guide"
         )
-    return attrs.evolve(_without(draft, list(draft.tires)[-1]), finished=False)
+    return attrs.evolve(draft, back_at=typed[at - 1])
 
 
 def _ask_extras(bench: Bench, draft: Draft) -> Draft:
@@ -260,19 +283,22 @@ def _ask_extras(bench: Bench, draft: Draft) -> Draft:
     def read(answer: str) -> Draft:
         if not answer:
             return attrs.evolve(draft, finished=True)
-        if answer == "?":
-            bench.talk.show(
-                [paper.hanging(example, said, 27) for example, said in extras.WORDS.values()]
-            )
-            bench.talk.hint("Several on a line: part them with a semicolon. no hot takes hot out.")
-            return draft
-        if answer.lower() in ("b", "back"):
+        if answer.lower() in BACK:
             return _back(draft)
         changed = _added(bench, draft, answer)
         bench.talk.say(f"  so far: {_in_short(changed) or 'nothing else'}")
         return changed
 
-    return bench.talk.until("anything else", read)
+    def tell() -> None:
+        bench.talk.show(
+            [paper.hanging(example, said, 27) for example, said in extras.WORDS.values()]
+        )
+        bench.talk.hint(
+            "Several on a line: part them with a semicolon. no hot takes hot out; b goes back to "
+            "the tires."
+        )
+
+    return bench.talk.until("anything else", read, tell)
 
 
 def _in_short(draft: Draft) -> str:
@@ -322,9 +348,12 @@ def _ask_doubt(bench: Bench, draft: Draft, question: Question) -> Draft:
         shown = _as_typed(question.instead, corner, draft.way, bench)
         choices.append(f"s takes {shown}")
     order = " ".join(typed_order(corner, draft.way))
-    bench.talk.hint(f"{', '.join(choices)}, or type {corner} again ({order})")
+    answers = f"{', '.join(choices)}, or type {corner} again ({order})"
+    bench.talk.hint(answers)
 
     def read(answer: str) -> Draft:
+        if answer.lower() in BACK:
+            return attrs.evolve(draft, finished=False)
         if answer.lower() == "k":
             return attrs.evolve(draft, kept=(*draft.kept, corner))
         if answer.lower() == "s" and question.instead is not None:
@@ -333,7 +362,11 @@ def _ask_doubt(bench: Bench, draft: Draft, question: Question) -> Draft:
             raise Refusal("bad-value", "One of these is wanted.", hint=", ".join(choices))
         return _with(draft, _one_tire(answer, corner, draft.way, bench))
 
-    return bench.talk.until(f"{corner} k{'/s' if question.instead else ''}/again", read)
+    return bench.talk.until(
+        f"{corner} k{'/s' if question.instead else ''}/again",
+        read,
+        f"{answers}; b goes back to anything else about the run",
+    )
 
 
 def _one_tire(answer: str, corner: Corner, way: Way, bench: Bench) -> dict[Corner, Three]:
@@ -387,14 +420,14 @@ def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
         moves.record(bench.day, run, planfile.now(), really)
         return really
 
-    def tell() -> None:
-        bench.talk.hint(
-            "The answer of the tires does not fit this change. If it is on the car as the plan "
-            "has it, Enter. If something else was done, or by another amount, type that, for "
-            f"example {example}; with 0 for the amount if it was not done at all."
-        )
-
-    return bench.talk.until("Was that really the change? [Enter/knob:corner:amount]", read, tell)
+    return bench.talk.until(
+        "Was that really the change? [Enter/knob:corner:amount]",
+        read,
+        "The answer of the tires does not fit this change. If it is on the car as the plan has "
+        "it, Enter. If something else was done, or by another amount, type that, for example "
+        f"{example}; with 0 for the amount if it was not done at all. b goes back to the run.",
+        back=bench.drives is None,
+    )
 
 
 def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
@@ -405,7 +438,8 @@ def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
         bench.talk.refuse(refusal)
         return attrs.evolve(draft, finished=False)
     _read_back(bench, draft)
-    bench.talk.hint("Enter stores it; LF, RF, LR or RR changes that tire; e adds to it; n drops it")
+    answers = "Enter stores it; LF, RF, LR or RR changes that tire; e adds to it; n drops it"
+    bench.talk.hint(answers)
 
     def read(answer: str) -> Draft | Store:
         word = answer.lower()
@@ -413,25 +447,30 @@ def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
             return Store(run)
         if word in ("n", "no"):
             return _dropped(bench, draft)
-        if word in ("e", "b", "back"):
+        if word == "e" or word in BACK:
             return attrs.evolve(draft, finished=False)
         head, named = tires.labelled(answer)
         if named and not head:
             if any(part for _, part in named):
                 order = reading_order(bench.day.plan.turns)
                 return _with(draft, tires.read(answer, order, order, draft.way, bench.system))
-            return _without(draft, named[0][0])
+            return attrs.evolve(draft, back_at=named[0][0])
         raise Refusal(
             "bad-value",
             f"{quoted(answer)} is none of the answers here.",
             hint="Enter, LF, RF, LR, RR, e, or n",
         )
 
-    return bench.talk.until("Store this run? [Y/n/tire/e]", read)
+    return bench.talk.until(
+        "Store this run? [Y/n/tire/e]",
+        read,
+        f"{answers}; b goes back to anything else; q leaves, and what is typed is kept",
+    )
 
 
 def _dropped(bench: Bench, draft: Draft) -> Draft:
-    if not bench.talk.sure("Drop these readings and type the run afresh?"):
+    tell = "y drops all that is typed of this run; Enter goes back to it with nothing lost."
+    if not bench.talk.sure("Drop these readings and type the run afresh?", tell):
         return draft
     bench.talk.say("Dropped. Nothing was stored.")
     return drafts.fresh(bench.day.plan, draft.way)

@@ -14,6 +14,8 @@ from planner.screen import paper
 T = TypeVar("T")
 
 MOST_TYPED = MOST_WORDS + 10  # letters of a line: a note, and the word before it
+BACK = ("b", "back")
+NOTHING_BEFORE = "nothing-before"  # code of the refusal to go back any further
 _QUIT = ("q", "quit")
 # What keys that type nothing send: arrows and the like, and the marks around something pasted.
 _KEYS = re.compile(r"\x1b(?:\[[0-9;?]{0,20}[A-Za-z~]|O[A-Z])")
@@ -22,6 +24,13 @@ _OPTION = re.compile(r"--(?=[a-z])")
 
 class Leave(Exception):
     """The crew leaves the guide here."""
+
+
+class Back(Exception):
+    """The crew goes back to the question before."""
+
+
+Tell = str | Callable[[], None]  # what a question mark tells, or what tells it
 
 
 class Talk:
@@ -80,34 +89,67 @@ class Talk:
             raise Leave
         return answer
 
-    def until(
-        self, prompt: str, read: Callable[[str], T], tell: Callable[[], None] | None = None
-    ) -> T:
+    def until(self, prompt: str, read: Callable[[str], T], tell: Tell, *, back: bool = False) -> T:
         """Ask until the answer can be read; says each time what was wrong with it.
 
-        Where there is something to `tell`, a question mark tells it and asks again.
+        Parameters
+        ----------
+        tell : what a question mark tells before it is asked again.
+        back : there is a question before this one that the crew may go back to.
+
+        Raises
+        ------
+        Back
+            The crew goes back.
         """
         while True:
             answer = self.ask(prompt)
-            if answer == "?" and tell is not None:
-                tell()
+            if answer == "?":
+                if isinstance(tell, str):
+                    self.hint(tell)
+                else:
+                    tell()
                 continue
+            if back and answer.lower() in BACK:
+                raise Back
             try:
                 return read(answer)
             except Refusal as refusal:
-                self.refuse(refusal)
+                self.refuse(or_first(refusal, answer))
 
-    def yes(self, question: str) -> bool:
-        """Ask a question that Enter answers with yes."""
-        return self.until(f"{question} [Y/n]", _yes)
+    def yes(self, question: str, tell: str, *, back: bool = False) -> bool:
+        """Ask a question that Enter answers with yes; where one can go `back`, that is a no."""
+        return self._yes_or_no(f"{question} [Y/n]", yes, tell, back=back)
 
-    def sure(self, question: str) -> bool:
+    def sure(self, question: str, tell: str) -> bool:
         """Ask a question about something that is lost by a yes: Enter answers it with no."""
-        return self.until(f"{question} [y/N]", _sure)
+        return self._yes_or_no(f"{question} [y/N]", _sure, tell, back=True)
+
+    def _yes_or_no(
+        self, prompt: str, read: Callable[[str], bool], tell: str, *, back: bool
+    ) -> bool:
+        try:
+            return self.until(prompt, read, tell, back=back)
+        except Back:
+            return False
 
     def reason(self, question: str) -> str:
-        """Ask for a reason until there is one."""
-        return self.until(question, _some)
+        """Ask for a reason until there is one; raises `Back` when the crew goes back."""
+        return self.until(
+            question,
+            _some,
+            "A reason is wanted: next month somebody will ask. A few words will do; b goes back.",
+            back=True,
+        )
+
+
+def or_first(refusal: Refusal, answer: str) -> Refusal:
+    """Return what is wrong with an answer; of the word to go back, that nothing comes before."""
+    if answer.lower() not in BACK or refusal.code == NOTHING_BEFORE:
+        return refusal
+    return Refusal(
+        NOTHING_BEFORE, "There is nothing to go back to here.", hint=refusal.hint or "q leaves"
+    )
 
 
 def _endless(answer: str) -> Refusal:
@@ -118,7 +160,8 @@ def _endless(answer: str) -> Refusal:
     )
 
 
-def _yes(answer: str) -> bool:
+def yes(answer: str) -> bool:
+    """Read a yes, which Enter is too, or a no."""
     if answer.lower() in ("", "y", "yes"):
         return True
     if answer.lower() in ("n", "no"):
@@ -135,7 +178,7 @@ def _sure(answer: str) -> bool:
 
 
 def _some(answer: str) -> str:
-    if answer in ("", "?"):
+    if not answer:
         raise Refusal(
             "no-reason", "A reason is wanted: next month somebody will ask.", hint="a few words"
         )

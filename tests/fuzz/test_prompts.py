@@ -129,6 +129,7 @@ class Nobody(io.TextIOBase):
     asked: str = ""
     given: int = 0
     at: set[tuple[str, int]] = attrs.field(factory=set)
+    heard: list[str] = attrs.field(factory=list)
     elsewhere: int = 0
     gone: bool = False
 
@@ -159,6 +160,7 @@ def talked(prompt: Prompt, answers: list[str], folder: Path) -> tuple[Answer, No
 
     def noted(self: talk.Talk, words: str) -> str:
         who.asked = words
+        who.heard.append(words)
         frame: Any = sys._getframe(1)
         while frame is not None:
             path = Path(frame.f_code.co_filename)
@@ -292,6 +294,40 @@ def test_every_prompt_is_tried() -> None:
         if not any(name == place[0] and place[1] <= line <= place[2] for name, line in seen)
     ]
     assert not missed
+
+
+KEPT_IN_DAY = ("fresh", "metric", "choice", "trims", "confirm", "offer", "change", "made")
+
+
+def said_after(answer: Answer, words: str, typed: str) -> str:
+    """Return what is said between an answer at a prompt and the next prompt."""
+    _, found, after = answer.out.partition(f"{words}> {typed}\n")
+    assert found, answer.out[-1500:]
+    return after.partition("> ")[0].rpartition("\n")[0]
+
+
+@pytest.mark.parametrize("prompt", PROMPTS, ids=str)
+def test_a_question_mark_tells_something_and_asks_again(prompt: Prompt, tmp_path: Path) -> None:
+    answer, who = talked(prompt, ["?", "?"], tmp_path)
+    assert who.given == 2, answer.out[-1500:]
+    at = next(n for n, words in enumerate(who.heard) if re.search(prompt.words, words))
+    assert who.heard[at + 1] in (who.heard[at], "which one")
+    assert len(said_after(answer, who.heard[at], "?").split()) > 3, answer.out[-1500:]
+
+
+@pytest.mark.parametrize("prompt", PROMPTS, ids=str)
+def test_back_goes_back_or_says_that_there_is_nothing_to_go_back_to(
+    prompt: Prompt, tmp_path: Path
+) -> None:
+    answer, who = talked(prompt, ["b"], tmp_path)
+    assert who.given == 1, answer.out[-1500:]
+    at = next(n for n, words in enumerate(who.heard) if re.search(prompt.words, words))
+    said = said_after(answer, who.heard[at], "b")
+    assert who.heard[at + 1 :], said
+    stays = who.heard[at + 1] == who.heard[at]
+    assert stays == ("nothing to go back to" in said or "the first tire" in said), said
+    if prompt.trouble != "overtaken" and prompt.state in KEPT_IN_DAY:
+        assert (tmp_path / "day.toml").read_bytes() == states.plan(prompt.state)
 
 
 @pytest.mark.parametrize(
