@@ -1,6 +1,7 @@
 """Changes to the car: what is turned, where, by how much, within which limits."""
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 
 import attrs
@@ -65,66 +66,191 @@ def tidy(number: float) -> float:
     return round(number, 6) + 0.0
 
 
-def parse(text: str, option: str) -> tuple[str, str, float]:
-    """Read ``KNOB:PLACE:AMOUNT``.
+# A sign, a number or a fraction, and perhaps a unit: -0.5, +1psi, 1/8", .25 deg.
+_AMOUNT = re.compile(
+    r"(?P<sign>[+-]?)\s*(?:(?P<over>\d+)/(?P<under>\d+)"
+    r"|(?P<number>(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:e[+-]?\d+)?))\s*(?P<unit>[^\s\d]*)",
+    re.IGNORECASE,
+)
+_UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
+_PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
+_BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
+
+
+@attrs.define
+class _Typed:
+    """One change as far as it is read: its words in whatever order they came."""
+
+    knob: str = ""
+    place: str = ""
+    amount: str = ""
+    unknown: str = ""
+
+    def take(self, word: str) -> bool:
+        """Put a word where it belongs; say whether there was room for it."""
+        lower, read = word.lower(), _AMOUNT.fullmatch(word)
+        is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
+        if lower in KNOBS and not self.knob:
+            self.knob = lower
+        elif lower in _PLACES and not self.place and not self._done_without(_PLACES[lower]):
+            self.place = _PLACES[lower]
+        elif is_amount and not self.amount:
+            self.amount = word
+        elif lower in _UNIT_WORDS and self.amount[-1:].isdigit():
+            self.amount += lower
+        elif not is_amount and lower not in KNOBS and lower not in _PLACES and not self.unknown:
+            self.unknown = word
+        else:
+            return False
+        return True
+
+    def _done_without(self, place: str) -> bool:
+        """Say whether it is whole without a place, and this one is none of its knob's."""
+        if not self.knob or not self.amount:
+            return False
+        places = KNOBS[self.knob].places
+        return len(places) == 1 and place not in places
+
+
+def _typed(text: str) -> list[_Typed]:
+    """Take a line apart into changes, each a knob, a place and an amount in any order."""
+    line = re.sub(r"(?<![^\s:=])([+-])\s+(?=[\d.,])", r"\1", re.sub("[−–]", "-", text))
+    found: list[_Typed] = []
+    for part in _BETWEEN.split(line):
+        begun = False
+        for word in re.split(r"[\s:=]+", part):
+            if word and not (begun and found[-1].take(word)):
+                found.append(_Typed())
+                found[-1].take(word)
+                begun = True
+    return found
+
+
+def parse_all(text: str, option: str) -> list[tuple[str, str, float]]:
+    """Read changes: ``camber:RF:+1``, ``RF camber +1 deg``, ``toe 1/8in, RR pressure -1``.
+
+    A place may be left out where the knob has only one; an amount may have its unit.
 
     Raises
     ------
     Refusal
         Names what is wrong and shows an example.
     """
-    parts = text.strip().split(":")
-    hint = f"{option} pressure:RF:-1.0"
-    if len(parts) != 3:
-        raise Refusal(
-            "bad-value", f"{quoted(text)} is not KNOB:PLACE:AMOUNT.", where=option, hint=hint
-        )
-    knob, place = parts[0].strip().lower(), parts[1].strip()
-    if knob not in KNOBS:
+    found = [_change(each, text, option) for each in _typed(text)]
+    if not found:
+        raise _no_change(text, option)
+    return found
+
+
+def parse(text: str, option: str) -> tuple[str, str, float]:
+    """Read one change; see `parse_all`.
+
+    Raises
+    ------
+    Refusal
+        Names what is wrong and shows an example; there are several.
+    """
+    found = parse_all(text, option)
+    if len(found) > 1:
         raise Refusal(
             "bad-value",
-            f"{quoted(parts[0])} is no knob; there are {', '.join(KNOBS)}.",
+            f"{quoted(text)} is not one KNOB:PLACE:AMOUNT but {len(found)}.",
             where=option,
-            hint=hint,
+            hint=f"{option} pressure:RF:-1.0 {option} pressure:RR:-1.0",
         )
-    wanted = {name.lower(): name for name in KNOBS[knob].places}
-    if place.lower() not in wanted:
+    return found[0]
+
+
+def _no_change(text: str, option: str) -> Refusal:
+    return Refusal(
+        "bad-value",
+        f"{quoted(text)} is not KNOB:PLACE:AMOUNT.",
+        where=option,
+        hint=f"{option} pressure:RF:-1.0",
+    )
+
+
+def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
+    if not typed.knob:
+        if not typed.unknown:
+            raise _no_change(text, option)
         raise Refusal(
             "bad-value",
-            f"{knob} is not changed at {quoted(place)}; it is at {', '.join(KNOBS[knob].places)}.",
+            f"{quoted(typed.unknown)} is no knob; there are {', '.join(KNOBS)}.",
             where=option,
-            hint=f"{option} {knob}:{KNOBS[knob].places[0]}:AMOUNT",
+            hint=f"{option} pressure:RF:-1.0",
         )
-    amount = _number(parts[2])
+    knob = KNOBS[typed.knob]
+    place = typed.place or (knob.places[0] if len(knob.places) == 1 else "")
+    if place not in knob.places:
+        said = place or typed.unknown
+        at = f"is not changed at {quoted(said)}" if said else "must have its place"
+        raise Refusal(
+            "bad-value",
+            f"{knob.name} {at}; it is at {', '.join(knob.places)}.",
+            where=option,
+            hint=f"{option} {knob.name}:{knob.places[0]}:AMOUNT",
+        )
+    if not typed.unknown and not typed.amount:
+        raise _no_change(text, option)
+    amount = (
+        math.nan
+        if typed.unknown
+        else _in_unit_of(knob, typed.amount, option, f"{option} {knob.name}:{place}:+1{knob.unit}")
+    )
     if not math.isfinite(amount):
         raise Refusal(
             "bad-value",
-            f"{quoted(parts[2])} is no amount in {KNOBS[knob].unit}.",
+            f"{quoted(typed.unknown or typed.amount)} is no amount in {knob.unit}.",
             where=option,
-            hint=hint,
+            hint=f"{option} pressure:RF:-1.0",
         )
-    _refuse_large(knob, amount, option)
-    return knob, wanted[place.lower()], tidy(amount)
+    _refuse_large(knob.name, amount, option)
+    return knob.name, place, tidy(amount)
 
 
-def amount(text: str, option: str, example: str) -> float:
-    """Read an amount of a change, whatever its knob.
+def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
+    """Return an amount in the unit of a knob; NaN where it is none."""
+    read = _AMOUNT.fullmatch(text)
+    if read is None:
+        return math.nan
+    if read["over"] is None:
+        size = float(read["number"].replace(",", "."))
+    else:
+        size = float(read["over"]) / under if (under := float(read["under"])) else math.nan
+    unit = read["unit"].lower()
+    if unit and unit not in knobs.UNITS[knob.unit]:
+        raise Refusal(
+            "bad-value",
+            f"{knob.name} is not changed by {quoted(unit)}, but by {knob.unit}.",
+            where=option,
+            hint=example,
+        )
+    return (-size if read["sign"] == "-" else size) * (knobs.UNITS[knob.unit][unit] if unit else 1)
+
+
+def names_any(text: str) -> bool:
+    """Say whether a line names a knob or a place, so that it is more than an amount."""
+    return any(
+        word.lower() in KNOBS or word.lower() in _PLACES for word in re.split(r"[\s:=,;]+", text)
+    )
+
+
+def amount(text: str, option: str, example: str, knob: str) -> float:
+    """Read an amount of a change, with its unit or without.
 
     Raises
     ------
     Refusal
         It is no number, or larger than any knob is moved.
     """
-    value = tidy(entry.number(text, option, example))
-    largest = max(knob.largest for knob in KNOBS.values())
-    if abs(value) > largest:
-        raise Refusal(
-            "bad-value",
-            f"No knob is changed by {value:g} at once.",
-            where=option,
-            hint=f"for example {example}",
-        )
-    return value
+    value = _in_unit_of(
+        KNOBS[knob], re.sub("[−–]", "-", text.strip()), option, f"for example {example}"
+    )
+    if not math.isfinite(value):
+        value = entry.number(text, option, example)
+    _refuse_large(knob, value, option)
+    return tidy(value)
 
 
 def _refuse_large(knob: str, amount: float, option: str) -> None:
@@ -152,14 +278,6 @@ def _refuse_slip(change: Change, option: str) -> None:
         hint=f"a setting from {knob.lowest:g} to {knob.highest:g} {knob.unit}; if the plan has the "
         "present one wrong, put that right first with treadgate amend",
     )
-
-
-def _number(text: str) -> float:
-    """Return the number, a decimal comma allowed; NaN where there is none."""
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        return math.nan
 
 
 def stepped(amount: float, step: float, most: float) -> float:

@@ -2,6 +2,7 @@
 
 import attrs
 
+from planner import units
 from planner.corners import CORNERS
 
 
@@ -77,6 +78,18 @@ KNOBS: dict[str, Knob] = {
             20.0,
         ),
     )
+}
+
+# How a unit is written beside an amount, and how much of the knob's own unit it is. A crew says
+# pounds of air, of spring and of lead alike.
+_POUNDS = dict.fromkeys(("lb", "lbs", "pound", "pounds", "#"), 1.0)
+UNITS: dict[str, dict[str, float]] = {
+    "deg": dict.fromkeys(("deg", "degs", "degree", "degrees", "°"), 1.0),
+    "psi": {"psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI} | _POUNDS,
+    "in": dict.fromkeys(("in", "inch", "inches", '"', "″"), 1.0) | {"mm": 1 / 25.4},
+    "%": dict.fromkeys(("%", "percent", "pct"), 1.0),
+    "lb/in": dict.fromkeys(("lb/in", "lbs/in", "lb/inch"), 1.0) | _POUNDS,
+    "lb": _POUNDS,
 }
 
 

@@ -10,7 +10,7 @@ from planner import csv_entry, entry
 from planner.corners import Corner
 from planner.errors import Refusal, Unusable, quoted
 from planner.files import toml_records
-from planner.readings import FEELS, FLAGS, MOST_WORDS, PHASES, Again, Run, Three
+from planner.readings import FLAGS, MOST_WORDS, Again, Run, Three
 from planner.units import System
 
 # The keys of a run in a TOML file are the options without their dashes.
@@ -93,8 +93,8 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         delay=entry.number(texts["delay"], "--delay", "40") if "delay" in texts else None,
         order=entry.corners(texts.get("order", ""), "--order"),
         again=_again(texts["again"], system) if "again" in texts else None,
-        feel=_one_of(texts, "feel", FEELS),
-        where=_one_of(texts, "where", PHASES),
+        feel=entry.feel(texts["feel"], "--feel") if "feel" in texts else None,
+        where=entry.phase(texts["where"], "--where") if "where" in texts else None,
         flags=tuple(dict.fromkeys(_word(text, "flag", FLAGS) for text in texts.get("flag", ()))),
         note=_note(texts.get("note", "")),
     )
@@ -215,10 +215,6 @@ def _note(text: str) -> str:
             hint="say it shorter, or keep it in a file of its own and name that here",
         )
     return text
-
-
-def _one_of(texts: Mapping[str, Any], key: str, words: tuple[Any, ...]) -> Any:
-    return _word(texts[key], key, words) if key in texts else None
 
 
 def _word(text: str, key: str, words: tuple[Any, ...]) -> Any:

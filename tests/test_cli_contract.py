@@ -523,6 +523,19 @@ def test_record_reads_a_file(begun: Crew) -> None:
     assert {"about": "driver", "says": "tight"} in begun.why(1)[0]["details"]
 
 
+def test_a_crew_says_it_in_its_own_words_and_the_plan_keeps_the_usual_ones(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT, "--feel", "push", "--where", "center")
+    step = begun.why(1)[0]
+    assert {"about": "driver", "says": "tight, middle"} in step["details"]
+    resized = begun.tries("choose", "1", "--amount", "0.5psi")
+    assert (resized.status, resized.error["where"]) == (2, "--amount")
+    begun.choose("1", "--amount", "1/2 deg")
+    begun.made("--actual", "RF camber +0.75deg", "--actual", "toe 1/8in")
+    assert begun.why(3)[0]["headline"] == (
+        "on the car: RF camber +0.75 deg (more positive), front toe +0.1250 in (more toe-in)"
+    )
+
+
 def test_readings_may_be_typed_in_any_order_and_case(begun: Crew) -> None:
     answer = begun.tries(
         *("record", "--tire", "rr=210 210 210", "--tire", "lf=210,210,210"),

@@ -160,6 +160,21 @@ def test_what_is_not_corner_and_value(text: str) -> None:
         (" Pressure : rf : +1 ", ("pressure", "RF", 1.0)),
         ("cross:car:0.5", ("cross", "car", 0.5)),
         ("bar:FRONT:-25", ("bar", "front", -25.0)),
+        ("RF camber +1", ("camber", "RF", 1.0)),
+        ("camber RF +1", ("camber", "RF", 1.0)),
+        ("camber RF:+1", ("camber", "RF", 1.0)),
+        ("+1 camber rf", ("camber", "RF", 1.0)),
+        ("RF pressure +1psi", ("pressure", "RF", 1.0)),
+        ("pressure RF 1.0 psi", ("pressure", "RF", 1.0)),
+        ("pressure RF - 1,5 lb", ("pressure", "RF", -1.5)),
+        ("pressure RF 6.894757 kPa", ("pressure", "RF", 1.0)),
+        ("camber LF -0.5deg", ("camber", "LF", -0.5)),
+        ("camber:LF:−0.5°", ("camber", "LF", -0.5)),
+        ("spring RR 50lb", ("spring", "RR", 50.0)),
+        ("spring RR 50 lb/in", ("spring", "RR", 50.0)),
+        ("cross 2%", ("cross", "car", 2.0)),
+        ("toe 1/8in", ("toe", "front", 0.125)),
+        ('front toe -1/16"', ("toe", "front", -0.0625)),
     ],
 )
 def test_a_change_as_it_is_typed(text, change) -> None:
@@ -180,6 +195,13 @@ def test_a_change_as_it_is_typed(text, change) -> None:
         "pressure:RF:inf",
         "pressure:RF:",
         "::",
+        "camber RF 1psi",
+        "toe 1/8 in in",
+        "toe 1/0",
+        "camber +1",
+        "bar +50",
+        "RX camber +1",
+        "RF camber +1 RR camber +1",
     ],
 )
 def test_a_change_that_cannot_be(text: str) -> None:
@@ -187,6 +209,58 @@ def test_a_change_that_cannot_be(text: str) -> None:
         changes.parse(text, "--own")
     assert caught.value.code == "bad-value"
     assert caught.value.hint.startswith("--own ")
+
+
+@pytest.mark.parametrize(
+    ("said", "feel"),
+    [
+        ("tight", "tight"),
+        ("Push", "tight"),
+        ("pushing", "tight"),
+        ("understeer", "tight"),
+        ("free", "loose"),
+        ("oversteer", "loose"),
+        ("neutral", "neutral"),
+    ],
+)
+def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
+    assert entry.feel(said, "--feel") == feel
+
+
+@pytest.mark.parametrize(
+    ("said", "phase"),
+    [
+        ("in", "entry"),
+        ("going in", "entry"),
+        ("entry", "entry"),
+        ("center", "middle"),
+        ("centre", "middle"),
+        ("in the middle", "middle"),
+        ("mid corner", "middle"),
+        ("off", "exit"),
+        ("coming off the corner", "exit"),
+        ("on exit", "exit"),
+    ],
+)
+def test_where_a_driver_says_it_is(said: str, phase: str) -> None:
+    assert entry.phase(said, "--where") == phase
+
+
+@pytest.mark.parametrize("said", ["", "the", "in and off", "entry exit", "turn three", "wet"])
+def test_where_nobody_knows_it_is(said: str) -> None:
+    with pytest.raises(Refusal, match="none of entry, middle, exit"):
+        entry.phase(said, "--where")
+
+
+def test_several_changes_on_a_line_are_told_apart() -> None:
+    line = "RF camber +1deg RR pressure -1 psi, cross +0.5 and RF spring 25 lb/in; toe 1/8"
+    assert changes.parse_all(line, "") == [
+        ("camber", "RF", 1.0),
+        ("pressure", "RR", -1.0),
+        ("cross", "car", 0.5),
+        ("spring", "RF", 25.0),
+        ("toe", "front", 0.125),
+    ]
 
 
 def test_an_amount_that_is_a_slip_is_refused_with_what_will_do() -> None:

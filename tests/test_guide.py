@@ -611,6 +611,29 @@ def test_an_own_change_is_stored_with_its_reason(guide_with, tmp_path) -> None:
     assert [c.setting for c in step.chosen.changes] == [("pressure", "RF"), ("cross", "car")]
 
 
+def test_a_crew_types_its_own_words(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "push in the center")
+    guide.sees("so far: feel tight middle")
+    guide.types("feel free off")
+    guide.sees("so far: feel loose exit")
+    guide.types("", "", "a 1 1/2deg", "n", "o RF camber +1deg toe 1/8in", "to try", "")
+    guide.sees(r"RF camber \+0\.50 deg")
+    guide.sees(MADE)
+    pending = day_of(path).pending
+    assert pending is not None
+    assert [(c.setting, c.amount) for c in pending.changes] == [
+        (("camber", "RF"), 1.0),
+        (("toe", "front"), 0.125),
+    ]
+    guide.types("camber RF +0.5 deg", "n", "RF +1 camber, toe -1/8in", "")
+    guide.sees(FIRST_TIRE)
+    made = planfile.load(path).step[-1]
+    assert isinstance(made, MadeStep)
+    assert [c.amount for c in made.changes] == [1.0, -0.125]
+
+
 def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp_path) -> None:
     path = plan_at_choice(tmp_path)
     guide = guide_with("day.toml")

@@ -77,11 +77,17 @@ def command(
             return moves.choose_own(day, wanted, reason, at)
 
     else:
-        size = None if amount is None else changes.amount(amount, "--amount", "0.5")
 
         def move(day: Day, at: datetime) -> Day:
+            size = None if amount is None else _size(day, candidate or "", amount)
             return moves.choose(
                 day, candidate or "", at, amount=size, trims=not no_trims, reason=reason
             )
 
     output.standing(desk.step(plan, move, after=after), as_json=as_json)
+
+
+def _size(day: Day, candidate: str, text: str) -> float | None:
+    """Read another amount of a candidate, in the unit of its knob; None where there is none."""
+    own = [c.changes[0] for c in day.table().candidates if c.id == candidate]
+    return changes.amount(text, "--amount", "0.5", own[0].knob) if own else None

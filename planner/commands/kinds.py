@@ -6,6 +6,7 @@ A text may hold anything that can be written down; how it is shown is the busine
 
 import os
 import re
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,8 +23,10 @@ MOST_NAME = 300  # letters of a name of a track
 
 if TYPE_CHECKING:  # older versions of click do not take what their values are
     _Kind = click.ParamType[Any]
+    _Choice = click.Choice[str]
 else:
     _Kind = click.ParamType
+    _Choice = click.Choice
 
 
 class File(click.Path):
@@ -125,6 +128,21 @@ class Text(_Kind):
                 hint="say it shorter, or keep it in a file of its own and name that here",
             )
         return plain_text.storable(value)
+
+
+class Spoken(_Choice):
+    """One of a few words, or what a driver says for it."""
+
+    def __init__(self, words: Sequence[str], read: Callable[[str, str], str]) -> None:
+        super().__init__(words)
+        self._read = read
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Return the word that is kept."""
+        try:
+            return value if value in self.choices else self._read(value, _where(param))
+        except Refusal:
+            return super().convert(value, param, ctx)
 
 
 def _where(param: click.Parameter | None) -> str:

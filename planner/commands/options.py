@@ -7,6 +7,7 @@ from typing import Any, get_args
 
 import click
 
+from planner import entry
 from planner.commands import kinds
 from planner.corners import Turns
 from planner.plan import Budget
@@ -144,9 +145,13 @@ def run_options(*, amending: bool = False) -> Callable[[Callable[..., None]], Ca
         click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
         click.option("--order", metavar="LF,LR,RR,RF", help="the order the tires were read in"),
         click.option("--again", metavar=_SHAPE, help="the first tire read once more at the end"),
-        click.option("--feel", type=click.Choice((*FEELS, *none)), help="the driver's word"),
         click.option(
-            "--where", type=click.Choice((*PHASES, *none)), help="in which part of the corner"
+            "--feel", type=kinds.Spoken((*FEELS, *none), entry.feel), help="the driver's word"
+        ),
+        click.option(
+            "--where",
+            type=kinds.Spoken((*PHASES, *none), entry.phase),
+            help="in which part of the corner",
         ),
         click.option(
             "--flag", multiple=True, type=click.Choice((*FLAGS, *none)), help="what upset the run"

@@ -75,9 +75,10 @@ def _read(answer: str, pending: Candidate) -> Actual | None:
         raise Refusal("not-made", "Not yet, then. Nothing was stored.", hint="Enter once it is")
     if answer.lower() in ("b", "back"):
         return None
-    if ":" not in answer and len(pending.changes) == 1:
+    if len(pending.changes) == 1 and not changes.names_any(answer):
         (change,) = pending.changes
-        return [(change.knob, change.corner, changes.amount(answer, change.knob, "0.5"))]
+        amount = changes.amount(answer, change.knob, "0.5", change.knob)
+        return [(change.knob, change.corner, amount)]
     return own_changes(answer)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from planner import changes, knobs, moves
 from planner.candidates import Candidate
+from planner.changes import Change
 from planner.errors import Refusal, quoted
 from planner.guide import preview
 from planner.guide.bench import Bench, beyond_answering
@@ -171,11 +172,11 @@ def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) 
     (change,) = chosen.changes
     usual = knobs.shown(change.knob, change.amount)
     if len(typed) > 1:
-        amount = _amount(" ".join(typed[1:]), change.amount)
+        amount = _amount(" ".join(typed[1:]), change)
     else:
         amount = bench.talk.until(
             f"{change.corner} {change.knob}: how much instead of {usual}",
-            lambda answer: _amount(answer, change.amount),
+            lambda answer: _amount(answer, change),
             f"The amount, such as {change.amount / 2:+g}; without a sign it goes the same way. b "
             "goes back to the choice.",
             back=True,
@@ -183,10 +184,10 @@ def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) 
     return _taking(chosen, amount=amount)
 
 
-def _amount(text: str, like: float) -> float:
+def _amount(text: str, like: Change) -> float:
     """Read an amount; one typed without a sign goes the way of the candidate."""
-    amount = changes.amount(text, "amount", f"{like / 2:+g}")
-    return amount if text.strip()[0] in "+-" or like > 0 else -amount
+    amount = changes.amount(text, "amount", f"{like.amount / 2:+g}", like.knob)
+    return amount if text.strip()[0] in "+-−" or like.amount > 0 else -amount
 
 
 def _own(bench: Bench, typed: str) -> Move:
@@ -195,7 +196,7 @@ def _own(bench: Bench, typed: str) -> Move:
         _list_knobs(bench)
     if typed in ("", "?"):
         bench.talk.hint(
-            "knob:corner:amount, several parted by blanks, for example pressure:RF:-1.0. Knobs: "
+            "For example RF pressure -1.0 or pressure:RF:-1.0; several on a line. Knobs: "
             + ", ".join(f"{knob.name} ({knob.unit})" for knob in knobs.KNOBS.values())
             + ". ? tells where each is and what + means; Enter goes back to the choice."
         )
@@ -226,10 +227,10 @@ def _list_knobs(bench: Bench) -> None:
 
 
 def own_changes(text: str) -> list[tuple[str, str, float]]:
-    """Read one ``knob:corner:amount`` or several."""
+    """Read one change or several, as `changes.parse_all` does."""
     if not text:
         raise Refusal("bad-value", "No change is given.", hint="for example pressure:RF:-1.0")
-    return [changes.parse(part, "") for part in text.split()]
+    return changes.parse_all(text, "")
 
 
 def _moving_on(bench: Bench) -> Move:

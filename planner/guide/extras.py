@@ -69,6 +69,8 @@ def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
     new = dict(extras)
     for piece in parts(text):
         word, _, value = piece.partition(" ")
+        if entry.is_feel(word):  # the driver's word alone says what it is
+            word, value = "feel", piece
         if word.lower() == "no" and value.strip().lower() in WORDS:
             name = value.strip().lower()
             new.pop(_OPTIONS.get(name, name), None)
@@ -92,8 +94,11 @@ def _read(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
             "bad-value", f"What is to be said of {word}?", hint=f"for example {WORDS[word][0]}"
         )
     if word == "feel":
-        feel, _, where = value.lower().partition(" ")
-        return {"feel": (feel,), "where": (where.strip(),)} if where else {"feel": (feel,)}
+        said, _, where = value.partition(" ")
+        found: dict[str, tuple[str, ...]] = {"feel": (entry.feel(said, "feel"),)}
+        if where.strip():
+            found["where"] = (entry.phase(where, "feel"),)
+        return found
     if word == "flag":
         return {"flag": tuple(re.split(r"[\s,]+", value.lower()))}
     if word in ("hot", "cold"):

@@ -414,9 +414,10 @@ def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
             raise Refusal(
                 "bad-value", "Then type what was really done: knob:corner:amount.", hint=example
             )
-        if any(part.count(":") != 2 for part in answer.split()):
-            raise Refusal("bad-value", f"{quoted(answer)} is not knob:corner:amount.", hint=example)
-        really = [changes.parse(part, "") for part in answer.split()]
+        try:
+            really = changes.parse_all(answer, "")
+        except Refusal as refusal:
+            raise Refusal(refusal.code, refusal.message, hint=example) from None
         moves.record(bench.day, run, planfile.now(), really)
         return really
 
