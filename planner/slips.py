@@ -4,6 +4,8 @@ The sizes are from memory: three strips of one tire seldom lie further apart tha
 """
 
 from collections.abc import Mapping
+from itertools import permutations
+from typing import Literal
 
 import attrs
 
@@ -18,6 +20,10 @@ TEPID = 125.0  # degF; a tire that has run laps is warmer on any day
 LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire
 SCORCHING = 350.0  # degF; rubber comes apart near here
 SWAPPED = 25.0  # degF by which the split turned over when the edges were perhaps swapped
+TURNED = 3.0  # standard errors from the usual split that are asked about, should it be turned over
+FITTING = 1.5  # standard errors within which it must lie once turned back
+MOVED_AIR = 1.5  # psi by which two tires must be off before they are taken for exchanged
+FITTING_AIR = 0.75  # psi within which each must lie once put back
 
 
 @attrs.frozen
@@ -29,10 +35,29 @@ class Question:
     instead: Three | None = None
 
 
+@attrs.frozen
+class AirQuestion:
+    """A doubtful pressure: where, what is odd in words, and what may have been meant [psi]."""
+
+    corner: Corner
+    when: Literal["cold", "hot"]
+    says: str
+    instead: Mapping[Corner, float] | None = None
+
+
+@attrs.frozen
+class Usual:
+    """What a split should read by the runs so far, and one standard deviation of that [degF]."""
+
+    mean: float
+    sd: float
+
+
 def questions(
     tires: Mapping[Corner, Three],
     before: Mapping[Corner, Three] | None = None,
     system: units.System = "us",
+    splits: Mapping[Corner, Usual] = {},
 ) -> tuple[Question, ...]:
     """Return what should be asked about the readings before they are stored.
 
@@ -41,6 +66,7 @@ def questions(
     tires : inner, middle, outer [degF] at the corners read so far.
     before : the same of the last good run, where there is one.
     system : units the words are written in.
+    splits : what the splits should read by all runs so far, what was changed since counted.
     """
     found = _other_unit(tires, system)
     if found:
@@ -51,19 +77,64 @@ def questions(
         asked = _one_strip(corner, tires[corner], system)
         if asked is None and before is not None:
             asked = _against_before(corner, tires[corner], before[corner], system)
+        if asked is None and corner in splits:
+            asked = _turned_over(corner, tires[corner], splits[corner], system)
         if asked is not None:
             found.append(asked)
     return tuple(found)
 
 
-def pressures(run: Run) -> tuple[str, ...]:
-    """Return what should be asked about the pressures of a run, in words."""
-    return tuple(
-        f"{corner} {psi:.1f} psi {when} is hardly a tire to drive on; bar is written {psi:g}bar"
-        for when, values in (("cold", run.cold), ("hot", run.hot))
+def pressures(run: Run, known: Mapping[Corner, float] = {}) -> tuple[AirQuestion, ...]:
+    """Return what should be asked about the pressures of a run.
+
+    Parameters
+    ----------
+    known : the cold pressures that should be in the tires [psi], where that is known.
+    """
+    read: tuple[tuple[Literal["cold", "hot"], Mapping[Corner, float]], ...]
+    read = (("cold", run.cold), ("hot", run.hot))
+    found = [
+        AirQuestion(
+            corner,
+            when,
+            f"{corner} {psi:.1f} psi {when} is hardly a tire to drive on; bar is written "
+            f"{psi:g}bar",
+        )
+        for when, values in read
         for corner, psi in values.items()
         if psi < LEAST_AIR
+    ]
+    return tuple(found or _exchanged(run.cold, known))
+
+
+def _exchanged(cold: Mapping[Corner, float], known: Mapping[Corner, float]) -> list[AirQuestion]:
+    """Return the doubt about cold pressures that fit once some of them have changed places.
+
+    What all tires are higher or lower by alike is the day's heat, not a slip.
+    """
+    both = [corner for corner in CORNERS if corner in cold and corner in known]
+    if len(both) < 2:
+        return []
+    heat = sum(cold[corner] - known[corner] for corner in both) / len(both)
+    off = [corner for corner in both if abs(cold[corner] - known[corner] - heat) > MOVED_AIR]
+
+    def worst(order: tuple[float, ...]) -> float:
+        return max(abs(psi - known[c] - heat) for c, psi in zip(off, order, strict=True))
+
+    if len(off) < 2:
+        return []
+    best = min(permutations(cold[corner] for corner in off), key=worst)
+    if worst(best) > FITTING_AIR:
+        return []
+    instead = {**cold, **dict(zip(off, best, strict=True))}
+    read, fits = (
+        ", ".join(f"{corner} {each[corner]:g}" for corner in off) for each in (cold, instead)
     )
+    says = (
+        f"cold {read} psi look exchanged, as if typed in another order; by what was in the tires "
+        f"it is {fits}: was that meant?"
+    )
+    return [AirQuestion(off[0], "cold", says, instead)]
 
 
 def _other_unit(tires: Mapping[Corner, Three], system: units.System) -> list[Question]:
@@ -128,6 +199,23 @@ def _against_before(
         says = f"{corner} is {units.difference(moved, system)} away from the run before"
         return Question(corner, says)
     return None
+
+
+def _turned_over(
+    corner: Corner, tire: Three, usual: Usual, system: units.System
+) -> Question | None:
+    """Return the doubt about a split that fits all runs so far, had the edges been swapped."""
+    split = tire[0] - tire[2]
+    if split * usual.mean >= 0 or abs(split - usual.mean) <= TURNED * usual.sd:
+        return None
+    if abs(-split - usual.mean) > FITTING * usual.sd:
+        return None
+    says = (
+        f"{corner} reads {units.difference(split, system)} from inner to outer, but "
+        f"{units.difference(usual.mean, system)} by all runs so far, give or take "
+        f"{units.difference(usual.sd, system, signed=False)}; were the edges swapped?"
+    )
+    return Question(corner, says, (tire[2], tire[1], tire[0]))
 
 
 def _replaced(tire: Three, index: int, value: float) -> Three:

@@ -433,6 +433,35 @@ def test_a_doubtful_reading_is_asked_about_before_it_is_stored(
     assert last.run.tires["RR"] == stored
 
 
+@pytest.mark.parametrize(
+    ("answer", "stored"),
+    [
+        ("s", (18, 28, 17, 26)),
+        ("k", (28, 26, 17, 18)),
+        ("cold 18 28 17 25.5", (18, 28, 17, 25.5)),
+    ],
+    ids=["the suggested is taken", "kept as typed", "typed again"],
+)
+def test_exchanged_pressures_are_asked_about_before_they_are_stored(
+    guide_with, tmp_path, answer: str, stored: tuple[float, ...]
+) -> None:
+    path = plan_new(tmp_path)
+    recorded(path, IN_BAND, cold=dict(zip(CORNERS, (18.0, 28.0, 17.0, 26.0), strict=True)))
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "cold 28 26 17 18", "", "x")
+    shown = flat(guide.sees("pressures k/s/again> "))
+    assert "it is LF 18, RF 28, RR 26: was that meant?" in shown
+    guide.types("b", "", answer)
+    guide.sees(ANYTHING)
+    guide.sees(STORE)
+    assert len(kinds(path)) == 1
+    guide.types("")
+    guide.sees("Stored as step 2")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run.cold == dict(zip(CORNERS, stored, strict=True))
+
+
 def flat(text: str) -> str:
     return " ".join(text.split())
 

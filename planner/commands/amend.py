@@ -1,12 +1,11 @@
 """``treadgate amend``: puts a wrong entry right without losing the old one."""
 
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import click
 
-from planner import changes, moves, run_entry, slips
+from planner import changes, put_right, slips
 from planner.amends import Which
 from planner.commands import kinds, output
 from planner.commands.options import (
@@ -15,11 +14,8 @@ from planner.commands.options import (
     run_options,
     view_options,
 )
-from planner.commands.record import in_doubt, stated
-from planner.day import Day
-from planner.errors import Refusal
+from planner.commands.record import stated
 from planner.plan import AmendStep
-from planner.readings import Run
 from planner.review import story
 from planner.storage import desk, planfile
 
@@ -64,36 +60,13 @@ def command(
     system = planfile.load(plan).units
     sheet = stated(source, row, system, given)
     really = [changes.parse(text, "--actual") for text in actual]
-    if sheet.texts and really:
-        raise Refusal(
-            "usage",
-            "--actual puts a change right, the other options a run; one step is not both.",
-            where="--actual",
-            hint="amend one step at a time",
-        )
-    if not sheet.texts and not really:
-        raise Refusal(
-            "nothing-given",
-            "What it should have been is not given.",
-            where="treadgate amend",
-            hint="--tire RF=205/212/209, --flag none, or --actual pressure:RF:-1.0",
-        )
-
-    def mend(run: Run) -> Run:
-        return run_entry.amended(run, sheet.texts, system)
-
-    def move(day: Day, at: datetime) -> Day:
-        number = step.among(day.plan.step)
-        if really:
-            return moves.amend_made(day, number, really, reason, at)
-        return moves.amend_run(day, number, mend, reason, at)
-
+    move = put_right.move(step, sheet.texts, really, reason, system)
     opened = desk.step(plan, move, after=after)
     new = opened.day.plan.step[-1]
     assert isinstance(new, AmendStep)
     looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}
     asked = slips.questions(looked_at, None, system)
     pressures = slips.pressures(new.run) if new.run is not None else ()
-    doubts = in_doubt(asked, pressures, new.amends, opened)
+    doubts = put_right.in_doubt(asked, pressures, plan, new.amends, system)
     told = story.tell(opened.day, len(opened.day.plan.step))
     output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts, told=told)

@@ -76,8 +76,10 @@ def standing(
     doubts : what was stored and may be a slip.
     told : steps to be told before that, in words.
     """
-    for remark in (*opened.remarks, *remarks, *(f"Look again: {doubt}" for doubt in doubts)):
+    for remark in (*opened.remarks, *remarks):
         say(remark)
+    for doubt in doubts:  # before the advice, which rests on it
+        (say if as_json else write)(f"Look again first: {doubt}")
     if as_json:
         found = {"look_again": list(doubts)} if doubts else {}
         write_json(status.build(opened.day, str(opened.path)) | found)

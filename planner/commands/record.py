@@ -1,20 +1,17 @@
 """``treadgate record``: stores the readings of a run."""
 
-import shlex
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import click
 
-from planner import changes, moves, run_entry, slips, units
+from planner import changes, moves, put_right, run_entry
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, run_options, view_options
 from planner.errors import Refusal
 from planner.run_entry import Sheet
-from planner.slips import Question
 from planner.storage import desk
-from planner.storage.desk import Opened
 from planner.units import System
 
 
@@ -44,35 +41,17 @@ def command(
     sheet = stated(source, row, system, given)
     run = run_entry.from_options(sheet.texts, system)
     corrections = [changes.parse(text, "--really") for text in really]
-    before = seen.day.good
-    asked = slips.questions(run.tires, before[-1].run.tires if before else None, system)
+    day = seen.day
+    # A run that is out of turn, or cannot be true, is refused below.
+    due = day.due == "run"
+    asked = put_right.questions(day, run.tires) if due else ()
+    pressures = put_right.air_questions(day, run) if due else ()
     opened = desk.step(
         plan, lambda day, at: moves.record(day, run, at, corrections), seen=seen, after=after
     )
-    doubts = in_doubt(asked, slips.pressures(run), len(opened.day.plan.step), opened)
+    step = len(opened.day.plan.step)
+    doubts = put_right.in_doubt(asked, pressures, opened.path, step, system)
     output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts)
-
-
-def in_doubt(
-    asked: Iterable[Question], pressures: Iterable[str], step: int, opened: Opened
-) -> tuple[str, ...]:
-    """Return what may be a slip in a run that is stored, each with what puts it right."""
-    plan = shlex.quote(str(opened.path))
-    system = opened.day.plan.units
-    found = []
-    for question in asked:
-        read = question.instead
-        values = (
-            ("inner", "middle", "outer")
-            if read is None
-            else [f"{units.in_plan_unit(value, system):g}" for value in read]
-        )
-        found.append((question.says, f"--tire {question.corner}={'/'.join(values)}"))
-    found += [(says, "--hot or --cold") for says in pressures]
-    return tuple(
-        f"{says}. If it is a slip: treadgate amend {plan} {step} {option} --reason slip"
-        for says, option in found
-    )
 
 
 def stated(source: Path | None, row: int | None, system: System, given: Mapping[str, Any]) -> Sheet:

@@ -33,7 +33,7 @@ class Draft:
     tires : the tires typed [degF], in the order they were typed.
     extras : everything else, as texts by the name of its option.
     finished : the crew has nothing else to add.
-    kept : doubtful tires that the crew has looked at and keeps.
+    kept, kept_air : doubtful tires, and pressures, that the crew has looked at and keeps.
     back_at : a tire typed already that the crew has gone back to; None where it goes forward.
     """
 
@@ -44,6 +44,7 @@ class Draft:
     extras: Mapping[str, tuple[str, ...]] = attrs.field(factory=dict)
     finished: bool = False
     kept: tuple[Corner, ...] = ()
+    kept_air: bool = False
     back_at: Corner | None = None
 
     @property

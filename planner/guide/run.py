@@ -1,10 +1,11 @@
 """A run: ten laps, twelve numbers, anything else, a look at them, and only then stored."""
 
 import shlex
+from collections.abc import Sequence
 
 import attrs
 
-from planner import changes, moves, slips, units
+from planner import changes, moves, put_right, units
 from planner.corners import CORNERS, Corner, reading_order
 from planner.errors import Refusal, quoted
 from planner.guide import draft as drafts
@@ -15,7 +16,7 @@ from planner.guide.talk import BACK, NOTHING_BEFORE, Back
 from planner.guide.tires import typed_order
 from planner.readings import Run, Three
 from planner.screen import car_view, paper, standing
-from planner.slips import Question
+from planner.slips import AirQuestion, Question
 from planner.storage import planfile
 
 _WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
@@ -57,9 +58,11 @@ def take(bench: Bench) -> None:
         elif not draft.finished:
             changed = _ask_extras(bench, draft)
         else:
-            question = _doubt(bench, draft)
+            question, air = _doubt(bench, draft), _doubted_air(bench, draft)
             if question is not None:
                 changed = _ask_doubt(bench, draft, question)
+            elif air:
+                changed = _ask_air(bench, draft, air)
             else:
                 answer = _ask_store(bench, draft)
                 if isinstance(answer, Store):
@@ -146,7 +149,8 @@ def overtaken(bench: Bench) -> None:
         _read_back(bench, draft)
         bench.talk.hint(
             "It is kept in this window and offered when a run is due. Where it should stand in "
-            "place of the run recorded, in another window: " + as_command(bench, draft, "amend")
+            "place of the run recorded, in another window: "
+            + put_right.line(bench.path, None, _tire_options(bench, draft))
         )
 
 
@@ -159,14 +163,10 @@ def _alike(draft: Draft, run: Run) -> bool:
     )
 
 
-def as_command(bench: Bench, draft: Draft, command: str) -> str:
-    """Return what was typed as a command that could be given in its place."""
-    tires = [
-        f"--tire {corner}=" + "/".join(car_view.shown(value, bench.system) for value in tire)
-        for corner, tire in draft.tires.items()
-    ]
-    step = " STEP" if command == "amend" else ""
-    return " ".join([f"treadgate {command} {shlex.quote(str(bench.path))}{step}", *tires])
+def _tire_options(bench: Bench, draft: Draft) -> str:
+    return " ".join(
+        put_right.tire_option(corner, tire, bench.system) for corner, tire in draft.tires.items()
+    )
 
 
 def last_words(bench: Bench) -> None:
@@ -179,7 +179,8 @@ def last_words(bench: Bench) -> None:
     bench.talk.say(
         "What was typed of this run is on no disk. Write it down, or give later:", "bold"
     )
-    bench.talk.say(f"  {as_command(bench, draft, 'record')}")
+    path = shlex.quote(str(bench.path))
+    bench.talk.say(f"  treadgate record {path} {_tire_options(bench, draft)}")
     if draft.extras:
         bench.talk.say(f"  and {extras.in_words(draft.extras)}")
 
@@ -329,20 +330,19 @@ def _added(bench: Bench, draft: Draft, line: str) -> Draft:
 def _with_extras(bench: Bench, draft: Draft, text: str) -> Draft:
     changed = attrs.evolve(draft, extras=extras.add(draft.extras, text, draft.way))
     extras.run(changed, bench.system)
-    return changed
+    air = [changed.extras.get(word) == draft.extras.get(word) for word in ("cold", "hot")]
+    return attrs.evolve(changed, kept_air=draft.kept_air and all(air))
 
 
 def _doubt(bench: Bench, draft: Draft) -> Question | None:
     """Return the first reading that looks like a slip and that the crew has not looked at."""
-    good = bench.day.good
-    before = good[-1].run.tires if good else None
-    asked = slips.questions(draft.tires, before, bench.system)
+    asked = put_right.questions(bench.day, draft.tires)
     return next((question for question in asked if question.corner not in draft.kept), None)
 
 
 def _ask_doubt(bench: Bench, draft: Draft, question: Question) -> Draft:
     corner = question.corner
-    bench.talk.say(f"Look again: {question.says}.", "bold")
+    _look_again(bench, question.says)
     choices = ["k keeps it as typed"]
     if question.instead is not None:
         shown = _as_typed(question.instead, corner, draft.way, bench)
@@ -364,6 +364,48 @@ def _ask_doubt(bench: Bench, draft: Draft, question: Question) -> Draft:
 
     return bench.talk.until(
         f"{corner} k{'/s' if question.instead else ''}/again",
+        read,
+        f"{answers}; b goes back to anything else about the run",
+    )
+
+
+def _look_again(bench: Bench, says: str) -> None:
+    bench.talk.say(f"Look again: {says}{'' if says.endswith('?') else '.'}", "bold")
+
+
+def _doubted_air(bench: Bench, draft: Draft) -> tuple[AirQuestion, ...]:
+    """Return the pressures that look like a slip and that the crew has not looked at."""
+    if draft.kept_air or not {"hot", "cold"}.intersection(draft.extras):
+        return ()
+    return put_right.air_questions(bench.day, extras.run(draft, bench.system))
+
+
+def _ask_air(bench: Bench, draft: Draft, asked: Sequence[AirQuestion]) -> Draft:
+    for question in asked:
+        _look_again(bench, question.says)
+    instead = asked[0].instead
+    choices = ["k keeps them as typed"]
+    if instead is not None:
+        shown = "; ".join(f"{corner} {psi:g}" for corner, psi in instead.items())
+        choices.append(f"s takes cold {shown}")
+    answers = f"{', '.join(choices)}, or type them again (cold 22 28 21 26, LF RF LR RR)"
+    bench.talk.hint(answers)
+
+    def read(answer: str) -> Draft:
+        word = answer.lower()
+        if word in BACK:
+            return attrs.evolve(draft, finished=False)
+        if word == "k":
+            return attrs.evolve(draft, kept_air=True)
+        if word == "s" and instead is not None:
+            cold = tuple(f"{corner}={psi:g}" for corner, psi in instead.items())
+            return attrs.evolve(draft, extras={**draft.extras, "cold": cold})
+        if not word.startswith(("cold ", "hot ", "no ")):
+            raise Refusal("bad-value", "One of these is wanted.", hint=answers)
+        return _with_extras(bench, draft, answer)
+
+    return bench.talk.until(
+        f"pressures k{'/s' if instead else ''}/again",
         read,
         f"{answers}; b goes back to anything else about the run",
     )

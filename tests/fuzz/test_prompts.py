@@ -43,7 +43,7 @@ USUAL: Sequence[tuple[str, str]] = (
     (r"Go on with it", ""),
     (r"\((inner|outer) middle", IN_BAND),
     (r"^anything else|^Store this run|^made|^Is that right|^drive|tries again|^take or leave", ""),
-    (r"k/s/again|k/again", "k"),
+    (r"k/s/again|k/again", "k"),  # a tire, or pressures
     (r"Drop these", "n"),
     (r"^choice", "1"),
     (r"riding trims|Take this|Go on like this|Was that really|^try again", ""),
@@ -59,11 +59,14 @@ USUAL: Sequence[tuple[str, str]] = (
 
 @attrs.frozen(eq=False)
 class Prompt:
-    """A prompt: the words it asks in, the plan it comes up in, and what leads to it."""
+    """A prompt: the words it asks in, the plan it comes up in, and what leads to it.
+
+    Several answers at a prompt on the way are given in turn, the last one from then on.
+    """
 
     words: str
     state: str
-    way: Mapping[str, str] = attrs.field(factory=dict)
+    way: Mapping[str, str | tuple[str, ...]] = attrs.field(factory=dict)
     shapes: tuple[str, ...] = ("{}",)
     trouble: str = ""
 
@@ -90,6 +93,12 @@ PROMPTS = (
     Prompt(r"^LF \(", "metric", shapes=("{}", "{} 99 98")),
     Prompt("^anything else", "fresh", shapes=("{}", *EXTRAS)),
     Prompt("k/s/again", "fresh", {r"^RF \(": SLIPPED}, ("{}", "{} 210 209")),
+    Prompt(
+        "^pressures k",
+        "fresh",
+        {"^anything else": ("cold LF 2", "")},
+        ("{}", "cold {}", "cold LF {}", "no {}"),
+    ),
     Prompt("^Store this run", "fresh", shapes=("{}", "RF {}")),
     Prompt("^Drop these", "fresh", {"^Store this run": "n"}),
     Prompt("^choice", "choice", shapes=("{}", "a {}", "a 1 {}", "o {}", "? {}", "o camber:RF:{}")),
@@ -146,7 +155,9 @@ class Nobody(io.TextIOBase):
             return self.answers[self.given - 1].replace("\n", " ") + "\n"
         for words, answer in (*self.prompt.way.items(), *USUAL):
             if re.search(words, self.asked):
-                return answer + "\n"
+                turns = (answer,) if isinstance(answer, str) else answer
+                passed = sum(bool(re.search(words, each)) for each in self.heard)
+                return turns[min(passed, len(turns)) - 1] + "\n"
         raise AssertionError(f"nothing is known of the prompt {self.asked!r}")
 
     def isatty(self) -> bool:
