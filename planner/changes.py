@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 import attrs
 
@@ -229,11 +229,19 @@ def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
     return (-size if read["sign"] == "-" else size) * (knobs.UNITS[knob.unit][unit] if unit else 1)
 
 
-def names_any(text: str) -> bool:
-    """Say whether a line names a knob or a place, so that it is more than an amount."""
-    return any(
-        word.lower() in KNOBS or word.lower() in _PLACES for word in re.split(r"[\s:=,;]+", text)
-    )
+def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str, str, float]]:
+    """Read what changes came out at; of a single one its amount alone will do.
+
+    Raises
+    ------
+    Refusal
+        Names what is wrong and shows an example.
+    """
+    words = re.split(r"[\s:=,;]+", text.lower())
+    if len(wanted) != 1 or any(word in KNOBS or word in _PLACES for word in words):
+        return parse_all(text, option)
+    (change,) = wanted
+    return [(*change.setting, amount(text, change.knob, f"{change.amount / 2:+g}", change.knob))]
 
 
 def amount(text: str, option: str, example: str, knob: str) -> float:

@@ -11,12 +11,13 @@ from pathlib import Path
 import attrs
 import pexpect
 import pytest
+from garage import run_command
 
 from planner import moves
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.guide import choice
-from planner.plan import STEP_KINDS, ChoiceStep, MadeStep
+from planner.plan import STEP_KINDS, AmendStep, ChoiceStep, MadeStep
 from planner.readings import Run
 from planner.storage import desk, planfile
 
@@ -34,6 +35,8 @@ MADE = r"made\? \[Enter\]> "
 KEPT = r"Go on with it\? \[Y/n\]> "
 ANYTHING = "anything else> "
 STORE = r"Store this run\? .*> "
+SHOULD_BE = r"step \d should be> "
+PUT_RIGHT = r"Put it right like this\? \[Y/n\]> "
 
 
 class Guide:
@@ -282,6 +285,10 @@ PLACES = [
     Place("why own", plan_at_choice, ("o", "pressure:RF:-1"), "why> ", CHOICE),
     Place("why move on", plan_at_choice, ("m",), "why move on> ", CHOICE),
     Place("go on like this", plan_at_choice, ("m", "rain"), "Go on like this.*> ", CHOICE),
+    Place("amend", plan_at_choice, ("amend",), r"which step \(Enter = 1, run 1\)> ", CHOICE),
+    Place("should be", plan_at_choice, ("amend 1",), SHOULD_BE, CHOICE),
+    Place("why amend", plan_at_change, ("amend run 1 laps 9",), "why> ", MADE),
+    Place("put right", plan_at_change, ("amend RF 220 215 210", "slip"), PUT_RIGHT, MADE),
     Place("made", plan_at_change, (), MADE),
     Place("is that right", plan_at_change, ("0.5",), "Is that right.*> ", MADE),
     Place("take it back", plan_at_change, ("b",), "Take the choice back.*> ", MADE),
@@ -661,6 +668,107 @@ def test_a_crew_types_its_own_words(guide_with, tmp_path) -> None:
     made = planfile.load(path).step[-1]
     assert isinstance(made, MadeStep)
     assert [c.amount for c in made.changes] == [1.0, -0.125]
+
+
+def amended_by_command(path: Path, *given: str) -> AmendStep:
+    """Return the step that the command adds to a copy of the plan."""
+    copy = path.with_name("copy.toml")
+    copy.write_bytes(path.read_bytes())
+    assert run_command("amend", copy, *given).status == 0
+    step = planfile.load(copy).step[-1]
+    copy.unlink()
+    assert isinstance(step, AmendStep)
+    return step
+
+
+@pytest.mark.parametrize(
+    ("start", "typed", "given"),
+    [
+        (
+            plan_at_choice,
+            ["amend", "", "RF 226 215 204; laps 11; push off", "misread"],
+            ["1", "--tire", "RF=226/215/204", "--laps", "11", "--feel", "tight", "--where", "exit"],
+        ),
+        (
+            plan_at_change,
+            ["amend run 1", "b", "amend", "run 1", "hot RF 34; LF 27", "b", "hot RF 35", "misread"],
+            ["1", "--hot", "RF=35"],
+        ),
+        (plan_at_offer, ["amend RF 226 215 204", "misread"], ["1", "--tire", "RF=226/215/204"]),
+        (
+            plan_at_offer,
+            ["", "amend 1", "no tread; no before", "misread"],
+            ["1", *(f"--tread{w}={c}=none" for c in CORNERS for w in ("", "-before"))],
+        ),
+    ],
+    ids=["choice", "change", "offer", "first tire"],
+)
+def test_an_entry_is_put_right_in_the_guide_as_by_the_command(
+    guide_with, tmp_path, start: Callable[[Path], Path], typed: list[str], given: list[str]
+) -> None:
+    path = start(tmp_path)
+    wanted = amended_by_command(path, *given, "--reason", "misread")
+    guide = guide_with("day.toml")
+    guide.types(*typed)
+    assert " → " in guide.sees(PUT_RIGHT)
+    assert not any(isinstance(step, AmendStep) for step in planfile.load(path).step)
+    guide.types("")
+    guide.sees("step 1 is put right")
+    step = planfile.load(path).step[-1]
+    assert isinstance(step, AmendStep)
+    assert attrs.evolve(step, time=wanted.time) == wanted
+
+
+def test_what_was_made_is_put_right_while_a_run_is_typed_and_the_run_stays(
+    guide_with, tmp_path
+) -> None:
+    path = plan_at_change(tmp_path)
+    desk.step(path, lambda day, at: moves.made(day, at))
+    wanted = amended_by_command(path, "3", "--actual", "camber:RF:0.5", "--reason", "half of it")
+    guide = guide_with("day.toml")
+    guide.types("?", *CAMBERED[:2], "amend 2", "amend 3", "?", "laps 9", "0.5 deg", "half of it")
+    assert "amend run 2" in flat(guide.sees(asks("RR")))
+    assert "Step 2 is a choice" in flat(guide.sees(SHOULD_BE))
+    shown = flat(guide.sees(PUT_RIGHT))
+    assert "RF camber +1.00 deg" in shown
+    assert "RF camber +0.50 deg" in shown
+    guide.types("n", "b", "amend 3 actual RF camber +0.5", "half of it", "")
+    guide.sees("Back. Nothing was put right.")
+    guide.sees("Stored as step 4: step 3 is put right.")
+    guide.sees(asks("LR"))
+    step = planfile.load(path).step[-1]
+    assert isinstance(step, AmendStep)
+    assert attrs.evolve(step, time=wanted.time) == wanted
+    guide.leaves("killed")
+    guide = guide_with("day.toml")
+    assert CAMBERED[0].split()[0] in guide.sees(KEPT)
+    guide.types("", *CAMBERED[2:], "", "")
+    guide.sees("Stored as step 5")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run == run(CAMBERED)
+
+
+def test_a_run_half_typed_is_not_lost_where_putting_right_asks_for_a_choice(
+    guide_with, tmp_path
+) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("amend")
+    guide.sees("nothing to put right")
+    recorded(path, IN_BAND)
+    guide.types("q")
+    guide = guide_with("day.toml")
+    guide.types(*IN_BAND[:2], "amend RF 230 215 200", "misread", "")
+    shown = flat(guide.sees(CHOICE))
+    assert "The run you typed is not in the plan, and no run is due now" in shown
+    guide.types("1", "", "")
+    guide.sees("Is it of the run that is due now")
+    guide.types("y", *IN_BAND[2:], "", "")
+    guide.sees("Stored as step 5")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run == run(IN_BAND)
 
 
 def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp_path) -> None:

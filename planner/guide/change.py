@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from planner import changes, moves
 from planner.candidates import Candidate
 from planner.errors import Refusal
+from planner.guide import amend
 from planner.guide.bench import Bench, beyond_answering
-from planner.guide.choice import own_changes
 from planner.guide.preview import Move
+from planner.guide.talk import Back
 from planner.plan import MadeStep
 from planner.screen import paper, standing
 from planner.storage import planfile
@@ -37,19 +38,28 @@ def make(bench: Bench) -> None:
             _example(pending): "what it came out at, as knob:corner:amount",
             "n": "not made yet",
             "b": "take the choice back and choose again; nothing was touched",
+            "amend": amend.TOLD,
             "q": "leave; the change stays due",
         }
         bench.talk.show([paper.hanging(word, said, 34) for word, said in rows.items()])
 
+    def read(answer: str) -> Actual | None:
+        if amend.asked_for(answer):
+            amend.take(bench, answer)
+            return None
+        return _read(answer, pending)
+
     while True:
         try:
-            answer = bench.talk.until("made? [Enter]", lambda answer: _read(answer, pending), tell)
-            if answer is None:
-                if bench.talk.yes("Take the choice back?"):
-                    bench.store(lambda day, at: moves.take_back(day, "", at))
-                    return
-            elif not answer or _confirmed(bench, answer):
-                bench.store(_made(answer))
+            actual = bench.talk.until("made? [Enter]", read, tell, back=True)
+            if actual is not None and (not actual or _confirmed(bench, actual)):
+                bench.store(_made(actual))
+                return
+        except Back:
+            if bench.talk.yes(
+                "Take the choice back?", "Enter lays the candidates on the table again.", back=True
+            ):
+                bench.store(lambda day, at: moves.take_back(day, "", at))
                 return
         except Refusal as refusal:
             if beyond_answering(refusal):
@@ -67,19 +77,13 @@ def _example(pending: Candidate) -> str:
     return f"{alone}{change.knob}:{change.corner}:{change.amount / 2:+g}"
 
 
-def _read(answer: str, pending: Candidate) -> Actual | None:
-    """Return what came out otherwise: nothing when as chosen, None to take the choice back."""
+def _read(answer: str, pending: Candidate) -> Actual:
+    """Return what came out otherwise: nothing when as chosen."""
     if answer.lower() in ("", "y", "yes", "made", "done"):
         return []
     if answer.lower() in ("n", "no"):
         raise Refusal("not-made", "Not yet, then. Nothing was stored.", hint="Enter once it is")
-    if answer.lower() in ("b", "back"):
-        return None
-    if len(pending.changes) == 1 and not changes.names_any(answer):
-        (change,) = pending.changes
-        amount = changes.amount(answer, change.knob, "0.5", change.knob)
-        return [(change.knob, change.corner, amount)]
-    return own_changes(answer)
+    return changes.came_out(answer, pending.changes, "")
 
 
 def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:

@@ -6,7 +6,7 @@ from planner import changes, knobs, moves
 from planner.candidates import Candidate
 from planner.changes import Change
 from planner.errors import Refusal, quoted
-from planner.guide import preview
+from planner.guide import amend, preview
 from planner.guide.bench import Bench, beyond_answering
 from planner.guide.preview import Move
 from planner.guide.talk import BACK, Back, or_first, yes
@@ -41,7 +41,7 @@ def take(bench: Bench) -> None:
     def tell() -> None:
         if found:
             _explain(bench, _picked(_which(bench, found), found, _answers(found)))
-        bench.talk.hint(_answers(found))
+        bench.talk.hint(f"{_answers(found)}; amend: {amend.TOLD}")
 
     while True:
         try:
@@ -73,6 +73,10 @@ def offer(bench: Bench) -> bool:
         try:
             if answer.startswith("?"):
                 _explain(bench, _picked(answer[1:] or _which(bench, found), found, answers))
+                bench.talk.hint(f"{answers}; amend: {amend.TOLD}")
+                continue
+            if amend.asked_for(answer):
+                amend.take(bench, answer)
                 continue
             move = _taking(_picked(answer, found, answers))
             if preview.confirmed(bench, move):
@@ -116,6 +120,9 @@ def _move(bench: Bench, answer: str, found: Sequence[Candidate]) -> Move | None:
     word, _, rest = answer.partition(" ")
     if answer.startswith("?"):
         _explain(bench, _picked(answer[1:], found, _answers(found)))
+        return None
+    if amend.asked_for(answer):
+        amend.take(bench, answer)
         return None
     if word.lower() == "o":
         return _own(bench, rest)

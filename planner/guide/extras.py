@@ -38,8 +38,9 @@ _OPTIONS = {
     "track": "track_temp",
     "air": "air_temp",
 }
-_REPEATED = ("hot", "cold", "tread", "tread_before", "flag")
-_BY_CORNER = ("hot", "cold", "tread", "tread_before")
+_BY_CORNER = ("tire", "hot", "cold", "tread", "tread_before")
+_REPEATED = (*_BY_CORNER, "flag")
+_NAMES_CORNERS = ("hot", "cold", "tread", "before", "order", "again", "note")
 # A semicolon before a corner or a number parts values; before any other word, two things.
 _NEXT = re.compile(r";\s*(?=[a-z])(?!(?:" + "|".join(CORNERS) + r")\b)", re.IGNORECASE)
 
@@ -68,21 +69,66 @@ def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
     """
     new = dict(extras)
     for piece in parts(text):
-        word, _, value = piece.partition(" ")
-        if entry.is_feel(word):  # the driver's word alone says what it is
-            word, value = "feel", piece
-        if word.lower() == "no" and value.strip().lower() in WORDS:
-            name = value.strip().lower()
-            new.pop(_OPTIONS.get(name, name), None)
-            if name == "feel":
-                new.pop("where", None)
-            continue
-        for option, texts in _read(word.lower(), value.strip(), way).items():
-            new[option] = _joined(option, new.get(option, ()), texts)
+        for option in _gone(piece):
+            new.pop(option, None)
+        if not _gone(piece):
+            _put(new, _read(piece, way))
     return new
 
 
-def _read(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
+def amendment(text: str, way: Way) -> dict[str, Any]:
+    """Return what a line puts right of a run that is stored, as `run_entry.amended` takes it.
+
+    Besides the words of `add` it takes tires by name, ``RF 205 212 209``.
+
+    Raises
+    ------
+    Refusal
+        The line begins with none of the words, or what follows cannot be used.
+    """
+    new: dict[str, tuple[str, ...]] = {}
+    for piece in (each for part in parts(text) for each in _apart(part)):
+        head, named = tires.labelled(piece)
+        if named and not head:
+            _put(new, {"tire": tuple(tires.lines(piece, way))})
+            continue
+        nothing = run_entry.NOTHING
+        for option in _gone(piece):
+            by_corner = option in _BY_CORNER
+            new[option] = tuple(f"{c}={nothing}" for c in CORNERS) if by_corner else (nothing,)
+        if not _gone(piece):
+            _put(new, _read(piece, way))
+    return _as_options(new)
+
+
+def _apart(part: str) -> list[str]:
+    """Split what comes after a word that names no corners: ``laps 9; RF 205 212 209``."""
+    word = part.partition(" ")[0].lower()
+    return [part] if word in _NAMES_CORNERS else [piece.strip() for piece in part.split(";")]
+
+
+def _gone(piece: str) -> tuple[str, ...]:
+    """Return the options that ``no hot`` takes out; none where it says something else."""
+    word, _, value = piece.lower().partition(" ")
+    name = value.strip()
+    if word != "no" or name not in WORDS:
+        return ()
+    return ("feel", "where") if name == "feel" else (_OPTIONS.get(name, name),)
+
+
+def _put(into: dict[str, tuple[str, ...]], read: Extras) -> None:
+    for option, texts in read.items():
+        into[option] = _joined(option, into.get(option, ()), texts)
+
+
+def _read(piece: str, way: Way) -> dict[str, tuple[str, ...]]:
+    word, _, value = piece.partition(" ")
+    if entry.is_feel(word):  # the driver's word alone says what it is
+        word, value = "feel", piece
+    return _said(word.lower(), value.strip(), way)
+
+
+def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
     if word not in WORDS:
         raise Refusal(
             "bad-value",
@@ -138,16 +184,16 @@ def run(draft: Draft, system: System) -> Run:
     Refusal
         Something in it cannot be used, or cannot be true.
     """
-    given: dict[str, Any] = {
-        option: texts if option in _REPEATED else texts[-1]
-        for option, texts in draft.extras.items()
-    }
     whole = attrs.evolve(
-        run_entry.from_options(given, system),
+        run_entry.from_options(_as_options(draft.extras), system),
         tires={corner: draft.tires[corner] for corner in CORNERS},
     )
     readings.check(whole)
     return whole
+
+
+def _as_options(extras: Extras) -> dict[str, Any]:
+    return {o: texts if o in _REPEATED else texts[-1] for o, texts in extras.items()}
 
 
 def in_words(extras: Extras) -> str:

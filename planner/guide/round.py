@@ -7,7 +7,7 @@ from pathlib import Path
 from rich.console import RenderableType
 
 from planner.errors import Refusal
-from planner.guide import begin, change, choice, finish, run
+from planner.guide import amend, begin, change, choice, finish, run
 from planner.guide import draft as drafts
 from planner.guide.bench import Bench, Drives
 from planner.guide.talk import BACK, Leave, Talk
@@ -65,6 +65,8 @@ def _go_on(bench: Bench) -> None:
             told = bench.steps
         try:
             _do_what_is_due(bench)
+        except amend.PutRight:
+            pass
         except Refusal as refusal:
             talk.refuse(refusal)
             talk.until("Enter tries again", _anything, _AGAIN)

@@ -8,8 +8,8 @@ import attrs
 from planner import changes, moves, put_right, units
 from planner.corners import CORNERS, Corner, reading_order
 from planner.errors import Refusal, quoted
+from planner.guide import amend, extras, tires
 from planner.guide import draft as drafts
-from planner.guide import extras, tires
 from planner.guide.bench import Bench, Drives
 from planner.guide.draft import Draft, Way
 from planner.guide.talk import BACK, NOTHING_BEFORE, Back
@@ -52,6 +52,17 @@ def take(bench: Bench) -> None:
         _driven(bench, bench.drives)
         return
     draft = _taken_up(bench)
+    try:
+        _asked(bench, draft)
+    except amend.PutRight:
+        # What is typed of this run is of the run that is due still, one step later.
+        if bench.typed is not None and bench.day.due == "run":
+            bench.keep(attrs.evolve(bench.typed, after=bench.steps))
+        raise
+
+
+def _asked(bench: Bench, draft: Draft) -> None:
+    """Ask one thing after the other until the run is stored."""
     while True:
         if draft.back_at is not None or any(corner not in draft.tires for corner in CORNERS):
             changed = _ask_tire(bench, draft)
@@ -214,6 +225,8 @@ def _help(bench: Bench, draft: Draft) -> None:
         rows["Enter"] = "keeps the tire as it is"
     if bench.day.stage == "confirm":
         rows["m"] = "end the day here, without the confirming run"
+    if bench.steps:
+        rows["amend"] = amend.TOLD
     bench.talk.show([paper.hanging(word, said, 17) for word, said in rows.items()])
     bench.talk.hint("Inner is the edge nearest the car's centreline.")
 
@@ -237,6 +250,9 @@ def _ask_tire(bench: Bench, draft: Draft) -> Draft:
             return _back(draft)
         if word == "m" and bench.day.stage == "confirm":
             raise MoveOn
+        if amend.asked_for(answer):
+            amend.take(bench, answer)
+            return draft
         if not word and old is not None:
             return _forward(draft, at)
         typed = tires.read(answer, due, order, draft.way, bench.system)
@@ -286,6 +302,9 @@ def _ask_extras(bench: Bench, draft: Draft) -> Draft:
             return attrs.evolve(draft, finished=True)
         if answer.lower() in BACK:
             return _back(draft)
+        if amend.asked_for(answer):
+            amend.take(bench, answer)
+            return draft
         changed = _added(bench, draft, answer)
         bench.talk.say(f"  so far: {_in_short(changed) or 'nothing else'}")
         return changed
@@ -490,6 +509,9 @@ def _ask_store(bench: Bench, draft: Draft) -> Draft | Store:
             return Store(run)
         if word in ("n", "no"):
             return _dropped(bench, draft)
+        if amend.asked_for(answer):
+            amend.take(bench, answer)
+            return draft
         if word == "e" or word in BACK:
             return attrs.evolve(draft, finished=False)
         head, named = tires.labelled(answer)

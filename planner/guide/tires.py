@@ -22,7 +22,7 @@ def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
     """Split a line at the names of corners: what stands before the first, then each's part."""
     head, *rest = _CORNER.split(text)
     names = [entry.corner(name, "tire") for name in rest[::2]]
-    return head.strip(), list(zip(names, (part.strip() for part in rest[1::2]), strict=True))
+    return head.strip(), list(zip(names, (part.strip(" ;,") for part in rest[1::2]), strict=True))
 
 
 def read(

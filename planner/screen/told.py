@@ -50,11 +50,19 @@ def footnote(day: Day, among: Container[int] | None = None) -> Iterator[Renderab
 
 
 def steps(told: Sequence[Told], path: Path) -> Iterator[RenderableType]:
-    """Yield steps, each with what stands behind it."""
+    """Yield steps, each with what stands behind it; one by itself tells everything in full."""
     for each in told:
         yield paper.heading(f"Step {each.label}, {each.when}: {each.headline}")
-        for about, says in each.details:
-            if len(told) > 1:  # asked about by itself, a step tells everything in full
-                command = f"treadgate why {shlex.quote(str(path))} {each.step}"
-                says = paper.shortened(says, f"all of it: {command}")
-            yield paper.hanging(about, says, _MARGIN)
+        command = f"treadgate why {shlex.quote(str(path))} {each.step}"
+        yield from details(each, f"all of it: {command}" if len(told) > 1 else "")
+
+
+def details(told: Told, elsewhere: str = "") -> Iterator[RenderableType]:
+    """Yield what stands behind a step.
+
+    Parameters
+    ----------
+    elsewhere : where what is long can be read in full; empty where it is to stand here.
+    """
+    for about, says in told.details:
+        yield paper.hanging(about, paper.shortened(says, elsewhere) if elsewhere else says, _MARGIN)
