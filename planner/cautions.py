@@ -33,6 +33,10 @@ CAUTIONS: dict[str, str] = {
         "After locked brakes or a swerve look the car and the tires over (flat spots, cuts) before "
         "the next run."
     ),
+    "short": (
+        "A run with fewer laps than asked has not brought the tires to temperature: run all of "
+        "them next time; if something brought the car in, look at that first."
+    ),
     "rules": (
         "The rules of the track and the sanctioning body and the limits of the tire and car maker "
         "come first; where you are not sure, ask a qualified person."

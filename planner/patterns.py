@@ -215,7 +215,7 @@ def _match(
             "would settle it)"
         )
     elif not out:
-        says += f" (just in band by the best estimate, yet {chance:.0%} likely to be out of it)"
+        says += f" (in band, not yet certain: {chance:.0%} that it is out of it)"
     return Pattern(
         id=rule.id,
         stage=rule.stage,

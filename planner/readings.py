@@ -223,3 +223,9 @@ def why_void(run: Run, laps_asked: int) -> str:
     if run.laps is not None and run.laps < laps_asked:
         reasons.append(f"only {run.laps} of {laps_asked} laps were run")
     return "; ".join(reasons)
+
+
+def cautions(run: Run, laps_asked: int) -> list[str]:
+    """Return the keys of the cautions that a run asks for which judges nothing."""
+    found = ["spoiled"] if SPOILING.keys() & set(run.flags) else []
+    return [*found, "short"] if run.laps is not None and run.laps < laps_asked else found

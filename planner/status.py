@@ -2,7 +2,17 @@
 
 from typing import Any
 
-from planner import amends, candidates, drift, fitting, lap_times, on_car, pressures, units
+from planner import (
+    amends,
+    candidates,
+    drift,
+    fitting,
+    lap_times,
+    on_car,
+    pressures,
+    readings,
+    units,
+)
 from planner.amends import Rested
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
@@ -108,7 +118,7 @@ def cautions(day: Day) -> list[str]:
     if day.last is None:
         keys.append("rules")
     elif day.last.void:
-        keys.append("spoiled")
+        keys += readings.cautions(day.last.run, day.plan.laps)
     if day.due == "choice":
         keys.append("hot")
         keys += [key for candidate in day.table().candidates for key in candidate.cautions]

@@ -333,6 +333,17 @@ def test_ctrl_c_leaves_quietly_and_the_run_being_typed_is_kept(guide_with, tmp_p
     guide.sees(STORE)
 
 
+def test_the_command_to_go_on_can_be_pasted_however_long_the_path(guide_with, tmp_path) -> None:
+    folder = tmp_path / "a folder of the season with blanks in it" / "and of a second day in it"
+    folder.mkdir(parents=True)
+    path = plan_new(folder)
+    guide = guide_with(str(path))
+    guide.sees(FIRST_TIRE)
+    guide.leaves("q")
+    said = ESCAPES.sub("", guide.seen).rstrip().splitlines()[-1].strip()
+    assert said == f"treadgate guide '{path.relative_to(tmp_path)}'"
+
+
 @pytest.mark.parametrize("how", ["killed", "end of input", "q"])
 def test_left_before_the_plan_is_begun_nothing_is_left_behind(
     guide_with, tmp_path, how: str

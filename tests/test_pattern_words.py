@@ -121,7 +121,7 @@ def test_a_figure_just_in_band_that_is_likely_out_says_so() -> None:
     )
     assert pattern.says.startswith(
         f"RF: inner edge {pattern.value:.1f} °F hotter than the outer: too much negative camber "
-        f"(just in band by the best estimate, yet {pattern.chance:.0%} likely to be out of it)"
+        f"(in band, not yet certain: {pattern.chance:.0%} that it is out of it)"
     )
 
 

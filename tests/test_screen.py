@@ -177,6 +177,18 @@ def test_cautions_are_shown_only_when_they_matter() -> None:
     assert "Take care" not in shown(80, garage.day_of(garage.tires()))
 
 
+def test_a_short_run_is_told_of_laps_and_locked_brakes_of_brakes() -> None:
+    laps, brakes = "fewer laps than asked", "After locked brakes"
+    for rest, told, not_told in (
+        ({"laps": 6}, [laps], [brakes]),
+        ({"flags": ("lockup",)}, [brakes], [laps]),
+        ({"laps": 6, "flags": ("swerve",)}, [brakes, laps], []),
+    ):
+        text = " ".join(shown(80, garage.day_of(garage.RF_INNER_HOT, **rest)).split())
+        assert all(said in text for said in told)
+        assert not any(said in text for said in not_told)
+
+
 def test_the_chosen_change_is_shown_while_it_is_due() -> None:
     day = moves.choose(garage.day_of(garage.RF_INNER_HOT), "1", now())
     text = shown(80, day)

@@ -55,3 +55,12 @@ def typed(text: str, usual: str = "") -> Path:
             hint=f"for example {usual or 'car.toml'}",
         )
     return path
+
+
+def from_here(path: Path) -> str:
+    """Return a path as it is typed in the folder the program runs in, as short as will do."""
+    try:
+        inside = str(path.absolute().relative_to(Path.cwd()))
+    except (ValueError, OSError):  # it lies elsewhere, or there is no such folder any more
+        return str(path)
+    return min(str(path), inside, key=len)

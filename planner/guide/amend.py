@@ -156,9 +156,12 @@ _Typed = tuple[dict[str, Any], list[tuple[str, str, float]]]
 
 def _asked(bench: Bench, entry: _Entry) -> _Typed:
     order = "inner, middle, outer" if bench.way == "imo" else "left to right"
+    is_run = isinstance(entry.in_force, RunStep)
+    example = "such as RF 205 212 209, laps 9 or no hot" if is_run else _example(entry)
+    bench.talk.hint(f"Type what it should have been, {example}; ? tells all; b goes back.")
 
     def tell() -> None:
-        if isinstance(entry.in_force, MadeStep):
+        if not is_run:
             bench.talk.hint(f"What was really changed, {_example(entry)}; b goes back.")
             return
         rows = {"RF 205 212 209": f"a tire, {order}"} | dict(extras.WORDS.values())

@@ -1,5 +1,6 @@
 """The work bench of one guided day: the conversation, the plan, and where it stands."""
 
+import shlex
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -81,6 +82,11 @@ class Bench:
     def window(self) -> tuple[float, float]:
         """The working range of the tires [degF]."""
         return self.day.plan.car.tires.window or self.day.book.window
+
+    @property
+    def quoted_path(self) -> str:
+        """The plan as it is named in a command that is typed here, as short as will do."""
+        return shlex.quote(file_name.from_here(self.path))
 
     def reread(self) -> None:
         """Read the plan again; where it cannot be read, wait until it can."""

@@ -1,6 +1,5 @@
 """The loop of the guided day: read where the plan stands, do what is due, until it is complete."""
 
-import shlex
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -48,7 +47,7 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None 
     except (Leave, KeyboardInterrupt):
         run.last_words(bench)
         talk.say("Left. Everything stored so far is in the plan. To go on:")
-        talk.say(f"  treadgate guide {shlex.quote(str(bench.path))}")
+        talk.command(f"treadgate guide {bench.quoted_path}")
 
 
 def _anything(answer: str) -> None:

@@ -1,6 +1,5 @@
 """A run: ten laps, twelve numbers, anything else, a look at them, and only then stored."""
 
-import shlex
 from collections.abc import Sequence
 
 import attrs
@@ -160,9 +159,9 @@ def overtaken(bench: Bench) -> None:
         _read_back(bench, draft)
         bench.talk.hint(
             "It is kept in this window and offered when a run is due. Where it should stand in "
-            "place of the run recorded, in another window: "
-            + put_right.line(bench.path, None, _tire_options(bench, draft))
+            "place of the run recorded, in another window:"
         )
+        bench.talk.command(put_right.line(bench.path, None, _tire_options(bench, draft)))
 
 
 def _alike(draft: Draft, run: Run) -> bool:
@@ -190,8 +189,7 @@ def last_words(bench: Bench) -> None:
     bench.talk.say(
         "What was typed of this run is on no disk. Write it down, or give later:", "bold"
     )
-    path = shlex.quote(str(bench.path))
-    bench.talk.say(f"  treadgate record {path} {_tire_options(bench, draft)}")
+    bench.talk.command(f"treadgate record {bench.quoted_path} {_tire_options(bench, draft)}")
     if draft.extras:
         bench.talk.say(f"  and {extras.in_words(draft.extras)}")
 

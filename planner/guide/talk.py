@@ -55,6 +55,11 @@ class Talk:
         """Print a paragraph that stands back a little."""
         self.show([paper.indented(paper.line(text, "dim"), 2)])
 
+    def command(self, text: str) -> None:
+        """Print a command on one line, however long, so that it can be pasted."""
+        self.console.file.write(f"  {paper.clean(text)}\n")
+        self.console.file.flush()
+
     def refuse(self, refusal: Refusal) -> None:
         """Say what was wrong, where, and what to type instead."""
         for row in refusal.message.splitlines():

@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 from markupsafe import Markup
 
-from planner import amends, knobs, on_car, status, units
+from planner import amends, knobs, on_car, readings, status, units
 from planner.candidates import Candidate
 from planner.cautions import CAUTIONS
 from planner.corners import CORNERS, Corner
@@ -316,7 +316,7 @@ def _cautions(day: Day) -> list[str]:
         if isinstance(step, ChoiceStep) and step.chosen is not None:
             keys += step.chosen.cautions
         elif isinstance(step, RunStep):
-            keys += ["spoiled"] if step.void else []
+            keys += readings.cautions(step.run, day.plan.laps) if step.void else []
             keys += ["heat"] if any(p.id == "heat.above" for p in step.patterns) else []
     said = [CAUTIONS[key] for key in CAUTIONS if key in keys]
     return list(dict.fromkeys([*said, *status.cautions(day)]))

@@ -100,7 +100,7 @@ def _facts(candidate: Candidate, system: System) -> Iterator[RenderableType]:
     if candidate.chance is not None:
         costs.append(f"chance to put the stage right {_percent(candidate.chance)}")
     if candidate.spoils is not None:
-        costs.append(f"to upset another {_percent(candidate.spoils)}")
+        costs.append(f"to upset a figure of another stage {_percent(candidate.spoils)}")
     if candidate.minutes is not None:
         costs.append(f"{candidate.minutes:.0f} min")
     yield _fact("rests on", "; ".join(costs))
