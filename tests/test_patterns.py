@@ -353,6 +353,12 @@ def test_an_earlier_fault_masks_what_leans_on_its_average(
     assert ("masked" in tight.says) == masks_balance
 
 
+def test_what_is_only_borderline_masks_nothing() -> None:
+    shown = found(tires(TIGHT, split={"RF": 10.6}))
+    assert shown["camber.inner-hot:RF"].strength == "borderline"
+    assert shown["balance.tight"].masked_by == ()
+
+
 def test_camber_masks_the_pressure_of_its_own_tire_only() -> None:
     patterns = found(tires(split={"RF": 14.0}, crown={"RF": 5.0, "RR": 5.0}))
     assert patterns["pressure.over:RF"].masked_by == ("camber.inner-hot:RF",)
