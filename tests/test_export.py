@@ -319,6 +319,20 @@ def test_a_setting_nobody_has_told_is_not_made_up(worked: Crew) -> None:
     assert "# Not known: RF camber was moved +0.75 deg from a setting that was not given." in text
 
 
+def test_a_setting_that_cannot_be_is_left_out(crew: Crew) -> None:
+    car = crew.path.with_name("car.toml")
+    car.write_text("[settings]\ncamber = {RF = 10.0}\n", "utf-8")
+    crew.start("--car", car)
+    for amount in (3, 6):
+        crew.record(RF_INNER_HOT)
+        crew.choose("--own", f"camber:RF:{amount}", "--reason", "to learn")
+        crew.made()
+    assert crew.tries("amend", 3, "--actual", "camber:RF:5", "--reason", "read again").status == 0
+    made, text = next_car(crew.path, crew.path.parent)
+    assert made == {}
+    assert "# Left out: RF camber would stand at 21.00 deg, which cannot be." in text
+
+
 def test_hostile_names_come_back_as_they_were(crew: Crew) -> None:
     name = 'a "b" \\ [x] # \x7f\u202e\n=1'
     car = crew.path.with_name("car.toml")

@@ -41,6 +41,7 @@ from planner.changes import Change
 from planner.corners import CORNERS
 from planner.day import Day, moved_by
 from planner.errors import Refusal
+from planner.export import next_car
 from planner.knobs import KNOBS
 from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RulesUsed, RunStep
 from planner.readings import FEELS, FLAGS, PHASES, Again, Run
@@ -488,6 +489,7 @@ class RandomDay(RuleBasedStateMachine):
         self.no_limit_is_crossed()
         self.no_stage_is_passed_without_a_reason()
         self.what_is_carried_is_what_the_steps_add_up_to()
+        self.another_day_can_begin_with_this_car()
 
     def the_file_replays_to_the_same(self) -> None:
         again = afresh(self.path)
@@ -571,6 +573,17 @@ class RandomDay(RuleBasedStateMachine):
         start = car_file.starting_settings(day.plan.car)
         same(day.settings, on_car.after_each(start, day.steps, day.past)[-1], "settings")
         assert len(day.steps) == len(day.plan.step)
+
+    def another_day_can_begin_with_this_car(self) -> None:
+        made = tomllib.loads(next_car.text(self.day, "day.toml"))
+        problems, car = car_file.examine(made)
+        assert car is not None, problems
+        again = car_file.starting_settings(car)
+        for setting, value in self.day.settings.items():
+            if not KNOBS[setting[0]].lowest <= value <= KNOBS[setting[0]].highest:
+                continue
+            nearest = 0.05 if setting[0] == "cross" else 10 ** -KNOBS[setting[0]].decimals
+            assert again[setting] == pytest.approx(value, abs=nearest)
 
 
 def _place(day: Day) -> int:

@@ -66,6 +66,10 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
             continue  # the scales tell it
         if value != begun.get((knob, place)):
             value = round(value, KNOBS[knob].decimals) + 0.0
+        if not KNOBS[knob].lowest <= value <= KNOBS[knob].highest:  # two amendments may add up so
+            at = knobs.shown(knob, value, signed=False)
+            remarks.append(f"Left out: {place} {knob} would stand at {at}, which cannot be.")
+            continue
         settings.setdefault(knob, {})[place] = value
     tires = attrs.evolve(car.tires, circumference=round_)
     return attrs.evolve(car, settings=settings, scales=scales, tires=tires), tuple(remarks)
@@ -81,6 +85,8 @@ def _reckoned(day: Day) -> tuple[dict[Corner, float], str]:
     try:
         loads = weights.loads_for_cross(day.plan.car.scales, cross, track_ratio=ratio)
     except Refusal:
+        loads = {}
+    if not loads or min(loads.values()) < 1:
         return {}, "[scales] left out: they do not go with the cross weight; weigh the car again."
     whole = {corner: round(pounds, 1) for corner, pounds in loads.items()}
     return whole, f"[scales] reckoned for {cross:.2f} % cross, not weighed."
