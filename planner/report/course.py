@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import attrs
 
 from planner import car as car_file
-from planner import changes
 from planner import day as days
+from planner import on_car
 from planner.candidates import Past
 from planner.changes import Setting
 from planner.corners import CORNERS
@@ -94,22 +94,15 @@ def runs(day: Day) -> tuple[RunSeen, ...]:
     seen: list[RunSeen] = []
     good: list[GoodRun] = []
     known = None
-    settings = car_file.starting_settings(day.plan.car)
-    moved_before: Mapping[Setting, float] = {}
+    settings = on_car.after_each(car_file.starting_settings(day.plan.car), day.steps, day.past)
     for number, step in enumerate(day.steps, start=1):
         if not isinstance(step, RunStep):
             continue
-        moved = days.moved_by(past for past in day.past if past.step < number)
-        for setting in settings:
-            more = moved.get(setting, 0.0) - moved_before.get(setting, 0.0)
-            settings[setting] = changes.tidy(settings[setting] + more)
-        settings |= {("pressure", corner): cold for corner, cold in step.run.cold.items()}
-        moved_before = moved
         if number in judging:
             good.append(judging[number])
             known = days.learned(day.plan, day.book, good[0], [each.seen for each in good])
         seen.append(
-            RunSeen(len(seen) + 1, number, step, judging.get(number), known, dict(settings))
+            RunSeen(len(seen) + 1, number, step, judging.get(number), known, settings[number])
         )
     return tuple(seen)
 
