@@ -531,6 +531,9 @@ def test_a_changed_reading_is_shown_beside_the_one_before_and_asked_about(worked
     ways = answer.data["ways"]
     assert ways[0]["from"] == "the file"
     assert ways[0]["remarks"] == []
+    told = "Against day.toml.previous: step 1: run.tires[2].inner is 229.0 and was 225.0."
+    assert told in answer.data["error"]["message"]
+    assert told in worked.tries("status").err
     (said,) = ways[1]["remarks"]
     assert "step 1 from line" in said
     assert "run.tires[2].inner is 229.0 and was 225.0" in said
@@ -544,6 +547,14 @@ def test_a_changed_reading_is_shown_beside_the_one_before_and_asked_about(worked
     assert len(list(worked.path.parent.glob("*.damaged*"))) == 2
 
 
+def test_an_edit_of_the_last_step_is_told_as_far_as_it_can_be(worked: Crew) -> None:
+    worked.path.write_text(worked.text().replace("# end", "# a comment\n# end"), "utf-8")
+    said = "Up to step 5 it holds what day.toml.previous holds: it was edited in step 6, or in"
+    assert said in worked.tries("status").err
+    worked.rewrite("laps = 10\n", "laps = 12\n")
+    assert "Against day.toml.previous: laps is 12 and was 10." in worked.tries("status").err
+
+
 def test_of_a_merged_plan_either_side_can_be_kept(worked: Crew) -> None:
     text = worked.text()
     last = text[text.rindex("[[step]]") :]
@@ -553,8 +564,16 @@ def test_of_a_merged_plan_either_side_can_be_kept(worked: Crew) -> None:
         text.replace(last, f"<<<<<<< mine\n{last}=======\n{other}>>>>>>> his\n"), "utf-8"
     )
     assert worked.tries("status").error["code"] == "conflict"
-    ways = worked.tries("mend").data["ways"]
+    answer = worked.tries("mend")
+    ways = answer.data["ways"]
     assert [len(way["steps"]) for way in ways][:2] == [6, 6]
+    (conflict,) = answer.data["conflicts"]
+    assert conflict["line"] == worked.text().split("<<<<<<<")[0].count("\n") + 1
+    assert conflict["first"] == ['{ knob = "pressure", corner = "RR", amount = -0.5 },', "# end"]
+    assert conflict["second"] == ['{ knob = "pressure", corner = "RR", amount = -1.0 },']
+    shown = run_command("mend", worked.path).out
+    for side in ("first", "second"):
+        assert f"  {side:8}{conflict[side][0]}" in shown
     assert "first side" in ways[0]["from"]
     assert "second side" in ways[1]["from"]
     assert worked.tries("mend", "--take", "2").status == 0

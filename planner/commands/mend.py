@@ -4,6 +4,7 @@ import sys
 from pathlib import Path
 from typing import Any, NoReturn
 
+import attrs
 import click
 
 from planner.commands import kinds, output
@@ -12,6 +13,8 @@ from planner.errors import Refusal, Unusable
 from planner.storage import desk, news
 from planner.storage.desk import Damage
 from planner.storage.mend import Saved
+
+MOST_ROWS = 8  # lines of one side that are shown
 
 
 @click.command("mend")
@@ -78,6 +81,13 @@ def _show(damage: Damage) -> None:
     assert damage.trouble is not None
     output.write(damage.trouble.message)
     output.write(f"  where: {damage.trouble.where}")
+    for each in damage.conflicts:
+        output.write(f"\nFrom line {each.line} it holds two versions, which differ in:")
+        for side, rows in (("first", each.first), ("second", each.second)):
+            for row in rows[:MOST_ROWS] or ("nothing of its own",):
+                output.write(f"  {side:8}{row}")
+            if len(rows) > MOST_ROWS:
+                output.write(f"  {side:8}and {len(rows) - MOST_ROWS} lines more")
     output.write("\nWhat can be saved:")
     for number, way in enumerate(damage.ways, 1):
         output.write(f"{number}. {news.steps(len(way.plan.step))}, from {way.source}")
@@ -123,8 +133,10 @@ def _not_mended(damage: Damage, *, as_json: bool) -> NoReturn:
     )
     if not as_json:
         raise refusal
+    ways = [_way(n, way) for n, way in enumerate(damage.ways, 1)]
+    found = {"conflicts": [attrs.asdict(each) for each in damage.conflicts]}
     output.write_json(
-        {"error": refusal.as_dict(), "ways": [_way(n, way) for n, way in enumerate(damage.ways, 1)]}
+        {"error": refusal.as_dict(), "ways": ways} | (found if damage.conflicts else {})
     )
     raise click.exceptions.Exit(refusal.exit_status)
 

@@ -21,7 +21,7 @@ from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
 from planner.replay import replay
 from planner.rulebook import Effect, Rulebook
 from planner.storage import mend, news, planfile
-from planner.storage.mend import Saved
+from planner.storage.mend import Conflict, Saved
 from planner.storage.planfile import Kept
 from planner.units import System
 
@@ -324,6 +324,7 @@ class Damage:
     ways : to have a plan again, the one with the most steps first.
     mark : of the file as it was looked at; None where there is none.
     steps : how many it has, where it is whole.
+    conflicts : where a merge has left two versions in it.
     """
 
     path: Path
@@ -331,6 +332,7 @@ class Damage:
     ways: tuple[Saved, ...] = ()
     mark: str | None = None
     steps: int = 0
+    conflicts: tuple[Conflict, ...] = ()
 
 
 def look_over(path: Path) -> Damage:
@@ -359,7 +361,8 @@ def look_over(path: Path) -> Damage:
         else:
             if not kept.remarks:
                 return Damage(path, None, mark=kept.mark, steps=len(kept.plan.step))
-            trouble = Unusable("edited", kept.remarks[0].partition(" If ")[0], where=str(path))
+            said = " ".join((kept.remarks[0].partition(" If ")[0], *_edited(path, kept)))
+            trouble = Unusable("edited", said, where=str(path))
     raw = planfile.raw(path)
     ways = mend.ways(
         raw or b"",
@@ -367,7 +370,8 @@ def look_over(path: Path) -> Damage:
         path,
         lambda plan: _replayed(plan, _rules_of(plan, path)[0], untouched=False),
     )
-    return Damage(path, trouble, ways, None if raw is None else planfile.mark_of(raw))
+    mark = None if raw is None else planfile.mark_of(raw)
+    return Damage(path, trouble, ways, mark, conflicts=mend.conflicts(raw or b""))
 
 
 def mend_plan(damage: Damage, way: Saved) -> Path | None:
@@ -391,7 +395,19 @@ def _opened(path: Path, kept: Kept) -> Opened:
         hint = "; ".join((error.hint, f"treadgate mend {path} shows what can be saved"))
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
     planfile.refuse_cut_short(kept, path)
-    return Opened(path, day, (*kept.remarks, *remarks), kept)
+    return Opened(path, day, (*kept.remarks, *_edited(path, kept), *remarks), kept)
+
+
+def _edited(path: Path, kept: Kept) -> tuple[str, ...]:
+    """Return in what a plan that is not as it was written differs, where that can be told."""
+    if not kept.touched:
+        return ()
+    before = planfile.previous(path)
+    try:
+        said = mend.edited(planfile.raw(path) or b"", planfile.raw(before), before.name)
+    except Unusable:  # the version before cannot be read
+        return ()
+    return (said,) if said else ()
 
 
 def _replayed(plan: Plan, book: Rulebook, *, untouched: bool) -> Day:

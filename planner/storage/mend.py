@@ -288,6 +288,62 @@ def _opens(tables: Table, path: Path, replays: Replays) -> tuple[Plan | None, st
     return plan, ""
 
 
+@attrs.frozen
+class Conflict:
+    """A place where a file holds two versions: its line, and the lines that only one side has."""
+
+    line: int
+    first: tuple[str, ...]
+    second: tuple[str, ...]
+
+
+def conflicts(raw: bytes) -> tuple[Conflict, ...]:
+    """Return where a merge has left two versions in a file, and in what they differ."""
+    text = _lenient(raw)
+    found = []
+    for each in _CONFLICT.finditer(text):
+        first, second = (
+            [row.strip() for row in each[side].splitlines()] for side in ("ours", "theirs")
+        )
+        line = text.count("\n", 0, each.start()) + 1
+        found.append(Conflict(line, _only(first, second), _only(second, first)))
+    return tuple(found)
+
+
+def _only(rows: list[str], other: list[str]) -> tuple[str, ...]:
+    there = {*other, ""}
+    return tuple(_short(row, 100) for row in rows if row not in there)
+
+
+def edited(raw: bytes, before: bytes | None, name: str) -> str:
+    """Say in what a file differs from the version before its last save, or ``""``.
+
+    Parameters
+    ----------
+    name : of that version. The step that was added by the last save is not in it.
+    """
+    now, was = _torn(_lenient(raw)), _torn(_lenient(before or b""))
+    if not was.head or now.head.get("created") != was.head.get("created"):
+        return ""
+    said = [differences(was.head, now.head)] if now.head != was.head else []
+    for number, (new, old) in enumerate(zip(now.parts, was.parts, strict=False), 1):
+        if new.trouble or old.trouble or new.table == old.table:
+            continue
+        if _identity(new.table) != _identity(old.table):
+            said.append(f"step {number} is another one")
+            break
+        said.append(f"step {number}: {differences(old.table, new.table)}")
+    if said:
+        more = f"; and {len(said) - MOST_TOLD} more" if len(said) > MOST_TOLD else ""
+        return f"Against {name}: {'; '.join(said[:MOST_TOLD])}{more}."
+    if len(now.parts) == len(was.parts) + 1:
+        return (
+            f"Up to step {len(was.parts)} it holds what {name} holds: it was edited in step "
+            f"{len(now.parts)}, or in comments and blanks."
+        )
+    return ""
+
+
 def differences(old: Any, new: Any) -> str:
     """Say in which keys two tables differ, each with both values."""
     found = list(_differing(old, new, ""))
@@ -308,8 +364,8 @@ def _differing(old: Any, new: Any, at: str) -> Iterator[str]:
         yield f"{at} is {_short(new)} and was {_short(old)}"
 
 
-def _short(value: Any) -> str:
+def _short(value: Any, most: int = 30) -> str:
     if value is None:
         return "not there"
     text = str(value)
-    return text if len(text) <= 30 else f"{text[:29]}…"
+    return text if len(text) <= most else f"{text[: most - 1]}…"

@@ -78,12 +78,17 @@ class Kept:
     @property
     def remarks(self) -> tuple[str, ...]:
         """What should be known of the file."""
-        if self.seal is None or self.seal.holds:
+        if not self.touched:
             return ()
         return (
             "This plan is not as the program wrote it: it was edited by hand since, or damaged. "
             "If nobody edited it: treadgate mend PLAN",
         )
+
+    @property
+    def touched(self) -> bool:
+        """Whether the file is not as the program wrote it."""
+        return self.seal is not None and not self.seal.holds
 
 
 def load(path: Path) -> Plan:
