@@ -232,28 +232,15 @@ def _number(value: Any, _: Any) -> float:
     return float(value)
 
 
-def _whole(value: Any, _: Any) -> int:
-    if isinstance(value, bool) or not isinstance(value, int):
-        raise ValueError(f"a whole number is wanted, not {_shown(value)}")
-    return value
+def _only(kind: type[T], what: str) -> Callable[[Any, Any], T]:
+    """Return a reader that takes values of one kind as they are; true and false are no numbers."""
 
+    def read(value: Any, _: Any) -> T:
+        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+            raise ValueError(f"{what} is wanted, not {_shown(value)}")
+        return value
 
-def _text(value: Any, _: Any) -> str:
-    if not isinstance(value, str):
-        raise ValueError(f"text in quotes is wanted, not {_shown(value)}")
-    return value
-
-
-def _flag(value: Any, _: Any) -> bool:
-    if not isinstance(value, bool):
-        raise ValueError(f"true or false is wanted, not {_shown(value)}")
-    return value
-
-
-def _moment(value: Any, _: Any) -> datetime:
-    if not isinstance(value, datetime):
-        raise ValueError(f"a date and time is wanted, not {_shown(value)}")
-    return value
+    return read
 
 
 def _choice(value: Any, kind: Any) -> Any:
@@ -409,10 +396,10 @@ def register_shape(
 _CONVERTER = cattrs.Converter(omit_if_default=True)
 _CONVERTER.register_structure_hook(float, _number)
 _CONVERTER.register_unstructure_hook(float, lambda number: round(number, 6))
-_CONVERTER.register_structure_hook(int, _whole)
-_CONVERTER.register_structure_hook(str, _text)
-_CONVERTER.register_structure_hook(bool, _flag)
-_CONVERTER.register_structure_hook(datetime, _moment)
+_CONVERTER.register_structure_hook(int, _only(int, "a whole number"))
+_CONVERTER.register_structure_hook(str, _only(str, "text in quotes"))
+_CONVERTER.register_structure_hook(bool, _only(bool, "true or false"))
+_CONVERTER.register_structure_hook(datetime, _only(datetime, "a date and time"))
 _CONVERTER.register_unstructure_hook(datetime, lambda moment: moment)
 for _matches, _read in (
     (_is(Literal), _choice),
