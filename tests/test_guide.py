@@ -739,7 +739,7 @@ def test_what_was_made_is_put_right_while_a_run_is_typed_and_the_run_stays(
     guide = guide_with("day.toml")
     guide.types("?", *CAMBERED[:2], "amend 2", "amend 3", "?", "laps 9", "0.5 deg", "half of it")
     assert "amend run 2" in flat(guide.sees(asks("RR")))
-    assert "Step 2 is a choice" in flat(guide.sees(SHOULD_BE))
+    assert "Step 2 is a decision" in flat(guide.sees(SHOULD_BE))
     shown = flat(guide.sees(PUT_RIGHT))
     assert "RF camber +1.00 deg" in shown
     assert "RF camber +0.50 deg" in shown
