@@ -1,7 +1,6 @@
 """Wrong entries: what looks like one by all that the day knows, what to type, and the move."""
 
 import math
-import shlex
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -13,6 +12,7 @@ from planner.corners import CORNERS, Corner
 from planner.day import Day, moved_by
 from planner.errors import Refusal
 from planner.figures import standard_error
+from planner.files.file_name import in_command
 from planner.plan import MadeStep, RunStep
 from planner.readings import Run, Three
 from planner.slips import AirQuestion, Question, Usual
@@ -118,7 +118,7 @@ def tire_option(corner: Corner, tire: Three, system: units.System) -> str:
 
 def line(path: Path, step: int | None, options: str) -> str:
     """Return the command that puts a step right."""
-    return f"treadgate amend {shlex.quote(str(path))} {'STEP' if step is None else step} {options}"
+    return f"treadgate amend {in_command(path)} {'STEP' if step is None else step} {options}"
 
 
 def in_doubt(

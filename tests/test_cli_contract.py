@@ -536,6 +536,15 @@ def test_a_crew_says_it_in_its_own_words_and_the_plan_keeps_the_usual_ones(begun
     )
 
 
+def test_a_command_that_is_named_can_be_pasted_whatever_the_name_of_the_plan(tmp_path) -> None:
+    path = tmp_path / "my day.toml"
+    missing = run_command("status", path, "--json")
+    assert missing.error["try"] == f"treadgate start '{path}'"
+    assert run_command("start", path).status == 0
+    again = run_command("start", path, "--json")
+    assert f"treadgate guide '{path}' goes on with it" in again.error["try"]
+
+
 def test_readings_may_be_typed_in_any_order_and_case(begun: Crew) -> None:
     answer = begun.tries(
         *("record", "--tire", "rr=210 210 210", "--tire", "lf=210,210,210"),

@@ -10,6 +10,7 @@ import click
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
 from planner.errors import Refusal, Unusable
+from planner.files.file_name import in_command
 from planner.storage import desk, news
 from planner.storage.desk import Damage
 from planner.storage.mend import Saved
@@ -129,7 +130,8 @@ def _not_mended(damage: Damage, *, as_json: bool) -> NoReturn:
         trouble.code,
         f"{trouble.message} Nothing was written.",
         where=trouble.where,
-        hint=f"treadgate mend {damage.path} --yes takes the first way, --take N another",
+        hint=f"treadgate mend {in_command(damage.path)} --yes takes the first way, "
+        "--take N another",
     )
     if not as_json:
         raise refusal
@@ -160,4 +162,4 @@ def _done(damage: Damage, way: Saved, aside: Path | None, *, as_json: bool) -> N
     if kept is not None:
         output.write(f"The damaged file is kept as {kept}.")
     output.write(f"{damage.path} holds {news.steps(steps)} now. Where the day stands:")
-    output.write(f"  treadgate status {damage.path}")
+    output.write(f"  treadgate status {in_command(damage.path)}")

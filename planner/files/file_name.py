@@ -1,6 +1,7 @@
 """Names of files as they are typed: what cannot be one is refused before anything is opened."""
 
 import os
+import shlex
 from pathlib import Path, PureWindowsPath
 
 from planner.errors import Refusal, quoted
@@ -57,10 +58,15 @@ def typed(text: str, usual: str = "") -> Path:
     return path
 
 
+def in_command(path: Path) -> str:
+    """Return a path as it is typed in a command, blanks and all."""
+    return shlex.quote(str(path))
+
+
 def from_here(path: Path) -> str:
-    """Return a path as it is typed in the folder the program runs in, as short as will do."""
+    """Return the same from the folder the program runs in, as short as will do."""
     try:
-        inside = str(path.absolute().relative_to(Path.cwd()))
+        inside = path.absolute().relative_to(Path.cwd())
     except (ValueError, OSError):  # it lies elsewhere, or there is no such folder any more
-        return str(path)
-    return min(str(path), inside, key=len)
+        return in_command(path)
+    return min(in_command(path), in_command(inside), key=len)

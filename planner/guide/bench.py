@@ -1,6 +1,5 @@
 """The work bench of one guided day: the conversation, the plan, and where it stands."""
 
-import shlex
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -86,7 +85,7 @@ class Bench:
     @property
     def quoted_path(self) -> str:
         """The plan as it is named in a command that is typed here, as short as will do."""
-        return shlex.quote(file_name.from_here(self.path))
+        return file_name.from_here(self.path)
 
     def reread(self) -> None:
         """Read the plan again; where it cannot be read, wait until it can."""

@@ -1,12 +1,12 @@
 """The end of the day: what was done, and how to look back."""
 
-import shlex
 from collections.abc import Iterator
 from pathlib import Path
 
 from rich.console import RenderableType
 
 from planner.day import Day
+from planner.files.file_name import in_command
 from planner.guide.bench import Bench
 from planner.plan import RunStep
 from planner.screen import paper, standing
@@ -22,7 +22,7 @@ def summary(day: Day, path: Path) -> Iterator[RenderableType]:
         yield paper.hanging(f"step {past.step}", f"{made}: {past.verdicts or 'not judged'}", 10)
     for key in sorted(day.left_open):
         yield paper.indented(f"Left as it is: {key}", 2)
-    yield paper.indented(f"To look back: treadgate why {shlex.quote(str(path))}", 2)
+    yield paper.indented(f"To look back: treadgate why {in_command(path)}", 2)
 
 
 def show(bench: Bench) -> None:

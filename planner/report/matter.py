@@ -14,6 +14,7 @@ from planner.corners import CORNERS, Corner
 from planner.day import Day
 from planner.errors import Refusal
 from planner.figures import in_words
+from planner.files.file_name import in_command
 from planner.knobs import KNOBS
 from planner.on_car import OnCar
 from planner.outcome import Outcome, Verdict, in_short
@@ -95,8 +96,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
             "nothing-recorded",
             "No run is recorded in this plan yet, so there is nothing to report.",
             where=str(path),
-            hint=f"treadgate sheet {path} -o sheet.html makes a sheet for the first run; "
-            f"treadgate guide {path} takes the run in",
+            hint=f"treadgate sheet {in_command(path)} -o sheet.html makes a sheet for the first "
+            f"run; treadgate guide {in_command(path)} takes the run in",
         )
     marks = course.marks(day)
     plan = day.plan

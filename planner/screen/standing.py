@@ -1,6 +1,5 @@
 """Where the day stands, in words."""
 
-import shlex
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from rich.text import Text
 
 from planner import amends, car_model, drift, fitting, lap_times, moves, status
 from planner.day import Day
+from planner.files.file_name import in_command
 from planner.plan import RunStep
 from planner.rulebook import TUNING_ORDER
 from planner.screen import car_view, figure_view, findings, offers, paper, trend_view
@@ -174,7 +174,7 @@ def outlook(day: Day) -> Iterator[RenderableType]:
 def due(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield what is due now and what to type for it."""
     yield paper.heading(f"Due now: {due_words(day)}")
-    command = moves.next_command(day).replace("PLAN", shlex.quote(str(path)))
+    command = moves.next_command(day).replace("PLAN", in_command(path))
     yield paper.indented(command, 2)
 
 

@@ -1,6 +1,5 @@
 """The day as a story, step by step."""
 
-import shlex
 from collections.abc import Container, Iterator, Sequence
 from pathlib import Path
 
@@ -8,6 +7,7 @@ from rich.console import Console, RenderableType
 from rich.text import Text
 
 from planner.day import Day
+from planner.files.file_name import in_command
 from planner.review import seen_runs
 from planner.review.story import Source, Told
 from planner.screen import paper, standing
@@ -53,7 +53,7 @@ def steps(told: Sequence[Told], path: Path) -> Iterator[RenderableType]:
     """Yield steps, each with what stands behind it; one by itself tells everything in full."""
     for each in told:
         yield paper.heading(f"Step {each.label}, {each.when}: {each.headline}")
-        command = f"treadgate why {shlex.quote(str(path))} {each.step}"
+        command = f"treadgate why {in_command(path)} {each.step}"
         yield from details(each, f"all of it: {command}" if len(told) > 1 else "")
 
 

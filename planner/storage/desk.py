@@ -17,6 +17,7 @@ from planner.corners import CORNERS, Turns
 from planner.day import Day
 from planner.errors import Refusal, Unusable, quoted
 from planner.files import whole_file
+from planner.files.file_name import in_command
 from planner.plan import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
 from planner.replay import replay
 from planner.rulebook import Effect, Rulebook
@@ -392,7 +393,7 @@ def _opened(path: Path, kept: Kept) -> Opened:
         untouched = kept.seal is not None and kept.seal.holds
         day = _replayed(kept.plan, book, untouched=untouched)
     except Unusable as error:
-        hint = "; ".join((error.hint, f"treadgate mend {path} shows what can be saved"))
+        hint = "; ".join((error.hint, f"treadgate mend {in_command(path)} shows what can be saved"))
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
     planfile.refuse_cut_short(kept, path)
     return Opened(path, day, (*kept.remarks, *_edited(path, kept), *remarks), kept)
@@ -439,7 +440,7 @@ def _moved_on(path: Path, what: str) -> Refusal:
         "moved-on",
         f"The plan was changed from elsewhere in the meantime. Nothing was stored. {what}",
         where=str(path),
-        hint=f"treadgate status {path} shows where it stands now; go on from there",
+        hint=f"treadgate status {in_command(path)} shows where it stands now; go on from there",
     )
 
 

@@ -26,6 +26,7 @@ from planner.corners import Corner
 from planner.errors import Refusal, Unusable, quoted
 from planner.figures import is_figure
 from planner.files import toml_records, whole_file
+from planner.files.file_name import in_command
 from planner.plan import FORMAT, STEP_KINDS, AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
 from planner.readings import Again, Run, Three
 from planner.storage import hold, news, seal
@@ -207,7 +208,7 @@ def must_exist(path: Path) -> None:
         if gone
         else "There is no plan here.",
         where=str(path),
-        hint=f"treadgate start {path}" + (" once the folder is there" if gone else ""),
+        hint=f"treadgate start {in_command(path)}" + (" once the folder is there" if gone else ""),
     )
 
 
@@ -394,7 +395,7 @@ def create(path: Path, plan: Plan) -> str:
                 "exists",
                 "There is a file of this name already; it is not overwritten.",
                 where=str(path),
-                hint=f"treadgate guide {path} goes on with it; or give another name",
+                hint=f"treadgate guide {in_command(path)} goes on with it; or give another name",
             )
         return _write(path, dump(plan))
 
@@ -531,7 +532,8 @@ def _placed(path: Path, place: Callable[[], None]) -> None:
             "not-confirmed",
             f"The plan was written, but the disk did not confirm it: {error.strerror}.",
             where=str(path),
-            hint=f"treadgate status {path} shows whether it is there; then another disk",
+            hint=f"treadgate status {in_command(path)} shows whether it is there; then another "
+            "disk",
         ) from None
 
 
@@ -550,7 +552,7 @@ def _cannot_write(path: Path, error: OSError) -> Refusal:
 
 def _way_back(path: Path) -> str:
     kept = previous(path)
-    shows = f"treadgate mend {path} shows what can be saved"
+    shows = f"treadgate mend {in_command(path)} shows what can be saved"
     if is_there(kept):
         return f"{shows}; the version before the last save is kept in {kept}"
     return shows
