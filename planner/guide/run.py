@@ -311,9 +311,10 @@ def _ask_extras(bench: Bench, draft: Draft) -> Draft:
         bench.talk.show(
             [paper.hanging(example, said, 27) for example, said in extras.WORDS.values()]
         )
+        amends = f"; amend: {amend.TOLD}" if bench.steps else ""
         bench.talk.hint(
             "Several on a line: part them with a semicolon. no hot takes hot out; b goes back to "
-            "the tires."
+            f"the tires{amends}."
         )
 
     return bench.talk.until("anything else", read, tell)
