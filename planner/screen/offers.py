@@ -1,6 +1,6 @@
 """The candidates on the table, and the change that was chosen."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import takewhile
 
 import attrs
@@ -69,14 +69,19 @@ def full(candidate: Candidate, system: System) -> Iterator[RenderableType]:
 
 def work(candidate: Candidate) -> Iterator[RenderableType]:
     """Yield what is to be done on the car, one line a part."""
-    for change in candidate.changes:
+    yield from _parts(change for change in candidate.changes if not change.trim)
+    for sentence in candidate.how:
+        yield paper.indented(sentence, 4)
+    yield from _parts(change for change in candidate.changes if change.trim)
+    if candidate.minutes is not None:
+        yield paper.indented(f"About {candidate.minutes:.0f} min.", 4)
+
+
+def _parts(changes: Iterable[Change]) -> Iterator[RenderableType]:
+    for change in changes:
         rides = ", riding along" if change.trim else ""
         yield paper.hanging("-", paper.line(f"{change}{rides}", "bold"), 2)
         yield paper.indented(settings(change), 4)
-    for sentence in candidate.how:
-        yield paper.indented(sentence, 4)
-    if candidate.minutes is not None:
-        yield paper.indented(f"About {candidate.minutes:.0f} min.", 4)
 
 
 def settings(change: Change) -> str:
