@@ -775,3 +775,11 @@ def test_mend_does_not_empty_a_day_unasked(begun: Crew) -> None:
     assert "by hand" in answer.error["try"]
     assert begun.text() == text
     assert begun.tries("mend", "--take", "1").data["steps"] == 0
+
+
+@pytest.mark.parametrize("other", ["rules/paved-oval.toml", "sample_plans/river-bend-car.toml"])
+@pytest.mark.parametrize("command", ["status", "why", "mend"])
+def test_toml_of_another_kind_is_no_damaged_plan(command: str, other: str) -> None:
+    answer = run_command(command, Path(__file__).parents[1] / other, "--json")
+    assert (answer.status, answer.error["code"]) == (3, "another-kind")
+    assert "treadgate days" in answer.error["try"]

@@ -11,7 +11,7 @@ from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
 from planner.errors import Refusal, Unusable
 from planner.files.file_name import in_command
-from planner.storage import desk, news
+from planner.storage import desk, news, planfile
 from planner.storage.desk import Damage
 from planner.storage.mend import Saved
 
@@ -36,6 +36,8 @@ def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
         _whole(damage, as_json=as_json)
         return
     if not damage.ways:
+        if damage.trouble.code == planfile.ANOTHER_KIND:
+            raise damage.trouble
         raise Unusable(
             "nothing-saved",
             f"{damage.trouble.message} Of this file nothing can be saved, and there is no version "

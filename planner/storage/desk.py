@@ -247,7 +247,7 @@ def shelf(folder: Path) -> Shelf:
         try:
             plans.append(open_plan(path))
         except Refusal as refusal:
-            if refusal.code in ("not-a-plan", "bad-key") and planfile.is_of_another_kind(path):
+            if refusal.code == planfile.ANOTHER_KIND:
                 others.append(path)
             else:
                 unusable.append((path, refusal))

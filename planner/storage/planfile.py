@@ -36,6 +36,8 @@ from planner.storage.seal import Seal
 # There is none yet: format 1 is the first.
 OLDER: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 
+ANOTHER_KIND = "another-kind"  # code of the refusal of a file that is no plan at all
+
 toml_records.register_kinds(Step, "kind", STEP_KINDS)
 
 
@@ -184,19 +186,6 @@ def _with_line(error: Unusable, text: str) -> Unusable:
     return Unusable(error.code, error.message, where=where, hint=error.hint)
 
 
-def is_of_another_kind(path: Path) -> bool:
-    """Say whether this is TOML of another kind: a car, rules, a run, what a day has taught.
-
-    What might be a plan that was damaged (no TOML, nothing in it, a part of a plan) is not.
-    """
-    try:
-        data = toml_records.parse_toml(raw(path) or b"", str(path), "plan")
-    except Refusal:
-        return False
-    of_a_plan = "created" in data or "step" in data or isinstance(data.get("rules"), Mapping)
-    return bool(data.keys() - {"format"}) and not of_a_plan
-
-
 def must_exist(path: Path) -> None:
     """Refuse where there is no plan file."""
     if is_there(path):
@@ -226,8 +215,15 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
     Raises
     ------
     Unusable
-        It is of a newer format, or a key is missing, unknown or holds what it cannot.
+        It is no plan, of a newer format, or a key is missing, unknown or holds what it cannot.
     """
+    if _is_of_another_kind(data):
+        raise Unusable(
+            ANOTHER_KIND,
+            "This is no plan, but TOML of another kind: a car, rules, a run, or what was learned.",
+            where=str(path),
+            hint="treadgate days lists the plans of a folder",
+        )
     form = data.get("format")
     while isinstance(form, int) and form in OLDER:
         data = OLDER[form](dict(data))
@@ -267,6 +263,12 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
             hint=_way_back(path),
         )
     return plan
+
+
+def _is_of_another_kind(data: Mapping[str, Any]) -> bool:
+    """Say whether nothing of a plan is in it; a plan that was damaged holds something of one."""
+    of_a_plan = "created" in data or "step" in data or isinstance(data.get("rules"), Mapping)
+    return bool(data.keys() - {"format"}) and not of_a_plan
 
 
 def _impossible(plan: Plan) -> list[str]:
