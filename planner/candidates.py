@@ -141,6 +141,7 @@ class Situation:
     past: tuple[Past, ...] = ()
     earlier: tuple[Run, ...] = ()
     system: units.System = "us"
+    taught: frozenset[Setting] = frozenset()
 
 
 @attrs.frozen
@@ -543,6 +544,8 @@ def _basis(setting: Setting, aim: Aim, now: Situation) -> str:
     """Say what a size rests on: the car's own answer, the car file, or a rule of thumb."""
     knob, place = setting
     basis = now.model.basis(knob)
+    if setting in now.taught:
+        basis = "what an earlier day has taught of this car"
     moves = sum(any(c.setting == setting and c.amount for c in past.made) for past in now.past)
     if not moves:
         return basis

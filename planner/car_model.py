@@ -131,6 +131,9 @@ def _computed(car: Car, settings: Mapping[Setting, float], turns: Turns) -> str:
             "How the tires answer goes by rules of thumb; to cross, springs, bars, ballast and "
             f"stagger it could be computed with {', '.join(missing)}."
         )
+    elif trouble := CarModel(car, settings, {}, Run({}), {}, turns).trouble():
+        answers = ""
+        thumb = f"How the tires answer goes by rules of thumb: {trouble}"
     elif ("stagger", "rear") not in settings:
         answers = "how the tires answer to cross, springs, bars and ballast"
         thumb = "To stagger it could be with settings.stagger."
@@ -167,14 +170,32 @@ class CarModel:
         if knob not in COMPUTED_KNOBS or self.turns == "both":
             return "rule of thumb"
         missing = missing_for_effects(self.car, self.settings)
+        if missing == FOR_EFFECTS:
+            return (
+                "rule of thumb; a car file with scales, springs, sizes and track lets it be "
+                "computed"
+            )
         if missing:
             return f"rule of thumb; give {', '.join(missing)} in the car file to compute it"
         if knob == "stagger" and ("stagger", "rear") not in self.settings:
             return "rule of thumb; give settings.stagger in the car file to compute it"
+        trouble = self.trouble()
+        if trouble:
+            return f"rule of thumb; by the car file it cannot be computed: {trouble}"
         return (
             "computed from your scales, springs, dimensions and track "
             "(tire grip and heat: a simple model, from memory)"
         )
+
+    def trouble(self) -> str:
+        """Say why the car as given cannot take the turn as given, or ``""``."""
+        from planner.chassis import grip
+
+        try:
+            grip.balance(self._turn_car(), self._turn())
+        except Refusal as refusal:
+            return refusal.message
+        return ""
 
     def effects(self, knob: str, place: str) -> dict[str, Effect] | None:
         """Return the effect per unit of the knob on the tire averages [degF per unit].

@@ -153,7 +153,17 @@ class Day:
             past=self.past,
             earlier=tuple(good.run for good in self.good[:-1]),
             system=self.plan.units,
+            taught=frozenset(taught_settings(self.plan)),
         )
+
+
+def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Effect]]:
+    """Return the effects that an earlier day has taught, by setting and base figure."""
+    found: dict[Setting, Mapping[str, Effect]] = {}
+    for key, effects in plan.taught.items():
+        knob, _, place = key.partition(".")
+        found[knob, place] = effects
+    return found
 
 
 def moved_by(
@@ -186,11 +196,7 @@ def first_model(plan: Plan, first: GoodRun) -> CarModel:
 
 def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
     """Return what is believed of the car before its first run, whose loads it is reckoned from."""
-    taught: dict[Setting, Mapping[str, Effect]] = {}
-    for key, learned_before in plan.taught.items():
-        knob, _, place = key.partition(".")
-        taught[knob, place] = learned_before
-    return beliefs.effects(book, first_model(plan, first), taught)
+    return beliefs.effects(book, first_model(plan, first), taught_settings(plan))
 
 
 def learned(

@@ -90,9 +90,22 @@ def test_one_missing_key_is_named_and_the_rule_of_thumb_stands(key: str) -> None
     assert {candidate.rests_on for candidate in found} == {wanted}
 
 
-def test_several_missing_keys_are_all_named() -> None:
-    basis = model_of(cars.Car()).basis("spring")
-    assert all(key in basis for key in FOR_EFFECTS)
+def test_several_missing_keys_are_all_named_but_not_where_nothing_is_known() -> None:
+    two = model_of(without(without(CAR, "[scales]"), "track.radius")).basis("spring")
+    assert "give [scales], track.radius in" in two
+    assert "a car file with scales, springs" in model_of(cars.Car()).basis("spring")
+
+
+@pytest.mark.parametrize("turn", [{"radius": 61.0}, {"corner_speed": 160.0}])
+def test_a_turn_that_no_car_takes_is_said_and_the_rule_of_thumb_stands(turn: dict) -> None:
+    beyond = attrs.evolve(CAR, track=attrs.evolve(CAR.track, **turn))
+    model = model_of(beyond)
+    assert "cannot be computed: " in model.basis("cross")
+    assert "none holds more than" in model.basis("cross")
+    assert model.effects("cross", "car") is None
+    said = " ".join(car_model.understood(beyond, "left"))
+    assert "rules of thumb: " in said
+    assert "how the tires answer to" not in said
 
 
 def test_with_all_keys_the_candidates_rest_on_the_car() -> None:

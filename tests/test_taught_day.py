@@ -65,6 +65,14 @@ def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
     ends = with_lesson["predicted"]["split.RF"]["mean"]
     assert ends == pytest.approx(12.0 - 6.0, abs=2.0)
     assert with_lesson["predicted"]["split.RF"]["sd"] < without["predicted"]["split.RF"]["sd"]
+    assert without["rests_on"] == "rule of thumb"
+    assert with_lesson["rests_on"] == "what an earlier day has taught of this car"
+
+
+def test_what_an_earlier_day_has_taught_is_said_before_the_first_run(tmp_path, lesson) -> None:
+    crew = second_day(tmp_path, "--taught", lesson)
+    shown = run_command("status", crew.path).out
+    assert "Taught by an earlier day, which goes before both: RF camber." in " ".join(shown.split())
 
 
 def test_what_was_learned_widens_with_age_toward_the_rules(tmp_path, lesson) -> None:

@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from planner import amends, car_model, drift, fitting, lap_times, moves, status
+from planner import day as days
 from planner.day import Day
 from planner.files.file_name import in_command
 from planner.plan import RunStep
@@ -61,6 +62,9 @@ def of_the_car(day: Day) -> Iterator[RenderableType]:
     if not day.plan.step:
         for sentence in car_model.understood(day.plan.car, day.plan.turns):
             yield paper.indented(sentence, 2)
+        taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
+        if taught:
+            yield paper.indented(f"Taught by an earlier day, which goes before both: {taught}.", 2)
 
 
 def progress(day: Day) -> Text:
