@@ -230,7 +230,10 @@ def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
 
 
 def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str, str, float]]:
-    """Read what changes came out at; of a single one its amount alone will do.
+    """Read what changes came out at; of a single one a number alone will do.
+
+    That is its amount, the same way as chosen where no sign is typed; or the setting it came to,
+    where it can hardly be anything else.
 
     Raises
     ------
@@ -241,7 +244,18 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
     if len(wanted) != 1 or any(word in KNOBS or word in _PLACES for word in words):
         return parse_all(text, option)
     (change,) = wanted
-    return [(*change.setting, amount(text, change.knob, f"{change.amount / 2:+g}", change.knob))]
+    typed = amount(text, change.knob, f"{change.amount / 2:+g}", change.knob)
+    return [(*change.setting, _as_meant(typed, change, signed=text.strip()[:1] in "+-−–"))]
+
+
+def _as_meant(typed: float, change: Change, *, signed: bool) -> float:
+    """Return the amount that a number typed for a change made stands for."""
+    size = abs(change.amount)
+    if change.before is not None and change.after is not None:
+        is_setting = abs(typed - change.after) <= size and abs(typed - change.amount) > 2 * size
+        if is_setting and typed:
+            return tidy(typed - change.before)
+    return typed if signed else math.copysign(typed, change.amount)
 
 
 def amount(text: str, option: str, example: str, knob: str) -> float:

@@ -1,11 +1,13 @@
 """Recorded pressures against what the gas law expects: a slow leak shows, damp air shows."""
 
 from collections.abc import Iterable, Mapping
+from itertools import permutations
 
 from planner.changes import Setting
 from planner.corners import CORNERS, Corner
 from planner.patterns import Pattern
 from planner.readings import Run
+from planner.slips import AirQuestion
 
 LOST = "pressure.lost"
 LOW_HOT = "pressure.low-hot"
@@ -21,6 +23,54 @@ def losing(patterns: Iterable[Pattern]) -> frozenset[Corner]:
         if pattern.corner is not None
         and (pattern.id in (LOST, LOW_HOT) or (pattern.id == ODD and pattern.value < pattern.limit))
     )
+
+
+def questions(run: Run, known: Mapping[Corner, float]) -> tuple[AirQuestion, ...]:
+    """Return the doubts about hot pressures that can hardly come of the cold ones.
+
+    Where they can once some have changed places, tires building up about alike, that was perhaps
+    meant.
+
+    Parameters
+    ----------
+    known : the cold pressures that should be in the tires [psi], where that is known.
+    """
+    from planner.chassis.pressure import belong_together
+
+    cold = {**known, **run.cold}
+    both = [c for c in CORNERS if c in run.hot and cold.get(c, 0.0) > 0]
+    if all(belong_together(cold[corner], run.hot[corner]) for corner in both):
+        return ()
+
+    def unlike(order: Iterable[float]) -> float:
+        share = [psi / cold[corner] for corner, psi in zip(both, order, strict=True)]
+        return max(share) - min(share)
+
+    orders = permutations(run.hot[corner] for corner in both)
+    can = [
+        order
+        for order in orders
+        if all(belong_together(cold[c], psi) for c, psi in zip(both, order, strict=True))
+    ]
+    if not can:
+        return tuple(
+            AirQuestion(
+                corner,
+                "hot",
+                f"{corner} {run.hot[corner]:g} psi hot from {cold[corner]:g} cold can hardly be: "
+                "a slip, or a leak",
+            )
+            for corner in both
+            if not belong_together(cold[corner], run.hot[corner])
+        )
+    meant = dict(zip(both, min(can, key=unlike), strict=True))
+    off = [corner for corner in both if meant[corner] != run.hot[corner]]
+    read, fits = (", ".join(f"{c} {each[c]:g}" for c in off) for each in (run.hot, meant))
+    says = (
+        f"hot {read} psi can hardly come of the cold ones, as if typed in another order; by those "
+        f"it is {fits}: was that meant?"
+    )
+    return (AirQuestion(off[0], "hot", says, {**run.hot, **meant}),)
 
 
 def findings(

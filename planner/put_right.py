@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from planner import moves, run_entry, slips, units
+from planner import moves, pressures, run_entry, slips, units
 from planner.amends import Which
 from planner.corners import CORNERS, Corner
 from planner.day import Day, moved_by
@@ -75,7 +75,8 @@ def questions(day: Day, tires: Mapping[Corner, Three]) -> tuple[Question, ...]:
 
 def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:
     """Return what should be asked about the pressures of the run that is due."""
-    return slips.pressures(run, _cold_by_plan(day) if run.cold else {})
+    known = _cold_by_plan(day) if run.cold or run.hot else {}
+    return slips.pressures(run, known) or pressures.questions(run, known)
 
 
 def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Usual]:

@@ -11,7 +11,7 @@ from pathlib import Path
 import attrs
 import pexpect
 import pytest
-from garage import run_command
+from garage import Crew, run_command, tires
 
 from planner import moves
 from planner.corners import CORNERS
@@ -489,17 +489,17 @@ def test_of_a_line_partly_wrong_the_right_things_are_kept(guide_with, tmp_path) 
     guide = guide_with("day.toml")
     guide.types(*CAMBERED)
     assert "hot 27.5 34 27 32 (LF RF LR RR)" in flat(guide.sees(ANYTHING))
-    guide.types("cold 16 26 16 23; hot 34 20 10 45; air 250; lpas 9")
+    guide.types("cold 16 26 16 23; hot 20 34 20 31; air 250; lpas 9")
     shown = flat(guide.sees("so far: .*\n"))
     assert "Not taken: air 250" in shown
     assert "Not taken: lpas 9" in shown
-    assert "Kept of this line: cold 16 26 16 23; hot 34 20 10 45" in shown
+    assert "Kept of this line: cold 16 26 16 23; hot 20 34 20 31" in shown
     guide.types("", "")
     guide.sees("Stored as step 1")
     last = day_of(path).last
     assert last is not None
     cold = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 23.0}
-    hot = {"LF": 34.0, "RF": 20.0, "LR": 10.0, "RR": 45.0}
+    hot = {"LF": 20.0, "RF": 34.0, "LR": 20.0, "RR": 31.0}
     assert last.run == run(CAMBERED, cold=cold, hot=hot)
 
 
@@ -634,6 +634,45 @@ def test_another_amount_and_what_it_really_came_out_at_are_stored(guide_with, tm
     made = planfile.load(path).step[-1]
     assert isinstance(made, MadeStep)
     assert [(c.setting, c.amount) for c in made.changes] == [(("camber", "RF"), 0.75)]
+
+
+@pytest.mark.parametrize(
+    ("typed", "amount"),
+    [("0.75", -0.75), ("+0.5", 0.5), ("24.5", -0.5), ("24", -1.0), ("pressure:RR:-1.5", -1.5)],
+)
+def test_what_it_came_out_at_is_an_amount_or_the_setting(
+    guide_with, tmp_path, typed: str, amount: float
+) -> None:
+    path = tmp_path / "day.toml"
+    crew = Crew(path)
+    crew.start()
+    crew.record(tires(crown={"RR": 6.0}), "--cold", "RR=25")
+    crew.choose("--own", "pressure:RR:-0.5", "--reason", "a little")
+    guide = guide_with("day.toml")
+    guide.sees(MADE)
+    guide.types(typed)
+    assert f"from 25.0 psi to {25 + amount:.1f} psi" in flat(guide.sees("Is that right.*> "))
+    guide.types("")
+    guide.sees(FIRST_TIRE)
+    made = planfile.load(path).step[-1]
+    assert isinstance(made, MadeStep)
+    assert [(c.setting, c.amount) for c in made.changes] == [(("pressure", "RR"), amount)]
+
+
+@pytest.mark.parametrize(("answer", "stored"), [("s", 33.0), ("y", 33.0), ("k", 20.0)])
+def test_hot_pressures_in_another_order_are_asked_about(
+    guide_with, tmp_path, answer: str, stored: float
+) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "cold 16 26 16 24; hot 33 20 30 20", "")
+    asked = flat(guide.sees("pressures k/s/again> "))
+    assert "LF 20, RF 33, LR 20, RR 30: was that meant?" in asked
+    guide.types(answer, "")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run.hot["RF"] == stored
 
 
 def test_an_amount_beyond_the_most_in_one_move_is_said_before_it_is_taken(

@@ -8,7 +8,7 @@ import pytest
 from garage import GOOD, Crew, run, tires
 
 from planner.corners import CORNERS
-from planner.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings
+from planner.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings, questions
 
 COLD = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 24.0}
 SETTINGS = {("pressure", corner): psi for corner, psi in COLD.items()}
@@ -68,6 +68,32 @@ def test_tires_that_all_stay_cooler_than_taken_do_not_all_leak(share: float) -> 
 def test_with_fewer_than_three_tires_the_stated_share_is_all_there_is() -> None:
     hot = {c: by_gas_law(COLD[c], AIR, AIR + 0.5 * (GOOD[c] - AIR)) for c in ("LF", "RF")}
     assert (LOW_HOT, "RF") in shown(cold=COLD, hot=hot, air_temp=AIR)
+
+
+@pytest.mark.parametrize(
+    ("hot", "meant"),
+    [
+        ((33.0, 20.0, 30.0, 20.0), "LF 20, RF 33, LR 20, RR 30"),  # as if in reading order
+        ((20.0, 33.0, 30.0, 20.0), "LR 20, RR 30"),
+        ((20.0, 33.0, 20.0, 30.0), ""),
+    ],
+)
+def test_hot_pressures_typed_in_another_order_are_asked_about(hot, meant: str) -> None:
+    typed = dict(zip(("LF", "RF", "LR", "RR"), hot, strict=True))
+    asked = questions(run(tires(), hot=typed), COLD)
+    assert len(asked) == bool(meant)
+    if meant:
+        assert asked[0].when == "hot"
+        assert f"it is {meant}: was that meant?" in asked[0].says
+        assert asked[0].instead == {"LF": 20.0, "RF": 33.0, "LR": 20.0, "RR": 30.0}
+
+
+@pytest.mark.parametrize("psi", [23.0, 63.0])
+def test_a_hot_pressure_that_cannot_be_is_asked_about_by_itself(psi: float) -> None:
+    (asked,) = questions(run(tires(), cold=COLD, hot={"RF": psi, "LF": 20.0}), {})
+    assert (asked.corner, asked.instead) == ("RF", None)
+    assert f"RF {psi:g} psi hot from 26 cold can hardly be" in asked.says
+    assert not questions(run(tires(), hot={"RF": psi}), {})  # nothing to hold it against
 
 
 def test_a_tire_that_built_up_too_much_has_damp_air_or_was_set_warm() -> None:

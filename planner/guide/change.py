@@ -10,7 +10,7 @@ from planner.guide.bench import Bench, beyond_answering
 from planner.guide.preview import Move
 from planner.guide.talk import Back
 from planner.plan import MadeStep
-from planner.screen import paper, standing
+from planner.screen import offers, paper, standing
 from planner.storage import planfile
 
 Actual = list[tuple[str, str, float]]
@@ -35,7 +35,8 @@ def make(bench: Bench) -> None:
     def tell() -> None:
         rows = {
             "Enter": "it is on the car as shown",
-            _example(pending): "what it came out at, as knob:corner:amount",
+            _example(pending): "what it came out at, as knob:corner:amount; a number alone is how "
+            "far it went, the same way where it has no sign, or the setting it came to",
             "n": "not made yet",
             "b": "take the choice back and choose again; nothing was touched",
             "amend": amend.TOLD,
@@ -95,6 +96,8 @@ def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:
         for change in step.changes
     )
     bench.talk.show([paper.indented(f"On the car: {on_car}.", 2)])
+    known = [each for each in step.changes if each.amount and each.after is not None]
+    bench.talk.show(paper.indented(f"{offers.settings(each)}.", 2) for each in known)
     return bench.talk.yes(
         "Is that right?", "Enter stores it as shown; n goes back, to say it again.", back=True
     )

@@ -374,7 +374,7 @@ def _ask_doubt(bench: Bench, draft: Draft, question: Question) -> Draft:
             return attrs.evolve(draft, finished=False)
         if answer.lower() == "k":
             return attrs.evolve(draft, kept=(*draft.kept, corner))
-        if answer.lower() == "s" and question.instead is not None:
+        if answer.lower() in ("s", "y", "yes") and question.instead is not None:
             return _with(draft, {corner: question.instead})
         if answer.lower() in ("", "s"):
             raise Refusal("bad-value", "One of these is wanted.", hint=", ".join(choices))
@@ -401,12 +401,12 @@ def _doubted_air(bench: Bench, draft: Draft) -> tuple[AirQuestion, ...]:
 def _ask_air(bench: Bench, draft: Draft, asked: Sequence[AirQuestion]) -> Draft:
     for question in asked:
         _look_again(bench, question.says)
-    instead = asked[0].instead
+    instead, when = asked[0].instead, asked[0].when
     choices = ["k keeps them as typed"]
     if instead is not None:
         shown = "; ".join(f"{corner} {psi:g}" for corner, psi in instead.items())
-        choices.append(f"s takes cold {shown}")
-    answers = f"{', '.join(choices)}, or type them again (cold 22 28 21 26, LF RF LR RR)"
+        choices.append(f"s takes {when} {shown}")
+    answers = f"{', '.join(choices)}, or type them again ({when} 22 28 21 26, LF RF LR RR)"
     bench.talk.hint(answers)
 
     def read(answer: str) -> Draft:
@@ -415,9 +415,9 @@ def _ask_air(bench: Bench, draft: Draft, asked: Sequence[AirQuestion]) -> Draft:
             return attrs.evolve(draft, finished=False)
         if word == "k":
             return attrs.evolve(draft, kept_air=True)
-        if word == "s" and instead is not None:
-            cold = tuple(f"{corner}={psi:g}" for corner, psi in instead.items())
-            return attrs.evolve(draft, extras={**draft.extras, "cold": cold})
+        if word in ("s", "y", "yes") and instead is not None:
+            meant = tuple(f"{corner}={psi:g}" for corner, psi in instead.items())
+            return attrs.evolve(draft, extras={**draft.extras, when: meant})
         if not word.startswith(("cold ", "hot ", "no ")):
             raise Refusal("bad-value", "One of these is wanted.", hint=answers)
         return _with_extras(bench, draft, answer)
