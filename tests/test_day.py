@@ -5,6 +5,7 @@ from garage import (
     FAULTS,
     GOOD,
     RF_INNER_HOT,
+    RR_OVER,
     STAGES,
     TIGHT,
     TOO_MUCH_CROSS,
@@ -233,6 +234,21 @@ def test_confirm_wants_the_pressures_of_the_run_before(begun: Crew, psi: str, en
 
 
 # --- own changes, amounts, what was really done ---------------------------------------------
+
+
+def test_why_the_plan_stands_where_it_does_is_said(begun: Crew) -> None:
+    def why_here() -> str:
+        text = " ".join(run_command("status", begun.path, "--plain").out.split())
+        return text.partition("Why here: ")[2].partition(".")[0]
+
+    begun.record(tires(), "--cold", "RF=28")
+    assert why_here() == "to confirm: no stage shows a fault"
+    begun.record(tires(), "--cold", "RF=29")
+    assert why_here() == "confirm once more: cold pressures were not those of the run before"
+    begun.record(RR_OVER, "--cold", "RF=29")
+    assert why_here().startswith("a new round begins in the pressure stage")
+    begun.choose(1)
+    assert why_here() == ""
 
 
 def test_the_crews_own_change_is_judged_too(begun: Crew) -> None:

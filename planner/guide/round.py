@@ -60,7 +60,13 @@ def _go_on(bench: Bench) -> None:
     told = -1
     while bench.day.due != "nothing":
         if told != bench.steps:
-            talk.show([paper.rule(talk.console.width), *standing.head(bench.day, bench.path)])
+            talk.show(
+                [
+                    paper.rule(talk.console.width),
+                    *standing.head(bench.day, bench.path),
+                    *standing.way(bench.day),
+                ]
+            )
             told = bench.steps
         try:
             _do_what_is_due(bench)

@@ -11,7 +11,7 @@ from planner import amends, car_model, drift, fitting, lap_times, moves, status
 from planner import day as days
 from planner.day import Day
 from planner.files.file_name import in_command
-from planner.plan import RunStep
+from planner.plan import MadeStep, RunStep
 from planner.rulebook import TUNING_ORDER
 from planner.screen import car_view, figure_view, findings, offers, paper, trend_view
 from planner.storage.desk import Opened
@@ -30,6 +30,7 @@ def show(
     day = opened.day
     parts = [
         *head(day, opened.path),
+        *way(day),
         *of_the_car(day),
         *first,
         *findings.outcome(day),
@@ -55,6 +56,13 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
     facts += [f"round {day.round}", f"step {len(plan.step)}"]
     yield paper.Facts(tuple(facts), "bold")
     yield progress(day)
+
+
+def way(day: Day) -> Iterator[RenderableType]:
+    """Yield why the plan stands here, where the last step has led it here."""
+    last = day.plan.step[-1] if day.plan.step else None
+    if last is not None and not isinstance(last, MadeStep) and last.went and day.due != "nothing":
+        yield paper.indented(f"Why here: {last.went}.", 2)
 
 
 def of_the_car(day: Day) -> Iterator[RenderableType]:
