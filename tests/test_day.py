@@ -5,7 +5,6 @@ from garage import (
     FAULTS,
     GOOD,
     RF_INNER_HOT,
-    RR_OVER,
     STAGES,
     TIGHT,
     TOO_MUCH_CROSS,
@@ -245,7 +244,7 @@ def test_why_the_plan_stands_where_it_does_is_said(begun: Crew) -> None:
     assert why_here() == "to confirm: no stage shows a fault"
     begun.record(tires(), "--cold", "RF=29")
     assert why_here() == "confirm once more: cold pressures were not those of the run before"
-    begun.record(RR_OVER, "--cold", "RF=29")
+    begun.record(tires(crown={"RR": 15.0}), "--cold", "RF=29")
     assert why_here().startswith("a new round begins in the pressure stage")
     begun.choose(1)
     assert why_here() == ""
