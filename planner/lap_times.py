@@ -6,9 +6,10 @@ from typing import Literal
 
 import attrs
 
-# The first lap is left out when it is slower than the median of the rest by this many times
-# their scaled median absolute deviation. Common practice, no source.
+# The first lap is left out when it is slower than the rest would have it by this many standard
+# deviations. Common practice, no source.
 OUT_LAP = 3.0
+LEAST_FOR_LINE = 5  # laps after it, for a line that says how the tires fall off; from memory
 MAD_TO_SD = 1.4826  # of a normal distribution: 1/0.67449
 TIMING = 0.01  # s, what a watch resolves; spreads are not taken for smaller than this
 
@@ -90,8 +91,10 @@ def summary(times: Sequence[float]) -> LapSummary:
     -----
     The first lap is left out when at least three follow and it is slower than their median by
     more than 3 · 1.4826 · MAD, MAD being the median absolute deviation of those others (taken as
-    no less than the resolution of the watch). No other lap is left out. Fall-off is the slope of
-    the least-squares line through the counted laps.
+    no less than the resolution of the watch). As tires fall off, laps late in a run hide a slow
+    first one; so it is also left out when at least five follow and it is slower than their
+    least-squares line foretells by more than 3 standard errors of a single further lap. No other
+    lap is left out. Fall-off is the slope of the least-squares line through the counted laps.
     """
     if not times:
         raise ValueError("there is no lap time")
@@ -262,7 +265,21 @@ def _counted(times: Sequence[float]) -> tuple[int, ...]:
         return everything
     middle = _median(rest)
     spread = MAD_TO_SD * max(_median([abs(lap - middle) for lap in rest]), TIMING)
-    return everything[1:] if times[0] - middle > OUT_LAP * spread else everything
+    slow = times[0] - middle > OUT_LAP * spread or _slower_than_foretold(times[0], rest)
+    return everything[1:] if slow else everything
+
+
+def _slower_than_foretold(first: float, rest: Sequence[float]) -> bool:
+    """Whether a first lap is slower than a straight line through the others has it; see above."""
+    if len(rest) < LEAST_FOR_LINE:
+        return False
+    after = range(1, len(rest) + 1)  # the lap asked about stands at 0
+    line = straight_line(after, rest)
+    assert line.residual_sd is not None
+    assert line.intercept_error is not None
+    sd = max(line.residual_sd, TIMING)
+    of_line = line.intercept_error * sd / line.residual_sd if line.residual_sd else 0.0
+    return first - line.intercept > OUT_LAP * math.hypot(sd, of_line)
 
 
 def _median(values: Sequence[float]) -> float:

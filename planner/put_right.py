@@ -128,9 +128,18 @@ def in_doubt(
     path: Path,
     step: int,
     system: units.System,
+    times: Sequence[float] = (),
 ) -> tuple[str, ...]:
-    """Return what may be a slip in a run that is stored, each with what puts it right."""
+    """Return what may be a slip in a run that is stored, each with what puts it right.
+
+    Parameters
+    ----------
+    times : lap times that were typed [s].
+    """
     found = []
+    odd = slips.laps(times)
+    if odd:
+        found.append((odd, f"--lap-times {','.join(f'{lap:g}' for lap in times)}"))
     for question in asked:
         unknown = f"--tire {question.corner}=inner/middle/outer"
         read = question.instead

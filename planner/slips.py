@@ -3,8 +3,9 @@
 The sizes are from memory: three strips of one tire seldom lie further apart than this.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import permutations
+from statistics import median
 from typing import Literal
 
 import attrs
@@ -19,6 +20,7 @@ FROM_LAST_RUN = 70.0  # degF that a tire may change from one run to the next
 TEPID = 125.0  # degF; a tire that has run laps is warmer on any day
 LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire
 SCORCHING = 350.0  # degF; rubber comes apart near here
+ODD_LAP = 1.3  # times the usual lap, or its part: a digit slipped, or a lap behind a pace car
 SWAPPED = 25.0  # degF by which the split turned over when the edges were perhaps swapped
 TURNED = 3.0  # standard errors from the usual split that are asked about, should it be turned over
 FITTING = 1.5  # standard errors within which it must lie once turned back
@@ -105,6 +107,23 @@ def pressures(run: Run, known: Mapping[Corner, float] = {}) -> tuple[AirQuestion
         if psi < LEAST_AIR
     ]
     return tuple(found or _exchanged(run.cold, known))
+
+
+def laps(times: Sequence[float]) -> str:
+    """Return what should be asked about the lap times of a run [s], or ``""``.
+
+    The first lap may be as slow as it likes; a lap behind a pace car is no slip either, so this
+    can only be asked.
+    """
+    rest = times[1:]
+    if len(rest) < 2:
+        return ""
+    usual = median(rest)
+    for number, lap in enumerate(times, start=1):
+        low = usual / ODD_LAP
+        if lap < low or (lap > usual * ODD_LAP and number > 1):
+            return f"lap {number} took {lap:g} s, where the others took about {usual:.2f} s"
+    return ""
 
 
 def _exchanged(cold: Mapping[Corner, float], known: Mapping[Corner, float]) -> list[AirQuestion]:

@@ -112,6 +112,30 @@ def test_out_lap_is_left_out() -> None:
     assert found.sd == pytest.approx(np.std(times[1:], ddof=1))
 
 
+def test_an_out_lap_is_told_from_a_late_one_on_tires_that_fall_off() -> None:
+    times = [17.74, 17.56, 17.60, 17.58, 17.63, 17.61, 17.66, 17.63, 17.70, 17.67]
+    found = summary(times)
+    assert found.counted == tuple(range(2, 11))
+    assert found.falloff == pytest.approx(stats.linregress(range(9), times[1:]).slope)
+    assert summary([17.55, *times[1:]]).counted == tuple(range(1, 11))
+    # The band of a further lap, by scipy's line: just within it counts, just beyond does not.
+    laps = np.array(times[1:])
+    fit = stats.linregress(np.arange(1, 10), laps)
+    left = laps - fit.intercept - fit.slope * np.arange(1, 10)
+    band = 3 * math.hypot(math.sqrt((left**2).sum() / 7), fit.intercept_stderr)
+    for beyond, counts in ((0.99, 10), (1.01, 9)):
+        assert len(summary([fit.intercept + beyond * band, *times[1:]]).counted) == counts
+
+
+def test_ordinary_first_laps_are_seldom_taken_for_out_laps() -> None:
+    draw = np.random.default_rng(8)
+    taken = sum(
+        len(summary((19.8 + 0.02 * np.arange(10) + draw.normal(0, 0.05, 10)).tolist()).counted) < 10
+        for _ in range(2000)
+    )
+    assert taken / 2000 < 0.03
+
+
 @pytest.mark.parametrize(
     "times",
     [

@@ -203,6 +203,25 @@ def test_a_split_that_a_change_has_turned_is_not_asked_about(begun: Crew) -> Non
     assert split_of(begun, -12.0) == []  # -24 was expected of two degrees
 
 
+@pytest.mark.parametrize(
+    ("times", "odd"),
+    [
+        ((15.9, 15.8, 158.0, 15.8), "lap 3 took 158 s, where the others took about 15.80 s"),
+        ((15.9, 11.5, 15.8, 15.8), "lap 2 took 11.5 s"),
+        ((28.0, 15.8, 15.9, 15.8), ""),
+        ((15.9, 15.8, 17.5, 15.8), ""),
+        ((15.9, 158.0), ""),
+    ],
+)
+def test_a_lap_time_with_a_digit_too_many_is_asked_about(begun: Crew, times, odd: str) -> None:
+    typed = ",".join(f"{lap:g}" for lap in times)
+    asked = begun.tries("record", *tire_options(tires()), "--lap-times", typed).data
+    assert asked.get("look_again", [""])[0].startswith(odd)
+    assert ("look_again" in asked) == bool(odd)
+    if odd:
+        assert f"--lap-times {typed} --reason slip" in asked["look_again"][0]
+
+
 def test_words_come_before_the_advice_they_concern(begun: Crew) -> None:
     wrong = tire_options(tires() | {"RR": (204.0, 21.0, 203.0)})
     shown = run_command("record", begun.path, *wrong).out

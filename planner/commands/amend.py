@@ -67,6 +67,7 @@ def command(
     looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}
     asked = slips.questions(looked_at, None, system)
     pressures = slips.pressures(new.run) if new.run is not None else ()
-    doubts = put_right.in_doubt(asked, pressures, plan, new.amends, system)
+    times = new.run.lap_times if new.run is not None and "lap_times" in sheet.texts else ()
+    doubts = put_right.in_doubt(asked, pressures, plan, new.amends, system, times)
     told = story.tell(opened.day, len(opened.day.plan.step))
     output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts, told=told)

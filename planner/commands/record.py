@@ -50,7 +50,7 @@ def command(
         plan, lambda day, at: moves.record(day, run, at, corrections), seen=seen, after=after
     )
     step = len(opened.day.plan.step)
-    doubts = put_right.in_doubt(asked, pressures, opened.path, step, system)
+    doubts = put_right.in_doubt(asked, pressures, opened.path, step, system, run.lap_times)
     output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts)
 
 

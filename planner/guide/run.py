@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import attrs
 
-from planner import changes, moves, put_right, units
+from planner import changes, moves, put_right, slips, units
 from planner.corners import CORNERS, Corner, reading_order
 from planner.errors import Refusal, quoted
 from planner.guide import amend, extras, tires
@@ -304,6 +304,9 @@ def _ask_extras(bench: Bench, draft: Draft) -> Draft:
             amend.take(bench, answer)
             return draft
         changed = _added(bench, draft, answer)
+        odd = slips.laps(extras.run(changed, bench.system).lap_times)
+        if odd and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
+            _look_again(bench, f"{odd}; times and all of them again puts it right")
         bench.talk.say(f"  so far: {_in_short(changed) or 'nothing else'}")
         return changed
 
