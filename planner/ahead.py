@@ -145,6 +145,8 @@ class DayAhead:
     certainty : chance of being in band at which a figure stops holding its stage.
     stage : where the plan stands (0 is camber, 5 confirm).
     choosing : whether a choice is due now, on readings already taken.
+    unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
+    minutes : of work that is chosen and not yet done [min].
     """
 
     outlook: Outlook
@@ -152,6 +154,8 @@ class DayAhead:
     certainty: float
     stage: int
     choosing: bool
+    unseen: tuple[tuple[Setting, float], ...] = ()
+    minutes: float = 0.0
 
     def forecast(
         self, *, certainty: float | None = None, without: TuningStage | None = None
@@ -212,7 +216,10 @@ class DayAhead:
         chance: random.Random,
     ) -> tuple[int, float, float]:
         """Return runs, minutes, and how far out of band the car truly ends."""
-        runs, minutes = 0, 0.0
+        runs, minutes = 0, self.minutes
+        for setting, amount in self.unseen:
+            if setting in self.outlook.known.priors.effects:
+                car.turn(setting, amount, self.outlook.known, chance)
         read = not self.choosing  # readings are due before anything can be judged
         confirming = self.stage == len(TUNING_ORDER)
         tries: Counter[_Band] = Counter()

@@ -157,6 +157,14 @@ class Day:
         )
 
 
+def moved_since_last_good(day: Day) -> dict[Setting, float]:
+    """Return what was moved on the car since the last run that judges it [unit of the knob]."""
+    seen = day.good[-1].seen.moved
+    now = moved_by(day.past)
+    since = {setting: amount - seen.get(setting, 0.0) for setting, amount in now.items()}
+    return {setting: amount for setting, amount in since.items() if abs(amount) > 1e-9}
+
+
 def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Effect]]:
     """Return the effects that an earlier day has taught, by setting and base figure."""
     found: dict[Setting, Mapping[str, Effect]] = {}

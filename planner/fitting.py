@@ -5,7 +5,7 @@ import math
 import attrs
 
 from planner.ahead import DayAhead, Forecast, leave_out
-from planner.day import Day
+from planner.day import Day, moved_since_last_good
 from planner.outlook import Outlook
 from planner.plan import RunStep
 from planner.rulebook import TUNING_ORDER, TuningStage
@@ -84,10 +84,15 @@ def _ahead(day: Day) -> DayAhead | None:
     if not day.good or day.stage == "complete":
         return None
     stage = len(TUNING_ORDER) if day.stage == "confirm" else TUNING_ORDER.index(day.stage)
-    return DayAhead(
+    ahead = DayAhead(
         Outlook(day.known, day.book),
         day.plan.turns,
         day.plan.certainty,
         stage,
         choosing=day.due == "choice",
+        unseen=tuple(moved_since_last_good(day).items()),
     )
+    if day.pending is None:
+        return ahead
+    chosen = tuple((change.setting, change.amount) for change in day.pending.changes)
+    return attrs.evolve(ahead, unseen=(*ahead.unseen, *chosen), minutes=day.pending.minutes or 0.0)

@@ -9,7 +9,7 @@ from typing import Any
 from planner import moves, pressures, run_entry, slips, units
 from planner.amends import Which
 from planner.corners import CORNERS, Corner
-from planner.day import Day, moved_by
+from planner.day import Day, moved_since_last_good
 from planner.errors import Refusal
 from planner.figures import standard_error
 from planner.files.file_name import in_command
@@ -83,8 +83,7 @@ def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Usual
     """Return what the splits of the tires should read by all runs so far and what was changed."""
     if not day.good:
         return {}
-    known, latest = day.known, day.good[-1].seen.moved
-    since = {s: amount - latest.get(s, 0.0) for s, amount in moved_by(day.past).items()}
+    known, since = day.known, moved_since_last_good(day)
     found = {}
     for corner in tires:
         true = known.estimate(f"split.{corner}", moved=since)

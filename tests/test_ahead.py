@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import attrs
 import pytest
-from garage import FAULTS, RF_INNER_HOT, TIGHT, Crew, book, tires
+from garage import AT, FAULTS, RF_INNER_HOT, TIGHT, Crew, book, tires
 from invented import clock, driven_days, new_plan
 
 from planner import ahead, fitting, moves
@@ -219,3 +219,17 @@ def test_there_is_a_forecast_in_every_stage(stage: str) -> None:
     forecast = fitting.forecast(day).expected
     assert 2 <= forecast.runs < ahead.MOST_RUNS  # a change, and a run to confirm
     assert attrs.asdict(forecast) == attrs.asdict(fitting.forecast(day).expected)
+
+
+@all_draws
+def test_what_is_chosen_or_made_is_foreseen_before_it_is_read() -> None:
+    day = after_one_run(RF_INNER_HOT)
+    before = fitting.forecast(day).expected
+    chosen = moves.choose(day, "1", AT)
+    made = moves.made(chosen, AT)
+    for each in (chosen, made):
+        now = fitting.forecast(each).expected
+        assert abs(now.runs - before.runs) < 1
+    assert fitting.forecast(made).expected.minutes < fitting.forecast(chosen).expected.minutes
+    harm = moves.choose_own(day, [("camber", "RF", -2.0)], "the wrong way", AT)
+    assert fitting.forecast(harm).expected.runs > before.runs + 0.5
