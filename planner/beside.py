@@ -56,7 +56,10 @@ def driver(run: Run, patterns: Iterable[Pattern], book: Rulebook) -> str:
     shown = {book.rule(p.id).feel for p in patterns if p.stage is not None}
     if shown & {"tight", "loose"}:
         return ""  # said as evidence of that pattern
-    return f"the driver says {run.feel}, the tires show neither tight nor loose: both are kept"
+    return (
+        f"the driver says {run.feel}, the tires by all runs so far show neither tight nor loose: "
+        "both are kept"
+    )
 
 
 def laps(before: Run, after: Run, outcome: Outcome | None) -> str:

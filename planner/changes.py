@@ -74,6 +74,7 @@ _AMOUNT = re.compile(
 )
 _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
+_FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
 _BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
 
 
@@ -89,6 +90,7 @@ class _Typed:
     def take(self, word: str) -> bool:
         """Put a word where it belongs; say whether there was room for it."""
         lower, read = word.lower(), _AMOUNT.fullmatch(word)
+        lower = knobs.CALLED.get(lower, lower)
         is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
         if lower in KNOBS and not self.knob:
             self.knob = lower
@@ -119,6 +121,8 @@ def _typed(text: str) -> list[_Typed]:
     for part in _BETWEEN.split(line):
         begun = False
         for word in re.split(r"[\s:=]+", part):
+            if word.lower() in _FILLING:
+                continue
             if word and not (begun and found[-1].take(word)):
                 found.append(_Typed())
                 found[-1].take(word)

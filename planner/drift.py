@@ -39,8 +39,11 @@ def advice(day: Day) -> Iterator[str]:
     unknown = abs(shift) * spread
     if unknown > known.priors.noise.reading:
         system = day.plan.units
+        hotter = "hotter" if shift > 0 else "cooler"
         yield (
-            f"the track is {units.difference(shift, system)} from where it was; what that alone "
-            f"did to the tires is known only to {units.difference(unknown, system, signed=False)}: "
-            "run the setup the day began with once more before the levels are compared"
+            f"the track is {units.difference(abs(shift), system, signed=False)} {hotter} than it "
+            "was; what that alone did to the tires is known only to "
+            f"{units.difference(unknown, system, signed=False)}. This asks for no run now: before "
+            "the levels of first and last runs are compared, run the setup the day began with "
+            "once more"
         )

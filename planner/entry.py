@@ -21,7 +21,7 @@ _PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / unit
 _FEELS: dict[str, Feel] = {
     **dict.fromkeys(("push", "pushes", "pushing", "pushy", "understeer", "understeers"), "tight"),
     **dict.fromkeys(("free", "oversteer", "oversteers"), "loose"),
-    "balanced": "neutral",
+    **dict.fromkeys(("balanced", "good", "fine", "ok", "okay"), "neutral"),
     **{feel: feel for feel in FEELS},
 }
 _PHASES: dict[str, Phase] = {
@@ -29,7 +29,12 @@ _PHASES: dict[str, Phase] = {
     **{phase: phase for phase in PHASES},
 }
 _LESS_SAID: dict[str, Phase] = {"in": "entry", "off": "exit", "out": "exit"}  # "loose off"
-_FILLING = frozenset(("a", "at", "coming", "corner", "going", "of", "on", "the", "through", "turn"))
+_FILLING = frozenset(
+    (
+        *("a", "at", "bit", "coming", "corner", "going", "just", "little", "of", "on", "slightly"),
+        *("some", "the", "through", "turn", "very"),
+    )
+)
 
 
 def number(text: str, option: str, example: str) -> float:

@@ -44,7 +44,7 @@ def forecast(day: Day) -> Fitting | None:
     fits = None if left is None else whole <= left
     out = leave_out(ahead, left) if left is not None and not fits else None
     says = (
-        f"about {whole} more runs ({expected.low} to {expected.high}), "
+        f"about {whole} more run{'' if whole == 1 else 's'} ({expected.low} to {expected.high}), "
         f"{expected.minutes:.0f} minutes"
     )
     if left is not None:

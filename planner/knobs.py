@@ -80,6 +80,14 @@ KNOBS: dict[str, Knob] = {
     )
 }
 
+# What a knob is called besides.
+CALLED: dict[str, str] = {
+    "wedge": "cross",
+    "air": "pressure",
+    "swaybar": "bar",
+    "springs": "spring",
+}
+
 # How a unit is written beside an amount, and how much of the knob's own unit it is. A crew says
 # pounds of air, of spring and of lead alike.
 _POUNDS = dict.fromkeys(("lb", "lbs", "pound", "pounds", "#"), 1.0)

@@ -117,7 +117,8 @@ def in_words(times: Sequence[float]) -> str:
     seen = summary(times)
     text = f"best {seen.best:.2f} s, mean {seen.mean:.2f} s over {len(seen.counted)} laps"
     if seen.falloff is not None and seen.falloff_error is not None:
-        text += f", falling off {seen.falloff:+.3f} ± {seen.falloff_error:.3f} s a lap"
+        way = "falling off" if seen.falloff >= 0 else "gaining"
+        text += f", {way} {abs(seen.falloff):.3f} ± {seen.falloff_error:.3f} s a lap"
     if len(seen.counted) < len(times):
         text += " (the out lap left out)"
     return text

@@ -175,6 +175,11 @@ def test_what_is_not_corner_and_value(text: str) -> None:
         ("cross 2%", ("cross", "car", 2.0)),
         ("toe 1/8in", ("toe", "front", 0.125)),
         ('front toe -1/16"', ("toe", "front", -0.0625)),
+        ("wedge -1%", ("cross", "car", -1.0)),
+        ("cross weight -0.5%", ("cross", "car", -0.5)),
+        ("RR air -1", ("pressure", "RR", -1.0)),
+        ("front sway bar +25", ("bar", "front", 25.0)),
+        ("RR tire pressure +0.5", ("pressure", "RR", 0.5)),
     ],
 )
 def test_a_change_as_it_is_typed(text, change) -> None:
@@ -221,6 +226,7 @@ def test_a_change_that_cannot_be(text: str) -> None:
         ("free", "loose"),
         ("oversteer", "loose"),
         ("neutral", "neutral"),
+        ("good", "neutral"),
     ],
 )
 def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
@@ -240,6 +246,7 @@ def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
         ("off", "exit"),
         ("coming off the corner", "exit"),
         ("on exit", "exit"),
+        ("a little on exit", "exit"),
     ],
 )
 def test_where_a_driver_says_it_is(said: str, phase: str) -> None:

@@ -80,7 +80,10 @@ def test_a_change_without_a_clear_outcome_is_held_against_no_lap_time(verdict) -
 def test_a_driver_who_feels_what_the_tires_do_not_show_is_heard(begun: Crew) -> None:
     status = begun.record(tires(), "--feel", "tight", "--where", "exit")
     (said,) = status["beside"]
-    assert said == "the driver says tight, the tires show neither tight nor loose: both are kept"
+    assert said == (
+        "the driver says tight, the tires by all runs so far show neither tight nor loose: both "
+        "are kept"
+    )
 
 
 def test_a_driver_who_says_the_opposite_of_the_tires_stands_beside_them(begun: Crew) -> None:

@@ -81,7 +81,8 @@ def worn(readings, **rest) -> dict[str, Pattern]:
             tires(LF_OVERWORKED),
             "cross.disagree",
             "the diagonal reads -18.5 °F against the front and -7.0 °F against the loaded side, "
-            "and the two do not point the same way: no reason by these to move the cross weight",
+            "and only one of them is out of band, or they are out on opposite sides: no reason by "
+            "these to move the cross weight",
         ),
         (
             tires(dict.fromkeys(CORNERS, 250.0)),

@@ -143,6 +143,10 @@ def _move(bench: Bench, entry: _Entry, words: str) -> Move:
         texts, actual = _read(bench, entry, words) if words else _asked(bench, entry)
         words = ""
         try:
+            bench.talk.hint(
+                "Why: how did it come to light? What was and what is now is shown before it is "
+                "stored; b goes back."
+            )
             reason = bench.talk.reason("why")
             move = put_right.move(Which(entry.number), texts, actual, reason, bench.system)
             if _confirmed(bench, entry, move):

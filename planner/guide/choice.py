@@ -101,15 +101,15 @@ def move_on(bench: Bench) -> None:
 
 
 def _singles(found: Sequence[Candidate]) -> list[Candidate]:
-    """Return the candidates that are one change only: those can be given another amount."""
-    return [candidate for candidate in found if len(candidate.changes) == 1]
+    """Return the candidates that are one change but for trims: it can be given another amount."""
+    return [each for each in found if sum(not change.trim for change in each.changes) == 1]
 
 
 def _answers(found: Sequence[Candidate]) -> str:
     """Say what can be typed at the choice."""
     said = ["o makes a change of your own", "m moves on and leaves this as it is", "q leaves"]
     if found:
-        numbers = "1" if len(found) == 1 else f"1 to {len(found)}"
+        numbers = {1: "1", 2: "1 or 2"}.get(len(found), f"1 to {len(found)}")
         resized = ["a takes another amount"] if _singles(found) else []
         said[:0] = [f"{numbers} takes it", *resized, "? tells more"]
     return "; ".join(said)
@@ -210,6 +210,8 @@ def _own(bench: Bench, typed: str) -> Move:
         wanted = bench.talk.until("your own change", _own_or_back, lambda: _list_knobs(bench))
     else:
         wanted = own_changes(typed)
+    understood = ", ".join(str(changes.make(*each, {})) for each in wanted)
+    bench.talk.hint(f"Understood: {understood}. Why, in a few words? b goes back.")
     reason = bench.talk.reason("why")
     return lambda day, at: moves.choose_own(day, wanted, reason, at)
 

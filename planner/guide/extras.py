@@ -123,6 +123,8 @@ def _put(into: dict[str, tuple[str, ...]], read: Extras) -> None:
 
 def _read(piece: str, way: Way) -> dict[str, tuple[str, ...]]:
     word, _, value = piece.partition(" ")
+    if word.isdigit() and value.strip().lower() in ("lap", "laps"):
+        word, value = "laps", word
     if entry.is_feel(word):  # the driver's word alone says what it is
         word, value = "feel", piece
     return _said(word.lower(), value.strip(), way)

@@ -1,6 +1,7 @@
-"""How the figures went over the day: one strip a figure, the band in brackets, runs as digits."""
+"""How the figures went over the day: one strip a figure, the band in brackets, a mark a run."""
 
 from collections.abc import Iterator
+from string import ascii_lowercase, digits
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -11,6 +12,7 @@ from planner.figures import Figures, in_words
 from planner.plan import RunStep
 from planner.screen import figure_view, paper
 
+_MARKS = digits + ascii_lowercase
 _MOST = 8  # strips; more would push what is due off the screen
 _LABEL = 17
 _EDGE = 7
@@ -19,16 +21,18 @@ _EDGE = 7
 def strips(day: Day, width: int) -> Iterator[RenderableType]:
     """Yield a strip for every figure that was out of its band in some run.
 
-    The strip runs from the lowest to the highest reading or edge of the band. A run is the last
-    digit of its number, runs that judge nothing counted too; where two runs read the same, the
-    later one is shown.
+    The strip runs from the lowest to the highest reading or edge of the band. A run is its number,
+    from the tenth on a letter, runs that judge nothing counted too; where two runs read the same,
+    the later one is shown.
     """
     if len(day.good) < 2:
         return
     names = [name for name in _holding(day) if any(_out(name, g.figures, day) for g in day.good)]
     if not names:
         return
-    yield paper.heading("How it went: each digit is a run, [ ] is the band")
+    runs = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, RunStep)]
+    many = f", {_MARKS[10]} is run 10" if len(runs) >= len(digits) else ""
+    yield paper.heading(f"How it went: each digit is a run{many}, [ ] is the band")
     for name in names[:_MOST]:
         yield paper.padded(_strip(name, day, min(width, 100)))
     if len(names) > _MOST:
@@ -65,7 +69,7 @@ def _strip(name: str, day: Day, width: int) -> Text:
             marks[at(edge)] = mark
     steps = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, RunStep)]
     for good, value in zip(day.good, values, strict=True):
-        marks[at(value)] = str((steps.index(good.step) + 1) % 10)
+        marks[at(value)] = _MARKS[(steps.index(good.step) + 1) % len(_MARKS)]
     first, last = (
         figure_view.value(name, end, day.plan.units).removesuffix(units.degree_mark(day.plan.units))
         for end in (left, right)
