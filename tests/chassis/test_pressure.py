@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 from planner.chassis.air import PASCAL_PER_PSI, atmospheric_pressure, kelvin
 from planner.chassis.pressure import (
     COLD_TOLERANCE,
+    GAS_SHARE,
     HOT_TOLERANCE,
     cold_from_hot,
     compare,
     correct_cold_setting,
+    gas_share_shown,
     gas_temperature,
     hot_from_cold,
 )
@@ -316,3 +318,56 @@ def test_a_corner_with_a_setting_or_a_reading_only_is_passed_over() -> None:
     both = {"LF": 20.0, "RR": 20.0}
     for set_psi, read_psi in (({"RR": 20.0}, both), (both, {"RR": 20.0})):
         assert list(compare(set_psi, both, read_psi, both, tolerance=1)) == ["RR"]
+
+
+# --- the share of the tread's rise that the gas takes up -----------------------------------------
+
+RISE = {"LF": 130.0, "RF": 160.0, "LR": 120.0, "RR": 150.0}  # of the tread over air of 68 degF
+AT_SET = {"LF": 15.0, "RF": 26.0, "LR": 15.5, "RR": 24.0}
+
+
+def hot_at(shares: dict[str, float]) -> dict[str, float]:
+    """Return hot gauge pressures by Gay-Lussac's law in SI units, from 20 degC."""
+    found = {}
+    for corner, share in shares.items():
+        kelvin = 293.15 + share * RISE[corner] / 1.8
+        pascal = (AT_SET[corner] * 6894.757 + 101325.0) * kelvin / 293.15
+        found[corner] = (pascal - 101325.0) / 6894.757
+    return found
+
+
+def shown(shares: dict[str, float]) -> float:
+    tread = {corner: 68.0 + rise for corner, rise in RISE.items()}
+    return gas_share_shown(AT_SET, hot_at(shares), tread, 68.0)
+
+
+@pytest.mark.parametrize(
+    ("shares", "found"),
+    [
+        ({"LF": 0.6, "RF": 0.6, "LR": 0.6, "RR": 0.6}, 0.6),
+        ({"LF": 0.55, "RF": 0.62, "LR": 0.1, "RR": 0.64}, 0.585),  # a leaking tire hardly counts
+        ({"LF": 0.55, "RF": 0.62, "RR": 0.64}, 0.62),
+        ({"LF": 0.9, "RF": 0.9, "LR": 0.9, "RR": 0.9}, 0.7),
+        ({"LF": 0.1, "RF": 0.1, "LR": 0.1, "RR": 0.1}, 0.5),
+        ({"LF": 0.55, "RF": 0.55}, 0.7),  # two tires tell nothing
+    ],
+)
+def test_the_share_is_that_of_most_tires(shares: dict[str, float], found: float) -> None:
+    assert shown(shares) == pytest.approx(found, abs=1e-4)
+
+
+def test_a_tread_no_warmer_than_the_air_tells_nothing_of_the_share() -> None:
+    tread = {"LF": 68.0, "RF": 60.0, "LR": 68.0 + RISE["LR"], "RR": 68.0 + RISE["RR"]}
+    hot = hot_at(dict.fromkeys(AT_SET, 0.55))
+    assert gas_share_shown(AT_SET, hot, tread, 68.0) == GAS_SHARE
+
+
+@pytest.mark.parametrize(
+    ("cold", "hot", "where"),
+    [(-1.0, 20.0, "pressure.LF"), (15.0, -1.0, "pressure.LF"), (15.0, math.nan, "pressure.LF")],
+)
+def test_a_pressure_that_cannot_be_is_refused_by_its_tire(
+    cold: float, hot: float, where: str
+) -> None:
+    refusal = refusal_of(lambda: gas_share_shown({"LF": cold}, {"LF": hot}, {"LF": 200.0}, 70.0))
+    assert refusal.where == where
