@@ -433,10 +433,62 @@ SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
             ["-2.5 in", "2.5 in", "LR less RR"],
         ),
         ("[scales]\nLF = 347\nRF = 308\nLR = 350\nRR = 265\n", ["1270 lb", "kg", "2800 lb"]),
-        (f"[scales]\n{SCALES}".replace("678", "67"), ["70.2 % left", "RF 67"]),
-        ("[dimensions]\ntrack_front = 157\nwheelbase = 104", ["dimensions.track_front: 157 in"]),
-        ("[tires]\nwindow = [88, 115]", ["tires.window.1: 88 °F", "tires.window.2: 115 °F"]),
+        (f"[scales]\n{SCALES}".replace("678", "67"), ["scales.RF stands far", "RF 67"]),
+        ("[scales]\nLF = 690\nRF = 65.8\nLR = 515\nRR = 500\n", ["scales.RF", "RF 65.8"]),
+        ("[scales]\nLF = 690\nRF = 658\nLR = 5150\nRR = 500\n", ["scales.LR", "LR 5150"]),
+        ("[scales]\nLF = 765\nRF = 330\nLR = 772\nRR = 330\n", ["70.0 % left", "RF 330"]),
+        (
+            "[dimensions]\ntrack_front = 157\nwheelbase = 104",
+            ["dimensions.track_front: 157 in", "in cm, it is 62 in"],
+        ),
+        (
+            "[tires]\nwindow = [88, 115]",
+            ["tires.window: 1 88, 2 115 °F", "°C, they are 190, 239 °F"],
+        ),
         ("[motion_ratio]\nLF = 1.54", ["motion_ratio.LF: 1.54"]),
+        (
+            "[settings]\nspring = {LF = 131, RF = 140, LR = 12.5, RR = 39}",
+            ["settings.spring: LR 12.5, RR 39 lb/in", "in N/mm, they are 71, 223 lb/in"],
+        ),
+        ("[settings]\nspring = {LR = 6.2}", ["kg/mm, it is 347 lb/in: give it in lb/in"]),
+        ("[settings]\nbar = {front = 10}", ["bar.front: 10 lb/in", "N/mm, it is 57 lb/in"]),
+        ("[settings]\npressure = {LF = 96}", ["LF: 96 psi", "in kPa, it is 13.9 psi"]),
+        ("[settings]\ntoe = {front = -1.6}", ["toe.front: -1.6 in", "in mm, it is -0.063 in"]),
+        ("[settings]\nstagger = {rear = 19}", ["stagger.rear: 19 in", "in mm, it is 0.748 in"]),
+        ("[settings]\ncamber = {RF = -12}", ["settings.camber.RF: -12 deg is unusual"]),
+        ("[tires]\nrate = {LF = 228}", ["tires.rate.LF: 228 lb/in", "N/mm, it is 1302 lb/in"]),
+        ("[track]\nradius = 61", ["track.radius: 61 ft", "in m, it is 200 ft"]),
+        ("[track]\nlength = 0.06", ["track.length: 0.06 mile is unusual, 0.1 to 5 is common"]),
+        ("[track]\nbanking = 45", ["track.banking: 45 deg is unusual"]),
+        ("[track]\ncorner_speed = 17", ["17 mph", "in m/s, it is 38 mph"]),
+        (
+            "[track]\nradius = 180\ncorner_speed = 100",
+            ["3.7 g", "track.corner_speed given in km/h, it is 62 mph"],
+        ),
+        (
+            "[track]\nradius = 85\ncorner_speed = 75",
+            ["4.4 g", "track.radius given in m, it is 279 ft", "in km/h, it is 46.6 mph"],
+        ),
+        (
+            "[settings]\ncross = {car = 51.49}\n[limits]\ncross = {min = 52, max = 56}",
+            ["car cross is 51.49 %, past the lowest in limits.cross (52)"],
+        ),
+        (
+            f"[scales]\n{SCALES}[limits]\ncross = {{max = 51}}",
+            ["car cross is 51.79 % by [scales], past the highest in limits.cross (51)"],
+        ),
+        (
+            "[settings]\ncamber = {RF = 3}",
+            ["camber.RF: +3 deg", "turns left", "RF stands negative"],
+        ),
+        (
+            "[settings]\ncamber = {LF = -3}",
+            ["camber.LF: -3 deg", "LF stands positive", "no source"],
+        ),
+        (
+            "[car]\nturns = 'right'\n[settings]\ncamber = {LF = 3, RF = -3}",
+            ["camber.LF: +3 deg", "camber.RF: -3 deg", "RF stands positive"],
+        ),
     ],
 )
 def test_what_in_a_car_file_looks_wrong_is_said_and_taken(crew, text: str, said) -> None:
@@ -453,11 +505,41 @@ def test_what_in_a_car_file_looks_wrong_is_said_and_taken(crew, text: str, said)
         "[settings]\nstagger = {rear = 2.375}\n[tires]\ncircumference = {LR = 83.5, RR = 86.0}",
         "[car]\nturns = 'right'\n[settings]\nstagger = {rear = 2.5}\n[tires]\n"
         "circumference = {LR = 86.0, RR = 83.5}",
+        "[scales]\nLF = 420\nRF = 260\nLR = 640\nRR = 360\n",  # 63 % left, 60 % rear
+        "[settings]\nbar = {front = 250, rear = 0}",
+        "[settings]\ncamber = {RF = 0.75, LF = -1}",
+        "[car]\nturns = 'right'\n[settings]\ncamber = {LF = -3, RF = 3}",
+        "[settings]\ncross = {car = 52}\n[limits]\ncross = {min = 52}",
+        "[track]\nradius = 1000\ncorner_speed = 190\nbanking = 33",
     ],
 )
-def test_two_measurements_that_agree_are_not_remarked_on(crew, text: str) -> None:
+def test_what_agrees_and_can_well_be_is_not_remarked_on(crew, text: str) -> None:
     answer = crew.tries("start", "--car", car_file(crew, text))
     assert (answer.status, answer.err) == (0, "")
+
+
+def test_no_camber_is_asked_about_where_the_car_turns_both_ways(crew: Crew) -> None:
+    car = car_file(crew, "[settings]\ncamber = {LF = -3, RF = -3}")
+    answer = crew.tries("start", "--car", car, "--rules", "road-course")
+    assert (answer.status, answer.err) == (0, "")
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("[settings]\ncross = 51.5", "write cross = {car = 51.5}"),
+        ("[settings]\ntoe = -0.0625", "write toe = {front = -0.0625}"),
+        ("[settings]\npressure = 16", "write pressure = {LF = …, RF = …, LR = …, RR = …}"),
+        ("[settings]\nbar = [250, 0]", "write bar = {front = …, rear = …}"),
+        ("scales = 2800", "write scales = {LF = …, RF = …, LR = …, RR = …}"),
+        ("[tires]\ncircumference = 85", "write circumference = {LF = …, RF = …, LR"),
+        ("[limits]\ncross = 52", "write cross = {min = …, max = …, step = …}"),
+        ("[settings]\npressure = {RF = 180}", "in kPa, it is 26.1 psi: give it in psi"),
+        ("[dimensions]\nwheelbase = 2640", "in mm, it is 104 in: give it in in"),
+    ],
+)
+def test_the_right_form_of_an_entry_is_shown(crew: Crew, text: str, said: str) -> None:
+    assert said in crew.tries("start", "--car", car_file(crew, text)).error["message"]
 
 
 def test_the_way_of_the_track_decides_what_stagger_is_held_against(crew) -> None:
