@@ -265,6 +265,7 @@ def _from_toml(path: Path) -> dict[str, Any]:
     except Unusable as error:
         raise Refusal(error.code, error.message, where=error.where, hint=error.hint) from None
     texts: dict[str, Any] = {}
+    known = (*_PER_CORNER, *_SINGLE)
     for key, value in data.items():
         where = f"{path}, {key}"
         if key in _PER_CORNER:
@@ -287,9 +288,9 @@ def _from_toml(path: Path) -> dict[str, Any]:
         else:
             raise Refusal(
                 "bad-key",
-                f"There is no key {quoted(key)} in a run.",
+                f"There is no key {quoted(key)} in a run{toml_records.meant(key, known)}.",
                 where=where,
-                hint=", ".join((*_PER_CORNER, *_SINGLE)),
+                hint=", ".join(known),
             )
     return texts
 

@@ -535,6 +535,8 @@ def test_no_camber_is_asked_about_where_the_car_turns_both_ways(crew: Crew) -> N
         ("[tires]\ncircumference = 85", "write circumference = {LF = …, RF = …, LR"),
         ("[limits]\ncross = 52", "write cross = {min = …, max = …, step = …}"),
         ("[settings]\npressure = {RF = 180}", "in kPa, it is 26.1 psi: give it in psi"),
+        ("[dimensions]\nweelbase = 104", "dimensions.weelbase: no such key; wheelbase is perhaps"),
+        ("[scale]\nLF = 700", "scale: no such key; scales is perhaps meant"),
         ("[dimensions]\nwheelbase = 2640", "in mm, it is 104 in: give it in in"),
     ],
 )

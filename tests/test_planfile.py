@@ -222,7 +222,12 @@ ROW = '    { corner = "RR", inner = 210.0, middle = 210.0, outer = 210.0 },\n'
         ("laps = 10", "laps = ", "not-toml", "line 5"),
         ("laps = 10", "laps = 10.5", "bad-key", "laps: a whole number"),
         ("laps = 10", "laps = 0", "bad-key", "laps: 0"),
-        ("laps = 10", "laps = 10\nlapz = 11", "bad-key", "lapz: no such key"),
+        (
+            "laps = 10",
+            "laps = 10\nlapz = 11",
+            "bad-key",
+            "lapz: no such key; laps is perhaps meant",
+        ),
         ('turns = "left"', 'turns = "straight"', "bad-key", "turns: one of left, right, both"),
         ('turns = "left"', "turns = 1", "bad-key", "turns: one of"),
         ("[rules]", "[roles]", "bad-key", "rules: missing"),

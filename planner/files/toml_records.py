@@ -19,6 +19,7 @@ from planner.files import whole_file
 
 T = TypeVar("T")
 
+MOST_KEY = 60  # letters of a key that are compared with those there are
 LARGEST_FILE = 4_000_000  # bytes; a plan of 1 000 steps is half of this
 
 # Longer chains of keys than any file of ours has; the parser takes memory by their square.
@@ -304,6 +305,14 @@ def _mapping(value: Any, kind: Any) -> dict[Any, Any]:
     )
 
 
+def meant(key: str, known: Iterable[str]) -> str:
+    """Say which of the keys there are was perhaps meant; ``""`` where none is like it."""
+    import difflib  # which only a mistake needs
+
+    alike = difflib.get_close_matches(key[:MOST_KEY].lower(), list(known), n=1, cutoff=0.7)
+    return f"; {alike[0]} is perhaps meant" if alike else ""
+
+
 class _Mistakes(ValueError):
     """Several mistakes at once, each with the path that leads to it from here."""
 
@@ -331,7 +340,10 @@ def _found(error: BaseException) -> list[tuple[str, str]]:
     if isinstance(error, _Mistakes):
         return error.found
     if isinstance(error, cattrs.errors.ForbiddenExtraKeysError):
-        return [(f".{key}", "no such key") for key in sorted(error.extra_fields)]
+        known = [field.name for field in attrs.fields(error.cl)]
+        return [
+            (f".{key}", f"no such key{meant(key, known)}") for key in sorted(error.extra_fields)
+        ]
     if isinstance(error, BaseExceptionGroup):
         found: list[tuple[str, str]] = []
         for inner in error.exceptions:
