@@ -315,6 +315,22 @@ def stepped(amount: float, step: float, most: float) -> float:
     return tidy(math.copysign(max(steps, 1.0) * step, amount))
 
 
+def between_steps(made: Iterable[Change], limits: Mapping[str, Limit]) -> tuple[str, ...]:
+    """Say of every change that is no whole number of the smallest steps the car file gives."""
+    found = []
+    for change in made:
+        limit = limits.get(change.knob)
+        if limit is None or limit.step is None:
+            continue
+        steps = abs(change.amount) / limit.step
+        if abs(steps - round(steps)) * limit.step > 10.0 ** -(KNOBS[change.knob].decimals + 1):
+            found.append(
+                f"{change.corner} {change.knob} by {knobs.shown(change.knob, change.amount)}: the "
+                f"car file goes in steps of {limit.step:g} {change.unit}"
+            )
+    return tuple(found)
+
+
 def within(
     knob: str, amount: float, before: float | None, limit: Limit | None, step: float
 ) -> tuple[float, str]:

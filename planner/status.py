@@ -5,6 +5,7 @@ from typing import Any
 from planner import (
     amends,
     candidates,
+    changes,
     drift,
     fitting,
     lap_times,
@@ -131,19 +132,22 @@ def cautions(day: Day) -> list[str]:
         keys.append("leak")
     if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
         keys.append("heat")
-    return [*beyond_most(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
+    return [*odd_sizes(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
 
 
-def beyond_most(day: Day) -> list[str]:
-    """Say where the chosen change is larger than the rules would make it in one move.
+def odd_sizes(day: Day) -> list[str]:
+    """Say where a chosen change is more than the rules' most, or in no whole steps of the car.
 
-    Putting back an earlier change is no larger than that was, and nothing is said of it.
+    Putting back an earlier change is as large as that was, and nothing is said of it.
     """
     pending = day.pending
     if pending is None or pending.puts_back is not None:
         return []
-    found = candidates.beyond_most(pending.changes, day.book, day.plan.car.limits)
-    return [f"{sentence}." for sentence in found]
+    limits = day.plan.car.limits
+    found = candidates.beyond_most(pending.changes, day.book, limits)
+    return [
+        f"{sentence}." for sentence in (*found, *changes.between_steps(pending.changes, limits))
+    ]
 
 
 def _laps(run: Run) -> dict[str, Any] | None:

@@ -304,6 +304,41 @@ def test_steps_of_the_car_file_are_never_more_than_the_most_in_one_move(crew: Cr
     assert not [caution for caution in status["cautions"] if "in one move" in caution]
 
 
+@pytest.fixture
+def in_quarters(crew: Crew) -> Crew:
+    """A crew whose car file has camber go in steps of a quarter, due to choose."""
+    car = crew.path.with_name("car.toml")
+    car.write_text("[limits]\ncamber = {step = 0.25}\n", "utf-8")
+    crew.start("--car", car)
+    crew.record(RF_INNER_HOT)
+    return crew
+
+
+@pytest.mark.parametrize(
+    "options", [["1", "--amount", "0.6"], ["--own", "camber:RF:0.6", "--reason", "to see"]]
+)
+def test_an_amount_between_the_steps_of_the_car_is_said_and_taken(in_quarters, options) -> None:
+    status = in_quarters.choose(*options)
+    assert status["pending"]["changes"][0]["amount"] == 0.6
+    said = "RF camber by +0.60 deg: the car file goes in steps of 0.25 deg."
+    assert status["cautions"][0] == said
+
+
+@pytest.mark.parametrize("options", [["1"], ["1", "--amount", "0.75"]])
+def test_of_whole_steps_of_the_car_nothing_is_said(in_quarters: Crew, options) -> None:
+    assert "in steps of" not in str(in_quarters.choose(*options)["cautions"])
+
+
+def test_what_is_not_offered_is_said_once(crew: Crew) -> None:
+    car = crew.path.with_name("car.toml")
+    car.write_text("[settings]\ncamber = {RF = -2.6}\n[limits]\ncamber = {max = -2.5}\n", "utf-8")
+    crew.start("--car", car)
+    crew.record(RF_INNER_HOT)
+    said = " ".join(run_command("status", crew.path).out.split())
+    assert "RF camber is not offered: " in said
+    assert "Not offered" not in said
+
+
 def test_of_putting_a_large_move_back_nothing_is_said(begun: Crew) -> None:
     begun.record(RF_INNER_HOT)
     begun.choose("--own", "camber:RF:-2.5", "--reason", "the wrong way")

@@ -25,7 +25,7 @@ def table(on: Table, system: System) -> Iterator[RenderableType]:
     for number, candidate in enumerate(on.candidates):
         yield from brief(_after(on.candidates[:number], candidate), system)
     for sentence in on.held_back:
-        yield paper.indented(f"Not offered: {sentence}", 2)
+        yield paper.indented(f"{sentence[0].upper()}{sentence[1:]}", 2)
 
 
 def _after(above: Sequence[Candidate], candidate: Candidate) -> Candidate:
