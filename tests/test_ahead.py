@@ -15,7 +15,7 @@ from planner.outlook import Outlook
 from planner.plan import USUAL_CERTAINTY, Budget
 from planner.readings import Run
 from planner.replay import replay
-from planner.rulebook import TUNING_ORDER
+from planner.rulebook import TUNING_ORDER, rules_folder
 
 # Where numbers are weighed against each other; the rest needs no more than that there are some.
 all_draws = pytest.mark.all_draws
@@ -189,6 +189,17 @@ def test_the_command_gives_the_budget_of_the_start(crew: Crew) -> None:
 def test_before_the_first_run_the_command_is_refused(begun: Crew) -> None:
     answer = begun.tries("ahead")
     assert (answer.status, answer.error["code"]) == (2, "no-forecast")
+    assert (answer.error["message"], answer.error["try"]) == (
+        "There is nothing to forecast: no run judges the setup yet.",
+        "record a run first",
+    )
+
+
+def test_of_a_finished_day_nothing_is_forecast_and_no_run_is_asked_for(cli) -> None:
+    error = cli("ahead", rules_folder().parent / "sample_plans" / "finished.toml", "--json").error
+    assert error["code"] == "no-forecast"
+    assert error["message"] == "There is nothing to forecast: the day is complete."
+    assert "record" not in error["try"]
 
 
 # --- and it comes about -------------------------------------------------------------------------

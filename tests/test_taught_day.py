@@ -34,6 +34,11 @@ def lesson(tmp_path: Path) -> Path:
     return file
 
 
+def test_what_is_kept_is_counted_in_words(lesson: Path) -> None:
+    said = run_command("taught", lesson.with_name("first.toml"), lesson.with_name("b.toml")).out
+    assert "the car's answer to 1 knob. Another day:" in said
+
+
 def second_day(tmp_path: Path, *options: object) -> Crew:
     crew = Crew(tmp_path / "second.toml")
     crew.start(*options)

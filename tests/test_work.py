@@ -533,7 +533,11 @@ BAD = [
     (("ballast", *CAR, "--move", "3000", "--up", "1"), "--move", "3000"),
     (("ballast", *CAR, "--move", "2000", "--rearward", "90"), "--move", "would carry"),
     (("ballast", *CAR, "--move", "900", "--up", "-90"), "--up", "height"),
-    (("loads", *CAR, "--speed", "140"), "--speed or track.corner_speed", "140 mph"),
+    (
+        ("loads", *CAR, "--speed", "140"),
+        "--speed or track.corner_speed, --radius or track.radius",
+        "140 mph",
+    ),
     (("loads", *CAR, "--speed", "-62"), "--speed", "-62 mph"),
     (("loads", *CAR, "--banking", "60"), "--banking", "60 deg"),
     (("loads", *CAR, "--unsprung-rear", "1400"), "--unsprung-rear", "1400"),

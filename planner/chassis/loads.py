@@ -126,7 +126,7 @@ def turn_force(
             "bad-value",
             f"{speed_mph:g} mph on a radius of {radius_ft:g} ft asks {lateral:.2f} g of the tires; "
             f"none holds more than {ceiling_g:g} g.",
-            where="track.corner_speed",
+            where="track.corner_speed, track.radius",
             hint="Check the speed in the middle of the turn [mph] and the radius [ft].",
         )
     return TurnForce(lateral, centripetal * math.sin(banking) + math.cos(banking))

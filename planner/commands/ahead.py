@@ -8,6 +8,7 @@ from planner import fitting
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
 from planner.errors import Refusal
+from planner.files.file_name import in_command
 from planner.storage import desk
 
 
@@ -19,11 +20,11 @@ def command(plan: Path, as_json: bool) -> None:
     opened = desk.open_plan(plan)
     whole = fitting.forecast(opened.day)
     if whole is None:
+        says, hint = "no run judges the setup yet", "record a run first"
+        if opened.day.due == "nothing":
+            says, hint = "the day is complete", f"treadgate why {in_command(plan)} looks back on it"
         raise Refusal(
-            "no-forecast",
-            "There is nothing to forecast: no good run yet, or the day is complete.",
-            where=str(plan),
-            hint="record a run first",
+            "no-forecast", f"There is nothing to forecast: {says}.", where=str(plan), hint=hint
         )
     trade_off = fitting.trade_off(opened.day)
     if as_json:

@@ -33,7 +33,7 @@ def command(plan: Path, file: Path | None, as_json: bool) -> None:
     if as_json:
         output.write_json({"plan": str(plan), "file": str(file), "knobs": knobs})
     else:
-        output.write(f"{file}: the car's answer to {knobs} knobs. Another day:")
+        output.write(f"{file}: the car's answer to {knobs} knob{'s' * (knobs != 1)}. Another day:")
         output.write(f"  treadgate start PLAN --taught {file}")
 
 

@@ -39,17 +39,23 @@ _ASKED = {
 
 def as_typed(refusal: Refusal) -> Refusal:
     """Return a refusal of the formulas with its place named as it is typed."""
-    key = refusal.where
-    where = option = _ASKED.get(key, key)
-    if key not in _ASKED:
-        for quantity in QUANTITIES.values():
-            if quantity.key and (key == quantity.key or key.startswith(f"{quantity.key}.")):
-                where, option = quantity.where, quantity.option
-                break
-    message = refusal.message
+    keys = refusal.where.split(", ")
+    places = [_place_typed(key) for key in keys]
+    key, option, message = keys[0], places[0][1], refusal.message
     if message.startswith(f"{key} ") and option.startswith("--"):
         message = option + message.removeprefix(key)
+    where = ", ".join(where for where, _ in places)
     return Refusal(refusal.code, message, where=where, hint=refusal.hint)
+
+
+def _place_typed(key: str) -> tuple[str, str]:
+    """Return where an input of the formulas may be given, and its option."""
+    if key in _ASKED:
+        return _ASKED[key], _ASKED[key]
+    for quantity in QUANTITIES.values():
+        if quantity.key and (key == quantity.key or key.startswith(f"{quantity.key}.")):
+            return quantity.where, quantity.option
+    return key, key
 
 
 def corners_listed(texts: Iterable[str], option: str) -> tuple[Corner, ...]:

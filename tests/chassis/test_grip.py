@@ -334,7 +334,10 @@ def test_other_refusals() -> None:
     state = balance(CAR, TURN)
     cases: list[tuple[str, Callable[[], object]]] = [
         ("track.corner_speed", lambda: balance(CAR, attrs.evolve(TURN, speed_mph=15))),
-        ("track.corner_speed", lambda: balance(CAR, attrs.evolve(TURN, speed_mph=130))),
+        (
+            "track.corner_speed, track.radius",
+            lambda: balance(CAR, attrs.evolve(TURN, speed_mph=130)),
+        ),
         ("load", lambda: TireModel().grip(-1)),
         ("usage", lambda: slip_of(math.nan)),
         ("settings.spring.RF", lambda: with_spring(CAR, "RF", -280)),

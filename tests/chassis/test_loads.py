@@ -414,7 +414,7 @@ def test_turn_refuses(change: dict[str, object], where: str) -> None:
 def test_speed_no_tire_could_hold_names_speed_and_radius() -> None:
     with pytest.raises(Refusal, match=r"120 mph on a radius of 180 ft") as caught:
         turn_loads(CAR, attrs.evolve(TURN, speed_mph=120))
-    assert caught.value.where == "track.corner_speed"
+    assert caught.value.where == "track.corner_speed, track.radius"
     assert turn_force(180, 10, 120, ceiling_g=6).lateral_g > 2.5
 
 
@@ -582,7 +582,7 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
         ),
         (
             lambda: turn_force(180, 0, 120),
-            "track.corner_speed",
+            "track.corner_speed, track.radius",
             "120 mph on a radius of 180 ft asks 5.35 g of the tires; none holds more than 2.5 g.",
             "Check the speed in the middle of the turn [mph] and the radius [ft].",
         ),
