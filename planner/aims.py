@@ -4,7 +4,7 @@ import attrs
 
 from planner.corners import CORNERS, Corner
 from planner.patterns import Pattern
-from planner.rulebook import PatternRule, Rulebook, TuningStage, figure_names
+from planner.rulebook import PatternRule, Rulebook, TuningStage, Way, figure_names
 
 
 @attrs.frozen
@@ -33,10 +33,21 @@ def of_pattern(pattern: Pattern, book: Rulebook) -> Aim:
     return _aim(book.rule(pattern.id), pattern.corner, book)
 
 
-def at_corners(stage: TuningStage, knob: str, book: Rulebook) -> dict[Corner, Aim]:
-    """Return what a knob at each corner is for in a stage, whether or not it is out of band."""
+def at_corners(
+    stage: TuningStage, knob: str, book: Rulebook, way: Way | None = None
+) -> dict[Corner, Aim]:
+    """Return what a knob at each corner is for in a stage, whether or not it is out of band.
+
+    Parameters
+    ----------
+    way : it is turned, where only patterns that ask for that are meant.
+    """
     for rule in book.pattern:
-        uses = [book.adjustment[offer.use] for offer in rule.offers]
+        uses = [
+            book.adjustment[offer.use]
+            for offer in rule.offers
+            if way is None or offer.direction in (None, way)
+        ]
         if rule.stage == stage and any((a.knob, a.corner) == (knob, "same") for a in uses):
             return {corner: _aim(rule, corner, book) for corner in CORNERS}
     return {}

@@ -309,15 +309,17 @@ def without_trims(candidate: Candidate, now: Situation) -> Candidate:
     """Return a candidate with its riding trims left out."""
     kept = tuple(change for change in candidate.changes if not change.trim)
     aims = tuple(aim for aim in candidate.aims if not aim.trim)
-    saved = sum(
-        now.book.adjustments_of(*change.setting)[0].minutes
-        for change in candidate.changes
-        if change.trim
+    ride = [change for change in candidate.changes if change.trim]
+    saved = sum(now.book.adjustments_of(*change.setting)[0].minutes for change in ride)
+    theirs, own = (
+        {entry.caution for change in part for entry in now.book.adjustments_of(*change.setting)}
+        for part in (ride, kept)
     )
     return attrs.evolve(
         candidate,
         changes=kept,
         aims=aims,
+        cautions=tuple(key for key in candidate.cautions if key not in theirs - own),
         minutes=(candidate.minutes or 0.0) - saved,
         **_foreseen(aims, kept, now),
     )

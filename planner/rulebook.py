@@ -95,12 +95,15 @@ class Adjustment:
         return max(self.most, self.step_on(limit))
 
 
+Way = Literal["+", "-"]  # a knob is turned
+
+
 @attrs.frozen
 class Offer:
     """An adjustment that a pattern calls for; see the rules file for the keys."""
 
     use: str
-    direction: Literal["+", "-"] | None = None
+    direction: Way | None = None
     when: Phase | None = None
 
 
@@ -233,7 +236,7 @@ def _mirrored(entry: Adjustment) -> Adjustment:
 
 
 def _flipped(offers: tuple[Offer, ...], flips: set[str]) -> tuple[Offer, ...]:
-    opposite: dict[str | None, Literal["+", "-"] | None] = {"+": "-", "-": "+", None: None}
+    opposite: dict[str | None, Way | None] = {"+": "-", "-": "+", None: None}
     return tuple(
         attrs.evolve(offer, direction=opposite[offer.direction]) if offer.use in flips else offer
         for offer in offers

@@ -17,7 +17,7 @@ from planner.car import Limit
 from planner.changes import Change, Setting
 from planner.corners import CORNERS, REAR
 from planner.outlook import TIRE_KNOBS, Outlook
-from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage
+from planner.rulebook import TUNING_ORDER, Rulebook, TuningStage, Way
 
 WELL_KNOWN = 0.45  # spread of the answer over its mean; from memory
 LIKELY_OUT = 0.2  # chance of being out that makes another tire of the stage worth the work
@@ -76,7 +76,10 @@ def riding(
             if amount == 0 or not _worth_it({setting: amount}, under_test, outlook):
                 continue
             change = changing.make(knob, corner, amount, settings, trim=True)
-            found.append(Trim(change, attrs.evolve(aim, trim=True), minutes))
+            way: Way = "+" if amount > 0 else "-"
+            answers = aiming.at_corners(belongs, knob, outlook.book, way).get(corner, aim)
+            aim = attrs.evolve(aim, pattern=answers.pattern, trim=True)
+            found.append(Trim(change, aim, minutes))
     return tuple(found)
 
 

@@ -9,6 +9,7 @@ from invented import Driven, clock, driven_days, new_plan, rule_of_thumb
 
 from planner import figures, moves, trims
 from planner.car import Car, Limit
+from planner.cautions import CAUTIONS
 from planner.changes import Change
 from planner.day import Day
 from planner.learning.observed import Observation, Priors
@@ -206,6 +207,28 @@ def test_no_trims_leaves_them_out(at_balance: Crew) -> None:
     assert status["pending"]["aims"] == ["balance.tight"]
     assert "split.RF" not in status["pending"]["predicted"]
     assert stand(at_balance.made()) == ("balance", "run")
+
+
+@pytest.mark.parametrize(
+    ("crown", "next_crown", "pattern", "sign"),
+    [(9.0, 2.5, "pressure.over:LF", -1), (-9.0, -2.5, "pressure.under:LF", 1)],
+)
+def test_a_trim_names_the_pattern_it_answers_and_its_cautions_leave_with_it(
+    begun: Crew, crown: float, next_crown: float, pattern: str, sign: int
+) -> None:
+    begun.record(tires(TIGHT, crown={"LF": crown}))
+    begun.changed()
+    status = begun.record(tires(TIGHT, crown={"LF": next_crown}))
+    assert stand(status) == ("balance", "choice")
+    (candidate, *_) = status["candidates"]
+    own, trim = candidate["changes"]
+    assert (own["knob"], trim["knob"], trim["trim"]) == ("spring", "pressure", True)
+    assert trim["amount"] * sign > 0
+    assert candidate["aims"] == ["balance.tight", pattern]
+    assert CAUTIONS["inflation"] in candidate["cautions"]
+    pending = begun.choose(1, "--no-trims")["pending"]
+    assert pending["cautions"] == [c for c in candidate["cautions"] if c != CAUTIONS["inflation"]]
+    assert CAUTIONS["stands"] in pending["cautions"]
 
 
 def test_another_amount_of_the_own_change_leaves_the_trim_as_it_is(at_balance: Crew) -> None:
