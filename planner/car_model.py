@@ -29,7 +29,6 @@ if TYPE_CHECKING:  # loaded when a car file calls for them, so that other comman
 HEAT_SHARE = 0.8
 SPREAD = 0.5
 LEAST_SPREAD = 0.3  # degF per smallest step's worth of change
-WHOLE_JACK = 0.25  # turns, what a hand can set
 
 # How far ballast is taken to move when nothing else is known: half the wheelbase, half the track.
 BALLAST_TRAVEL = 0.5
@@ -254,18 +253,16 @@ class CarModel:
         jack: Corner = "RR" if self.turns == "right" else "LR"
         pitch = self.car.jack.pitch or jacking.JACK_PITCH
         ratio = self._track_ratio()
-        one = jacking.turns_for_cross(
-            now, wanted, suspension, (jack,), pitch=pitch, step=0.1, track_ratio=ratio
+        one, all_four = (
+            jacking.turns_for_cross(now, wanted, suspension, jacks, pitch=pitch, track_ratio=ratio)
+            for jacks in ((jack,), CORNERS)
         )
-        all_four = jacking.turns_for_cross(
-            now, wanted, suspension, CORNERS, pitch=pitch, step=WHOLE_JACK, track_ratio=ratio
-        )
+        turns = _turns(one.turns[jack], one.exact_turns[jack], f"the {jack} jack")
         return (
-            f"{_turns(one.turns[jack])} the {jack} jack: cross {cross:.1f} → {one.cross:.1f} %, "
-            "from your scales and springs",
+            f"{turns}: cross {cross:.1f} → {one.cross:.1f} %, from your scales and springs",
             "or with the ride heights kept: "
             + ", ".join(
-                f"{_turns(turns)} {corner}" for corner, turns in all_four.turns.items() if turns
+                _turns(each, each, corner) for corner, each in all_four.turns.items() if each
             )
             + f" (cross {all_four.cross:.1f} %)",
         )
@@ -290,9 +287,10 @@ class CarModel:
             pitch=pitch,
             track_ratio=self._track_ratio(),
         )
+        turns = _turns(done.hand_turns, done.turns, f"the {corner} jack")
         return (
             f"with the jack left alone the cross would go {done.cross_before:.1f} → "
-            f"{done.cross_after:.1f} %; {_turns(done.hand_turns)} the {corner} jack brings back "
+            f"{done.cross_after:.1f} %; {turns} brings back "
             f"{done.hand_cross:.1f} % (springs of the same free length; {unsprung:.0f} lb taken as "
             "unsprung)",
         )
@@ -445,8 +443,12 @@ class CarModel:
         )
 
 
-def _turns(number: float) -> str:
-    """Write turns of the jack as they are made: ``0.6 turn out of``, ``1.5 turns into``."""
+def _turns(number: float, exact: float, jack: str) -> str:
+    """Write turns of a jack as a hand makes them, and what they should be where that differs.
+
+    Such as ``1.5 turns into the RR jack``, ``1.75 turns out of the LR jack (exactly 1.86)``.
+    """
     size = abs(number)
-    word = "turn" if size <= 1 else "turns"
-    return f"{size:g} {word} {'into' if number > 0 else 'out of'}"
+    word = "turn" if 0 < size <= 1 else "turns"
+    beside = f" (exactly {abs(exact):.2f})" if abs(number - exact) >= 0.005 else ""
+    return f"{size:g} {word} {'into' if exact > 0 else 'out of'} {jack}{beside}"

@@ -4,6 +4,8 @@ The signs are those the trade knows: stiffer at the right rear loosens, more cro
 tightens, ballast to the rear loosens, more stagger loosens (common practice, no source).
 """
 
+import re
+
 import attrs
 import numpy as np
 import pytest
@@ -275,10 +277,10 @@ def crossed_after(turns: dict[str, float]) -> float:
 
 @pytest.mark.parametrize("amount", [-1.0, 0.5])
 def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float) -> None:
-    import re
-
     one, four = model_of(CAR).how(made("cross", "car", amount))
-    told = re.match(r"([\d.]+) turns? (into|out of) the LR jack: cross ([\d.]+) → ([\d.]+) %", one)
+    told = re.match(
+        r"([\d.]+) turns? (into|out of) the LR jack.*: cross ([\d.]+) → ([\d.]+) %", one
+    )
     size, way, before, after = told.groups()
     turned = float(size) if way == "into" else -float(size)
     assert (turned > 0) == (amount > 0)  # into the LR jack puts weight on LR and RF
@@ -294,9 +296,22 @@ def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float
     assert all(turns * 4 == int(turns * 4) for turns in each.values())  # what a hand can set
 
 
+@pytest.mark.parametrize("amount", [-1.0, -0.5, 0.25])
+def test_turns_of_the_jack_are_quarters_as_the_calculator_says_them(amount: float) -> None:
+    (one, _) = model_of(CAR).how(made("cross", "car", amount))
+    wanted = weights.weigh(CAR.scales).cross + amount
+    car = rulebook.rules_folder().parent / "sample_plans" / "river-bend-car.toml"
+    worked = run_command("work", "jack", "--car", car, "--cross", f"{wanted:.9f}", "--json").data
+    plan = worked["results"]["one_jack"]
+    turns, exact = abs(plan["turns"]["LR"]), abs(plan["exact_turns"]["LR"])
+    assert 4 * turns == round(4 * turns)
+    assert re.match(f"{turns:g} turns? (into|out of) the LR jack", one)
+    assert f"(exactly {exact:.2f})" in one
+
+
 def test_on_a_right_turn_track_it_is_the_other_jack() -> None:
     (line, _) = model_of(in_mirror(CAR), "right").how(made("cross", "car", 0.5, in_mirror(CAR)))
-    assert " the RR jack: " in line
+    assert " the RR jack" in line
 
 
 def test_without_scales_the_turns_are_asked_for() -> None:
