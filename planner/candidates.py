@@ -13,7 +13,7 @@ from planner.car_model import Model
 from planner.changes import Change, Setting
 from planner.corners import CORNERS
 from planner.figures import Figures, in_words
-from planner.knobs import KNOBS, shown
+from planner.knobs import KNOBS, rounded, shown
 from planner.outcome import Outcome, in_short
 from planner.outlook import MOST_TOGETHER, Outlook, Prediction, moves_of
 from planner.patterns import WEAR_UNEVEN, Pattern
@@ -86,6 +86,27 @@ class Past:
     candidate: Candidate
     made: tuple[Change, ...]
     outcome: Outcome | None = None
+
+    @property
+    def is_made(self) -> bool:
+        """Whether anything of it was really changed on the car."""
+        return any(change.amount for change in self.made)
+
+    def otherwise(self, change: Change) -> str:
+        """Say what was chosen where a part came out otherwise, else ``""``."""
+        chosen = moves_of(self.candidate.changes)
+        if change.setting not in chosen:
+            return "not chosen"
+        wanted = chosen[change.setting]
+        if rounded(change.knob, wanted) == rounded(change.knob, change.amount):
+            return ""
+        return f"chosen {shown(change.knob, wanted)}"
+
+    @property
+    def left_out(self) -> tuple[Change, ...]:
+        """The parts that were chosen and of which nothing was changed."""
+        made = {change.setting for change in self.made if change.amount}
+        return tuple(c for c in self.candidate.changes if c.amount and c.setting not in made)
 
     @property
     def is_undone(self) -> bool:

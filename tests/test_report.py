@@ -57,6 +57,12 @@ def spaced(text: str) -> str:
     return " ".join(text.split())
 
 
+def change_rows(page: Page) -> list[str]:
+    """Return the rows of the table of changes, each as its text."""
+    (table,) = re.findall(r'<table class="changes">(.*?)</table>', page.source, re.DOTALL)
+    return [spaced(html.unescape(re.sub(r"<[^>]+>", " ", r))) for r in table.split("<tr>")[2:]]
+
+
 def test_every_step_of_the_story_is_there_with_all_its_reasons(day: Page) -> None:
     steps = run_command("why", FINISHED, "--json").data["steps"]
     assert len(steps) > 10
@@ -69,8 +75,7 @@ def test_every_step_of_the_story_is_there_with_all_its_reasons(day: Page) -> Non
 def test_every_change_has_a_letter_its_verdict_and_the_crews_reason(day: Page) -> None:
     plan = planfile.load(FINISHED)
     made = [step for step in plan.step if isinstance(step, MadeStep)]
-    (table,) = re.findall(r'<table class="changes">(.*?)</table>', day.source, re.DOTALL)
-    rows = [spaced(html.unescape(re.sub(r"<[^>]+>", " ", r))) for r in table.split("<tr>")[2:]]
+    rows = change_rows(day)
     assert [row[0] for row in rows] == list("ABCDEFGHIJ"[: len(made)])
     verdicts = ["better", "better", "better; RR pressure trim: unclear", "worse"]
     verdicts += ["back to where it was", "better; RR pressure trim: unclear"]
@@ -83,6 +88,48 @@ def test_every_change_has_a_letter_its_verdict_and_the_crews_reason(day: Page) -
     reasons = [step.reason for step in plan.step if isinstance(step, ChoiceStep) and step.reason]
     assert reasons
     assert all(any(f"crew: {reason}" in row for row in rows) for reason in reasons)
+
+
+def test_the_changes_say_what_was_expected_as_the_table_of_why_does(day: Page) -> None:
+    rows = run_command("why", FINISHED, "--table", "--json").data["rows"]
+    expected = [row["figures"] for row in rows if row["made"]]
+    assert len(expected) == len(change_rows(day))
+    for text, figures in zip(change_rows(day), expected, strict=True):
+        for each in figures:
+            assert f"→ {each['came']:+.1f} °F, expected {each['expected']:+.1f}" in text
+
+
+def test_every_reason_of_a_change_stands_beside_it_and_a_step_by_its_letter(day: Page) -> None:
+    rows = change_rows(day)
+    assert "riding along for RR crown: its answer is well known by now" in rows[2]
+    assert "D made it worse" in rows[4]
+    assert not any("step 13" in row for row in rows)
+
+
+def test_a_change_that_came_out_otherwise_says_so_and_one_not_made_counts_as_none(
+    tmp_path: Path,
+) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--car", SAMPLES / "river-bend-car.toml")
+    crew.record(tires(split={"LF": 14.0, "RF": 20.0}))
+    crew.choose(1)
+    crew.made("--actual", "camber:RF:0.75", "--actual", "pressure:RF:0.5")
+    crew.record(RR_OVER)
+    crew.changed()
+    crew.record(RR_OVER)
+    amend = run_command("amend", crew.path, 6, "--actual", "pressure:RR:0", "--reason", "forgotten")
+    assert amend.status == 0, amend.err
+    page = reported(crew.path, tmp_path / "day.html")
+    first, second = change_rows(page)
+    assert "LF camber +1.00 deg (more positive) RF camber +0.75 deg" in first
+    assert "RF camber +0.75 deg (more positive), chosen +1.00 deg" in first
+    assert "RF pressure +0.5 psi (more air), not chosen" in first
+    for corner, split in (("LF", 14), ("RF", 20)):  # all at once has a reason for every tire
+        assert f"{corner}: inner edge {split}.0 °F hotter than the outer" in first
+    assert "RR pressure not made (chosen -0.5 psi)" in second
+    assert second.endswith("not made")
+    assert "not judged yet" not in page.text
+    assert "3 runs, 1 change, 1 better, 1 not made." in page.text
 
 
 def test_first_and_last_temperatures_lie_as_they_do_across_the_car(day: Page) -> None:
@@ -309,7 +356,8 @@ def test_a_change_just_made_is_marked_and_not_judged_yet(tmp_path: Path) -> None
     crew.record(RR_OVER, "--cold", "RR=24")
     crew.changed()
     text = reported(crew.path, tmp_path / "day.html").text
-    assert "not judged yet" in text
+    assert "1 run, 1 change, 1 not judged yet." in text
+    assert "RR crown expected +" in text
     assert "24.0 → 2" in text
 
 
@@ -349,7 +397,14 @@ def test_the_head_tells_the_day_itself_and_when_it_was_put_right(tmp_path: Path)
     (head,) = re.findall(r'<p class="quiet facts">(.*?)</p>', page.source)
     assert "<span>09:31 to 14:25</span>" in head
     assert f"<span>amended on {on}</span>" in head
-    assert page.text.count("rested on step 1 as first recorded") == 1
+    (says,) = re.findall(
+        r'<p class="small quiet"><span class="mark">!</span> (.*?)</p>', page.source
+    )
+    letters, said = says.split(" rested on ")
+    assert said == "step 1 as first recorded; step 22 has put it right since"
+    assert page.text.count(said) == 2  # below the table, and in the story
+    marked = [row[0] for row in change_rows(page) if row[1:3] == " !"]
+    assert marked == letters.split(", ") == list("ABCDEF")
     assert "12! · 11:38" in page.text
 
 

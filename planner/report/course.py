@@ -67,13 +67,14 @@ class Mark:
     Attributes
     ----------
     after_run : how many runs were recorded before it.
-    stage, reason : of the choice; the reason is the crew's.
+    choice, stage, reason : of the choice, its step first; the reason is the crew's.
     """
 
     letter: str
     past: Past
     time: str
     after_run: int
+    choice: int
     stage: Stage
     reason: str
 
@@ -112,13 +113,18 @@ def marks(day: Day) -> tuple[Mark, ...]:
     found: list[Mark] = []
     for past in day.past:
         before = day.steps[: past.step - 1]
-        choice = next(step for step in reversed(before) if isinstance(step, ChoiceStep))
+        at, choice = next(
+            (at, step)
+            for at, step in reversed(list(enumerate(before, start=1)))
+            if isinstance(step, ChoiceStep)
+        )
         found.append(
             Mark(
                 letter=_letter(len(found)),
                 past=past,
                 time=day.steps[past.step - 1].time.strftime("%H:%M"),
                 after_run=sum(isinstance(step, RunStep) for step in before),
+                choice=at,
                 stage=choice.stage,
                 reason=choice.reason,
             )

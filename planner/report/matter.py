@@ -1,6 +1,7 @@
 """What the report of a day says, ready for its template."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -8,8 +9,9 @@ import attrs
 from markupsafe import Markup
 
 from planner import amends, knobs, on_car, readings, status, units
-from planner.candidates import Candidate
+from planner.candidates import Past
 from planner.cautions import CAUTIONS
+from planner.changes import Change
 from planner.corners import CORNERS, Corner
 from planner.day import Day
 from planner.errors import Refusal
@@ -17,15 +19,17 @@ from planner.figures import in_words
 from planner.files.file_name import in_command
 from planner.knobs import KNOBS
 from planner.on_car import OnCar
-from planner.outcome import Outcome, Verdict, in_short
+from planner.outcome import Verdict, in_short
 from planner.plan import AmendStep, ChoiceStep, RunStep
 from planner.readings import STRIPS, Strip, Three
 from planner.report import course, drawn
 from planner.report.course import Mark, RunSeen
 from planner.report.drawn import Drawn
-from planner.review import seen_runs, story
+from planner.review import glance, seen_runs, story
+from planner.review.glance import Answer
 from planner.screen import car_view, figure_view, heat, standing
 
+_NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
 _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
 
 
@@ -65,11 +69,12 @@ class ChangeRow:
     letter: str
     when: str
     made: tuple[str, ...]
-    because: str
+    because: tuple[str, ...]
     reason: str
     sign: str
     verdict: str
     figures: tuple[str, ...]
+    marked: bool
 
 
 @attrs.frozen
@@ -116,7 +121,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "footnote": seen_runs.footnote(day),
         "range": _range(window, plan.units),
         "heat": [(word, *_colours(word)) for word in heat.STYLES],
-        "changes": [_change(mark, plan.units) for mark in marks],
+        "changes": [_change(mark, marks, day) for mark in marks],
+        "marks": _marks(marks, day),
         "noise": _noise(day),
         "plots": [_marked(plot) for plot in drawn.stages(day, seen, marks)],
         "beside": [
@@ -162,10 +168,11 @@ def _amended(day: Day) -> str:
 def _summary(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> str:
     void = sum(run.good is None for run in seen)
     said = [_counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")]
-    said.append(_counted(len(marks), "change"))
-    judged = [mark.past for mark in marks if mark.past.outcome is not None]
-    verdicts = ["put back" if past.is_undone else past.verdict for past in judged]
-    for verdict in (*map(in_short, _SIGNS), "put back"):
+    made = [mark.past for mark in marks if mark.past.is_made]
+    said.append(_counted(len(made), "change"))
+    verdicts = ["put back" if past.is_undone else _verdict(past) for past in made]
+    verdicts += [_NOT_MADE] * (len(marks) - len(made))
+    for verdict in (*map(in_short, _SIGNS), "put back", _NOT_JUDGED, _NOT_MADE):
         count = verdicts.count(verdict)
         if count:
             said.append(f"{count} {verdict}")
@@ -231,42 +238,74 @@ def _range(window: tuple[float, float], system: units.System) -> str:
     return f"{low} to {high} {units.degree_mark(system)}"
 
 
-def _change(mark: Mark, system: units.System) -> ChangeRow:
+def _change(mark: Mark, marks: Sequence[Mark], day: Day) -> ChangeRow:
     past = mark.past
     outcome = past.outcome
-    made = tuple(
-        f"{change}{', riding trim' if change.trim else ''}" for change in past.made if change.amount
-    )
+    made = [_part(change, past) for change in past.made if change.amount]
+    made += [
+        f"{change.corner} {change.knob} not made (chosen {knobs.shown(change.knob, change.amount)})"
+        for change in past.left_out
+    ]
     return ChangeRow(
         letter=mark.letter,
         when=f"{mark.time}, after run {mark.after_run}",
-        made=made or ("nothing was changed",),
-        because=_because(past.candidate),
-        reason="" if mark.reason == past.candidate.why else mark.reason,
+        made=tuple(made) or ("nothing was changed",),
+        because=tuple(_because(mark, marks, day)),
+        reason=mark.reason,
         sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
-        verdict=past.verdicts or "not judged yet",
-        figures=() if outcome is None else _figures(outcome, system),
+        verdict=past.verdicts or _verdict(past),
+        figures=tuple(_figures(glance.answers(past, day), day.plan.units)),
+        marked=bool(amends.rested(day.plan.step, mark.choice)),
     )
 
 
-def _because(candidate: Candidate) -> str:
-    """Return what a change was made for; the story has the rest of the reason."""
-    if candidate.source == "the crew" or candidate.puts_back is not None:
-        return candidate.why
-    first = ""
-    for part in candidate.why.split("; "):
-        first = f"{first}; {part}" if first else part
-        if first.count("(") == first.count(")"):  # a semicolon within brackets ends nothing
-            break
-    return first
+def _marks(marks: Sequence[Mark], day: Day) -> list[str]:
+    """Return what changes rested on that was put right since, said once for all that did."""
+    letters: dict[str, list[str]] = {}
+    for mark in marks:
+        for each in amends.rested(day.plan.step, mark.choice):
+            letters.setdefault(each.says, []).append(mark.letter)
+    return [f"{', '.join(carry)} {says}" for says, carry in letters.items()]
 
 
-def _figures(outcome: Outcome, system: units.System) -> tuple[str, ...]:
-    return tuple(
-        f"{in_words(part.figure)} {figure_view.value(part.figure, part.before, system)}"
-        f" → {figure_view.value(part.figure, part.after, system)}"
-        for part in outcome.figures
-    )
+def _verdict(past: Past) -> str:
+    return past.verdict or (_NOT_JUDGED if past.is_made else _NOT_MADE)
+
+
+def _part(change: Change, past: Past) -> str:
+    otherwise = past.otherwise(change)
+    trim = ", riding trim" if change.trim else ""
+    return f"{change}{trim}{f', {otherwise}' if otherwise else ''}"
+
+
+def _because(mark: Mark, marks: Sequence[Mark], day: Day) -> Iterator[str]:
+    """Say what a change was made for; the story has the rest of the reason."""
+    candidate = mark.past.candidate
+    undone = next((each for each in marks if each.past.step == candidate.puts_back), None)
+    if undone is not None:
+        yield f"{undone.letter} made it worse"
+    else:
+        yield from (pattern.says for pattern in story.shown_for(mark.choice, day))
+    for aim in candidate.trim_aims().values():
+        names = ", ".join(map(in_words, aim.figures))
+        yield f"riding along for {names}: {story.trim_in_short(candidate, aim)}"
+
+
+def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
+    """Say of every aimed-at figure what came and what was expected, as far as it is known."""
+
+    for each in answers:
+        name = in_words(each.figure)
+        number, value = (
+            partial(write, each.figure, system=system)
+            for write in (figure_view.number, figure_view.value)
+        )
+        if each.before is None or each.came is None:
+            if each.expected is not None:
+                yield f"{name} expected {value(each.expected)}"
+            continue
+        expected = "" if each.expected is None else f", expected {number(each.expected)}"
+        yield f"{name} {number(each.before)} → {value(each.came)}{expected}"
 
 
 def _noise(day: Day) -> str:

@@ -12,7 +12,7 @@ import attrs
 
 from planner import amends
 from planner.amends import Rested
-from planner.candidates import Past
+from planner.candidates import Candidate, Past
 from planner.changes import Change
 from planner.day import Day
 from planner.outlook import Outlook, moves_of
@@ -136,33 +136,37 @@ def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:
         change = f"moved on: {step.reason}"
         return attrs.evolve(row, stage=step.stage, change=change, rested=rested)
     chosen = step.chosen
-    names = dict.fromkeys(name for aim in chosen.aims for name in aim.figures)
-    answers = tuple(
+    foreseen = tuple(
         Answer(name, chosen.predicted[name].mean if name in chosen.predicted else None)
-        for name in names
+        for name in _aimed_at(chosen)
     )
     change = f"{chosen.title}{story.riding(chosen.changes)}"
-    return attrs.evolve(row, stage=step.stage, change=change, answers=answers, rested=rested)
+    return attrs.evolve(row, stage=step.stage, change=change, answers=foreseen, rested=rested)
 
 
 def _with_made(row: Row, past: Past, day: Day) -> Row:
     """Return the row of a change with what was really made of it, and what came of that."""
     made = tuple(each for each in past.made if each.amount)
-    row = attrs.evolve(row, made=made, is_made=True)
+    row = attrs.evolve(row, made=made, is_made=True, answers=answers(past, day))
     if past.outcome is None:
-        return attrs.evolve(row, answers=_awaited(row.answers, past, day))
-    answers = tuple(
-        Answer(part.figure, part.expected, part.before, part.after, part.verdict)
-        for part in past.outcome.figures
-    )
-    return attrs.evolve(row, answers=answers, verdict=past.outcome.verdict, verdicts=past.verdicts)
+        return row
+    return attrs.evolve(row, verdict=past.outcome.verdict, verdicts=past.verdicts)
 
 
-def _awaited(answers: tuple[Answer, ...], past: Past, day: Day) -> tuple[Answer, ...]:
-    """Return what is to be expected of a change on which no run has judged."""
+def answers(past: Past, day: Day) -> tuple[Answer, ...]:
+    """Return what was to be expected of a change as it was really made, and what came of it."""
+    if past.outcome is not None:
+        return tuple(
+            Answer(part.figure, part.expected, part.before, part.after, part.verdict)
+            for part in past.outcome.figures
+        )
+    names = _aimed_at(past.candidate)
     runs = sum(good.step < past.step for good in day.good)
-    moves = moves_of(past.made)
-    if not runs or not any(moves.values()):
-        return tuple(Answer(answer.figure) for answer in answers)
-    after = Outlook(day.known_by(runs), day.book).after(tuple(a.figure for a in answers), moves)
-    return tuple(Answer(answer.figure, after[answer.figure].mean) for answer in answers)
+    if not runs or not past.is_made:
+        return tuple(Answer(name) for name in names)
+    after = Outlook(day.known_by(runs), day.book).after(names, moves_of(past.made))
+    return tuple(Answer(name, after[name].mean) for name in names)
+
+
+def _aimed_at(candidate: Candidate) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(name for aim in candidate.aims for name in aim.figures))

@@ -150,10 +150,39 @@ def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
                 f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
             )
         said.append(f"{in_words(name)}, {target}")
+    return f"{', '.join(said)}; {trim_in_short(candidate, aim)}"
+
+
+def trim_in_short(candidate: Candidate, aim: Aim) -> str:
+    """Say in a few words why a trim rides along."""
     turned = {setting[0] for setting, each in candidate.trim_aims().items() if each == aim}
     same = any(change.knob in turned for change in candidate.changes if not change.trim)
-    why = "it may well be out of band too" if same else "its answer is well known by now"
-    return f"{', '.join(said)}; {why}"
+    return "it may well be out of band too" if same else "its answer is well known by now"
+
+
+def shown_for(choice: int, day: Day) -> tuple[Pattern, ...]:
+    """Return the patterns that a change was chosen for, as its run was judged then.
+
+    A change that aims at none of them, such as one of the crew's own, was chosen for all that the
+    tires showed in its stage.
+    """
+    steps = day.plan.step
+    step = steps[choice - 1]
+    assert isinstance(step, ChoiceStep)
+    assert step.chosen is not None
+    before = steps[: choice - 1]
+    judged = (
+        amends.judged_before(number, before)
+        for number in range(len(before), 0, -1)
+        if isinstance(before[number - 1], RunStep)
+    )
+    patterns = next((run.patterns for run in judged if not run.void), ())
+    keys = {aim.pattern for aim in step.chosen.aims if not aim.trim}
+    return (
+        tuple(pattern for pattern in patterns if pattern.key in keys)
+        or tuple(pattern for pattern in patterns if pattern.id == step.chosen.pattern)
+        or tuple(each for each in patterns if each.holds and each.stage == step.stage)
+    )
 
 
 def _briefly(change: Change) -> str:

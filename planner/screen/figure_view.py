@@ -24,6 +24,11 @@ def value(figure: str, degrees: float, system: units.System) -> str:
     return units.difference(degrees, system)
 
 
+def number(figure: str, degrees: float, system: units.System) -> str:
+    """Write a figure [degF] as `value` does, without its unit."""
+    return value(figure, degrees, system).removesuffix(units.degree_mark(system)).rstrip()
+
+
 def _is_temperature(figure: str) -> bool:
     return figure.partition(".")[0] == "average" or figure in _OVERALL
 
@@ -45,7 +50,7 @@ def table(
         band = book.bands(name)
         cell = _cell(name, figures, band, system)
         rows.append(_row(name, [cell], _band(name, band, system)))
-    overall = "  ".join(f"{name} {_number(name, figures[name], system)}" for name in _OVERALL)
+    overall = "  ".join(f"{name} {number(name, figures[name], system)}" for name in _OVERALL)
     rows += [Text(overall), Text(f"{OUTSIDE} outside its band in this run", style="dim")]
     for row in rows:
         row.rstrip()
@@ -61,12 +66,8 @@ def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text
     low, high = band
     degrees = figures[name]
     out = (low is not None and degrees < low) or (high is not None and degrees > high)
-    number = f"{_number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
-    return Text(number, style="bold" if out else "")
-
-
-def _number(name: str, degrees: float, system: units.System) -> str:
-    return value(name, degrees, system).removesuffix(units.degree_mark(system)).rstrip()
+    cell = f"{number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
+    return Text(cell, style="bold" if out else "")
 
 
 def _band(name: str, band: Band, system: units.System) -> str:
@@ -79,4 +80,4 @@ def _band(name: str, band: Band, system: units.System) -> str:
 def _edge(name: str, degrees: float, system: units.System) -> str:
     if degrees == 0 and not _is_temperature(name):
         return "0"
-    return _number(name, degrees, system).removesuffix(".0")
+    return number(name, degrees, system).removesuffix(".0")

@@ -7,7 +7,6 @@ from rich.box import SIMPLE
 from rich.console import Console, RenderableType
 from rich.table import Table
 
-from planner import units
 from planner.figures import in_words
 from planner.review import story
 from planner.review.glance import Answer, Row
@@ -72,12 +71,7 @@ def _change(row: Row) -> str:
 def _listed(answers: Sequence[Answer], system: System, values: list[float | None]) -> str:
     """Write figures by name; wear is no temperature and is told elsewhere."""
     return ", ".join(
-        f"{in_words(answer.figure)} {_short(answer.figure, value, system)}"
+        f"{in_words(answer.figure)} {figure_view.number(answer.figure, value, system)}"
         for answer, value in zip(answers, values, strict=True)
         if value is not None and not answer.figure.startswith("wear.")
     )
-
-
-def _short(figure: str, value: float, system: System) -> str:
-    mark = units.degree_mark(system)
-    return figure_view.value(figure, value, system).removesuffix(mark).rstrip()
