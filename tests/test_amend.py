@@ -387,8 +387,25 @@ def test_the_answer_says_what_was_what_is_and_what_is_judged_otherwise(
     assert "cold RF none → 28.0 psi" in before
     assert "bears on chosen before this was known: step 2" in before
     assert "step 1 no longer shows camber.inner-hot:RF" in before
-    assert "step 4: RF split +8.0 °F → +8.0 °F" in before
+    assert "step 4: better → no change; RF split +8.0 °F → +8.0 °F" in before
     assert "Due now" in after
+
+
+def test_the_headline_of_a_run_judged_again_says_so(begun: Crew) -> None:
+    a_change_later(begun)
+    (run,) = begun.why(4)
+    assert run["headline"] == "run 2; the change of step 3: better"
+    amended(begun, 1, "--tire", "RF=216/215/208")
+    (run,) = begun.why(4)
+    assert run["headline"] == "run 2; the change of step 3: better, judged again: no change"
+    assert why_table(begun)[0]["verdict"] == "no-change"
+    amended(begun, 4, "--flag", "lockup")
+    (run,) = begun.why(4)
+    assert "better, judged again: judges nothing: the brakes were locked" in run["headline"]
+    amended(begun, 4, "--flag", "none", "--tire", "RF=216/215/214")
+    amended(begun, 1, "--tire", "RF=225/215/205")
+    (run,) = begun.why(4)
+    assert run["headline"] == "run 2; the change of step 3: better"  # as it was judged at first
 
 
 def test_numbers_that_lead_to_the_same_judgement_are_not_told(begun: Crew) -> None:
@@ -399,7 +416,7 @@ def test_numbers_that_lead_to_the_same_judgement_are_not_told(begun: Crew) -> No
     assert details(begun, 6, "judged again") == ["nothing comes out otherwise"]
     amended(begun, 4, "--tire", "RF=219/215/209")
     (said,) = details(begun, 7, "judged again")
-    assert said.startswith("step 4: RF split +20.0 °F → +10.0 °F")
+    assert said.startswith("step 4: still better; RF split +20.0 °F → +10.0 °F")
 
 
 def test_help_says_that_a_reason_must_be_given(cli: Any) -> None:

@@ -1,9 +1,9 @@
 """The day at a glance, a row a run: what it showed, what was changed for that, what came of it.
 
-A row tells what a decision was made on, and of a change what was really made: what that was to be
-expected to do, and what came of it, both by the values in force. A decision that rested on a value
-no longer in force carries a mark, and every amendment has a row of its own; `why` with its step
-tells what is judged otherwise.
+A row tells what a run shows, and of a change what was really made: what that was to be expected to
+do, and what came of it, all by the values in force. A decision that rested on a value no longer in
+force carries a mark, and every amendment has a row of its own; `why` with its step tells what a
+decision was made on and what is judged otherwise.
 """
 
 from typing import Any
@@ -16,7 +16,7 @@ from planner.candidates import Candidate, Past
 from planner.changes import Change
 from planner.day import Day
 from planner.outlook import Outlook, moves_of
-from planner.plan import AmendStep, ChoiceStep, Judged, MadeStep, RunStep, TakenBackStep
+from planner.plan import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
 from planner.review import story
 
 
@@ -45,8 +45,7 @@ class Row:
     step : of the run, of the choice in a further row, or of an amendment.
     run : number of the run; None in a further row.
     stage : that the choice was made in, or that the run led to.
-    shown : keys of the patterns that held a stage: those the choice was made on, where there is
-        one, else those by the values in force.
+    shown : keys of the patterns that hold a stage by the values in force.
     void : why the run judges nothing, or ``""``.
     change : what was chosen, in words, riding trims included.
     made : the parts as they really were, put right since or not; empty where none was (yet).
@@ -111,8 +110,6 @@ def rows(day: Day) -> tuple[Row, ...]:
             row, chosen_at = found[run_at], run_at
             if row.change:
                 row, chosen_at = Row(number, time), len(found)
-            else:
-                row = _judged(row, amends.judged_before(row.step, steps[: number - 1]))
             found[chosen_at : chosen_at + 1] = [_with_choice(row, step, marked[number - 1])]
         elif isinstance(step, TakenBackStep):
             row = found[chosen_at]
@@ -122,13 +119,13 @@ def rows(day: Day) -> tuple[Row, ...]:
     return tuple(found)
 
 
-def _judged(row: Row, run: RunStep | Judged) -> Row:
+def _judged(row: Row, run: RunStep) -> Row:
     """Return the row of a run with what the run showed, and the stage it led to by that."""
     if run.void:
-        return attrs.evolve(row, stage="", shown=(), void=run.void)
+        return attrs.evolve(row, void=run.void)
     held = [pattern for pattern in run.patterns if pattern.holds]
     stage = next((pattern.stage for pattern in held if pattern.stage is not None), "confirm")
-    return attrs.evolve(row, stage=stage, shown=tuple(each.key for each in held), void="")
+    return attrs.evolve(row, stage=stage, shown=tuple(each.key for each in held))
 
 
 def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:

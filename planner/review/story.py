@@ -242,7 +242,7 @@ def _told(
     rested, by = marked[number - 1], amends.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
-        headline, details = _run_headline(step, runs, day), _run(step, day, number)
+        headline, details = _run_headline(step, number, runs, day), _run(step, day, number)
     elif isinstance(step, ChoiceStep):
         headline = f"moved on from the {step.stage} stage"
         if step.chosen is not None:
@@ -328,7 +328,7 @@ def _amend(
     otherwise = [
         said
         for judged in step.judged
-        for said in _judged_again(judged, amends.judged_before(judged.step, before_it))
+        for said in _judged_again(judged, amends.judged_before(judged.step, before_it), day)
     ]
     if step.judged and not otherwise:
         otherwise = [("judged again", "nothing comes out otherwise")]
@@ -337,18 +337,18 @@ def _amend(
         yield "went", step.went
 
 
-def _judged_again(judged: Judged, first: Judged | RunStep) -> Iterator[tuple[str, str]]:
+def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator[tuple[str, str]]:
     """Tell how a run judges otherwise than before, with the numbers put right.
 
     Another number that leads to the same judgement is not told.
     """
     if judged.void != first.void:
-        yield "judged again", f"step {judged.step}: {judged.void or 'counts'}"
+        now = f"judges nothing: {judged.void}" if judged.void else "counts"
+        yield "judged again", f"step {judged.step}: {now}"
     if judged.void:
         return
     if not _alike(judged.outcome, first.outcome):
-        now = judged.outcome.says if judged.outcome else "judges no change any more"
-        yield "judged again", f"step {judged.step}: {now}"
+        yield "judged again", f"step {judged.step}: {_verdict_again(judged, first, day)}"
     was, now_shown = ({p.key: p for p in each.patterns} for each in (first, judged))
     for key, pattern in now_shown.items():
         if key not in was or was[key].strength != pattern.strength:
@@ -356,6 +356,22 @@ def _judged_again(judged: Judged, first: Judged | RunStep) -> Iterator[tuple[str
     gone = ", ".join(key for key in was if key not in now_shown)
     if gone:
         yield "judged again", f"step {judged.step} no longer shows {gone}"
+
+
+def _verdict_again(judged: Judged, first: Judged | RunStep, day: Day) -> str:
+    """Say what came of a change by the numbers put right, and what was said of it before."""
+    was, now = (
+        "" if each.outcome is None else _verdicts(each.outcome, day) for each in (first, judged)
+    )
+    if judged.outcome is None:
+        return f"{was} → judges no change any more"
+    verdict = f"{was} → {now}" if was and was != now else f"still {now}" if was else now
+    return f"{verdict}; {judged.outcome.says}"
+
+
+def _verdicts(outcome: Outcome, day: Day) -> str:
+    past = next(each for each in day.past if each.step == outcome.step)
+    return attrs.evolve(past, outcome=outcome).verdicts
 
 
 def _alike(now: Outcome | None, was: Outcome | None) -> bool:
@@ -414,15 +430,30 @@ def _value(name: str, value: Any, system: units.System) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _run_headline(step: RunStep, runs: int, day: Day) -> str:
+def _run_headline(step: RunStep, number: int, runs: int, day: Day) -> str:
+    """Say what a run judged, and what it judges by the numbers put right since."""
+    in_force = day.steps[number - 1]
+    assert isinstance(in_force, RunStep)
+    headline = f"run {runs}"
     if step.void:
-        return f"run {runs}, judges nothing: {step.void}"
-    if step.outcome is not None:
-        at = step.outcome.step
-        past = next(each for each in day.past if each.step == at)
-        verdicts = attrs.evolve(past, outcome=step.outcome).verdicts
-        return f"run {runs}; the change of step {at}: {verdicts}"
-    return f"run {runs}"
+        headline = f"run {runs}, judges nothing: {step.void}"
+    elif step.outcome is not None:
+        headline += f"; the change of step {step.outcome.step}: {_verdicts(step.outcome, day)}"
+    if step.void == in_force.void and _came(step, day) == _came(in_force, day):
+        return headline
+    if in_force.void:
+        again = f"judges nothing: {in_force.void}"
+    elif in_force.outcome is None:
+        again = "counts" if step.void else "judges no change any more"
+    elif step.outcome is not None:
+        again = _verdicts(in_force.outcome, day)
+    else:
+        again = f"the change of step {in_force.outcome.step}: {_verdicts(in_force.outcome, day)}"
+    return f"{headline}{';' if step.void else ','} judged again: {again}"
+
+
+def _came(run: RunStep, day: Day) -> str:
+    return "" if run.void or run.outcome is None else _verdicts(run.outcome, day)
 
 
 def _run(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
