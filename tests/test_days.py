@@ -106,6 +106,21 @@ def test_long_names_leave_the_outcome_to_be_read(
     assert max(map(len, said.splitlines())) <= int(columns)
 
 
+@pytest.mark.parametrize("columns", ["80", "100"])
+def test_a_name_is_not_broken_while_a_track_can_be_folded(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    for name in ("day.toml", "club-night-may.toml"):
+        crew = Crew(tmp_path / name)
+        crew.start("--track", "River Bend Oval and Motor Sports Park at the Lake")
+        crew.record(tires(crown={"RR": 6.0}))
+    said = run_command("days", tmp_path).out
+    assert "club-night-may.toml" in said
+    assert "last change" in said
+    assert max(map(len, said.splitlines())) <= int(columns)
+
+
 def test_in_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("COLUMNS", "100")
     Crew(tmp_path / "day.toml").start("--track", "River Bend")
