@@ -10,7 +10,7 @@ from typing import Any
 
 import jsonschema
 import pytest
-from garage import RF_INNER_HOT, TIGHT, Crew, run_command, tires
+from garage import RF_INNER_HOT, TIGHT, TOO_MUCH_CROSS, Crew, run_command, tires
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -151,6 +151,17 @@ def test_changes_and_outcomes_tell_what_was_made_and_what_came(worked: Crew) -> 
     (outcome,) = tables["outcomes"]
     assert (outcome["change_step"], outcome["run"], outcome["figure"]) == ("4", "3", "split.RF")
     assert (outcome["before"], outcome["after"], outcome["verdict"]) == ("20", "8", "better")
+
+
+def test_settings_have_the_decimals_of_their_knob(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--car", SAMPLES / "river-bend-car.toml")
+    crew.record(tires(TOO_MUCH_CROSS))
+    crew.choose("--own", "cross:car:-0.5", "--reason", "ours")
+    crew.made()
+    (change,) = exported(crew)["changes"]
+    assert (change["from"], change["to"]) == ("51.79", "51.29")  # the scales say 51.785714
+    assert (change["amount"], change["chosen"]) == ("-0.5", "-0.5")
 
 
 def test_formulas_in_text_are_made_harmless_and_numbers_left_alone(worked: Crew) -> None:

@@ -9,7 +9,7 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from planner import amends, lap_times, plain_text, units
+from planner import amends, knobs, lap_times, plain_text, units
 from planner.corners import CORNERS
 from planner.day import Day
 from planner.figures import PER_CORNER, WHOLE_CAR, terms
@@ -211,18 +211,22 @@ def _changes(day: Day) -> Iterator[Sequence[Cell]]:
         wanted = {change.setting: change.amount for change in past[number].candidate.changes}
         marks = "; ".join(mark.says for mark in amends.rested(day.plan.step, chosen[0]))
         for change in past[number].made:
+            settings = (change.amount, change.before, change.after, wanted.get(change.setting))
+            amount, before, after, asked = (
+                None if value is None else knobs.rounded(change.knob, value) for value in settings
+            )
             yield (
                 number,
                 step.time.isoformat(),
                 chosen[1].stage,
                 change.knob,
                 change.corner,
-                change.amount,
+                amount,
                 change.unit,
-                change.before,
-                change.after,
+                before,
+                after,
                 "yes" if change.trim else "no",
-                wanted.get(change.setting),
+                asked,
                 past[number].candidate.title,
                 chosen[1].reason,
                 marks,
