@@ -89,6 +89,7 @@ def number(low: float, high: float, example: str) -> _Kind:
     return _Number(low, high, example)
 
 
+_RUN = re.compile(r"run[\s#-]*(?=\d)", re.IGNORECASE)
 _STEP = re.compile(r"(?:(?:step)?\s*(-?\d{1,5})|run[\s#-]*(\d{1,5}))", re.IGNORECASE)
 
 
@@ -109,6 +110,20 @@ class Step(_Kind):
             )
         step, run = found.groups()
         return Which(int(step or run), is_run=step is None)
+
+
+@attrs.frozen
+class Run(_Kind):
+    """A run by its number, as ``3`` or ``run3``."""
+
+    name: str = "run"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, context: click.Context | None
+    ) -> Any:
+        """Return the number of the run."""
+        number = whole(-99_999, 99_999, "3")
+        return number.convert(_RUN.sub("", value.strip(), count=1), param, context)
 
 
 @attrs.frozen

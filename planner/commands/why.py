@@ -12,15 +12,15 @@ from planner.review import story
 from planner.storage import desk
 from planner.storage.desk import Opened
 
-_NUMBER = kinds.whole(-99_999, 99_999, "3")
-
 
 @click.command("why")
 @plan_argument
 @click.argument("step", metavar="[STEP]", type=kinds.Step(), required=False)
 @click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting, such as camber:RF")
-@click.option("--run", type=_NUMBER, metavar="N", help="run N of the day, beside --against")
-@click.option("--against", type=_NUMBER, metavar="M", help="run M, with what differs from run N")
+@click.option("--run", type=kinds.Run(), metavar="N", help="run N of the day, beside --against")
+@click.option(
+    "--against", type=kinds.Run(), metavar="M", help="run M, with what differs from run N"
+)
 @click.option("--table", "as_table", is_flag=True, help="the whole day as a table")
 @click.option(
     "--setup",

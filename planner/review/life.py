@@ -192,13 +192,21 @@ def of(day: Day, setting: Setting) -> Life:
 
 
 def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str | None, str, str]:
-    """Return why a setting was moved, the verdict on that, in words too, and what came of it."""
+    """Return why a setting was moved, the verdict on that, in words too, and what came of it.
+
+    Of figures those that the setting was moved for; what else was moved with it has its own life.
+    """
     outcome = past.outcome
     aim = past.candidate.trim_aims().get(change.setting) if change.trim else None
     if aim is None:
         if outcome is None:
             return past.candidate.why, None, "", ""
-        return past.candidate.why, outcome.verdict, past.verdict, outcome.says
+        own = [each for each in past.candidate.aims if not each.trim]
+        own = [each for each in own if each.corner == change.corner] or own
+        names = {name for each in own for name in each.figures}
+        parts = [part for part in outcome.figures if part.figure in names]
+        came = "; ".join(in_words(part, system) for part in parts) or outcome.says
+        return past.candidate.why, outcome.verdict, past.verdict, came
     why = f"riding along for {story.trim_reason(past.candidate, aim, system)}"
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
     if not parts:
