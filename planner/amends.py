@@ -117,6 +117,12 @@ def last_run(steps: Sequence[Step]) -> int:
     return next(runs, 0)
 
 
+def last_choice(steps: Sequence[Step]) -> int:
+    """Return the number of the last choice; 0 when there is none."""
+    choices = (n for n in range(len(steps), 0, -1) if isinstance(steps[n - 1], ChoiceStep))
+    return next(choices, 0)
+
+
 def stage_stands(steps: Sequence[Step]) -> bool:
     """Say whether the stage stands whatever the last run shows once its numbers are put right.
 

@@ -181,6 +181,28 @@ def test_a_trim_is_told_by_its_own_aim_and_verdict(with_trim: Crew) -> None:
     assert spring["verdict"] != "better"
 
 
+def test_the_life_of_a_setting_leaves_out_what_rode_along_or_went_with_it(
+    with_trim: Crew,
+) -> None:
+    with_trim.record(tires(TIGHT, {"RF": -1.0}))
+    table = why(with_trim, "--table")["rows"]
+    (row,) = [row for row in table if "riding" in row["change"]]
+    knob, place = row["made"][0].split()[1::-1]
+    (event,) = why(with_trim, "--knob", f"{knob}:{place}")["events"]
+    assert "balance" in event["came"]
+    assert "split" not in event["came"]
+    assert {each["figure"] for each in row["figures"]} == {"balance", "split.RF"}
+
+
+def test_of_a_bundle_each_setting_tells_its_own_tire(begun: Crew) -> None:
+    begun.record(tires(split={"LF": 14.0, "RF": 20.0}))
+    begun.changed()
+    begun.record(tires())
+    (event,) = why(begun, "--knob", "camber:LF")["events"]
+    assert event["came"].startswith("LF split +14.0 °F → +0.0 °F")
+    assert "RF" not in event["came"]
+
+
 @pytest.mark.parametrize(
     "knob", ["camber:RF", "camber.RF", "camber RF", "RF camber", "rf.camber", " Camber : rf "]
 )
@@ -344,6 +366,15 @@ def test_two_runs_are_set_side_by_side(two_runs: Crew) -> None:
     assert conditions["laps on the tires before"] == (0, 10)
 
 
+@pytest.mark.parametrize(("one", "other"), [("run1", "run 2"), ("Run-1", "2")])
+def test_runs_are_named_by_their_numbers_or_as_elsewhere(
+    two_runs: Crew, one: str, other: str
+) -> None:
+    assert why(two_runs, "--run", one, "--against", other) == why(
+        two_runs, "--run", 1, "--against", 2
+    )
+
+
 def test_the_error_of_a_difference_is_that_of_both_runs(begun: Crew) -> None:
     begun.record(tires(), "--flag", "lockup")
     begun.record(tires(), "--flag", "swerve")
@@ -396,6 +427,8 @@ def test_a_setting_not_known_is_told_by_how_far_it_was_moved(begun: Crew) -> Non
         (["1", "--table"], "treadgate why"),
         (["--knob", "camber:RF", "--table"], "treadgate why"),
         (["--setup", "--table"], "treadgate why"),
+        (["--run", "runner", "--against", "1"], "--run"),
+        (["--run", "1", "--against", "run"], "--against"),
     ],
 )
 def test_what_cannot_be_told_is_refused(two_runs: Crew, options: list[str], where: str) -> None:
@@ -585,6 +618,20 @@ def test_the_whole_day_ends_with_the_sources_of_its_rules() -> None:
     assert all(named.values())
     said = run_command("why", FINISHED).out
     assert said.index("Step 21") < said.index("Where the rules come from")
+
+
+def test_a_choice_taken_back_used_no_rule(begun: Crew) -> None:
+    def named() -> list[str]:
+        data = begun.tries("why").data
+        return [each["rule"] for each in data["sources"]]
+
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+    assert named() == ["camber.inner-hot", "RF camber +1.00 deg (more positive)"]
+    begun.choose("--take-back")
+    assert named() == ["camber.inner-hot"]
+    begun.choose(1, "--amount", "0.5")
+    assert named() == ["camber.inner-hot", "RF camber +0.50 deg (more positive)"]
 
 
 def test_one_step_has_no_sources() -> None:

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from planner import amends, on_car
 from planner import car as car_file
 from planner import day as days
-from planner import on_car
 from planner.candidates import Past
 from planner.changes import Setting
 from planner.corners import CORNERS
@@ -113,11 +113,9 @@ def marks(day: Day) -> tuple[Mark, ...]:
     found: list[Mark] = []
     for past in day.past:
         before = day.steps[: past.step - 1]
-        at, choice = next(
-            (at, step)
-            for at, step in reversed(list(enumerate(before, start=1)))
-            if isinstance(step, ChoiceStep)
-        )
+        at = amends.last_choice(before)
+        choice = before[at - 1]
+        assert isinstance(choice, ChoiceStep)
         found.append(
             Mark(
                 letter=_letter(len(found)),

@@ -211,8 +211,8 @@ def _as_judged(step: RunStep, day: Day, number: int) -> RunStep:
 def sources(day: Day) -> tuple[Source, ...]:
     """Return where the rules come from that the day used, in the order they were first used.
 
-    A rule is used when its pattern held a stage or was answered by a change that was chosen; the
-    source of the change is that of its size and direction.
+    A rule is used when its pattern held a stage or was answered by a change that was chosen and not
+    taken back; the source of the change is that of its size and direction.
     """
     found: dict[tuple[str, str], Source] = {}
 
@@ -220,12 +220,17 @@ def sources(day: Day) -> tuple[Source, ...]:
         if source:
             found.setdefault((rule, source), Source(rule, source))
 
-    for step in day.plan.step:
+    taken_back = [
+        amends.last_choice(day.plan.step[:at])
+        for at, step in enumerate(day.plan.step)
+        if isinstance(step, TakenBackStep)
+    ]
+    for number, step in enumerate(day.plan.step, start=1):
         if isinstance(step, RunStep):
             for pattern in step.patterns:
                 if pattern.holds and day.book.knows(pattern.id, pattern.stage):
                     used(pattern.id, day.book.rule(pattern.id).source)
-        elif isinstance(step, ChoiceStep) and step.chosen is not None:
+        elif isinstance(step, ChoiceStep) and step.chosen is not None and number not in taken_back:
             used(step.chosen.title, step.chosen.source)
     return tuple(found.values())
 
