@@ -37,9 +37,9 @@ NEEDED = {
     "--json": ("attrs", "cattrs", "click", "filelock", "numpy", "tomli_w", "transitions"),
     "--plain": ("attrs", "cattrs", "click", "filelock", "numpy", "rich", "tomli_w", "transitions"),
 }
-# What those load in turn, and what a system loads into every program.
+# What those load in turn, and what a system, or a measurement of coverage, loads everywhere.
 FOUND_BESIDE = {"attr", "six", "typing_extensions", "markdown_it", "mdurl", "pygments"}
-FOUND_BESIDE |= {"sitecustomize", "usercustomize"}
+FOUND_BESIDE |= {"sitecustomize", "usercustomize", "coverage"}
 # Runs a command and prints what it took. A process of its own, as a process begins with the memory
 # of the one that started it.
 MEASURE = """
