@@ -211,7 +211,9 @@ def gas_share_shown(
     """
     outside = atmospheric_pressure(0.0)
     shares = []
-    for corner in cold_psi.keys() & hot_psi.keys():
+    for corner in CORNERS:
+        if corner not in cold_psi or corner not in hot_psi:
+            continue
         rise = tread_f[corner] - air_f
         if rise <= 0:
             continue

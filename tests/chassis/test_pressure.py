@@ -13,6 +13,7 @@ from planner.chassis.pressure import (
     COLD_TOLERANCE,
     GAS_SHARE,
     HOT_TOLERANCE,
+    belong_together,
     cold_from_hot,
     compare,
     correct_cold_setting,
@@ -354,6 +355,21 @@ def shown(shares: dict[str, float]) -> float:
 )
 def test_the_share_is_that_of_most_tires(shares: dict[str, float], found: float) -> None:
     assert shown(shares) == pytest.approx(found, abs=1e-4)
+
+
+def test_a_cold_tread_is_passed_over_and_the_others_tell() -> None:
+    tread = {corner: 68.0 + rise for corner, rise in RISE.items()} | {"LF": 68.0}
+    hot = hot_at(dict.fromkeys(AT_SET, 0.6))
+    assert gas_share_shown(AT_SET, hot, tread, 68.0) == pytest.approx(0.6, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("hot", "belongs"), [(19.99, False), (20.0, True), (32.0, True), (32.01, False)]
+)
+def test_hot_belongs_to_cold_from_no_build_up_to_the_most_there_is(
+    hot: float, belongs: bool
+) -> None:
+    assert belong_together(20.0, hot) == belongs
 
 
 def test_a_tread_no_warmer_than_the_air_tells_nothing_of_the_share() -> None:
