@@ -355,11 +355,16 @@ def _unusual(car: Car) -> Iterator[str]:
             odd.setdefault(key, {})[path] = value
     for key, values in odd.items():
         low, high, unit = _USUAL[key]
-        of_table = {path.removeprefix(f"{key}."): value for path, value in values.items()}
-        if len(values) == 1:
-            (path,), read = values, f"{next(iter(values.values())):g}"
-        else:
-            path, read = key, ", ".join(f"{place} {value:g}" for place, value in of_table.items())
+        path, read = next((path, f"{value:g}") for path, value in values.items())
+        if len(values) > 1:
+            places = [place.removeprefix(f"{key}.") for place in values]
+            path, read = (
+                key,
+                ", ".join(
+                    f"{value:g}" if place.isdigit() else f"{place} {value:g}"
+                    for place, value in zip(places, values.values(), strict=True)
+                ),
+            )
         yield (
             f"{path}: {read} {unit} {'is' if len(values) == 1 else 'are'} unusual, {low:g} to "
             f"{high:g} is common; {_otherwise(key, list(values.values())) or 'taken as it stands'}."
@@ -379,7 +384,8 @@ def _otherwise(key: str, values: Sequence[float]) -> str:
     (other, first), *more = said
     they, are, them = ("it", "is", "it") if len(values) == 1 else ("they", "are", "them")
     rest = "".join(f", in {other} {at}" for other, at in more)
-    return f"were {they} given in {other}, {they} {are} {first}{rest}: give {them} in {unit}"
+    wanted = "inches" if unit == "in" else unit
+    return f"were {they} given in {other}, {they} {are} {first}{rest}: give {them} in {wanted}"
 
 
 def _near(value: float) -> str:

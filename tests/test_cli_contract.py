@@ -443,7 +443,7 @@ SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
         ),
         (
             "[tires]\nwindow = [88, 115]",
-            ["tires.window: 1 88, 2 115 °F", "°C, they are 190, 239 °F"],
+            ["tires.window: 88, 115 °F", "°C, they are 190, 239 °F"],
         ),
         ("[motion_ratio]\nLF = 1.54", ["motion_ratio.LF: 1.54"]),
         (
@@ -537,7 +537,7 @@ def test_no_camber_is_asked_about_where_the_car_turns_both_ways(crew: Crew) -> N
         ("[settings]\npressure = {RF = 180}", "in kPa, it is 26.1 psi: give it in psi"),
         ("[dimensions]\nweelbase = 104", "dimensions.weelbase: no such key; wheelbase is perhaps"),
         ("[scale]\nLF = 700", "scale: no such key; scales is perhaps meant"),
-        ("[dimensions]\nwheelbase = 2640", "in mm, it is 104 in: give it in in"),
+        ("[dimensions]\nwheelbase = 2640", "in mm, it is 104 in: give it in inches"),
     ],
 )
 def test_the_right_form_of_an_entry_is_shown(crew: Crew, text: str, said: str) -> None:
