@@ -215,7 +215,7 @@ def _match(
             "would settle it)"
         )
     elif not out:
-        says += f" (in band, not yet certain: {chance:.0%} that it is out of it)"
+        says = _not_yet_certain(says, chance)
     return Pattern(
         id=rule.id,
         stage=rule.stage,
@@ -227,6 +227,15 @@ def _match(
         chance=chance,
         says=says,
     )
+
+
+def _not_yet_certain(says: str, chance: float) -> str:
+    """Say of a figure in its band what may yet be wrong, and not that it is.
+
+    What comes last after a colon in the words of a rule is what the figure means.
+    """
+    reads, _, means = says.rpartition(": ")
+    return f"{reads}: in band, but {chance:.0%} likely to be out of it ({means})"
 
 
 def _beside_latest(

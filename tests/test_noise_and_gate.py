@@ -138,7 +138,7 @@ def test_a_figure_in_band_by_the_best_estimate_may_yet_hold_the_gate_and_says_so
     assert stand(status) == ("camber", "choice")
     (pattern,) = status["patterns"]
     assert 1 - USUAL_CERTAINTY < pattern["chance"] < 0.5
-    assert "in band, not yet certain: " in pattern["says"]
+    assert "in band, but " in pattern["says"]
 
 
 def test_what_leans_in_holds_nothing_while_another_stage_has_a_clear_fault(begun: Crew) -> None:

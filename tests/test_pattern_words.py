@@ -121,8 +121,8 @@ def test_a_figure_just_in_band_that_is_likely_out_says_so() -> None:
         1 - NormalDist(pattern.value, pattern.error).cdf(10), abs=1e-6
     )
     assert pattern.says.startswith(
-        f"RF: inner edge {pattern.value:.1f} °F hotter than the outer: too much negative camber "
-        f"(in band, not yet certain: {pattern.chance:.0%} that it is out of it)"
+        f"RF: inner edge {pattern.value:.1f} °F hotter than the outer: in band, but "
+        f"{pattern.chance:.0%} likely to be out of it (too much negative camber)"
     )
 
 
