@@ -1,7 +1,10 @@
 """What a change is to mend: a pattern, the figures that show it, and where they should end."""
 
+from collections.abc import Container, Iterator
+
 import attrs
 
+from planner.changes import Setting
 from planner.corners import CORNERS, Corner
 from planner.patterns import Pattern
 from planner.rulebook import PatternRule, Rulebook, TuningStage, Way, figure_names
@@ -51,6 +54,20 @@ def at_corners(
         if rule.stage == stage and any((a.knob, a.corner) == (knob, "same") for a in uses):
             return {corner: _aim(rule, corner, book) for corner in CORNERS}
     return {}
+
+
+def answered_by(settings: Container[Setting], book: Rulebook) -> Iterator[tuple[PatternRule, Aim]]:
+    """Yield the rules of every stage that are answered by one of some settings, and their aims."""
+    for rule in book.pattern:
+        if rule.stage is None or (rule.above is None and rule.below is None):
+            continue
+        uses = [book.adjustment[offer.use] for offer in (*rule.offers, *rule.next_cause)]
+        for corner in CORNERS if rule.each != "car" else (None,):
+            places = {
+                (use.knob, (corner or "") if use.corner == "same" else use.corner) for use in uses
+            }
+            if any(place in settings for place in places):
+                yield rule, _aim(rule, corner, book)
 
 
 def _aim(rule: PatternRule, corner: Corner | None, book: Rulebook) -> Aim:

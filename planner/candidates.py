@@ -7,7 +7,7 @@ import attrs
 
 from planner import changes as changing
 from planner import pressures, trims, units, wear
-from planner.aims import Aim, of_pattern
+from planner.aims import Aim, answered_by, of_pattern
 from planner.car import Limit
 from planner.car_model import Model
 from planner.changes import Change, Setting
@@ -31,6 +31,8 @@ from planner.rulebook import (
 
 # An adjustment that moves the figure by less than this in one move is not worth a run [degF].
 LEAST_ANSWER = 0.5
+
+MOST_TOLD = 3  # figures that a change of the crew's own moves beside those it aims at
 
 FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
 
@@ -71,6 +73,23 @@ class Candidate:
     cautions: tuple[str, ...] = ()
     how: tuple[str, ...] = ()
     puts_back: int | None = None
+
+    @property
+    def is_own(self) -> bool:
+        """Whether it is a change of the crew's own."""
+        return self.id == "own"
+
+    @property
+    def foretold(self) -> tuple[str, ...]:
+        """The figures that say what is to be expected of it, riding trims aside.
+
+        They are those it aims at, and of a change of the crew's own those that it moves most too.
+        """
+        aimed = dict.fromkeys(name for aim in self.aims if not aim.trim for name in aim.figures)
+        if not self.is_own:
+            return tuple(aimed)
+        known = [name for name in self.predicted if not name.startswith("average.")]
+        return (*aimed, *[name for name in known if name not in aimed][:MOST_TOLD])
 
     def trim_aims(self) -> dict[Setting, Aim]:
         """Return what each riding trim aims at; changes and aims are kept in the same order."""
@@ -249,22 +268,24 @@ def put_back(now: Situation, held_back: list[str]) -> list[Candidate]:
     ]
 
 
-def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situation) -> Candidate:
+def own_change(wanted: Sequence[tuple[str, str, float]], now: Situation) -> Candidate:
     """Return the crew's own change as a candidate.
 
-    It aims at the patterns of the stage that its knobs are believed to move, or at all of them
-    when nothing is known of these knobs.
+    It aims at the patterns of the stage that its knobs are believed to move. Where they move none
+    of them it aims at what the rules turn these knobs for, and at all of the stage when nothing is
+    known of these knobs.
     """
     made = tuple(changing.make(*each, now.settings) for each in wanted)
     open_patterns = [p for p in now.patterns if p.holds and p.stage == now.stage]
-    moved = [p for p in open_patterns if _moves(of_pattern(p, now.book), made, now)]
-    aims = tuple(of_pattern(p, now.book) for p in moved or open_patterns)
+    here = tuple(of_pattern(p, now.book) for p in open_patterns)
+    aims = tuple(aim for aim in here if _moves(aim, made, now)) or _acted_on(made, now) or here
+    shown = "; ".join(p.says for p in open_patterns) or "nothing that these rules know is open"
     entries = [e for c in made for e in now.book.adjustments_of(*c.setting)[:1]]
     return Candidate(
         id="own",
         title="Our own: " + ", ".join(str(change) for change in made),
-        pattern=(moved or open_patterns)[0].id if open_patterns else "",
-        why=f"{reason}{_more_than_most(made, now)}",
+        pattern=aims[0].pattern.partition(":")[0] if aims else "",
+        why=f"{shown}{_more_than_most(made, now)}",
         source="the crew",
         rests_on="the crew's own judgement",
         changes=made,
@@ -272,8 +293,34 @@ def own_change(wanted: Sequence[tuple[str, str, float]], reason: str, now: Situa
         aims=aims,
         minutes=sum(e.minutes for e in entries) if len(entries) == len(made) else None,
         cautions=_cautions(made, entries, now),
-        **_foreseen(aims, made, now),
+        **_foreseen(aims, made, now, beside=_moved_most(aims, made, now)),
     )
+
+
+def _acted_on(made: Sequence[Change], now: Situation) -> tuple[Aim, ...]:
+    """Return what the rules turn these knobs for and these would move, by the side it is on.
+
+    What shows now comes before what does not; of that the earliest stage is taken.
+    """
+    found: list[tuple[TuningStage | None, Aim]] = []
+    for rule, aim in answered_by(moves_of(made), now.book):
+        at = now.outlook.after(aim.figures, {}).values()
+        above = sum(each.mean for each in at) / len(aim.figures) > aim.target
+        if above == (rule.above is not None) and _moves(aim, made, now):
+            found.append((rule.stage, aim))
+    showing = {pattern.key for pattern in now.patterns}
+    shown = tuple(aim for _, aim in found if aim.pattern in showing)
+    return shown or tuple(aim for stage, aim in found if stage == found[0][0])
+
+
+def _moved_most(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> list[str]:
+    """Return the figures that hold a stage and are moved most, those aimed at left aside."""
+    aimed = {name for aim in aims for name in aim.figures}
+    names = [name for name in now.book.figures_of(TUNING_ORDER) if name not in aimed]
+    here, there = (now.outlook.after(names, moves) for moves in ({}, moves_of(made)))
+    by = {name: abs(there[name].mean - here[name].mean) for name in names}
+    found = [name for name in names if by[name] >= LEAST_ANSWER]
+    return sorted(found, key=lambda name: -by[name])[:MOST_TOLD]
 
 
 def beyond_most(
@@ -346,8 +393,15 @@ def without_trims(candidate: Candidate, now: Situation) -> Candidate:
     )
 
 
-def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> dict[str, Any]:
-    """Return `predicted`, `chance` and `spoils` of a candidate."""
+def _foreseen(
+    aims: Iterable[Aim], made: Sequence[Change], now: Situation, beside: Sequence[str] = ()
+) -> dict[str, Any]:
+    """Return `predicted`, `chance` and `spoils` of a candidate.
+
+    Parameters
+    ----------
+    beside : further figures to predict, after those aimed at.
+    """
     outlook, moves = now.outlook, moves_of(made)
     aimed = [name for aim in aims for name in aim.figures]
     touched = [name for change in made for name in _touched(change, now)]
@@ -361,7 +415,7 @@ def _foreseen(aims: Iterable[Aim], made: Sequence[Change], now: Situation) -> di
     together = stirred[:MOST_TOGETHER]
     spoils = max(0.0, outlook.chance(together, {}) - outlook.chance(together, moves))
     return {
-        "predicted": outlook.after(tuple(dict.fromkeys([*aimed, *touched])), moves),
+        "predicted": outlook.after(tuple(dict.fromkeys([*aimed, *beside, *touched])), moves),
         "chance": outlook.stage_chance(now.stage, moves),
         "spoils": spoils,
     }

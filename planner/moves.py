@@ -119,7 +119,7 @@ def choose_own(
             )
     if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
         raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
-    own = offering.own_change(wanted, reason, day.situation(_tuning(day)))
+    own = offering.own_change(wanted, day.situation(_tuning(day)))
     changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
     return _take(day, own, reason, at)
 

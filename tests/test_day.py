@@ -5,10 +5,12 @@ from garage import (
     FAULTS,
     GOOD,
     RF_INNER_HOT,
+    RR_OVER,
     STAGES,
     TIGHT,
     TOO_MUCH_CROSS,
     Crew,
+    Tires,
     percent_left,
     run_command,
     stand,
@@ -258,6 +260,41 @@ def test_the_crews_own_change_is_judged_too(begun: Crew) -> None:
     assert status["pending"]["predicted"]["split.RF"]["mean"] == pytest.approx(11.0)
     begun.made()
     assert last_verdict(begun.record(tires(split={"RF": 10.0}))) == "better"
+
+
+@pytest.mark.parametrize(
+    ("readings", "own", "aims"),
+    [
+        (RR_OVER, "pressure:RR:-0.5", ["pressure.over:RR"]),  # what the stage shows
+        (RR_OVER, "spring:RF:50", ["balance.loose"]),  # what the rules turn a spring for
+        (tires(TIGHT, crown={"RR": 6.0}), "cross:car:-1", ["balance.tight"]),  # what shows beside
+    ],
+)
+def test_an_own_change_aims_at_what_it_moves(
+    begun: Crew, readings: Tires, own: str, aims: list[str]
+) -> None:
+    begun.record(readings)
+    status = begun.choose("--own", own, "--reason", "ours")
+    assert status["pending"]["aims"] == aims
+    assert status["pending"]["pattern"] == aims[0].partition(":")[0]
+    begun.made()
+    status = begun.record(readings)
+    judged = [each["figure"] for each in status["last_outcome"]["figures"]]
+    assert judged == ["crown.RR" if "RR" in aims[0] else "balance"]
+
+
+def test_an_own_change_that_moves_what_the_stage_shows_tells_what_else_it_moves(
+    begun: Crew,
+) -> None:
+    begun.record(RF_INNER_HOT)
+    own = ("--own", "camber:RF:0.5", "--own", "cross:car:-1", "--reason", "both at once")
+    assert begun.choose(*own)["pending"]["aims"] == ["camber.inner-hot:RF"]
+    (choice,) = begun.why(2)
+    told = [each["says"] for each in choice["details"] if each["about"] == "expected"]
+    names = [says.rpartition(" °F, give")[0].rpartition(" ")[0] for says in told]
+    assert names[0] == "RF split"
+    assert "balance" in names[1:]
+    assert len(names) <= 4
 
 
 def test_an_own_bundle_is_taken_whole(begun: Crew) -> None:

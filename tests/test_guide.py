@@ -688,7 +688,10 @@ def test_an_amount_beyond_the_most_in_one_move_is_said_before_it_is_taken(
 def test_an_own_change_is_stored_with_its_reason(guide_with, tmp_path) -> None:
     path = plan_at_choice(tmp_path)
     guide = guide_with("day.toml")
-    guide.types("o", "pressure RF", "pressure:RF:-1 cross:car:0.5", "", "tried it last year", "")
+    guide.types("o", "pressure RF", "pressure:RF:-1 cross:car:0.5", "", "tried it last year")
+    asked = flat(guide.sees(r"Take this\? \[Y/n\]> "))
+    assert re.search(r"Expected: RF crown [-+].* balance [-+]", asked)
+    guide.types("")
     guide.sees(MADE)
     step = planfile.load(path).step[-1]
     assert isinstance(step, ChoiceStep)

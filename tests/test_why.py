@@ -58,6 +58,44 @@ def test_a_choice_names_its_trims_and_what_they_are_for(with_trim: Crew) -> None
     assert [says.split()[0] for says in expected] == ["balance"]
 
 
+@pytest.mark.parametrize("older", [False, True])
+def test_an_own_change_tells_what_the_tires_showed_and_the_reason_once(
+    begun: Crew, older: bool
+) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose("--own", "camber:RF:2.5", "--reason", "felt it roll")
+    shown = "RF: inner edge 20.0 °F hotter than the outer: too much negative camber"
+    if older:  # where these plans had the reason twice
+        begun.rewrite(f'why = "{shown} (RF', 'why = "felt it roll (RF')
+    begun.made()
+    for step in (2, 3):
+        (told,) = begun.why(step)
+        said = [(each["about"], each["says"]) for each in told["details"]]
+        (because,) = [says for about, says in said if about == "because"]
+        assert because.startswith(f"{shown} (RF camber by +2.50 deg: the rules go")
+        assert said.count(("reason", "felt it roll")) == 1
+        assert sum("felt it roll" in says for _, says in said) == 1
+    (event,) = why(begun, "--knob", "camber:RF")["events"]
+    assert event["why"].startswith(shown)
+    assert event["reason"] == "felt it roll"
+
+
+def test_the_table_tells_what_an_own_change_moves_beside_what_it_is_judged_by(
+    begun: Crew,
+) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose("--own", "camber:RF:0.5", "--own", "cross:car:-1", "--reason", "both at once")
+    before = {each["figure"]: each for each in why(begun, "--table")["rows"][0]["figures"]}
+    begun.made()
+    begun.record(tires(TIGHT, split={"RF": 14.0}))
+    first, *beside = why(begun, "--table")["rows"][0]["figures"]
+    assert (first["figure"], first["came"]) == ("split.RF", 14.0)
+    assert [first["figure"], *(each["figure"] for each in beside)] == list(before)
+    (balance,) = [each for each in beside if each["figure"] == "balance"]
+    assert (balance["before"], balance["came"], balance["verdict"]) == (5.0, 17.0, None)
+    assert balance["expected"] == pytest.approx(before["balance"]["expected"])
+
+
 def test_a_change_made_tells_the_choice_behind_it(with_trim: Crew) -> None:
     (choice,), (made,) = (why(with_trim, step)["steps"] for step in (5, 6))
     assert made["headline"].endswith(", riding trim")

@@ -22,7 +22,7 @@ from planner.review import story
 
 @attrs.frozen
 class Answer:
-    """An aimed-at figure [degF]: what was expected and what came; None where not known.
+    """A figure [degF] of a change: what was expected and what came; None where not known.
 
     Attributes
     ----------
@@ -50,7 +50,7 @@ class Row:
     change : what was chosen, in words, riding trims included.
     made : the parts as they really were, put right since or not; empty where none was (yet).
     is_made : whether the change was made, were it with nothing changed.
-    answers : the aimed-at figures.
+    answers : the aimed-at figures, and beside them those that a change of the crew's own moves.
     verdict : what came of the change; None where that is not known (yet).
     verdicts : the same in a few words, with riding trims that came out otherwise.
     rested : marks of what the choice rested on that has been put right since.
@@ -135,7 +135,7 @@ def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:
     chosen = step.chosen
     foreseen = tuple(
         Answer(name, chosen.predicted[name].mean if name in chosen.predicted else None)
-        for name in _aimed_at(chosen)
+        for name in _told_of(chosen)
     )
     change = f"{chosen.title}{story.riding(chosen.changes)}"
     return attrs.evolve(row, stage=step.stage, change=change, answers=foreseen, rested=rested)
@@ -151,19 +151,29 @@ def _with_made(row: Row, past: Past, day: Day) -> Row:
 
 
 def answers(past: Past, day: Day) -> tuple[Answer, ...]:
-    """Return what was to be expected of a change as it was really made, and what came of it."""
-    if past.outcome is not None:
-        return tuple(
-            Answer(part.figure, part.expected, part.before, part.after, part.verdict)
-            for part in past.outcome.figures
+    """Return what was to be expected of a change as it was really made, and what came of it.
+
+    What the change is judged by comes first; figures beside that have no verdict.
+    """
+    found = {name: Answer(name) for name in _told_of(past.candidate)}
+    judged = () if past.outcome is None else past.outcome.figures
+    for part in judged:
+        found[part.figure] = Answer(
+            part.figure, part.expected, part.before, part.after, part.verdict
         )
-    names = _aimed_at(past.candidate)
+    beside = tuple(name for name in found if name not in {part.figure for part in judged})
     runs = sum(good.step < past.step for good in day.good)
-    if not runs or not past.is_made:
-        return tuple(Answer(name) for name in names)
-    after = Outlook(day.known_by(runs), day.book).after(names, moves_of(past.made))
-    return tuple(Answer(name, after[name].mean) for name in names)
+    if not runs or not past.is_made or not beside:
+        return tuple(found.values())
+    after = Outlook(day.known_by(runs), day.book).after(beside, moves_of(past.made))
+    for name in beside:
+        found[name] = Answer(name, after[name].mean)
+        if judged:
+            before, came = (day.good[at].figures[name] for at in (runs - 1, runs))
+            found[name] = attrs.evolve(found[name], before=before, came=came)
+    return tuple(found.values())
 
 
-def _aimed_at(candidate: Candidate) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(name for aim in candidate.aims for name in aim.figures))
+def _told_of(candidate: Candidate) -> tuple[str, ...]:
+    aimed = (name for aim in candidate.aims for name in aim.figures)
+    return tuple(dict.fromkeys((*aimed, *candidate.foretold)))

@@ -6,7 +6,7 @@ from typing import Any
 
 import attrs
 
-from planner import amends, knobs, units
+from planner import amends, knobs
 from planner import car as car_file
 from planner.candidates import Past
 from planner.changes import Change, Setting
@@ -156,7 +156,7 @@ def of(day: Day, setting: Setting) -> Life:
                 if change.setting != setting or not (change.amount or by):
                     continue
                 assert chosen is not None
-                why, verdict, words, came = _judged(change, made, day.plan.units)
+                why, verdict, words, came = _judged(change, made, chosen[0], day)
                 after = None if now is None else round(now + change.amount, 6)
                 events.append(
                     Event(
@@ -191,22 +191,23 @@ def of(day: Day, setting: Setting) -> Life:
     return Life(setting, start, now, tuple(events))
 
 
-def _judged(change: Change, past: Past, system: units.System) -> tuple[str, str | None, str, str]:
+def _judged(change: Change, past: Past, choice: int, day: Day) -> tuple[str, str | None, str, str]:
     """Return why a setting was moved, the verdict on that, in words too, and what came of it.
 
     Of figures those that the setting was moved for; what else was moved with it has its own life.
     """
-    outcome = past.outcome
+    outcome, system = past.outcome, day.plan.units
     aim = past.candidate.trim_aims().get(change.setting) if change.trim else None
     if aim is None:
+        why = story.because(choice, day)
         if outcome is None:
-            return past.candidate.why, None, "", ""
+            return why, None, "", ""
         own = [each for each in past.candidate.aims if not each.trim]
         own = [each for each in own if each.corner == change.corner] or own
         names = {name for each in own for name in each.figures}
         parts = [part for part in outcome.figures if part.figure in names]
         came = "; ".join(in_words(part, system) for part in parts) or outcome.says
-        return past.candidate.why, outcome.verdict, past.verdict, came
+        return why, outcome.verdict, past.verdict, came
     why = f"riding along for {story.trim_reason(past.candidate, aim, system)}"
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
     if not parts:

@@ -125,7 +125,7 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
             told.append(_told(number, step, runs, day, marked, carried))
     if only is not None and isinstance(steps[only - 1], MadeStep):
         (made,) = told
-        return (attrs.evolve(made, details=(*made.details, *_choice_behind(only, steps))),)
+        return (attrs.evolve(made, details=(*made.details, *_choice_behind(only, day))),)
     return tuple(told)
 
 
@@ -163,8 +163,7 @@ def trim_in_short(candidate: Candidate, aim: Aim) -> str:
 def shown_for(choice: int, day: Day) -> tuple[Pattern, ...]:
     """Return the patterns that a change was chosen for, as its run was judged then.
 
-    A change that aims at none of them, such as one of the crew's own, was chosen for all that the
-    tires showed in its stage.
+    One of the crew's own was chosen on all that the tires showed in its stage.
     """
     steps = day.plan.step
     step = steps[choice - 1]
@@ -177,28 +176,43 @@ def shown_for(choice: int, day: Day) -> tuple[Pattern, ...]:
         if isinstance(before[number - 1], RunStep)
     )
     patterns = next((run.patterns for run in judged if not run.void), ())
+    if step.chosen.is_own:
+        return tuple(each for each in patterns if each.holds and each.stage == step.stage)
     keys = {aim.pattern for aim in step.chosen.aims if not aim.trim}
-    return (
-        tuple(pattern for pattern in patterns if pattern.key in keys)
-        or tuple(pattern for pattern in patterns if pattern.id == step.chosen.pattern)
-        or tuple(each for each in patterns if each.holds and each.stage == step.stage)
+    return tuple(each for each in patterns if each.key in keys) or tuple(
+        each for each in patterns if each.id == step.chosen.pattern
     )
+
+
+def because(choice: int, day: Day) -> str:
+    """Return why a change was chosen, the crew's own reason aside.
+
+    Older plans hold that reason here too, in the place of what the tires showed.
+    """
+    step = day.plan.step[choice - 1]
+    assert isinstance(step, ChoiceStep)
+    assert step.chosen is not None
+    why = step.chosen.why
+    shown = "; ".join(pattern.says for pattern in shown_for(choice, day))
+    if shown and step.chosen.is_own and why.startswith(step.reason):
+        return f"{shown}{why.removeprefix(step.reason)}"
+    return why
 
 
 def _briefly(change: Change) -> str:
     return f"{change.corner} {change.knob} {knobs.shown(change.knob, change.amount)}"
 
 
-def _choice_behind(number: int, steps: Sequence[Step]) -> Iterator[tuple[str, str]]:
+def _choice_behind(number: int, day: Day) -> Iterator[tuple[str, str]]:
     """Tell the choice that a made step carried out."""
-    for at in range(number - 1, 0, -1):
-        step = steps[at - 1]
-        if isinstance(step, ChoiceStep) and step.chosen is not None:
-            yield "chosen", f"step {at}: {_chosen_headline(step.chosen)}"
-            yield "because", step.chosen.why
-            if step.reason:
-                yield "reason", step.reason
-            return
+    at = amends.last_choice(day.plan.step[: number - 1])
+    step = day.plan.step[at - 1]
+    assert isinstance(step, ChoiceStep)
+    assert step.chosen is not None
+    yield "chosen", f"step {at}: {_chosen_headline(step.chosen)}"
+    yield "because", because(at, day)
+    if step.reason:
+        yield "reason", step.reason
 
 
 def _as_judged(step: RunStep, day: Day, number: int) -> RunStep:
@@ -252,7 +266,7 @@ def _told(
         headline = f"moved on from the {step.stage} stage"
         if step.chosen is not None:
             headline = _chosen_headline(step.chosen)
-        details = _choice(step, day)
+        details = _choice(step, number, day)
     elif isinstance(step, TakenBackStep):
         headline, details = "the choice is taken back; nothing was changed", _taken_back(step)
     elif isinstance(step, MadeStep):
@@ -565,16 +579,17 @@ def _chosen_headline(chosen: Candidate) -> str:
     return f"{chosen.title}{riding(chosen.changes)}"
 
 
-def _choice(step: ChoiceStep, day: Day) -> Iterator[tuple[str, str]]:
+def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]]:
     yield "stage", step.stage
     chosen = step.chosen
     if chosen is None:
         yield "left as is", ", ".join(step.left_open) or "nothing was open"
     else:
-        yield "because", chosen.why
+        yield "because", because(number, day)
         yield "rests on", f"{chosen.rests_on} ({chosen.source})"
-        for name, at in chosen.predicted.items():
-            if any(name in aim.figures for aim in chosen.aims if not aim.trim):
+        for name in chosen.foretold:
+            at = chosen.predicted.get(name)
+            if at is not None:
                 mean = units.difference(at.mean, day.plan.units)
                 spread = units.difference(at.sd, day.plan.units, signed=False)
                 yield "expected", f"{in_words(name)} {mean}, give or take {spread}"

@@ -67,14 +67,20 @@ def full(candidate: Candidate, system: System) -> Iterator[RenderableType]:
         yield _fact("caution", CAUTIONS[key])
 
 
-def work(candidate: Candidate) -> Iterator[RenderableType]:
-    """Yield what is to be done on the car, one line a part."""
+def work(candidate: Candidate, system: System) -> Iterator[RenderableType]:
+    """Yield what is to be done on the car, one line a part.
+
+    What is to be expected of a change of the crew's own stood on no table, and is told here.
+    """
     yield from _parts(change for change in candidate.changes if not change.trim)
     for sentence in candidate.how:
         yield paper.indented(sentence, 4)
     yield from _parts(change for change in candidate.changes if change.trim)
     if candidate.minutes is not None:
         yield paper.indented(f"About {candidate.minutes:.0f} min.", 4)
+    expected = _expected(candidate, list(candidate.foretold), system)
+    if candidate.is_own and expected:
+        yield paper.indented(f"Expected: {expected}.", 4)
 
 
 def _parts(changes: Iterable[Change]) -> Iterator[RenderableType]:

@@ -147,7 +147,7 @@ def pending(day: Day) -> Iterator[RenderableType]:
     """Yield the change that is chosen and not yet made."""
     if day.pending is not None:
         yield paper.heading("To be done on the car")
-        yield from offers.work(day.pending)
+        yield from offers.work(day.pending, day.plan.units)
         for mark in status.rested_on(day):
             yield paper.hanging("!", f"This change {mark.says}.", 2)
 
