@@ -271,14 +271,18 @@ def put_back(now: Situation, held_back: list[str]) -> list[Candidate]:
 def own_change(wanted: Sequence[tuple[str, str, float]], now: Situation) -> Candidate:
     """Return the crew's own change as a candidate.
 
-    It aims at the patterns of the stage that its knobs are believed to move. Where they move none
-    of them it aims at what the rules turn these knobs for, and at all of the stage when nothing is
-    known of these knobs.
+    Each part aims at the patterns of the stage that its knob is believed to move; one that moves
+    none of them at what the rules turn its knob for. The whole aims at all of the stage when
+    nothing is known of these knobs.
     """
     made = tuple(changing.make(*each, now.settings) for each in wanted)
     open_patterns = [p for p in now.patterns if p.holds and p.stage == now.stage]
     here = tuple(of_pattern(p, now.book) for p in open_patterns)
-    aims = tuple(aim for aim in here if _moves(aim, made, now)) or _acted_on(made, now) or here
+    parts = [
+        tuple(aim for aim in here if _moves(aim, [change], now)) or _acted_on([change], now)
+        for change in made
+    ]
+    aims = tuple(dict.fromkeys(aim for part in parts for aim in part)) or here
     shown = "; ".join(p.says for p in open_patterns) or "nothing that these rules know is open"
     entries = [e for c in made for e in now.book.adjustments_of(*c.setting)[:1]]
     return Candidate(
