@@ -9,6 +9,7 @@ import attrs
 from markupsafe import Markup
 
 from planner import amends, knobs, on_car, readings, status, units
+from planner.amends import Rested
 from planner.candidates import Past
 from planner.cautions import CAUTIONS
 from planner.changes import Change
@@ -105,6 +106,7 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
             f"run; treadgate guide {in_command(path)} takes the run in",
         )
     marks = course.marks(day)
+    rested = amends.all_rested(day.plan.step)
     plan = day.plan
     window = plan.car.tires.window or day.book.window
     good = [run for run in seen if run.good is not None]
@@ -121,8 +123,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "footnote": seen_runs.footnote(day),
         "range": _range(window, plan.units),
         "heat": [(word, *_colours(word)) for word in heat.STYLES],
-        "changes": [_change(mark, marks, day) for mark in marks],
-        "marks": _marks(marks, day),
+        "changes": [_change(mark, marks, bool(rested[mark.choice - 1]), day) for mark in marks],
+        "marks": _rested_on(marks, rested),
         "noise": _noise(day),
         "plots": [_marked(plot) for plot in drawn.stages(day, seen, marks)],
         "beside": [
@@ -238,7 +240,7 @@ def _range(window: tuple[float, float], system: units.System) -> str:
     return f"{low} to {high} {units.degree_mark(system)}"
 
 
-def _change(mark: Mark, marks: Sequence[Mark], day: Day) -> ChangeRow:
+def _change(mark: Mark, marks: Sequence[Mark], marked: bool, day: Day) -> ChangeRow:
     past = mark.past
     outcome = past.outcome
     made = [_part(change, past) for change in past.made if change.amount]
@@ -255,15 +257,15 @@ def _change(mark: Mark, marks: Sequence[Mark], day: Day) -> ChangeRow:
         sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
         verdict=past.verdicts or _verdict(past),
         figures=tuple(_figures(glance.answers(past, day), day.plan.units)),
-        marked=bool(amends.rested(day.plan.step, mark.choice)),
+        marked=marked,
     )
 
 
-def _marks(marks: Sequence[Mark], day: Day) -> list[str]:
+def _rested_on(marks: Sequence[Mark], rested: Sequence[tuple[Rested, ...]]) -> list[str]:
     """Return what changes rested on that was put right since, said once for all that did."""
     letters: dict[str, list[str]] = {}
     for mark in marks:
-        for each in amends.rested(day.plan.step, mark.choice):
+        for each in rested[mark.choice - 1]:
             letters.setdefault(each.says, []).append(mark.letter)
     return [f"{', '.join(carry)} {says}" for says, carry in letters.items()]
 

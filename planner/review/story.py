@@ -193,10 +193,10 @@ def because(choice: int, day: Day) -> str:
     assert isinstance(step, ChoiceStep)
     assert step.chosen is not None
     why = step.chosen.why
+    if not step.chosen.is_own or not why.startswith(step.reason):
+        return why
     shown = "; ".join(pattern.says for pattern in shown_for(choice, day))
-    if shown and step.chosen.is_own and why.startswith(step.reason):
-        return f"{shown}{why.removeprefix(step.reason)}"
-    return why
+    return f"{shown}{why.removeprefix(step.reason)}" if shown else why
 
 
 def _briefly(change: Change) -> str:
