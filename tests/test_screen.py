@@ -132,6 +132,21 @@ def test_figures_out_of_their_band_are_marked_and_those_in_it_are_not() -> None:
     assert "-10 to +10" in split
 
 
+@pytest.mark.parametrize(
+    ("readings", "mark", "together"),
+    [
+        (garage.tires(), False, False),
+        (garage.RF_INNER_HOT, True, False),
+        (garage.tires(garage.TOO_MUCH_CROSS), True, False),  # both are out: that holds the stage
+        (garage.tires(garage.LF_OVERWORKED), True, True),  # one is
+    ],
+)
+def test_what_a_mark_means_is_said_where_there_is_one(readings, mark: bool, together: bool) -> None:
+    text = shown(80, garage.day_of(readings))
+    assert ("* outside its band in this run" in text) == mark
+    assert ("cross vs front and cross vs right: one of them in band is enough" in text) == together
+
+
 def test_the_stage_whose_turn_it_is_is_in_brackets() -> None:
     for stage in garage.STAGES:
         order = row_of(shown(80, garage.day_of(garage.FAULTS[stage])).splitlines(), "> confirm")

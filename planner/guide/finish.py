@@ -22,7 +22,8 @@ def summary(day: Day, path: Path) -> Iterator[RenderableType]:
         yield paper.hanging(f"step {past.step}", f"{made}: {past.verdicts or 'not judged'}", 10)
     for key in sorted(day.left_open):
         yield paper.indented(f"Left as it is: {key}", 2)
-    yield paper.indented(f"To look back: treadgate why {in_command(path)}", 2)
+    for command, what in (("why", "To look back"), ("report", "The day as a page")):
+        yield paper.indented(f"{what}: treadgate {command} {in_command(path)}", 2)
 
 
 def show(bench: Bench) -> None:

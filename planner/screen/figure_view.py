@@ -1,5 +1,7 @@
 """The figures of a run beside their bands."""
 
+from collections.abc import Iterator
+
 from rich.console import Group
 from rich.text import Text
 
@@ -51,10 +53,27 @@ def table(
         cell = _cell(name, figures, band, system)
         rows.append(_row(name, [cell], _band(name, band, system)))
     overall = "  ".join(f"{name} {number(name, figures[name], system)}" for name in _OVERALL)
-    rows += [Text(overall), Text(f"{OUTSIDE} outside its band in this run", style="dim")]
+    rows.append(Text(overall))
+    if any(OUTSIDE in row.plain for row in rows):
+        rows.append(Text(f"{OUTSIDE} outside its band in this run", style="dim"))
+    rows += [Text(f"  {said}", style="dim") for said in _not_alone(figures, book)]
     for row in rows:
         row.rstrip()
     return Group(*rows)
+
+
+def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
+    """Say of figures that hold a stage only together, where not all of them are out of band."""
+    holding = [rule for rule in book.pattern if rule.stage is not None and rule.each == "car"]
+    for names in dict.fromkeys(rule.figures for rule in holding):
+        out = [_is_out(figures[name], book.bands(name)) for name in names]
+        if any(out) and not all(out):
+            yield f"{' and '.join(map(in_words, names))}: one of them in band is enough"
+
+
+def _is_out(degrees: float, band: Band) -> bool:
+    low, high = band
+    return (low is not None and degrees < low) or (high is not None and degrees > high)
 
 
 def _row(name: str, cells: list[Text], band: str) -> Text:
@@ -63,9 +82,8 @@ def _row(name: str, cells: list[Text], band: str) -> Text:
 
 
 def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text:
-    low, high = band
     degrees = figures[name]
-    out = (low is not None and degrees < low) or (high is not None and degrees > high)
+    out = _is_out(degrees, band)
     cell = f"{number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
     return Text(cell, style="bold" if out else "")
 
