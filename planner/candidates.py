@@ -1,6 +1,6 @@
 """From patterns to candidates: which changes are offered, how large, and in which order."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -254,7 +254,13 @@ def put_back(now: Situation, held_back: list[str]) -> list[Candidate]:
             id="",
             title="Put back: " + ", ".join(str(change) for change in undone),
             pattern=last.candidate.pattern,
-            why="; ".join([f"step {last.step} made it worse: {last.outcome.says}", *cuts]),
+            why="; ".join(
+                [
+                    f"step {last.step} made it worse: {last.outcome.says}",
+                    *cuts,
+                    *_no_nearer(last.candidate.aims, undone, now),
+                ]
+            ),
             source="common practice, no source",
             rests_on="the readings before and after the change",
             changes=tuple(undone),
@@ -266,6 +272,22 @@ def put_back(now: Situation, held_back: list[str]) -> list[Candidate]:
             **_foreseen(last.candidate.aims, undone, now),
         )
     ]
+
+
+def _no_nearer(aims: Iterable[Aim], undone: Sequence[Change], now: Situation) -> Iterator[str]:
+    """Say of what figures aimed at all runs together do not foresee that they come nearer."""
+    for aim in aims:
+        here, there = (now.outlook.after(aim.figures, moves) for moves in ({}, moves_of(undone)))
+        names = [
+            in_words(name)
+            for name in aim.figures
+            if abs(there[name].mean - aim.target) >= abs(here[name].mean - aim.target)
+        ]
+        if names:
+            yield (
+                f"yet by all runs together {' and '.join(names)} would come no nearer by it: look "
+                "for something else that has changed"
+            )
 
 
 def own_change(wanted: Sequence[tuple[str, str, float]], now: Situation) -> Candidate:

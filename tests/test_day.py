@@ -577,3 +577,13 @@ def begun_with_car(crew: Crew) -> Crew:
     )
     crew.start("--car", car)
     return crew
+
+
+def test_a_put_back_that_would_bring_nothing_nearer_says_so(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose("--own", "camber:RF:0.5", "--reason", "a little")
+    begun.made()
+    begun.record(tires(split={"RF": 40.0}))
+    back = begun.status()["candidates"][0]
+    assert back["title"].startswith("Put back")
+    assert "by all runs together RF split would come no nearer by it" in back["why"]
