@@ -724,3 +724,13 @@ def test_help_names_every_worksheet() -> None:
         assert work in shown
         assert run_command("work", work, "--help").status == 0
     assert "pit-wall calculator" in run_command("--help").out
+
+
+def test_what_looks_wrong_in_a_car_file_is_said_on_its_worksheet_too(cli, tmp_path: Path) -> None:
+    car = tmp_path / "car.toml"
+    scales = "LF = 750\nRF = 660\nLR = 755\nRR = 585"
+    car.write_text(f"[settings]\ncross = {{car = 55.0}}\n[scales]\n{scales}\n", "utf-8")
+    answer = cli("work", "weights", "--car", str(car))
+    assert answer.status == 0
+    said = " ".join(answer.out.split())
+    assert "settings.cross says 55 %, [scales] make it 51.5 %: the scales are used." in said

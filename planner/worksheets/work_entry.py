@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
 from planner import entry
-from planner.car import Car, starting_settings
+from planner.car import Car, doubts, starting_settings
 from planner.corners import CORNERS, Corner
 from planner.errors import Refusal, quoted
 from planner.worksheets.quantities import ALL, DEGF, ENDS, QUANTITIES, Quantity
@@ -100,12 +100,12 @@ class Known:
     ----------
     sources : where each input comes from: ``typed``, ``car file``, ``taken`` or, when only some
         of its places were typed, ``typed in part``.
-    remarks : what was given and not used.
+    remarks : what was given and not used, or should be looked at again.
     """
 
     def __init__(self, typed: Mapping[str, Any], car: Car | None) -> None:
         self.sources: dict[str, str] = {}
-        self.remarks: list[str] = []
+        self.remarks: list[str] = [] if car is None else list(doubts(car))
         self._typed = typed
         self.car = car
 
