@@ -234,7 +234,7 @@ def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
 
 
 def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str, str, float]]:
-    """Read what changes came out at; of a single one a number alone will do.
+    """Read what changes came out at; of one by itself, trims aside, a number alone will do.
 
     That is its amount, the same way as chosen where no sign is typed; or the setting it came to,
     where it can hardly be anything else.
@@ -245,11 +245,14 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
         Names what is wrong and shows an example.
     """
     words = re.split(r"[\s:=,;]+", text.lower())
-    if len(wanted) != 1 or any(word in KNOBS or word in _PLACES for word in words):
+    own = [change for change in wanted if not change.trim]
+    if len(own) != 1 or any(word in KNOBS or word in _PLACES for word in words):
         return parse_all(text, option)
-    (change,) = wanted
-    typed = amount(text, change.knob, f"{change.amount / 2:+g}", change.knob)
-    return [(*change.setting, _as_meant(typed, change, signed=text.strip()[:1] in "+-−–"))]
+    (change,) = own
+    typed = _number(text, change.knob, f"{change.amount / 2:+g}", change.knob)
+    meant = _as_meant(typed, change, signed=text.strip()[:1] in "+-−–")
+    _refuse_large(change.knob, meant, change.knob)
+    return [(*change.setting, tidy(meant))]
 
 
 def _as_meant(typed: float, change: Change, *, signed: bool) -> float:
@@ -270,13 +273,17 @@ def amount(text: str, option: str, example: str, knob: str) -> float:
     Refusal
         It is no number, or larger than any knob is moved.
     """
+    value = _number(text, option, example, knob)
+    _refuse_large(knob, value, option)
+    return tidy(value)
+
+
+def _number(text: str, option: str, example: str, knob: str) -> float:
+    """Return a number in the unit of a knob, however large."""
     value = _in_unit_of(
         KNOBS[knob], re.sub("[−–]", "-", text.strip()), option, f"for example {example}"
     )
-    if not math.isfinite(value):
-        value = entry.number(text, option, example)
-    _refuse_large(knob, value, option)
-    return tidy(value)
+    return value if math.isfinite(value) else entry.number(text, option, example)
 
 
 def _refuse_large(knob: str, amount: float, option: str) -> None:

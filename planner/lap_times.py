@@ -9,6 +9,7 @@ import attrs
 # The first lap is left out when it is slower than the rest would have it by this many standard
 # deviations. Common practice, no source.
 OUT_LAP = 3.0
+OUT_LAP_SHARE = 0.005  # of a lap that an out lap loses at least; from memory
 LEAST_FOR_LINE = 5  # laps after it, for a line that says how the tires fall off; from memory
 MAD_TO_SD = 1.4826  # of a normal distribution: 1/0.67449
 TIMING = 0.01  # s, what a watch resolves; spreads are not taken for smaller than this
@@ -89,12 +90,12 @@ def summary(times: Sequence[float]) -> LapSummary:
 
     Notes
     -----
-    The first lap is left out when at least three follow and it is slower than their median by
-    more than 3 · 1.4826 · MAD, MAD being the median absolute deviation of those others (taken as
-    no less than the resolution of the watch). As tires fall off, laps late in a run hide a slow
-    first one; so it is also left out when at least five follow and it is slower than their
-    least-squares line foretells by more than 3 standard errors of a single further lap. No other
-    lap is left out. Fall-off is the slope of the least-squares line through the counted laps.
+    The first lap is left out when at least three follow and it is slower than their median by more
+    than 3 · 1.4826 · MAD, MAD being the median absolute deviation of those others (taken as no less
+    than the resolution of the watch). As tires fall off, laps late in a run hide a slow first one;
+    so it is also left out when at least five follow and it is slower than their least-squares line
+    foretells by more than 3 standard errors of a single further lap, and by half a percent. No
+    other lap is left out. Fall-off is the slope of the least-squares line through the counted laps.
     """
     if not times:
         raise ValueError("there is no lap time")
@@ -280,7 +281,8 @@ def _slower_than_foretold(first: float, rest: Sequence[float]) -> bool:
     assert line.intercept_error is not None
     sd = max(line.residual_sd, TIMING)
     of_line = line.intercept_error * sd / line.residual_sd if line.residual_sd else 0.0
-    return first - line.intercept > OUT_LAP * math.hypot(sd, of_line)
+    least = max(OUT_LAP * math.hypot(sd, of_line), OUT_LAP_SHARE * line.intercept)
+    return first - line.intercept > least
 
 
 def _median(values: Sequence[float]) -> float:

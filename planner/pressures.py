@@ -1,6 +1,6 @@
 """Recorded pressures against what the gas law expects: a slow leak shows, damp air shows."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import permutations
 
 from planner.changes import Setting
@@ -25,15 +25,18 @@ def losing(patterns: Iterable[Pattern]) -> frozenset[Corner]:
     )
 
 
-def questions(run: Run, known: Mapping[Corner, float]) -> tuple[AirQuestion, ...]:
+def questions(
+    run: Run, known: Mapping[Corner, float], order: Sequence[Corner] = CORNERS
+) -> tuple[AirQuestion, ...]:
     """Return the doubts about hot pressures that can hardly come of the cold ones.
 
-    Where they can once some have changed places, tires building up about alike, that was perhaps
-    meant.
+    Where they can in the order the tires are read in, or else once some have changed places, tires
+    building up about alike, that was perhaps meant.
 
     Parameters
     ----------
     known : the cold pressures that should be in the tires [psi], where that is known.
+    order : the one the tires are read in.
     """
     from planner.chassis.pressure import belong_together
 
@@ -63,12 +66,14 @@ def questions(run: Run, known: Mapping[Corner, float]) -> tuple[AirQuestion, ...
             for corner in both
             if not belong_together(cold[corner], run.hot[corner])
         )
-    meant = dict(zip(both, min(can, key=unlike), strict=True))
+    as_read = dict(zip(order, (run.hot.get(corner, 0.0) for corner in CORNERS), strict=True))
+    in_order = tuple(as_read[corner] for corner in both)
+    meant = dict(zip(both, in_order if in_order in can else min(can, key=unlike), strict=True))
     off = [corner for corner in both if meant[corner] != run.hot[corner]]
     read, fits = (", ".join(f"{c} {each[c]:g}" for c in off) for each in (run.hot, meant))
     says = (
-        f"hot {read} psi can hardly come of the cold ones, as if typed in another order; by those "
-        f"it is {fits}: was that meant?"
+        f"hot {read} psi can hardly come of the cold pressures, as if typed in another order; by "
+        f"those it is {fits}: was that meant?"
     )
     return (AirQuestion(off[0], "hot", says, {**run.hot, **meant}),)
 

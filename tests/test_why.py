@@ -71,7 +71,7 @@ def test_an_own_change_tells_what_the_tires_showed_and_the_reason_once(
     for step in (2, 3):
         (told,) = begun.why(step)
         said = [(each["about"], each["says"]) for each in told["details"]]
-        (because,) = [says for about, says in said if about == "because"]
+        (because,) = [says for about, says in said if about == "shown then"]
         assert because.startswith(f"{shown} (RF camber by +2.50 deg: the rules go")
         assert said.count(("reason", "felt it roll")) == 1
         assert sum("felt it roll" in says for _, says in said) == 1

@@ -167,6 +167,8 @@ def _explain(bench: Bench, candidate: Candidate) -> None:
 
 def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) -> Move:
     singles = _singles(found)
+    if typed and len(singles) == 1 and typed[0] not in {each.id for each in found}:
+        typed = [singles[0].id, *typed]  # the amount alone says enough
     wanted = typed[0] if typed else _which(bench, singles)
     if not singles or wanted in {c.id for c in found if c not in singles}:
         raise Refusal(
@@ -176,7 +178,7 @@ def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) 
             hint="o makes a change of your own: each part with its own amount",
         )
     chosen = _picked(wanted, found, ", ".join(candidate.id for candidate in singles))
-    (change,) = chosen.changes
+    (change,) = (each for each in chosen.changes if not each.trim)
     usual = knobs.shown(change.knob, change.amount)
     if len(typed) > 1:
         amount = _amount(" ".join(typed[1:]), change)

@@ -210,7 +210,7 @@ def _choice_behind(number: int, day: Day) -> Iterator[tuple[str, str]]:
     assert isinstance(step, ChoiceStep)
     assert step.chosen is not None
     yield "chosen", f"step {at}: {_chosen_headline(step.chosen)}"
-    yield "because", because(at, day)
+    yield "shown then" if step.chosen.is_own else "because", because(at, day)
     if step.reason:
         yield "reason", step.reason
 
@@ -585,7 +585,7 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
     if chosen is None:
         yield "left as is", ", ".join(step.left_open) or "nothing was open"
     else:
-        yield "because", because(number, day)
+        yield "shown then" if chosen.is_own else "because", because(number, day)
         yield "rests on", f"{chosen.rests_on} ({chosen.source})"
         for name in chosen.foretold:
             at = chosen.predicted.get(name)

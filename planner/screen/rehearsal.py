@@ -7,6 +7,7 @@ from rich.text import Text
 
 from planner.day import Day
 from planner.plan import ChoiceStep, RunStep
+from planner.review import story
 from planner.screen import paper, standing
 
 _LABEL = 8
@@ -18,7 +19,9 @@ def watch(day: Day, runs: int, console: Console) -> None:
     if isinstance(step, RunStep):
         paper.put(console, [Text(""), standing.progress(day), *_shown(step, f"run {runs}")])
     elif isinstance(step, ChoiceStep):
-        what = "moved on" if step.chosen is None else step.chosen.title
+        what = "moved on"
+        if step.chosen is not None:
+            what = f"{step.chosen.title}{story.riding(step.chosen.changes)}"
         paper.put(console, [paper.hanging("change", what, _LABEL)])
 
 
