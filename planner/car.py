@@ -117,6 +117,13 @@ class Dimensions:
     roll_center_front: float | None = None
     roll_center_rear: float | None = None
 
+    @property
+    def track_ratio(self) -> float:
+        """Front over rear track [-]; equal where one is not given."""
+        if self.track_front is None or self.track_rear is None:
+            return 1.0
+        return self.track_front / self.track_rear
+
 
 @attrs.frozen
 class Tires:

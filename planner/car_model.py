@@ -252,7 +252,7 @@ class CarModel:
         wanted = cross + change.amount
         jack: Corner = "RR" if self.turns == "right" else "LR"
         pitch = self.car.jack.pitch or jacking.JACK_PITCH
-        ratio = self._track_ratio()
+        ratio = self.car.dimensions.track_ratio
         one, all_four = (
             jacking.turns_for_cross(now, wanted, suspension, jacks, pitch=pitch, track_ratio=ratio)
             for jacks in ((jack,), CORNERS)
@@ -285,7 +285,7 @@ class CarModel:
             change.after,
             unsprung=unsprung,
             pitch=pitch,
-            track_ratio=self._track_ratio(),
+            track_ratio=self.car.dimensions.track_ratio,
         )
         turns = _turns(done.hand_turns, done.turns, f"the {corner} jack")
         return (
@@ -344,20 +344,15 @@ class CarModel:
         wide = (tracks[0] + tracks[1]) / 2 if tracks[0] and tracks[1] else 1.0
         return 0.0, BALLAST_TRAVEL * wide
 
-    def _track_ratio(self) -> float:
-        """Return front over rear track; equal where one is not given."""
-        size = self.car.dimensions
-        if size.track_front is None or size.track_rear is None:
-            return 1.0
-        return size.track_front / size.track_rear
-
     def _loads(self) -> dict[Corner, float]:
         """Return the corner weights with the cross weight that is on the car now [lb]."""
         from planner.chassis import weights
 
         return dict(
             weights.loads_for_cross(
-                self.car.scales, self.settings["cross", "car"], track_ratio=self._track_ratio()
+                self.car.scales,
+                self.settings["cross", "car"],
+                track_ratio=self.car.dimensions.track_ratio,
             )
         )
 

@@ -250,19 +250,37 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
         return parse_all(text, option)
     (change,) = own
     typed = _number(text, change.knob, f"{change.amount / 2:+g}", change.knob)
-    meant = _as_meant(typed, change, signed=text.strip()[:1] in "+-−–")
+    meant = _setting_meant(typed, change)
+    if meant is None:
+        meant = _the_same_way(text, typed, change)
     _refuse_large(change.knob, meant, change.knob)
     return [(*change.setting, tidy(meant))]
 
 
-def _as_meant(typed: float, change: Change, *, signed: bool) -> float:
-    """Return the amount that a number typed for a change made stands for."""
+def _setting_meant(typed: float, change: Change) -> float | None:
+    """Return the amount that leads to a number typed, where it can only be the setting."""
+    if change.before is None or change.after is None or not typed:
+        return None
     size = abs(change.amount)
-    if change.before is not None and change.after is not None:
-        is_setting = abs(typed - change.after) <= size and abs(typed - change.amount) > 2 * size
-        if is_setting and typed:
-            return tidy(typed - change.before)
-    return typed if signed else math.copysign(typed, change.amount)
+    is_setting = abs(typed - change.after) <= size and abs(typed - change.amount) > 2 * size
+    return tidy(typed - change.before) if is_setting else None
+
+
+def _the_same_way(text: str, typed: float, like: Change) -> float:
+    """Return an amount as typed; without a sign it goes the way of the change."""
+    return typed if text.strip()[:1] in "+-−–" else math.copysign(typed, like.amount)
+
+
+def amount_like(text: str, option: str, like: Change) -> float:
+    """Read another amount of a change; one typed without a sign goes the same way.
+
+    Raises
+    ------
+    Refusal
+        See `amount`.
+    """
+    typed = amount(text, option, f"{like.amount / 2:+g}", like.knob)
+    return _the_same_way(text, typed, like)
 
 
 def amount(text: str, option: str, example: str, knob: str) -> float:

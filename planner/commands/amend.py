@@ -16,7 +16,6 @@ from planner.commands.options import (
 )
 from planner.commands.record import stated
 from planner.plan import AmendStep
-from planner.review import story
 from planner.storage import desk, planfile
 
 
@@ -69,5 +68,4 @@ def command(
     pressures = slips.pressures(new.run) if new.run is not None else ()
     times = new.run.lap_times if new.run is not None and "lap_times" in sheet.texts else ()
     doubts = put_right.in_doubt(asked, pressures, plan, new.amends, system, times)
-    told = story.tell(opened.day, len(opened.day.plan.step))
-    output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts, told=told)
+    output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts, tell_last=True)

@@ -7,7 +7,6 @@ import click
 from planner import changes, moves
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, view_options
-from planner.review import story
 from planner.storage import desk
 
 
@@ -25,5 +24,4 @@ def command(plan: Path, actual: tuple[str, ...], after: int | None, as_json: boo
     """Say that the change is on the car, as chosen or as it really came out."""
     really = [changes.parse(text, "--actual") for text in actual]
     opened = desk.step(plan, lambda day, at: moves.made(day, at, really), after=after)
-    told = story.tell(opened.day, len(opened.day.plan.step))
-    output.standing(opened, as_json=as_json, told=told)
+    output.standing(opened, as_json=as_json, tell_last=True)

@@ -2,15 +2,11 @@
 
 import sys
 import traceback
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from planner import plain_text, status
 from planner.errors import Refusal
 from planner.storage.desk import Opened
-
-if TYPE_CHECKING:
-    from planner.review.story import Told
 
 
 def say(text: str) -> None:
@@ -67,14 +63,14 @@ def standing(
     as_json: bool,
     remarks: tuple[str, ...] = (),
     doubts: tuple[str, ...] = (),
-    told: "Sequence[Told]" = (),
+    tell_last: bool = False,
 ) -> None:
     """Print where the day stands, after a command has done its work.
 
     Parameters
     ----------
     doubts : what was stored and may be a slip.
-    told : steps to be told before that, in words.
+    tell_last : tell the last step before that, in words.
     """
     for remark in (*opened.remarks, *remarks):
         say(remark)
@@ -85,7 +81,9 @@ def standing(
         write_json(status.build(opened.day, str(opened.path)) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
+        from planner.review import story
         from planner.screen import standing as view
         from planner.screen import told as story_view
 
+        told = story.tell(opened.day, len(opened.day.plan.step)) if tell_last else ()
         view.show(opened, first=story_view.steps(told, opened.path))

@@ -65,7 +65,7 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
         if scales and knob == "cross":
             continue  # the scales tell it
         if value != begun.get((knob, place)):
-            value = round(value, KNOBS[knob].decimals) + 0.0
+            value = knobs.rounded(knob, value)
         if not KNOBS[knob].lowest <= value <= KNOBS[knob].highest:  # two amendments may add up so
             at = knobs.shown(knob, value, signed=False)
             remarks.append(f"Left out: {place} {knob} would stand at {at}, which cannot be.")
@@ -77,13 +77,10 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
 
 def _reckoned(day: Day) -> tuple[dict[Corner, float], str]:
     """Return the scales at the cross weight that is on the car now, and what to say of them."""
-    size = day.plan.car.dimensions
-    ratio = 1.0
-    if size.track_front and size.track_rear:
-        ratio = size.track_front / size.track_rear
-    cross = day.settings["cross", "car"]
+    car, cross = day.plan.car, day.settings["cross", "car"]
     try:
-        loads = weights.loads_for_cross(day.plan.car.scales, cross, track_ratio=ratio)
+        ratio = car.dimensions.track_ratio
+        loads = weights.loads_for_cross(car.scales, cross, track_ratio=ratio)
     except Refusal:
         loads = {}
     if not loads or min(loads.values()) < 1:
@@ -105,8 +102,8 @@ def _not_known(day: Day) -> Iterator[str]:
 
 def _in_order(settings: Mapping[Setting, float]) -> list[tuple[Setting, float]]:
     """Return settings in the order of the knobs and their places."""
-    order = [(knob.name, place) for knob in KNOBS.values() for place in knob.places]
-    return sorted(settings.items(), key=lambda item: order.index(item[0]))
+    order = ((knob.name, place) for knob in KNOBS.values() for place in knob.places)
+    return [(setting, settings[setting]) for setting in order if setting in settings]
 
 
 def _table(name: str, table: Mapping[str, Any]) -> str:

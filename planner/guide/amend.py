@@ -100,13 +100,8 @@ def _which(bench: Bench, entries: dict[int, _Entry], said: str) -> tuple[_Entry,
         kind, number, words = named.groups()
         if number is None:
             return last, words
-        wanted = int(number[:9])
-        if (kind or "").lower() == "run":
-            if not 1 <= wanted <= len(runs):
-                raise Refusal(
-                    "no-step", f"There is no run {wanted}.", hint=f"run 1 to run {len(runs)}"
-                )
-            return runs[wanted - 1], words
+        which = Which(int(number[:9]), is_run=(kind or "").lower() == "run")
+        wanted = which.among(bench.day.steps)
         amends.amendable(bench.day.steps, wanted)
         return entries[wanted], words
 

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 
 from planner import changes, knobs, moves
 from planner.candidates import Candidate
-from planner.changes import Change
 from planner.errors import Refusal, quoted
 from planner.guide import amend, preview
 from planner.guide.bench import Bench, beyond_answering
@@ -181,22 +180,16 @@ def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) 
     (change,) = (each for each in chosen.changes if not each.trim)
     usual = knobs.shown(change.knob, change.amount)
     if len(typed) > 1:
-        amount = _amount(" ".join(typed[1:]), change)
+        amount = changes.amount_like(" ".join(typed[1:]), "amount", change)
     else:
         amount = bench.talk.until(
             f"{change.corner} {change.knob}: how much instead of {usual}",
-            lambda answer: _amount(answer, change),
+            lambda answer: changes.amount_like(answer, "amount", change),
             f"The amount, such as {change.amount / 2:+g}; without a sign it goes the same way. b "
             "goes back to the choice.",
             back=True,
         )
     return _taking(chosen, amount=amount)
-
-
-def _amount(text: str, like: Change) -> float:
-    """Read an amount; one typed without a sign goes the way of the candidate."""
-    amount = changes.amount(text, "amount", f"{like.amount / 2:+g}", like.knob)
-    return amount if text.strip()[0] in "+-−" or like.amount > 0 else -amount
 
 
 def _own(bench: Bench, typed: str) -> Move:

@@ -66,12 +66,13 @@ def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
     """Say of figures that hold a stage only together, where not all of them are out of band."""
     holding = [rule for rule in book.pattern if rule.stage is not None and rule.each == "car"]
     for names in dict.fromkeys(rule.figures for rule in holding):
-        out = [_is_out(figures[name], book.bands(name)) for name in names]
+        out = [is_out(figures[name], book.bands(name)) for name in names]
         if any(out) and not all(out):
             yield f"{' and '.join(map(in_words, names))}: one of them in band is enough"
 
 
-def _is_out(degrees: float, band: Band) -> bool:
+def is_out(degrees: float, band: Band) -> bool:
+    """Say whether a figure [degF] is outside its band; None leaves a side open."""
     low, high = band
     return (low is not None and degrees < low) or (high is not None and degrees > high)
 
@@ -83,7 +84,7 @@ def _row(name: str, cells: list[Text], band: str) -> Text:
 
 def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text:
     degrees = figures[name]
-    out = _is_out(degrees, band)
+    out = is_out(degrees, band)
     cell = f"{number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
     return Text(cell, style="bold" if out else "")
 

@@ -8,7 +8,7 @@ from rich.text import Text
 
 from planner import units
 from planner.day import Day
-from planner.figures import Figures, in_words
+from planner.figures import in_words
 from planner.plan import RunStep
 from planner.screen import figure_view, paper
 
@@ -27,7 +27,7 @@ def strips(day: Day, width: int) -> Iterator[RenderableType]:
     """
     if len(day.good) < 2:
         return
-    names = [name for name in _holding(day) if any(_out(name, g.figures, day) for g in day.good)]
+    names = [name for name in _holding(day) if _was_out(name, day)]
     if not names:
         return
     runs = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, RunStep)]
@@ -47,10 +47,9 @@ def _holding(day: Day) -> list[str]:
     ]
 
 
-def _out(name: str, figures: Figures, day: Day) -> bool:
-    low, high = day.book.bands(name)
-    value = figures[name]
-    return (low is not None and value < low) or (high is not None and value > high)
+def _was_out(name: str, day: Day) -> bool:
+    band = day.book.bands(name)
+    return any(figure_view.is_out(good.figures[name], band) for good in day.good)
 
 
 def _strip(name: str, day: Day, width: int) -> Text:
