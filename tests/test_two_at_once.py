@@ -32,6 +32,7 @@ from planner.storage import desk
 from planner import moves
 from planner.errors import Refusal
 done = told = 0
+print("ready", flush=True)
 sys.stdin.readline()
 while done < int(sys.argv[2]):
     try:
@@ -70,6 +71,8 @@ def hammer(path: Path, processes: int, records: int, script: str = HAMMER) -> tu
         )
         for _ in range(processes)
     ]
+    for child in children:  # all have loaded the program before the first begins
+        assert child.stdout.readline() == "ready\n"
     for child in children:
         child.stdin.write("\n")
         child.stdin.flush()
