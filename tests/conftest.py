@@ -9,7 +9,7 @@ import pytest
 from garage import Answer, Crew, run_command
 from hypothesis import settings
 
-from planner import ahead
+from planner.advice import ahead
 
 # No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
 settings.register_profile("suite", deadline=None)

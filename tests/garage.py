@@ -14,17 +14,20 @@ from typing import Any
 import attrs
 import pytest
 
-from planner import candidates, commands, patterns, rulebook
-from planner.candidates import Past
-from planner.car import Car
-from planner.car import Tires as CarTires
-from planner.corners import CORNERS
-from planner.day import Day
-from planner.errors import Refusal
-from planner.plan import Plan, RulesUsed, RunStep
-from planner.readings import Run
-from planner.replay import replay
-from planner.rulebook import Rulebook
+from planner import commands
+from planner.advice import candidates
+from planner.advice.candidates import Past
+from planner.car.car_file import Car
+from planner.car.car_file import Tires as CarTires
+from planner.judging import patterns
+from planner.plan.day import Day
+from planner.plan.fold import replay
+from planner.plan.steps import Plan, RulesUsed, RunStep
+from planner.rulebook import rules
+from planner.rulebook.rules import Rulebook
+from planner.run.readings import Run
+from planner.trade.corners import CORNERS
+from planner.trade.refusals import Refusal
 
 Tires = dict[str, tuple[float, float, float]]
 
@@ -74,7 +77,7 @@ def run(readings: Mapping[str, tuple[float, float, float]], **rest: Any) -> Run:
 
 def book(name: str = "paved-oval", turns: str = "left") -> Rulebook:
     """Return bundled rules, turned the way the track turns."""
-    return rulebook.load(rulebook.find(name)).for_turns(turns)  # type: ignore[arg-type]
+    return rules.load(rules.find(name)).for_turns(turns)  # type: ignore[arg-type]
 
 
 def day_of(

@@ -13,18 +13,19 @@ import attrs
 import numpy as np
 from garage import GOOD, Tires, book
 
-from planner import day as days
-from planner import figures, moves
-from planner.car import Car
-from planner.car_model import CarModel
-from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.day import Day
+from planner.car.car_file import Car
+from planner.car.car_model import CarModel
+from planner.car.changes import Setting
 from planner.learning import beliefs
-from planner.plan import Plan, RulesUsed
-from planner.readings import Run
-from planner.replay import replay
-from planner.rulebook import Effect, Rulebook, figure_names
+from planner.plan import day as days
+from planner.plan import moves
+from planner.plan.day import Day
+from planner.plan.fold import replay
+from planner.plan.steps import Plan, RulesUsed
+from planner.rulebook.rules import Effect, Rulebook, figure_names
+from planner.run.readings import Run
+from planner.trade import figures
+from planner.trade.corners import CORNERS
 
 BEGUN = datetime(2024, 5, 11, 9, 0, tzinfo=UTC)
 READING, COMMON = 3.0, 2.0  # degF, one standard deviation: each reading, and all of a run

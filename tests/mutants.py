@@ -38,9 +38,9 @@ CHASSIS = (
     "weights",
 )
 TESTS = {
-    "planner/figures.py": ("tests/test_figures.py",),
-    "planner/patterns.py": ("tests/test_patterns.py", "tests/test_pattern_words.py"),
-    "planner/stages.py": ("tests/test_stages.py",),
+    "planner/trade/figures.py": ("tests/test_figures.py",),
+    "planner/judging/patterns.py": ("tests/test_patterns.py", "tests/test_pattern_words.py"),
+    "planner/plan/machine.py": ("tests/test_stages.py",),
     "planner/learning/reading_noise.py": ("tests/test_reading_noise.py",),
     "planner/learning/response.py": ("tests/test_response.py",),
     "planner/learning/joint_chance.py": ("tests/test_joint_chance.py",),

@@ -8,14 +8,15 @@ import pytest
 from garage import AT, FAULTS, RF_INNER_HOT, TIGHT, Crew, book, tires
 from invented import clock, driven_days, new_plan
 
-from planner import ahead, fitting, moves
-from planner.ahead import DayAhead
-from planner.day import Day
-from planner.outlook import Outlook
-from planner.plan import USUAL_CERTAINTY, Budget
-from planner.readings import Run
-from planner.replay import replay
-from planner.rulebook import TUNING_ORDER, rules_folder
+from planner.advice import ahead
+from planner.advice.ahead import DayAhead
+from planner.advice.outlook import Outlook
+from planner.plan import budget, moves
+from planner.plan.day import Day
+from planner.plan.fold import replay
+from planner.plan.steps import USUAL_CERTAINTY, Budget
+from planner.rulebook.rules import TUNING_ORDER, rules_folder
+from planner.run.readings import Run
 
 # Where numbers are weighed against each other; the rest needs no more than that there are some.
 all_draws = pytest.mark.all_draws
@@ -39,7 +40,7 @@ def ahead_of(day: Day) -> DayAhead:
 def test_the_same_question_gets_the_same_answer() -> None:
     day = after_one_run()
     assert ahead_of(day).forecast() == ahead_of(day).forecast()
-    assert fitting.forecast(day) == fitting.forecast(after_one_run())
+    assert budget.forecast(day) == budget.forecast(after_one_run())
 
 
 def test_a_forecast_is_a_whole_number_of_runs_and_the_mean_lies_between() -> None:
@@ -53,7 +54,7 @@ def test_a_forecast_is_a_whole_number_of_runs_and_the_mean_lies_between() -> Non
 def test_more_certainty_costs_runs_and_does_not_bring_less_of_the_car_in_band() -> None:
     # Each forecast rests on 80 cars that may be, so several are averaged.
     rows = [
-        fitting.trade_off(after_one_run(readings))
+        budget.trade_off(after_one_run(readings))
         for readings in (BAD, RF_INNER_HOT, tires(TIGHT), tires(crown={"LF": 5.0, "RR": -5.0}))
     ]
     sure = [[certainty for certainty, _ in row] for row in rows]
@@ -71,7 +72,7 @@ def test_more_certainty_costs_runs_and_does_not_bring_less_of_the_car_in_band() 
 @all_draws
 def test_the_more_there_is_to_mend_the_longer_it_takes() -> None:
     little, much = (
-        fitting.forecast(after_one_run(readings)).expected for readings in (RF_INNER_HOT, BAD)
+        budget.forecast(after_one_run(readings)).expected for readings in (RF_INNER_HOT, BAD)
     )
     assert much.runs > little.runs
     assert much.minutes > little.minutes
@@ -89,15 +90,15 @@ def test_leaving_a_stage_out_takes_no_more_runs() -> None:
 
 def test_before_a_run_and_after_the_day_there_is_nothing_to_forecast() -> None:
     rules = book()
-    assert fitting.forecast(replay(new_plan(rules), rules)) is None
-    assert fitting.trade_off(driven_days()[0].day) == ()
+    assert budget.forecast(replay(new_plan(rules), rules)) is None
+    assert budget.trade_off(driven_days()[0].day) == ()
 
 
 # --- what there is for the day ------------------------------------------------------------------
 
 
 def test_without_a_budget_nothing_is_said_of_fitting() -> None:
-    fit = fitting.forecast(after_one_run())
+    fit = budget.forecast(after_one_run())
     assert (fit.runs_left, fit.fits, fit.leave_out) == (None, None, None)
     assert "left" not in fit.says
 
@@ -113,7 +114,7 @@ def test_without_a_budget_nothing_is_said_of_fitting() -> None:
     ],
 )
 def test_the_runs_left_are_those_of_the_shortest_budget(budget: Budget, left: int) -> None:
-    fit = fitting.forecast(after_one_run(budget=budget))
+    fit = budget.forecast(after_one_run(budget=budget))
     assert fit.runs_left == left
     assert fit.fits is (round(fit.expected.runs + 1e-9) <= left)
     assert f"; enough left for {left}" in fit.says
@@ -121,7 +122,7 @@ def test_the_runs_left_are_those_of_the_shortest_budget(budget: Budget, left: in
 
 def test_minutes_are_turned_into_runs_by_what_a_run_takes() -> None:
     day = after_one_run(budget=Budget(minutes=120))
-    fit = fitting.forecast(day)
+    fit = budget.forecast(day)
     gone = (day.plan.step[-1].time - day.plan.created) / timedelta(minutes=1)
     each = fit.expected.minutes / fit.expected.runs
     assert fit.runs_left == int((120 - gone) / each)
@@ -133,7 +134,7 @@ def test_a_day_that_will_not_fit_names_the_last_stage_that_would_make_it_fit() -
     whole = trial.forecast()
     enough = {s: trial.forecast(without=s).runs for s in TUNING_ORDER}
     left = int(whole.runs + 0.5) - 1  # a run too few
-    fit = fitting.forecast(after_one_run(budget=Budget(runs=left + 1)))
+    fit = budget.forecast(after_one_run(budget=Budget(runs=left + 1)))
     assert fit.fits is False
     bring = [stage for stage in reversed(TUNING_ORDER) if enough[stage] <= left]
     assert bring, "no stage would make it fit: take other readings"
@@ -210,7 +211,7 @@ def test_the_range_holds_the_number_of_runs_the_day_then_took() -> None:
     driven = driven_days()
     inside, off = 0, 0.0
     for each in driven:
-        expected = fitting.forecast(each.one_run).expected
+        expected = budget.forecast(each.one_run).expected
         still_to_come = each.runs - 1
         inside += expected.low <= still_to_come <= expected.high
         off += expected.runs - still_to_come
@@ -227,20 +228,20 @@ def test_the_range_holds_the_number_of_runs_the_day_then_took() -> None:
 def test_there_is_a_forecast_in_every_stage(stage: str) -> None:
     day = after_one_run(FAULTS[stage])
     assert day.stage == stage
-    forecast = fitting.forecast(day).expected
+    forecast = budget.forecast(day).expected
     assert 2 <= forecast.runs < ahead.MOST_RUNS  # a change, and a run to confirm
-    assert attrs.asdict(forecast) == attrs.asdict(fitting.forecast(day).expected)
+    assert attrs.asdict(forecast) == attrs.asdict(budget.forecast(day).expected)
 
 
 @all_draws
 def test_what_is_chosen_or_made_is_foreseen_before_it_is_read() -> None:
     day = after_one_run(RF_INNER_HOT)
-    before = fitting.forecast(day).expected
+    before = budget.forecast(day).expected
     chosen = moves.choose(day, "1", AT)
     made = moves.made(chosen, AT)
     for each in (chosen, made):
-        now = fitting.forecast(each).expected
+        now = budget.forecast(each).expected
         assert abs(now.runs - before.runs) < 1
-    assert fitting.forecast(made).expected.minutes < fitting.forecast(chosen).expected.minutes
+    assert budget.forecast(made).expected.minutes < budget.forecast(chosen).expected.minutes
     harm = moves.choose_own(day, [("camber", "RF", -2.0)], "the wrong way", AT)
-    assert fitting.forecast(harm).expected.runs > before.runs + 0.5
+    assert budget.forecast(harm).expected.runs > before.runs + 0.5

@@ -10,14 +10,14 @@ from garage import AT, GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run, stand, tire
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import moves
-from planner.corners import CORNERS
-from planner.day import Day
-from planner.errors import Refusal
-from planner.plan import AmendStep, MadeStep, Plan, RulesUsed, RunStep, Step
-from planner.replay import replay
+from planner.plan import moves
+from planner.plan.day import Day
+from planner.plan.fold import replay
+from planner.plan.steps import AmendStep, MadeStep, Plan, RulesUsed, RunStep, Step
 from planner.review import story
-from planner.storage import desk, planfile
+from planner.storage import planfile, plans
+from planner.trade.corners import CORNERS
+from planner.trade.refusals import Refusal
 
 FINISHED = Path(__file__).parent.parent / "sample_plans" / "finished.toml"
 WHY = ("--reason", "read the sheet wrong")
@@ -238,14 +238,14 @@ def test_what_came_of_the_change_is_judged_with_the_right_numbers(begun: Crew) -
 def test_the_learning_is_that_of_the_right_numbers(begun: Crew) -> None:
     a_change_later(begun)
     amended(begun, 1, "--tire", "RF=229/215/201")
-    day = desk.open_plan(begun.path).day
+    day = plans.open_plan(begun.path).day
     fresh = Crew(begun.path.with_name("fresh.toml"))
     fresh.start()
     fresh.record(tires(split={"RF": 28.0}))
     fresh.choose(1, "--amount", "1.0")
     fresh.made()
     fresh.record(tires(split={"RF": 8.0}))
-    wanted = desk.open_plan(fresh.path).day
+    wanted = plans.open_plan(fresh.path).day
     assert numbers(day) == numbers(wanted)
     assert day.known.mean == pytest.approx(wanted.known.mean)
 
@@ -254,7 +254,7 @@ def test_an_earlier_run_found_void_no_longer_counts(begun: Crew) -> None:
     a_change_later(begun)
     status = amended(begun, 1, "--flag", "lockup")
     assert status["last_outcome"] is None  # nothing good to compare with
-    day = desk.open_plan(begun.path).day
+    day = plans.open_plan(begun.path).day
     assert [good.step for good in day.good] == [4]
     assert stand(begun.record(tires())) == ("complete", "nothing")
 
@@ -285,7 +285,7 @@ def test_cold_pressures_put_right_are_on_the_car(with_car: Crew) -> None:
     status = amended(with_car, 1, "--cold", "RF=25")  # so something changed after all
     assert stand(status) == ("confirm", "run")
     amended(with_car, 2, "--cold", "RF=24")
-    assert desk.open_plan(with_car.path).day.settings["pressure", "RF"] == 24.0
+    assert plans.open_plan(with_car.path).day.settings["pressure", "RF"] == 24.0
 
 
 def test_a_note_alone_marks_nothing(begun: Crew) -> None:
@@ -432,7 +432,7 @@ def test_help_says_that_a_reason_must_be_given(cli: Any) -> None:
 def test_a_change_made_otherwise_moves_the_settings(with_car: Crew) -> None:
     a_change_later(with_car)
     amended(with_car, 3, "--actual", "camber:RF:0.5")
-    day = desk.open_plan(with_car.path).day
+    day = plans.open_plan(with_car.path).day
     assert day.settings["camber", "RF"] == -2.5
     assert day.past[0].made[0].amount == 0.5
     assert details(with_car, 5, "was") == ["RF camber +1.00 deg (more positive)"]
@@ -443,7 +443,7 @@ def test_a_change_made_otherwise_moves_the_settings(with_car: Crew) -> None:
 def test_a_part_that_came_on_top_is_added(with_car: Crew) -> None:
     a_change_later(with_car)
     amended(with_car, 3, "--actual", "pressure:RF:-1.0")
-    day = desk.open_plan(with_car.path).day
+    day = plans.open_plan(with_car.path).day
     assert (day.settings["camber", "RF"], day.settings["pressure", "RF"]) == (-2.0, 27.0)
 
 
@@ -451,16 +451,16 @@ def test_a_change_never_made_judges_nothing(with_car: Crew) -> None:
     a_change_later(with_car)
     status = amended(with_car, 3, "--actual", "camber:RF:0")
     assert status["last_outcome"] is None
-    assert desk.open_plan(with_car.path).day.settings["camber", "RF"] == -3.0
+    assert plans.open_plan(with_car.path).day.settings["camber", "RF"] == -3.0
 
 
 def test_an_amendment_wins_over_what_the_run_said_of_the_change(with_car: Crew) -> None:
     with_car.record(RF_INNER_HOT)
     with_car.changed()
     with_car.record(tires(split={"RF": 8.0}), "--really", "camber:RF:-1")
-    assert desk.open_plan(with_car.path).day.settings["camber", "RF"] == -4.0
+    assert plans.open_plan(with_car.path).day.settings["camber", "RF"] == -4.0
     amended(with_car, 3, "--actual", "camber:RF:0.75")
-    assert desk.open_plan(with_car.path).day.settings["camber", "RF"] == -2.25
+    assert plans.open_plan(with_car.path).day.settings["camber", "RF"] == -2.25
 
 
 def test_a_change_may_be_amended_before_the_run_that_judges_it(with_car: Crew) -> None:
@@ -468,7 +468,7 @@ def test_a_change_may_be_amended_before_the_run_that_judges_it(with_car: Crew) -
     with_car.changed()
     assert stand(amended(with_car, 3, "--actual", "camber:RF:0.5")) == ("camber", "run")
     with_car.record(tires())
-    day = desk.open_plan(with_car.path).day
+    day = plans.open_plan(with_car.path).day
     assert day.settings["camber", "RF"] == -2.5
     assert day.good[-1].seen.moved == {("camber", "RF"): 0.5}
 
@@ -669,6 +669,6 @@ def assert_same_numbers(day: Day, steps: tuple[Any, ...]) -> None:
 
 
 def test_refusals_of_the_moves_are_refusals(begun: Crew) -> None:
-    day = desk.open_plan(begun.path).day
+    day = plans.open_plan(begun.path).day
     with pytest.raises(Refusal, match="no steps yet"):
         moves.amend_run(day, 1, lambda run: run, "why", planfile.now())

@@ -5,7 +5,7 @@ import pytest
 from garage import book
 
 from planner.learning import beliefs
-from planner.rulebook import Effect
+from planner.rulebook.rules import Effect
 
 RULES = book()
 CROSS = ("cross", "car")

@@ -26,12 +26,17 @@ from garage import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import changes, figures, outcome, status, trims
-from planner.candidates import Past
-from planner.car import Car, Limit
-from planner.corners import CORNERS
-from planner.errors import Refusal
-from planner.outcome import Outcome
+from planner.advice import trims
+from planner.advice.candidates import Past
+from planner.car import changes
+from planner.car.car_file import Car
+from planner.export import status_object
+from planner.judging import outcomes
+from planner.judging.outcomes import Outcome
+from planner.trade import figures
+from planner.trade.corners import CORNERS
+from planner.trade.knobs import Limit
+from planner.trade.refusals import Refusal
 
 
 def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
@@ -334,7 +339,7 @@ def test_no_air_is_let_out_of_a_tire_that_may_be_losing_it() -> None:
         changed = [change for c in table.candidates for change in c.changes]
         assert {change.corner for change in changed} == {"RR"}
         assert any("LR pressure is not offered: no air is let out" in s for s in table.held_back)
-    cautions = status.cautions(day_of(over, car=car, cold={"LR": 14.0}))
+    cautions = status_object.cautions(day_of(over, car=car, cold={"LR": 14.0}))
     assert any("losing air does not run" in said for said in cautions)
     slack = laid_out(tires(crown={"LR": -6.0}), "pressure", car=car, cold={"LR": 14.0})
     assert slack[0].changes[0].amount > 0  # putting air in is no harm
@@ -458,4 +463,4 @@ def test_every_adjustment_of_the_rules_files_says_where_it_comes_from() -> None:
 
 
 def test_verdicts_are_the_four_of_the_interface() -> None:
-    assert set(outcome.Verdict.__args__) == {"better", "no-change", "worse", "unclear"}
+    assert set(outcomes.Verdict.__args__) == {"better", "no-change", "worse", "unclear"}

@@ -11,14 +11,15 @@ import numpy as np
 import pytest
 from garage import GOOD, TIGHT, Crew, book, day_of, run, run_command, tires
 
-from planner import car as cars
-from planner import car_model, changes, rulebook
-from planner.car_model import FOR_EFFECTS, CarModel
+from planner.car import car_file as cars
+from planner.car import car_model, changes
+from planner.car.car_model import FOR_EFFECTS, CarModel
 from planner.chassis import jacking, weights
-from planner.corners import CORNERS, mirrored
-from planner.figures import terms
+from planner.rulebook import rules
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.figures import terms
 
-CAR = cars.load(rulebook.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
+CAR = cars.load(rules.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
 COMPUTED = [
     ("spring", "RR"),
     ("spring", "RF"),
@@ -120,7 +121,7 @@ def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
 
 def started(crew: Crew, car: str, *options: str) -> str:
     """Return what `start` says on the terminal, on one line."""
-    sample = rulebook.rules_folder().parent / "sample_plans" / car
+    sample = rules.rules_folder().parent / "sample_plans" / car
     answer = run_command("start", crew.path, "--car", sample, *options)
     assert answer.status == 0
     return " ".join(answer.out.split())
@@ -300,7 +301,7 @@ def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float
 def test_turns_of_the_jack_are_quarters_as_the_calculator_says_them(amount: float) -> None:
     (one, _) = model_of(CAR).how(made("cross", "car", amount))
     wanted = weights.weigh(CAR.scales).cross + amount
-    car = rulebook.rules_folder().parent / "sample_plans" / "river-bend-car.toml"
+    car = rules.rules_folder().parent / "sample_plans" / "river-bend-car.toml"
     worked = run_command("work", "jack", "--car", car, "--cross", f"{wanted:.9f}", "--json").data
     plan = worked["results"]["one_jack"]
     turns, exact = abs(plan["turns"]["LR"]), abs(plan["exact_turns"]["LR"])

@@ -22,8 +22,8 @@ from garage import (
 
 from planner import __version__
 from planner.commands import COMMANDS
-from planner.corners import CORNERS
-from planner.storage import desk
+from planner.storage import plans
+from planner.trade.corners import CORNERS
 
 STATUS_KEYS = {
     *("plan", "format", "rules", "units", "round", "stage", "due", "step", "laps"),
@@ -100,7 +100,7 @@ def test_a_fault_of_the_program_is_owned_up_to(begun: Crew, monkeypatch, as_json
     def broken(*_: object) -> None:
         raise ZeroDivisionError("of ours")
 
-    monkeypatch.setattr(desk, "open_plan", broken)
+    monkeypatch.setattr(plans, "open_plan", broken)
     answer = run_command("status", begun.path, *(["--json"] if as_json else []))
     assert answer.status == 1
     assert "ZeroDivisionError: of ours" in answer.err  # what is needed to mend it
@@ -114,7 +114,7 @@ def test_a_command_broken_off_says_so_in_its_status(begun: Crew, monkeypatch) ->
     def interrupted(*_: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(desk, "open_plan", interrupted)
+    monkeypatch.setattr(plans, "open_plan", interrupted)
     answer = run_command("status", begun.path)
     assert (answer.status, answer.out) == (130, "")
     assert "What was recorded is in the plan" in answer.err

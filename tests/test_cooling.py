@@ -8,17 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.cooling import (
-    EVENING_OUT,
-    LOG_SPREAD,
-    RATE_DIFFERS,
-    TIME_CONSTANT,
-    cooled,
-    settle,
-)
-from planner.corners import CORNERS, Corner
-from planner.figures import Noise
-from planner.readings import Again, Run, Three
+from planner.run.cooling import EVENING_OUT, LOG_SPREAD, RATE_DIFFERS, TIME_CONSTANT, cooled, settle
+from planner.run.readings import Again, Run
+from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.figures import Noise
 
 NOISE = Noise()
 QUIET = Noise(reading=0.1, run=0.0)

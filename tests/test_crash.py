@@ -21,8 +21,8 @@ import kills
 import pytest
 from garage import RF_INNER_HOT, RR_OVER, TIGHT, Crew, run, run_command, stand, tire_options, tires
 
-from planner import moves
-from planner.storage import desk, hold, planfile
+from planner.plan import moves
+from planner.storage import lock, planfile, plans
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are split by fork")
 
@@ -140,7 +140,7 @@ def _next(crew: Crew) -> None:
         return moves.amend_run(day, 1, lambda was: attrs.evolve(was, note="more"), "why", at)
 
     count = len(planfile.load(crew.path).step)
-    assert len(desk.step(crew.path, move).day.plan.step) == count + 1
+    assert len(plans.step(crew.path, move).day.plan.step) == count + 1
 
 
 def test_killed_anywhere_in_a_whole_command_the_next_one_goes_through(begun: Crew) -> None:
@@ -219,7 +219,7 @@ def test_no_file_is_changed_but_by_the_calls_that_are_counted(begun: Crew) -> No
 
         calls = kills.Calls()
         sys.addaudithook(hear)
-        desk.step(begun.path, lambda day, at: moves.choose(day, "1", at))
+        plans.step(begun.path, lambda day, at: moves.choose(day, "1", at))
         return {"told": told, "log": [[str(part) for part in each[:2]] for each in calls.log]}
 
     seen, _ = kills.forked(watched)
@@ -454,7 +454,7 @@ def test_a_stick_pulled_out_between_reading_and_writing(begun: Crew, tmp_path: P
         return moves.choose(day, "1", at)
 
     with pytest.raises(planfile.Refusal) as refused:
-        desk.step(begun.path, choose)
+        plans.step(begun.path, choose)
     assert refused.value.code == "cannot-write"
     assert kills.files(away) == before
     for command in (["status"], ["choose", "1"], ["why"]):
@@ -477,7 +477,7 @@ def test_a_stick_pulled_out_whose_empty_folder_stays(begun: Crew, tmp_path: Path
         return moves.choose(day, "1", at)
 
     with pytest.raises(planfile.Refusal) as refused:
-        desk.step(begun.path, choose)
+        plans.step(begun.path, choose)
     assert refused.value.code == "cannot-write"
     assert not begun.path.exists()  # no plan is begun there behind the crew's back
 
@@ -528,5 +528,5 @@ def test_a_killed_holder_of_the_lock_does_not_block_the_day(
     _, killed = kills.forked(hold_and_die)
     assert killed
     assert begun.path.with_name("day.toml.lock").exists()
-    monkeypatch.setattr(hold, "PATIENCE", 0.0)
+    monkeypatch.setattr(lock, "PATIENCE", 0.0)
     assert stand(begun.record(RF_INNER_HOT)) == ("camber", "choice")

@@ -8,10 +8,9 @@ from garage import Answer, Crew
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import csv_entry, run_entry
-from planner.corners import CORNERS
-from planner.errors import Refusal
-from planner.readings import STRIPS
+from planner.run import csv_file, from_options
+from planner.trade.corners import CORNERS, STRIPS
+from planner.trade.refusals import Refusal
 
 TIRES = {
     "LF": (205.0, 212.0, 209.0),
@@ -209,7 +208,7 @@ def test_any_order_of_columns_gives_each_reading_its_place(
     row = [f"{value[head]:.2f}".replace(".", point) for head in heads]
     path = tmp_path_factory.mktemp("csv") / "run.csv"
     path.write_text(table([f"{h}{'_c' if metric else ''}" for h in heads], [row], comma), "utf-8")
-    run = run_entry.from_options(run_entry.from_file(path, "us").texts, "us")
+    run = from_options.from_options(from_options.from_file(path, "us").texts, "us")
     for corner in CORNERS:
         for strip, found in zip(STRIPS, run.tires[corner], strict=True):
             wanted = value[f"{corner}_{strip}"]
@@ -225,4 +224,4 @@ def test_any_file_is_read_or_refused(
     path: Path = tmp_path_factory.mktemp("csv") / "run.csv"
     path.write_bytes(content)
     with contextlib.suppress(Refusal):
-        assert len(csv_entry.read(path).tires) == 4
+        assert len(csv_file.read(path).tires) == 4

@@ -21,11 +21,12 @@ from garage import RF_INNER_HOT, RR_OVER, Answer, Crew, run_command, stand, tire
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from planner import ahead, moves
-from planner.errors import Refusal, Unusable
+from planner.advice import ahead
 from planner.files import toml_records
-from planner.plan import FORMAT
-from planner.storage import desk, mend, planfile, seal
+from planner.plan import moves
+from planner.plan.steps import FORMAT
+from planner.storage import mend, planfile, plans, seal
+from planner.trade.refusals import Refusal, Unusable
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ("day-begun", "half-way", "finished", "metric-day")
@@ -47,7 +48,7 @@ def plan_of(name: str) -> Any:
     return planfile.load(ROOT / "sample_plans" / f"{name}.toml")
 
 
-def opened(folder: Path, content: bytes, before: bytes | None = None) -> desk.Opened | Refusal:
+def opened(folder: Path, content: bytes, before: bytes | None = None) -> plans.Opened | Refusal:
     """Open a plan of this content; whatever comes of it, the file stays as it is."""
     path = folder / "day.toml"
     path.write_bytes(content)
@@ -58,7 +59,7 @@ def opened(folder: Path, content: bytes, before: bytes | None = None) -> desk.Op
         kept.write_bytes(before)
     names = sorted(each.name for each in folder.iterdir())
     try:
-        got: desk.Opened | Refusal = desk.open_plan(path)
+        got: plans.Opened | Refusal = plans.open_plan(path)
     except Refusal as refusal:
         got = refusal
     assert path.read_bytes() == content
@@ -144,7 +145,7 @@ def test_a_bit_turned_over_is_refused_or_said_or_did_no_harm(
     at = data.draw(st.integers(0, len(whole) - 1))
     whole[at] ^= 1 << data.draw(st.integers(0, 7))
     got = opened(tmp_path, bytes(whole))
-    if isinstance(got, desk.Opened):
+    if isinstance(got, plans.Opened):
         said = any("not as the program wrote it" in remark for remark in got.remarks)
         assert said or got.kept.plan == plan_of(name)
 
@@ -160,7 +161,7 @@ def test_bytes_written_over_never_give_another_plan_unsaid(
     gone = data.draw(st.integers(0, 600))
     put = data.draw(st.binary(max_size=40) | st.sampled_from([b"\0" * 512, b"[[step]]\n", b'"""']))
     got = opened(tmp_path, whole[:at] + put + whole[at + gone :])
-    if isinstance(got, desk.Opened):
+    if isinstance(got, plans.Opened):
         said = any("not as the program wrote it" in remark for remark in got.remarks)
         assert said or got.kept.plan == plan_of(name)
 
@@ -627,17 +628,17 @@ def test_a_way_that_there_is_not_is_refused(worked: Crew) -> None:
 def test_a_plan_written_to_meanwhile_is_not_mended_over(worked: Crew) -> None:
     whole = worked.path.read_bytes()
     worked.path.write_bytes(whole[:-60])
-    damage = desk.look_over(worked.path)
+    damage = plans.look_over(worked.path)
     worked.path.write_bytes(whole)
     with pytest.raises(Refusal) as refused:
-        desk.mend_plan(damage, damage.ways[0])
+        plans.mend_plan(damage, damage.ways[0])
     assert refused.value.code == "moved-on"
     assert worked.path.read_bytes() == whole
     worked.path.unlink()
-    gone = desk.look_over(worked.path)
+    gone = plans.look_over(worked.path)
     worked.path.write_bytes(whole)
     with pytest.raises(Refusal):
-        desk.mend_plan(gone, gone.ways[0])
+        plans.mend_plan(gone, gone.ways[0])
     assert worked.path.read_bytes() == whole
 
 
@@ -672,11 +673,11 @@ def test_killed_while_it_mends_the_damaged_file_or_the_mended_one_is_there(worke
     damaged = worked.path.read_bytes()[:-60]
     worked.path.write_bytes(damaged)
     before = kills.files(worked.path.parent)
-    damage = desk.look_over(worked.path)
+    damage = plans.look_over(worked.path)
 
     def mending(at: int = -1, when: str = "before") -> list[str]:
         calls = kills.Calls(at, when)
-        desk.mend_plan(damage, damage.ways[0])
+        plans.mend_plan(damage, damage.ways[0])
         return calls.made
 
     made, _ = kills.forked(mending)
@@ -708,7 +709,7 @@ def test_whatever_is_saved_opens_and_holds_only_steps_that_were_there(
     path.write_bytes(content)
     damage = None
     with contextlib.suppress(Unusable):  # its rules, or a newer format
-        damage = desk.look_over(path)
+        damage = plans.look_over(path)
     if damage is None:
         return
     steps = plan_of(name).step
@@ -757,7 +758,7 @@ def test_a_refusal_that_lies_with_the_file_leaves_the_move_untried(begun: Crew) 
     begun.path.write_bytes(begun.path.read_bytes()[:30])
     tried: list[int] = []
     with pytest.raises(Unusable):
-        desk.step(begun.path, lambda day, at: tried.append(1) or moves.made(day, at))
+        plans.step(begun.path, lambda day, at: tried.append(1) or moves.made(day, at))
     assert not tried
     assert toml_records.LARGEST_FILE < 5_000_000
 

@@ -17,7 +17,7 @@ from garage import (
     tires,
 )
 
-from planner.corners import mirrored
+from planner.trade.corners import mirrored
 
 
 def ids(status) -> list[str]:

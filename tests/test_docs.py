@@ -9,8 +9,9 @@ from pathlib import Path
 import click
 import pytest
 
-from planner import commands, stages
+from planner import commands
 from planner.commands import cli
+from planner.plan import machine
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
@@ -134,7 +135,7 @@ def test_the_session_in_the_readme_is_what_the_guide_says(
 
 def test_the_diagram_is_that_of_the_machine() -> None:
     (drawn,) = fenced(DEVELOPERS, "mermaid")
-    assert drawn.rstrip("\n") == stages.diagram()
+    assert drawn.rstrip("\n") == machine.diagram()
 
 
 def test_nothing_else_lies_at_the_top() -> None:

@@ -8,12 +8,12 @@ import pytest
 from garage import Crew, book, stand, tire_options, tires
 from invented import drawn, new_plan, read
 
-from planner import day as days
-from planner import moves
-from planner.plan import RunStep
-from planner.readings import Run
-from planner.replay import replay
-from planner.storage import desk, planfile
+from planner.plan import day as days
+from planner.plan import moves
+from planner.plan.fold import replay
+from planner.plan.steps import RunStep
+from planner.run.readings import Run
+from planner.storage import planfile, plans
 
 pexpect = pytest.importorskip("pexpect")
 
@@ -34,7 +34,7 @@ def changed(begun: Crew) -> Crew:
 
 def learned(crew: Crew) -> float:
     """Return what one degree is now believed to do to the split."""
-    return desk.open_plan(crew.path).day.known.sensitivity(CAMBER, "split.RF").mean
+    return plans.open_plan(crew.path).day.known.sensitivity(CAMBER, "split.RF").mean
 
 
 def test_an_answer_the_other_way_is_questioned(changed: Crew) -> None:
@@ -85,14 +85,14 @@ def with_settings(crew: Crew, tmp_path: Path) -> Crew:
 
 
 def setting_of(crew: Crew) -> float:
-    return desk.open_plan(crew.path).day.settings[CAMBER]
+    return plans.open_plan(crew.path).day.settings[CAMBER]
 
 
 def test_not_changed_at_all_corrects_settings_and_learning(with_settings: Crew) -> None:
     assert setting_of(with_settings) == -2.0
     with_settings.record(NOTHING_CAME, "--really", "camber:RF:0")
     assert setting_of(with_settings) == -3.0
-    day = desk.open_plan(with_settings.path).day
+    day = plans.open_plan(with_settings.path).day
     assert days.moved_by(day.past)[CAMBER] == 0
     assert learned(with_settings) == -12.0  # nothing was moved, so nothing was learned
 

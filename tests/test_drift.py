@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 from garage import GOOD, Crew, tires
 
-from planner import day as days
-from planner import drift
-from planner.drift import BLINDFOLD
-from planner.storage import desk
+from planner.plan import day as days
+from planner.plan import drift
+from planner.plan.drift import BLINDFOLD
+from planner.storage import plans
 
 SPLIT = {"RF": 22.0}
 # Every tire 10 degF hotter, as on a track that has warmed by about 20.
@@ -17,7 +17,7 @@ PRESSURE = ("pressure", "RF")
 
 
 def day_of(crew: Crew) -> days.Day:
-    return desk.open_plan(crew.path).day
+    return plans.open_plan(crew.path).day
 
 
 def learned(path: Path, warmer: float, *, written_down: bool) -> float:

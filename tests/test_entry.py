@@ -5,10 +5,11 @@ from pathlib import Path
 import pytest
 from garage import Crew, run, tires
 
-from planner import changes, entry, readings, run_entry
-from planner.corners import CORNERS
-from planner.errors import Refusal
-from planner.readings import Again
+from planner.car import changes
+from planner.run import from_options, readings, typed
+from planner.run.readings import Again
+from planner.trade.corners import CORNERS
+from planner.trade.refusals import Refusal
 
 SAME = (205.0, 212.0, 209.0)
 
@@ -31,13 +32,13 @@ SAME = (205.0, 212.0, 209.0)
     ],
 )
 def test_three_temperatures_in_many_ways(text: str) -> None:
-    assert entry.tire(text, "--tire LF", "us") == SAME
+    assert typed.tire(text, "--tire LF", "us") == SAME
 
 
 def test_decimal_commas_and_negative_temperatures() -> None:
-    assert entry.tire("95,5/96,25/97", "--tire LF", "us") == (95.5, 96.25, 97.0)
-    assert entry.tire("95,5 96,25 97,0", "--tire LF", "us") == (95.5, 96.25, 97.0)
-    assert entry.tire("-5/-4/-3", "--tire LF", "us") == (-5.0, -4.0, -3.0)
+    assert typed.tire("95,5/96,25/97", "--tire LF", "us") == (95.5, 96.25, 97.0)
+    assert typed.tire("95,5 96,25 97,0", "--tire LF", "us") == (95.5, 96.25, 97.0)
+    assert typed.tire("-5/-4/-3", "--tire LF", "us") == (-5.0, -4.0, -3.0)
 
 
 @pytest.mark.parametrize(
@@ -60,7 +61,7 @@ def test_decimal_commas_and_negative_temperatures() -> None:
 )
 def test_what_is_not_three_numbers_is_refused_with_an_example(text: str) -> None:
     with pytest.raises(Refusal) as caught:
-        entry.tire(text, "--tire LF", "us")
+        typed.tire(text, "--tire LF", "us")
     assert caught.value.code == "bad-value"
     assert caught.value.where == "--tire LF"
     assert "205/212/209" in caught.value.hint
@@ -69,7 +70,7 @@ def test_what_is_not_three_numbers_is_refused_with_an_example(text: str) -> None
 
 def test_celsius_is_turned_into_fahrenheit() -> None:
     # 0, 100 and 37 degC are 32, 212 and 98.6 degF by the definition of the scales.
-    assert entry.tire("0/100/37", "--tire LF", "metric") == pytest.approx((32.0, 212.0, 98.6))
+    assert typed.tire("0/100/37", "--tire LF", "metric") == pytest.approx((32.0, 212.0, 98.6))
 
 
 @pytest.mark.parametrize(
@@ -86,7 +87,7 @@ def test_celsius_is_turned_into_fahrenheit() -> None:
     ],
 )
 def test_weather_may_carry_its_own_unit(text, system, fahrenheit) -> None:
-    assert entry.temperature(text, "--air-temp", system) == pytest.approx(fahrenheit)
+    assert typed.temperature(text, "--air-temp", system) == pytest.approx(fahrenheit)
 
 
 @pytest.mark.parametrize(
@@ -95,7 +96,7 @@ def test_weather_may_carry_its_own_unit(text, system, fahrenheit) -> None:
 )
 def test_pressures_in_psi_kilopascal_and_bar(text: str, psi: float) -> None:
     # 1 psi = 6.894757 kPa: NIST SP 811.
-    assert entry.pressure(text, "--cold LF") == pytest.approx(psi, abs=1e-3)
+    assert typed.pressure(text, "--cold LF") == pytest.approx(psi, abs=1e-3)
 
 
 @pytest.mark.parametrize(
@@ -108,7 +109,7 @@ def test_pressures_in_psi_kilopascal_and_bar(text: str, psi: float) -> None:
     ],
 )
 def test_tread_as_depth_or_percent(text, three, unit) -> None:
-    assert entry.tread(text, "--tread") == (three, unit)
+    assert typed.tread(text, "--tread") == (three, unit)
 
 
 @pytest.mark.parametrize(
@@ -122,35 +123,35 @@ def test_tread_as_depth_or_percent(text, three, unit) -> None:
     ],
 )
 def test_lap_times(text: str, times) -> None:
-    assert entry.lap_times(text, "--lap-times") == pytest.approx(times)
+    assert typed.lap_times(text, "--lap-times") == pytest.approx(times)
 
 
 @pytest.mark.parametrize("text", ["19.82,fast", ":20", "1:", "1:2:3:4x"])
 def test_lap_times_that_are_none(text: str) -> None:
     with pytest.raises(Refusal):
-        entry.lap_times(text, "--lap-times")
+        typed.lap_times(text, "--lap-times")
 
 
 @pytest.mark.parametrize("text", ["lf", " LF ", "Lf"])
 def test_corners_in_any_case(text: str) -> None:
-    assert entry.corner(text, "--tire") == "LF"
+    assert typed.corner(text, "--tire") == "LF"
 
 
 @pytest.mark.parametrize("text", ["FL", "", "left front", "L"])
 def test_no_corner(text: str) -> None:
     with pytest.raises(Refusal, match="no corner of the car"):
-        entry.corner(text, "--tire")
+        typed.corner(text, "--tire")
 
 
 @pytest.mark.parametrize("text", ["LF,LR,RR,RF", "lf lr rr rf", "LF/LR/RR/RF", "LF;LR, RR RF"])
 def test_the_order_of_reading(text: str) -> None:
-    assert entry.corners(text, "--order") == ("LF", "LR", "RR", "RF")
+    assert typed.corners(text, "--order") == ("LF", "LR", "RR", "RF")
 
 
 @pytest.mark.parametrize("text", ["LF", "LF=", "205/212/209", "=205/212/209"])
 def test_what_is_not_corner_and_value(text: str) -> None:
     with pytest.raises(Refusal):
-        entry.at_corner(text, "--tire", "LF=205/212/209")
+        typed.at_corner(text, "--tire", "LF=205/212/209")
 
 
 @pytest.mark.parametrize(
@@ -230,7 +231,7 @@ def test_a_change_that_cannot_be(text: str) -> None:
     ],
 )
 def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
-    assert entry.feel(said, "--feel") == feel
+    assert typed.feel(said, "--feel") == feel
 
 
 @pytest.mark.parametrize(
@@ -250,13 +251,13 @@ def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
     ],
 )
 def test_where_a_driver_says_it_is(said: str, phase: str) -> None:
-    assert entry.phase(said, "--where") == phase
+    assert typed.phase(said, "--where") == phase
 
 
 @pytest.mark.parametrize("said", ["", "the", "in and off", "entry exit", "turn three", "wet"])
 def test_where_nobody_knows_it_is(said: str) -> None:
     with pytest.raises(Refusal, match="none of entry, middle, exit"):
-        entry.phase(said, "--where")
+        typed.phase(said, "--where")
 
 
 def test_several_changes_on_a_line_are_told_apart() -> None:
@@ -328,7 +329,7 @@ WIDE = "corner,inner,middle,outer\nLF,205,212,209\nRF,225,224,221\nLR,198,200,19
 def from_file(tmp_path: Path, name: str, content: str | bytes, **given: object):
     path = tmp_path / name
     path.write_bytes(content if isinstance(content, bytes) else content.encode())
-    return run_entry.from_options(given, "us", path)
+    return from_options.from_options(given, "us", path)
 
 
 def test_a_table_with_a_row_a_tire(tmp_path: Path) -> None:

@@ -14,13 +14,13 @@ from garage import RF_INNER_HOT, TIGHT, TOO_MUCH_CROSS, Crew, run_command, tires
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import car as car_file
-from planner import knobs, plain_text
+from planner.car import car_file
 from planner.chassis import weights
-from planner.corners import CORNERS
 from planner.export import plan_schema, spreadsheet
 from planner.files import toml_records
-from planner.storage import desk
+from planner.storage import plans
+from planner.trade import knobs, plain_text
+from planner.trade.corners import CORNERS
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 PLANS = ("day-begun.toml", "half-way.toml", "finished.toml", "metric-day.toml")
@@ -275,7 +275,7 @@ def next_car(plan: Path, folder: Path) -> tuple[Any, str]:
 @pytest.mark.parametrize("name", PLANS)
 def test_the_next_car_file_holds_what_is_on_the_car(tmp_path: Path, name: str) -> None:
     made, _ = next_car(SAMPLES / name, tmp_path)
-    day = desk.open_plan(SAMPLES / name).day
+    day = plans.open_plan(SAMPLES / name).day
     again = car_file.starting_settings(car_file.load(tmp_path / "next.toml"))
     assert set(again) == set(day.settings)
     for (knob, place), value in day.settings.items():

@@ -9,9 +9,9 @@ from collections import Counter
 import pytest
 from invented import MOST_RUNS, driven_days, spread
 
-from planner import day as days
-from planner.plan import ChoiceStep
-from planner.rulebook import TUNING_ORDER
+from planner.plan import day as days
+from planner.plan.steps import ChoiceStep
+from planner.rulebook.rules import TUNING_ORDER
 
 NEARLY = 1.0  # degF out of band that no probe could tell from in
 

@@ -8,8 +8,8 @@ from garage import GOOD, run, tires
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner import figures
-from planner.corners import CORNERS, mirrored
+from planner.trade import figures
+from planner.trade.corners import CORNERS, mirrored
 
 READINGS = {
     "LF": (205.0, 212.0, 209.0),

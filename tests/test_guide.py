@@ -13,13 +13,13 @@ import pexpect
 import pytest
 from garage import Crew, run_command, tires
 
-from planner import moves
-from planner.corners import CORNERS
-from planner.day import Day
 from planner.guide import choice
-from planner.plan import STEP_KINDS, AmendStep, ChoiceStep, MadeStep
-from planner.readings import Run
-from planner.storage import desk, planfile
+from planner.plan import moves
+from planner.plan.day import Day
+from planner.plan.steps import STEP_KINDS, AmendStep, ChoiceStep, MadeStep
+from planner.run.readings import Run
+from planner.storage import planfile, plans
+from planner.trade.corners import CORNERS
 
 # In reading order on a track that turns left: RF RR LR LF, inner middle outer.
 CAMBERED = ["227 215 203", "211 210 209", "196 195 194", "208 210 212"]
@@ -125,12 +125,12 @@ def run(typed: list[str], **more: object) -> Run:
 
 
 def recorded(path: Path, typed: list[str], **more: object) -> None:
-    desk.step(path, lambda day, at: moves.record(day, run(typed, **more), at))
+    plans.step(path, lambda day, at: moves.record(day, run(typed, **more), at))
 
 
 def plan_new(folder: Path) -> Path:
     path = folder / "day.toml"
-    desk.start(path)
+    plans.start(path)
     return path
 
 
@@ -142,7 +142,7 @@ def plan_at_choice(folder: Path) -> Path:
 
 def plan_at_change(folder: Path) -> Path:
     path = plan_at_choice(folder)
-    desk.step(path, lambda day, at: moves.choose(day, "1", at))
+    plans.step(path, lambda day, at: moves.choose(day, "1", at))
     return path
 
 
@@ -156,7 +156,7 @@ def plan_at_offer(folder: Path) -> Path:
 
 
 def day_of(path: Path) -> Day:
-    return desk.open_plan(path).day
+    return plans.open_plan(path).day
 
 
 def kinds(path: Path) -> list[str]:
@@ -382,8 +382,8 @@ def test_a_draft_from_before_the_run_was_stored_is_not_offered(guide_with, tmp_p
     guide.sees(r"LR \(.*> ")
     guide.leaves("killed")
     recorded(path, CAMBERED)
-    desk.step(path, lambda day, at: moves.choose(day, "1", at))
-    desk.step(path, lambda day, at: moves.made(day, at))
+    plans.step(path, lambda day, at: moves.choose(day, "1", at))
+    plans.step(path, lambda day, at: moves.made(day, at))
     shown = guide_with("day.toml").sees(FIRST_TIRE)
     assert "Go on with it" not in shown
 
@@ -799,7 +799,7 @@ def test_what_was_made_is_put_right_while_a_run_is_typed_and_the_run_stays(
     guide_with, tmp_path
 ) -> None:
     path = plan_at_change(tmp_path)
-    desk.step(path, lambda day, at: moves.made(day, at))
+    plans.step(path, lambda day, at: moves.made(day, at))
     wanted = amended_by_command(path, "3", "--actual", "camber:RF:0.5", "--reason", "half of it")
     guide = guide_with("day.toml")
     guide.types("?", *CAMBERED[:2], "amend 2", "amend 3", "?", "laps 9", "0.5 deg", "half of it")
@@ -879,7 +879,7 @@ def test_one_plan_in_the_folder_is_offered_and_one_of_several_is_picked(
     guide.types("")
     guide.sees(CHOICE)
     guide.leaves("q")
-    desk.start(tmp_path / "next.toml")
+    plans.start(tmp_path / "next.toml")
     (tmp_path / "rules-like.toml").write_text('format = 1\nid = "x"\n')
     guide = guide_with()
     guide.sees(r"which one \[1-2.*> ")
@@ -926,7 +926,7 @@ def test_a_plan_changed_from_elsewhere_meanwhile_is_not_written_over(guide_with,
     guide = guide_with("day.toml")
     guide.types("1")
     guide.sees(r"Take this\? .*> ")
-    desk.step(path, lambda day, at: moves.choose(day, "1", at))
+    plans.step(path, lambda day, at: moves.choose(day, "1", at))
     guide.types("")
     assert "changed from elsewhere" in guide.sees("Enter tries again> ")
     guide.types("")

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import special, stats
 
-from planner.lap_times import compare, incomplete_beta, straight_line, summary, t_two_sided
+from planner.run.lap_times import compare, incomplete_beta, straight_line, summary, t_two_sided
 
 # NIST StRD, linear regression, data set "Norris" (ozone monitors): y, x.
 NORRIS = """

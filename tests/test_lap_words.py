@@ -3,9 +3,10 @@
 import pytest
 from garage import LOOSE, TIGHT, Crew, tires
 
-from planner import beside, lap_times
-from planner.outcome import Outcome
-from planner.readings import Run
+from planner.judging import beside
+from planner.judging.outcomes import Outcome
+from planner.run import lap_times
+from planner.run.readings import Run
 
 BEFORE = tires(split={"RF": 22.0})
 BETTER = tires(split={"RF": 9.0})

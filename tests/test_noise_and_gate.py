@@ -13,15 +13,17 @@ import pytest
 from garage import GOOD, TIGHT, Crew, book, found, stand, tires
 from invented import in_band, new_plan, out_of_band, read, rule_of_thumb
 
-from planner import figures, moves, patterns
-from planner.figures import Noise
+from planner.judging import patterns
+from planner.judging.patterns import AT_FIRST_SIGHT, SETTLED, holds_at
 from planner.learning.observed import Observation, Priors
 from planner.learning.reading_noise import estimate_noise
 from planner.learning.response import learn
-from planner.patterns import AT_FIRST_SIGHT, SETTLED, holds_at
-from planner.plan import USUAL_CERTAINTY
-from planner.readings import Run
-from planner.replay import replay
+from planner.plan import moves
+from planner.plan.fold import replay
+from planner.plan.steps import USUAL_CERTAINTY
+from planner.run.readings import Run
+from planner.trade import figures
+from planner.trade.figures import Noise
 
 BOOK = book()
 PRIORS = Priors(rule_of_thumb(BOOK))

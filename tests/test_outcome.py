@@ -9,10 +9,10 @@ from math import sqrt
 import pytest
 from garage import GOOD, tires
 
-from planner import figures
-from planner.candidates import Aim
-from planner.figures import Noise
-from planner.outcome import judge
+from planner.advice.candidates import Aim
+from planner.judging.outcomes import judge
+from planner.trade import figures
+from planner.trade.figures import Noise
 
 NOISE = Noise(reading=3.0, run=2.0)
 # One split varies by 3 * sqrt(2); the difference of two runs by sqrt(2) times that.

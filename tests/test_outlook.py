@@ -10,14 +10,14 @@ from garage import LOOSE, TIGHT, TOO_MUCH_CROSS, book, run, tires
 from invented import rule_of_thumb
 from scipy import integrate, stats
 
-from planner import figures
-from planner.aims import Aim
-from planner.corners import CORNERS
-from planner.figures import Noise
+from planner.advice.aims import Aim
+from planner.advice.outlook import Outlook
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
-from planner.outlook import Outlook
-from planner.rulebook import Effect, figure_names
+from planner.rulebook.rules import Effect, figure_names
+from planner.trade import figures
+from planner.trade.corners import CORNERS
+from planner.trade.figures import Noise
 
 BOOK = book()
 CAMBER = ("camber", "RF")

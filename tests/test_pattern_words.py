@@ -6,12 +6,12 @@ import attrs
 import pytest
 from garage import AT, GOOD, LF_OVERWORKED, LOOSE, TIGHT, TOO_MUCH_CROSS, book, day_of, run, tires
 
-from planner.corners import CORNERS
-from planner.day import believed, learned
-from planner.patterns import Pattern, find, holds_at
-from planner.plan import Plan, RulesUsed, RunStep
-from planner.readings import Run
-from planner.replay import replay
+from planner.judging.patterns import Pattern, find, holds_at
+from planner.plan.day import believed, learned
+from planner.plan.fold import replay
+from planner.plan.steps import Plan, RulesUsed, RunStep
+from planner.run.readings import Run
+from planner.trade.corners import CORNERS
 
 FULL = (8.0, 8.0, 8.0)
 TREAD_BEFORE = dict.fromkeys(CORNERS, FULL)

@@ -20,9 +20,9 @@ from garage import (
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from planner.corners import CORNERS, mirrored
-from planner.knobs import KNOBS
-from planner.patterns import AT_FIRST_SIGHT
+from planner.judging.patterns import AT_FIRST_SIGHT
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.knobs import KNOBS
 
 ROAD = dict.fromkeys(CORNERS, 200.0)  # a road car with every figure in band
 ROAD_SPLIT = dict.fromkeys(CORNERS, 9.0)

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from garage import RF_INNER_HOT, TIGHT, Crew, book, percent_left, stand, tire_options, tires
 
-from planner.corners import CORNERS
-from planner.replay import replay
-from planner.storage import hold, planfile
+from planner.plan.fold import replay
+from planner.storage import lock, planfile
+from planner.trade.corners import CORNERS
 
 EVERYTHING = [
     *("--laps", "12", "--lap-times", "19.82,19.79,20.01", "--delay", "40"),
@@ -461,7 +461,7 @@ with planfile.locked(Path(sys.argv[1])):
 
 
 def test_a_plan_locked_by_another_process_is_left_alone(worked: Crew, monkeypatch) -> None:
-    monkeypatch.setattr(hold, "PATIENCE", 0.1)
+    monkeypatch.setattr(lock, "PATIENCE", 0.1)
     before = worked.path.read_bytes()
     with subprocess.Popen(
         [sys.executable, "-c", HOLDER, str(worked.path)],

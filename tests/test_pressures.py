@@ -7,8 +7,8 @@ Gauge 20 psi at 70 degF comes to 23.9 psi at 130 degF at sea level: absolute zer
 import pytest
 from garage import GOOD, Crew, run, tires
 
-from planner.corners import CORNERS
-from planner.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings, questions
+from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings, questions
+from planner.trade.corners import CORNERS
 
 COLD = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 24.0}
 SETTINGS = {("pressure", corner): psi for corner, psi in COLD.items()}

@@ -33,20 +33,21 @@ from hypothesis import HealthCheck, note, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
 
-from planner import amends, moves, on_car, replay, status, units
-from planner import car as car_file
-from planner import changes as changing
-from planner.car import Car, Limit
-from planner.changes import Change
-from planner.corners import CORNERS
-from planner.day import Day, moved_by
-from planner.errors import Refusal
-from planner.export import next_car
-from planner.knobs import KNOBS
-from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RulesUsed, RunStep
-from planner.readings import FEELS, FLAGS, PHASES, Again, Run
-from planner.rulebook import TUNING_ORDER
-from planner.storage import desk, planfile
+from planner.car import car_file
+from planner.car import changes as changing
+from planner.car.car_file import Car
+from planner.car.changes import Change
+from planner.export import next_car, status_object
+from planner.plan import amendments, fold, moves, on_car
+from planner.plan.day import Day, moved_by
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RulesUsed, RunStep
+from planner.rulebook.rules import TUNING_ORDER
+from planner.run.readings import FEELS, FLAGS, PHASES, Again, Run
+from planner.storage import planfile, plans
+from planner.trade import units
+from planner.trade.corners import CORNERS
+from planner.trade.knobs import KNOBS, Limit
+from planner.trade.refusals import Refusal
 
 DAYS = int(os.environ.get("TREADGATE_DAYS", "0"))
 
@@ -234,8 +235,8 @@ def same(one: Any, other: Any, what: str) -> None:
 
 def afresh(path: Path) -> Day:
     """Open a plan as a process does that has never seen it."""
-    replay._latest.clear()
-    return desk.open_plan(path).day
+    fold._latest.clear()
+    return plans.open_plan(path).day
 
 
 def beyond(changes: Sequence[Change], limits: Mapping[str, Limit]) -> list[Change]:
@@ -312,7 +313,7 @@ class RandomDay(RuleBasedStateMachine):
         before = self.path.read_bytes()
         refused = None
         try:
-            self.day = desk.step(self.path, move).day
+            self.day = plans.step(self.path, move).day
         except Refusal as refusal:
             refused = refusal
         if refused is not None:
@@ -499,7 +500,7 @@ class RandomDay(RuleBasedStateMachine):
             assert reckoned.parameters == anew.parameters
             assert np.allclose(reckoned.mean, anew.mean, atol=2e-3)
             assert np.allclose(reckoned.covariance, anew.covariance, atol=1e-3)
-        shown = status.build(again, "day.toml")
+        shown = status_object.build(again, "day.toml")
         assert json.loads(json.dumps(shown, allow_nan=False)) == shown
         saved = tomllib.loads(planfile.dump(again.plan).decode())
         same(planfile.parse(saved, self.path), again.plan, "saved")
@@ -550,7 +551,7 @@ class RandomDay(RuleBasedStateMachine):
         assert day.left_open <= {key for step in left for key in step.left_open}
         if not day.good:
             return
-        if self.amended and amends.stage_stands(day.steps):
+        if self.amended and amendments.stage_stands(day.steps):
             return  # a change was chosen already: the right numbers tell in what is judged next
         if day.due == "change" or isinstance(day.plan.step[-1], MadeStep):
             return  # a stage is left only by what a run shows, or by moving on
@@ -605,7 +606,7 @@ def test_a_pressure_read_cold_outlives_a_correction_of_the_change_before_it() ->
     rules = book()
     car = Car(settings={"pressure": {"RF": 28.0}})
     used = RulesUsed(rules.id, rules.fingerprint)
-    day = replay.replay(Plan(AT, used, "left", rules.laps, car=car), rules)
+    day = fold.replay(Plan(AT, used, "left", rules.laps, car=car), rules)
     day = moves.record(day, Run(FAULTS["pressure"]), AT)  # type: ignore[arg-type]
     day = moves.choose_own(day, [("pressure", "RF", -1.0)], "a try", AT)
     day = moves.made(day, AT)

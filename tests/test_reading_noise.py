@@ -6,11 +6,11 @@ import attrs
 import numpy as np
 import pytest
 
-from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.figures import BASE_FIGURES, Noise
+from planner.car.changes import Setting
 from planner.learning.observed import Observation
 from planner.learning.reading_noise import NOISE_WORTH, estimate_noise, pooled_noise
+from planner.trade.corners import CORNERS
+from planner.trade.figures import BASE_FIGURES, Noise
 
 CAMBER: Setting = ("camber", "RF")
 NOISE = Noise()

@@ -9,20 +9,20 @@ import attrs
 import numpy as np
 import pytest
 
-from planner import car as car_file
-from planner import rulebook
-from planner.changes import Change, Setting
+from planner.car import car_file
+from planner.car.changes import Change, Setting
 from planner.chassis.pressure import hot_from_cold
-from planner.corners import CORNERS
-from planner.errors import Refusal
-from planner.figures import Figures
 from planner.rehearsal import faults, heat, laps, tread, truth
 from planner.rehearsal.car import READING_ORDER, SimulatedCar, invented
 from planner.rehearsal.truth import Truth
 from planner.rehearsal.world import Conditions, World, body, excesses
+from planner.rulebook import rules
+from planner.trade.corners import CORNERS
+from planner.trade.figures import Figures
+from planner.trade.refusals import Refusal
 
 CAR = car_file.load(invented())
-BOOK = rulebook.load(rulebook.find("paved-oval"))
+BOOK = rules.load(rules.find("paved-oval"))
 SEEDS = (None, 1, 2, 3)  # None: the nominal truth
 
 # Knob, size of the move, and what it must do: figures of which the first one rises, and so on.

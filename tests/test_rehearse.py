@@ -12,8 +12,8 @@ import pexpect
 import pytest
 from garage import Answer
 
-from planner.plan import ChoiceStep, MadeStep, RunStep
-from planner.storage import desk, planfile
+from planner.plan.steps import ChoiceStep, MadeStep, RunStep
+from planner.storage import planfile, plans
 
 Cli = Callable[..., Answer]
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
@@ -30,7 +30,7 @@ def test_a_day_is_driven_to_its_end_and_kept(cli: Cli, tmp_path: Path) -> None:
     data = rehearsed(cli, path, "--seed", 3)
     assert data["complete"]
     assert data["plan"] == str(path)
-    day = desk.open_plan(path).day
+    day = plans.open_plan(path).day
     assert day.stage == "complete"
     assert sum(isinstance(step, RunStep) for step in day.plan.step) == data["runs"]
     assert len(day.past) == data["changes"]
@@ -74,10 +74,10 @@ def test_the_same_seed_is_the_same_day(cli: Cli, tmp_path: Path) -> None:
 def test_a_day_left_half_way_goes_on_as_it_would_have(kept: int, cli: Cli, tmp_path: Path) -> None:
     path = tmp_path / "day.toml"
     whole = rehearsed(cli, path, "--seed", 21)
-    plan = desk.open_plan(path).day.plan
+    plan = plans.open_plan(path).day.plan
     planfile.save(path, attrs.evolve(plan, step=plan.step[:kept]))
     assert rehearsed(cli, path, "--seed", 21) == whole
-    now = desk.open_plan(path).day.plan
+    now = plans.open_plan(path).day.plan
     assert [step.run for step in now.step if isinstance(step, RunStep)] == [
         step.run for step in plan.step if isinstance(step, RunStep)
     ]
@@ -111,7 +111,7 @@ def test_watching_speaks_in_sentences_and_says_where_the_plan_is(cli: Cli, tmp_p
     assert said.startswith(f"Seed 8. The plan is kept in {path}.\n")
     assert said.rstrip().endswith(f"{path}, for treadgate why, report and export.")
     words = " ".join(said.split())
-    plan = desk.open_plan(path).day.plan
+    plan = plans.open_plan(path).day.plan
     first = plan.step[0]
     assert isinstance(first, RunStep)
     for pattern in first.patterns:
@@ -194,7 +194,7 @@ def test_the_guide_goes_on_with_the_simulated_car_driving(tmp_path: Path) -> Non
         child.close(force=True)
     assert "The hood is open" in last
     assert "2 runs, 1 change, and not at its end" in last
-    steps = desk.open_plan(tmp_path / "day.toml").day.plan.step
+    steps = plans.open_plan(tmp_path / "day.toml").day.plan.step
     assert [type(step) for step in steps] == [RunStep, ChoiceStep, MadeStep, RunStep]
     first, last_run = steps[0], steps[3]
     assert isinstance(first, RunStep)

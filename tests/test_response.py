@@ -11,9 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate, linalg, stats
 
-from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.figures import BASE_FIGURES, WHOLE_CAR, Noise, standard_error, terms
+from planner.car.changes import Setting
 from planner.learning.joint_chance import chance_all_within
 from planner.learning.observed import CONDITIONS, Estimate, Observation, Priors
 from planner.learning.response import (
@@ -24,7 +22,9 @@ from planner.learning.response import (
     learn,
     surprise,
 )
-from planner.rulebook import Effect
+from planner.rulebook.rules import Effect
+from planner.trade.corners import CORNERS
+from planner.trade.figures import BASE_FIGURES, WHOLE_CAR, Noise, standard_error, terms
 
 Array = npt.NDArray[np.float64]
 

@@ -7,36 +7,31 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "planner"
-DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 
 # Where a library is used that other rooms are to stay free of, or that takes long to load.
 ONLY_IN = {
-    "click": {"Commands"},
-    "rich": {"What is shown", "The guided day", "Commands"},
-    "filelock": {"Storage"},
-    "transitions": {"Decision and steps"},
-    "jinja2": {"Paper"},
-    "matplotlib": {"Paper"},
-    "tomli_w": {"Learning", "Export", "Storage", "The guided day"},
-    "cattrs": {"Files"},
+    "click": {"commands"},
+    "rich": {"screen", "guide", "commands"},
+    "filelock": {"storage"},
+    "transitions": {"plan"},
+    "jinja2": {"report"},
+    "matplotlib": {"report"},
+    "tomli_w": {"learning", "export", "storage", "guide"},
+    "cattrs": {"files"},
 }
 # The make-believe car would be no test of the planner if it went by what the planner thinks.
-PHYSICS = ("truth", "world", "laps", "heat", "tread", "pace", "faults", "good", "car")
-THINKS = ("learning", "patterns", "candidates", "outlook", "trims", "ahead", "day", "replay")
+PHYSICS = ("truth", "world", "laps", "heat", "tread", "pace", "faults", "good_setup", "car")
+THINKS = ("learning", "judging", "advice", "plan")
 
 
-def rooms() -> dict[str, list[str]]:
-    """Return the modules of every room by the map, in its order."""
-    found: dict[str, list[str]] = {}
-    start, end = DEVELOPERS.index("## The map"), DEVELOPERS.index("### Amending")
-    for room in re.split(r"^(?=\*\*)", DEVELOPERS[start:end], flags=re.MULTILINE)[1:]:
-        title = re.match(r"\*\*(.+?)\*\*, in `(planner/(?:\w+/)?)`", room)
-        assert title, room
-        name, folder = title.groups()
-        listed = [line for line in room.splitlines() if line.startswith(("- `", "  `"))]
-        modules = [m for line in listed for m in re.findall(r"`(\w+)\.py`", line)]
-        found[name] = [f"{folder}{module}".replace("/", ".") for module in modules]
-    return found
+def rooms() -> list[str]:
+    """Return the rooms as `planner/__init__.py` lists them, from the door to the foundations."""
+    return re.findall(r"^``(\w+)``", (PACKAGE / "__init__.py").read_text("utf-8"), re.MULTILINE)
+
+
+def room(module: str) -> str:
+    """Return the room of a module."""
+    return module.split(".")[1]
 
 
 @cache
@@ -64,25 +59,25 @@ def imported() -> dict[str, set[str]]:
     return found
 
 
-ROOM = {module: name for name, modules in rooms().items() for module in modules}
+def test_every_folder_is_a_room_and_every_room_a_folder_with_its_sentence() -> None:
+    folders = {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").exists()}
+    assert sorted(rooms()) == sorted(folders)
+    loose = {path.name for path in PACKAGE.glob("*.py")}
+    assert loose == {"__init__.py", "__main__.py"}
+    for name in folders:
+        assert ast.get_docstring(ast.parse((PACKAGE / name / "__init__.py").read_text("utf-8")))
 
 
-def test_every_module_has_one_room_and_every_room_its_modules() -> None:
-    listed = [module for modules in rooms().values() for module in modules]
-    assert len(listed) == len(set(listed))
-    packages = {name for name, path in sources().items() if path.name == "__init__.py"}
-    assert set(listed) == set(sources()) - packages - {"planner.__main__"}
-
-
-def test_a_room_imports_from_itself_and_from_those_above() -> None:
+def test_a_room_imports_from_itself_and_from_those_below() -> None:
     place = {name: number for number, name in enumerate(rooms())}
-    down = [
+    up = [
         f"{module} imports {used}"
-        for module, room in ROOM.items()
-        for used in imported()[module]
-        if used in ROOM and place[ROOM[used]] > place[room]
+        for module, uses in imported().items()
+        for used in uses & set(sources())
+        if module.count(".") and module != "planner.__main__" and used.count(".")
+        if place[room(used)] < place[room(module)]
     ]
-    assert not down, down
+    assert not up, up
 
 
 def test_imports_go_one_way() -> None:
@@ -94,15 +89,15 @@ def test_imports_go_one_way() -> None:
 
 
 def test_libraries_stay_in_the_rooms_they_belong_to() -> None:
-    for module, room in ROOM.items():
-        for library in {used.partition(".")[0] for used in imported()[module]} & set(ONLY_IN):
-            assert room in ONLY_IN[library], f"{module} imports {library}"
+    for module, uses in imported().items():
+        for library in {used.partition(".")[0] for used in uses} & set(ONLY_IN):
+            assert room(module) in ONLY_IN[library], f"{module} imports {library}"
 
 
 def test_the_middle_knows_no_plan_file() -> None:
     for module, used in imported().items():
         if "planner.storage.planfile" in used:
-            assert ROOM[module] in ("Storage", "The guided day", "Commands"), module
+            assert room(module) in ("storage", "guide", "commands", "export"), module
 
 
 def test_the_simulated_car_knows_nothing_of_what_the_planner_thinks() -> None:

@@ -7,10 +7,10 @@ import pytest
 import tomli_w
 from garage import RF_INNER_HOT, Crew, run_command, stand, tires
 
-from planner import rulebook
-from planner.knobs import KNOBS
+from planner.rulebook import rules
+from planner.trade.knobs import KNOBS
 
-OVAL = (rulebook.rules_folder() / "paved-oval.toml").read_text("utf-8")
+OVAL = (rules.rules_folder() / "paved-oval.toml").read_text("utf-8")
 
 
 def rules() -> dict:
@@ -19,7 +19,7 @@ def rules() -> dict:
 
 
 def mistakes(data: dict) -> list[str]:
-    return rulebook.examine(data)[0]
+    return rules.examine(data)[0]
 
 
 def pattern(data: dict, pattern_id: str) -> dict:
@@ -29,15 +29,15 @@ def pattern(data: dict, pattern_id: str) -> dict:
 # --- the bundled rules ----------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", rulebook.BUNDLED)
+@pytest.mark.parametrize("name", rules.BUNDLED)
 def test_bundled_rules_have_no_mistakes(name: str) -> None:
-    answer = run_command("rules", "check", rulebook.find(name), "--json")
+    answer = run_command("rules", "check", rules.find(name), "--json")
     assert answer.status == 0
     assert answer.data["id"] == name
 
 
 def test_the_bands_of_an_oval() -> None:
-    book = rulebook.load(rulebook.find("paved-oval"))
+    book = rules.load(rules.find("paved-oval"))
     assert book.bands("split.RF") == (-10.0, 10.0)
     assert book.bands("crown.LF") == (-3.0, 3.0)
     assert book.bands("cross_vs_front") == book.bands("cross_vs_right") == (-10.0, -5.0)
@@ -53,11 +53,11 @@ def test_the_bands_of_an_oval() -> None:
 
 def test_a_long_track_takes_about_three_laps() -> None:
     # About 3 laps on longer tracks: NASA community forum, "Importance of Taking Tire Temps".
-    assert rulebook.load(rulebook.find("road-course")).laps == 3
+    assert rules.load(rules.find("road-course")).laps == 3
 
 
 def test_rules_in_words_match_the_rules_in_numbers() -> None:
-    book = rulebook.load(rulebook.find("paved-oval"))
+    book = rules.load(rules.find("paved-oval"))
     assert book.adjustment["camber"].effect["split.same"].mean == -12.0
     assert book.adjustment["camber"].step == 0.25
     # 0.25 psi a degree of crown is 4 degrees a psi.
@@ -69,7 +69,7 @@ def test_rules_in_words_match_the_rules_in_numbers() -> None:
 
 
 def test_turning_rules_keeps_their_sense() -> None:
-    book = rulebook.load(rulebook.find("paved-oval"))
+    book = rules.load(rules.find("paved-oval"))
     turned = book.for_turns("right")
     assert turned.adjustment["spring-rf"].corner == "LF"
     assert turned.adjustment["cross"].effect["average.LF"].mean == -2.0
@@ -263,11 +263,11 @@ def test_rules_that_changed_since_are_mentioned_and_used(crew: Crew, own: Path) 
 
 
 def test_comments_and_line_ends_do_not_change_rules(own: Path) -> None:
-    before = rulebook.load(own).fingerprint
+    before = rules.load(own).fingerprint
     own.write_bytes(b"# ours\r\n" + own.read_bytes().replace(b"\n", b"\r\n"))
-    assert rulebook.load(own).fingerprint == before
+    assert rules.load(own).fingerprint == before
     own.write_bytes(own.read_bytes().replace(b"above = 4.0", b"above = 5.0"))
-    assert rulebook.load(own).fingerprint != before
+    assert rules.load(own).fingerprint != before
 
 
 def test_steps_taken_stand_when_the_rules_change(crew: Crew, own: Path) -> None:

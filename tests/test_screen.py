@@ -10,12 +10,13 @@ import garage
 import pytest
 from rich.console import Console
 
-from planner import moves, units
-from planner.day import Day
-from planner.readings import Run
-from planner.screen import car_view, heat, paper, standing
-from planner.storage.desk import Opened
+from planner.plan import moves
+from planner.plan.day import Day
+from planner.run.readings import Run
+from planner.screen import car_view, day_view, heat, paper
 from planner.storage.planfile import now
+from planner.storage.plans import Opened
+from planner.trade import units
 
 WINDOW = (190.0, 240.0)
 SKEWED = Run(
@@ -40,7 +41,7 @@ def car(run: Run = SKEWED, system: units.System = "us") -> list[str]:
 
 def shown(width: int, day: Day, path: str = "day.toml") -> str:
     out = io.StringIO()
-    standing.show(Opened(Path(path), day), paper.console(width=width, file=out))
+    day_view.show(Opened(Path(path), day), paper.console(width=width, file=out))
     return out.getvalue()
 
 
@@ -227,7 +228,7 @@ def test_what_people_type_is_shown_as_text(forced: bool) -> None:
     console = Console(
         file=out, width=120, force_terminal=forced, markup=False, emoji=False, highlight=False
     )
-    standing.show(Opened(Path("a[red]b.toml"), day), console)
+    day_view.show(Opened(Path("a[red]b.toml"), day), console)
     text = out.getvalue()
     assert "[bold red]x[/] [link=http://a]y :smile: [2J]0;t31m a b  z" in text
     assert "a[red]b.toml" in text

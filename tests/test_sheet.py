@@ -9,9 +9,9 @@ from garage import RF_INNER_HOT, RR_OVER, TIGHT, Crew, run_command, tires
 from pages import Page, asks_nothing_of_the_network
 
 from planner.commands import record
-from planner.corners import reading_order
 from planner.guide import extras
-from planner.readings import FEELS, FLAGS, PHASES
+from planner.run.readings import FEELS, FLAGS, PHASES
+from planner.trade.corners import reading_order
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_plans"

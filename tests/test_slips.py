@@ -6,8 +6,8 @@ The sizes are from memory, as the module says.
 import pytest
 from garage import RR_OVER, Crew, run, run_command, stand, tire_options, tires
 
-from planner import slips
-from planner.slips import Question, questions
+from planner.run import slips
+from planner.run.slips import Question, questions
 
 
 def asked(tire, corner="RF", before=None, system="us") -> list[Question]:

@@ -6,15 +6,15 @@ from pathlib import Path
 import pytest
 from garage import FAULTS, STAGES, Answer, Crew, percent_left, stand, tire_options, tires
 
-from planner import stages
-from planner.rulebook import TUNING_ORDER
-from planner.stages import Course, Evidence
+from planner.plan import machine
+from planner.plan.machine import Course, Evidence
+from planner.rulebook.rules import TUNING_ORDER
 
 TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made")
 EVIDENCE = [
     Evidence(fault, *rest) for fault, *rest in product((None, *TUNING_ORDER), *[(True, False)] * 3)
 ]
-STATES = {state for _, source, dest, _ in stages.expanded() for state in (source, dest)}
+STATES = {state for _, source, dest, _ in machine.expanded() for state in (source, dest)}
 
 
 def at(state: str) -> Course:
@@ -37,7 +37,7 @@ def test_no_two_rows_of_the_table_are_ever_both_true() -> None:
     for state, trigger, seen in product(STATES, TRIGGERS, EVIDENCE):
         ways = [
             dest
-            for name, source, dest, holds in stages.expanded()
+            for name, source, dest, holds in machine.expanded()
             if (name, source) == (trigger, state) and holds(seen)
         ]
         assert len(ways) <= 1, (state, trigger, seen, ways)
@@ -59,13 +59,13 @@ def test_every_state_can_be_reached_from_the_start_and_leads_to_the_end() -> Non
         found, ahead = {start}, [start]
         while ahead:
             here = ahead.pop()
-            for _, source, dest, _ in stages.expanded():
+            for _, source, dest, _ in machine.expanded():
                 if source == here and dest not in found:
                     found.add(dest)
                     ahead.append(dest)
         return found
 
-    assert reached(stages.START) == STATES
+    assert reached(machine.START) == STATES
     for state in STATES:
         assert "complete:nothing" in reached(state)
     assert reached("complete:nothing") == {"complete:nothing"}
@@ -116,11 +116,11 @@ def test_a_choice_taken_back_leaves_the_day_where_its_run_leads(stage: str) -> N
 
 
 def test_the_diagram_draws_every_row_of_the_table() -> None:
-    drawn = stages.diagram().splitlines()
+    drawn = machine.diagram().splitlines()
     assert drawn[0] == "stateDiagram-v2"
-    for move in stages.MOVES:
+    for move in machine.MOVES:
         assert any(f"{move.trigger} ({move.says})" in line for line in drawn)
-    assert sum("-->" in line for line in drawn) == len(stages.MOVES) + 2
+    assert sum("-->" in line for line in drawn) == len(machine.MOVES) + 2
 
 
 # --- every command in every state -----------------------------------------------------------
@@ -266,7 +266,7 @@ def test_leaving_a_stage_or_an_own_change_needs_a_reason(plans, crew, stage) -> 
 
 def test_the_diagram_is_the_one_in_the_guide_for_developers() -> None:
     guide = Path(__file__).parents[1] / "DEVELOPERS.md"
-    assert guide.read_text(encoding="utf-8").count(f"```mermaid\n{stages.diagram()}\n```") == 1
+    assert guide.read_text(encoding="utf-8").count(f"```mermaid\n{machine.diagram()}\n```") == 1
 
 
 @pytest.mark.parametrize(
@@ -279,7 +279,7 @@ def test_the_diagram_is_the_one_in_the_guide_for_developers() -> None:
     ],
 )
 def test_what_is_due_is_said_in_words(due, words) -> None:
-    assert stages.due_words(due) == words
+    assert machine.due_words(due) == words
 
 
 def test_a_day_put_back_stands_where_it_stood() -> None:

@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner.changes import Setting
-from planner.errors import Refusal, Unusable
-from planner.figures import BASE_FIGURES
+from planner.car.changes import Setting
 from planner.learning import taught
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import Posterior, learn
 from planner.learning.taught import Taught, TaughtEffect
-from planner.rulebook import Effect
+from planner.rulebook.rules import Effect
+from planner.trade.figures import BASE_FIGURES
+from planner.trade.refusals import Refusal, Unusable
 
 PRESSURE: Setting = ("pressure", "RF")
 SPRING: Setting = ("spring", "RR")

@@ -8,7 +8,7 @@ import attrs
 import pytest
 from garage import Crew, run_command, tires
 
-from planner.storage import desk, planfile
+from planner.storage import planfile, plans
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 
@@ -47,7 +47,7 @@ def second_day(tmp_path: Path, *options: object) -> Crew:
 
 def believed(crew: Crew):
     """Return what is believed of the camber after one run, nothing being moved yet."""
-    return desk.open_plan(crew.path).day.known.sensitivity(CAMBER, "split.RF")
+    return plans.open_plan(crew.path).day.known.sensitivity(CAMBER, "split.RF")
 
 
 def aged(file: Path, days: int) -> Path:
@@ -104,7 +104,7 @@ def test_settings_the_rules_do_not_know_are_dropped(tmp_path, lesson) -> None:
     file = tmp_path / "strange.toml"
     file.write_text(strange, "utf-8")
     crew = second_day(tmp_path, "--taught", file)
-    taught = desk.open_plan(crew.path).day.plan.taught
+    taught = plans.open_plan(crew.path).day.plan.taught
     assert set(taught) == {"camber.RF"}
 
 
@@ -193,7 +193,7 @@ def test_what_was_learned_is_told_beside_what_was_believed(tmp_path, lesson) -> 
 def test_what_was_learned_is_told_in_the_unit_of_the_plan(tmp_path, units, said, decimals) -> None:
     path = tmp_path / "first.toml"
     row = run_command("taught", path, "--json").data["lessons"][0]
-    plan = desk.open_plan(path).day.plan
+    plan = plans.open_plan(path).day.plan
     planfile.create(tmp_path / "b.toml", attrs.evolve(plan, units=units))
     lines = run_command("taught", tmp_path / "b.toml").out.splitlines()
     scale = 1.0 if units == "us" else 5 / 9

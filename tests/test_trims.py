@@ -7,18 +7,21 @@ import pytest
 from garage import TIGHT, Crew, book, stand, tires
 from invented import Driven, clock, driven_days, new_plan, rule_of_thumb
 
-from planner import figures, moves, trims
-from planner.car import Car, Limit
-from planner.cautions import CAUTIONS
-from planner.changes import Change
-from planner.day import Day
+from planner.advice import trims
+from planner.advice.outlook import Outlook, moves_of
+from planner.car.car_file import Car
+from planner.car.changes import Change
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
-from planner.outlook import Outlook, moves_of
-from planner.plan import ChoiceStep
-from planner.readings import Run
-from planner.replay import replay
-from planner.rulebook import TUNING_ORDER, Effect
+from planner.plan import moves
+from planner.plan.day import Day
+from planner.plan.fold import replay
+from planner.plan.steps import ChoiceStep
+from planner.rulebook.rules import TUNING_ORDER, Effect
+from planner.run.readings import Run
+from planner.trade import figures
+from planner.trade.cautions import CAUTIONS
+from planner.trade.knobs import Limit
 
 BOOK = book()
 CAMBER = ("camber", "RF")

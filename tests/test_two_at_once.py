@@ -16,10 +16,10 @@ import pytest
 from garage import RF_INNER_HOT, RR_OVER, Crew, stand, tire_options, tires
 from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE, Guide, run
 
-from planner import moves
-from planner.errors import Refusal, Unusable
-from planner.plan import RunStep
-from planner.storage import desk, hold, planfile
+from planner.plan import moves
+from planner.plan.steps import RunStep
+from planner.storage import lock, planfile, plans
+from planner.trade.refusals import Refusal, Unusable
 
 VOID = run(CAMBERED, flags=("lockup",))  # judges nothing, so that a run is due again
 
@@ -92,7 +92,7 @@ def test_many_processes_record_at_once_and_every_success_is_a_step(begun: Crew) 
 def test_by_whatever_name_a_plan_is_reached_it_is_held_for_all(
     begun: Crew, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(hold, "PATIENCE", 0.05)
+    monkeypatch.setattr(lock, "PATIENCE", 0.05)
     link = tmp_path / "today.toml"
     link.symlink_to(begun.path)
     with planfile.locked(link):
@@ -149,14 +149,14 @@ def test_after_another_step_than_the_last_is_refused(begun: Crew, after: int) ->
 
 def test_a_record_while_another_one_is_at_it_is_told_of_it(begun: Crew, monkeypatch) -> None:
     """The other one gets the lock first, after this one has looked at the plan."""
-    real = hold.on
+    real = lock.on
 
     def late(path: Path) -> Any:
-        monkeypatch.setattr(hold, "on", real)
-        desk.step(begun.path, lambda day, at: moves.record(day, VOID, at))
+        monkeypatch.setattr(lock, "on", real)
+        plans.step(begun.path, lambda day, at: moves.record(day, VOID, at))
         return real(path)
 
-    monkeypatch.setattr(hold, "on", late)
+    monkeypatch.setattr(lock, "on", late)
     answer = begun.tries("record", *tire_options(RF_INNER_HOT))
     assert (answer.status, answer.error["code"]) == (2, "moved-on")
     assert "step 1, a run that judges nothing at" in answer.error["message"]
@@ -174,7 +174,7 @@ def test_an_editor_that_saves_in_the_middle_of_a_step_is_not_written_over(begun:
         return moves.choose(day, "1", at)
 
     with pytest.raises(Refusal) as refused:
-        desk.step(begun.path, choose)
+        plans.step(begun.path, choose)
     assert refused.value.code == "moved-on"
     assert "laps = 11" in begun.text()
     assert len(planfile.load(begun.path).step) == 1
@@ -191,11 +191,11 @@ def test_an_editor_that_saves_in_the_middle_of_a_step_is_not_written_over(begun:
 )
 def test_what_is_new_is_told_whatever_it_is(begun: Crew, change, told: str) -> None:
     begun.record(RF_INNER_HOT)
-    seen = desk.open_plan(begun.path)
+    seen = plans.open_plan(begun.path)
     text = begun.text().partition("\n")[2]  # without its first line nothing counts the steps
     begun.path.write_text(change(text), "utf-8")
     with pytest.raises(Refusal) as refused:
-        desk.step(begun.path, lambda day, at: moves.choose(day, "1", at), seen=seen)
+        plans.step(begun.path, lambda day, at: moves.choose(day, "1", at), seen=seen)
     assert refused.value.code == "moved-on"
     assert told in refused.value.message
 
@@ -306,7 +306,7 @@ def test_without_locks_a_marker_holds_the_plan(begun: Crew, monkeypatch) -> None
     begun.record(RF_INNER_HOT)
     marker = begun.path.with_name("day.toml.held")
     assert not marker.exists()
-    monkeypatch.setattr(hold, "PATIENCE", 0.05)
+    monkeypatch.setattr(lock, "PATIENCE", 0.05)
     with planfile.locked(begun.path):
         assert marker.exists()
         assert begun.tries("choose", "1").error["code"] == "locked"
@@ -342,7 +342,7 @@ def test_a_marker_left_behind_does_not_block_the_day(
     marker.write_text(text)
     then = marker.stat().st_mtime - age
     os.utime(marker, (then, then))
-    monkeypatch.setattr(hold, "PATIENCE", 0.0)
+    monkeypatch.setattr(lock, "PATIENCE", 0.0)
     answer = begun.tries("record", *tire_options(RF_INNER_HOT))
     assert answer.status == (0 if free else 3)
     assert marker.exists() is not free
@@ -363,7 +363,7 @@ def test_many_at_once_lose_nothing_where_there_are_no_locks(begun: Crew) -> None
 
 
 def test_the_hold_of_one_thread_is_not_that_of_another(begun: Crew, monkeypatch) -> None:
-    monkeypatch.setattr(hold, "PATIENCE", 0.05)
+    monkeypatch.setattr(lock, "PATIENCE", 0.05)
     found: list[str] = []
 
     def second() -> None:

@@ -7,11 +7,12 @@ Hot areas are also the areas that wear: Circle Track, "Race Tire Technology", Ju
 import pytest
 from garage import LF_OVERWORKED, TIGHT, book, day_of, found, run, tires
 
-from planner import wear
-from planner.car import Car, Limit
-from planner.corners import CORNERS, mirrored
-from planner.readings import Run
-from planner.wear import Worn
+from planner.car.car_file import Car
+from planner.judging import wear
+from planner.judging.wear import Worn
+from planner.run.readings import Run
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.knobs import Limit
 
 RULE = book().wear
 

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from garage import RF_INNER_HOT, RR_OVER, TIGHT, Crew, run_command, tires
 
-from planner.figures import Noise, standard_error
-from planner.lap_times import compare
+from planner.run.lap_times import compare
+from planner.trade.figures import Noise, standard_error
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 FINISHED = SAMPLES / "finished.toml"

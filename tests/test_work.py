@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from garage import Answer, run_command
 
-from planner.cautions import CAUTIONS
 from planner.chassis.air import atmospheric_pressure
 from planner.chassis.jacking import Suspension, turn_response
-from planner.corners import CORNERS
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import CORNERS
 
 SAMPLE = Path(__file__).parent.parent / "sample_plans" / "river-bend-car.toml"
 CAR = ("--car", SAMPLE)

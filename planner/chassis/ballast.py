@@ -7,8 +7,8 @@ import attrs
 from planner.chassis.checks import checked
 from planner.chassis.jacking import Suspension, settle
 from planner.chassis.weights import WeightSplit, check_on_ground, weigh
-from planner.corners import Corner, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import Corner, per_corner
+from planner.trade.refusals import Refusal
 
 
 @attrs.frozen

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping
 
-from planner.corners import CORNERS, Corner, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, Corner, per_corner
+from planner.trade.refusals import Refusal
 
 
 def checked(

@@ -13,8 +13,8 @@ import attrs
 from planner.chassis.checks import checked
 from planner.chassis.loads import CEILING_G, Turn, TurnCar, TurnLoads, turn_loads
 from planner.chassis.stagger import stagger_for_turn
-from planner.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
+from planner.trade.refusals import Refusal
 
 Axle = Literal["front", "rear"]
 

@@ -13,13 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from planner.chassis.checks import checked, checked_corners
-from planner.chassis.weights import (
-    check_on_ground,
-    loads_for_cross,
-    weigh,
-)
-from planner.corners import CORNERS, Corner, per_corner
-from planner.errors import Refusal
+from planner.chassis.weights import check_on_ground, loads_for_cross, weigh
+from planner.trade.corners import CORNERS, Corner, per_corner
+from planner.trade.refusals import Refusal
 
 Array = NDArray[np.float64]
 

@@ -7,8 +7,8 @@ from typing import Literal
 import attrs
 
 from planner.chassis.checks import checked
-from planner.corners import CORNERS, FRONT, REAR, Corner, across, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, FRONT, REAR, Corner, across, per_corner
+from planner.trade.refusals import Refusal
 
 Direction = Literal["left", "right"]
 

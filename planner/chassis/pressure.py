@@ -9,15 +9,10 @@ from statistics import median
 
 import attrs
 
-from planner.chassis.air import (
-    atmospheric_pressure,
-    kelvin,
-    saturation_pressure,
-    vapor_pressure,
-)
+from planner.chassis.air import atmospheric_pressure, kelvin, saturation_pressure, vapor_pressure
 from planner.chassis.checks import checked
-from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, Corner
+from planner.trade.refusals import Refusal
 
 MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
 GAS_SHARE = 0.7  # of the tread's rise over the air; from memory, wide (0.5 to 0.9)

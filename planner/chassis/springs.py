@@ -7,8 +7,8 @@ import attrs
 from planner.chassis.checks import checked
 from planner.chassis.jacking import HAND_STEP, JACK_PITCH, Suspension, jack_response
 from planner.chassis.weights import check_on_ground, weigh
-from planner.corners import CORNERS, Corner, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, Corner, per_corner
+from planner.trade.refusals import Refusal
 
 
 @attrs.frozen

@@ -4,7 +4,7 @@ import math
 from typing import Literal
 
 from planner.chassis.checks import checked
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 Place = Literal["inner", "middle", "outer"]
 Reading = tuple[float, float]  # (pressure [psi], circumference [in])

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 import attrs
 
 from planner.chassis.checks import checked, checked_corners
-from planner.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, FRONT, LEFT, REAR, RIGHT, Corner
+from planner.trade.refusals import Refusal
 
 
 @attrs.frozen

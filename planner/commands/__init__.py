@@ -9,7 +9,7 @@ import click
 
 from planner import __version__
 from planner.commands import output
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 COMMANDS = {
     "start": "make a new plan file",

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import click
 
-from planner import fitting
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
-from planner.errors import Refusal
 from planner.files.file_name import in_command
-from planner.storage import desk
+from planner.plan import budget
+from planner.storage import plans
+from planner.trade.refusals import Refusal
 
 
 @click.command("ahead")
@@ -17,8 +17,8 @@ from planner.storage import desk
 @json_option
 def command(plan: Path, as_json: bool) -> None:
     """Forecast the rest of the day, and weigh certainty against runs."""
-    opened = desk.open_plan(plan)
-    whole = fitting.forecast(opened.day)
+    opened = plans.open_plan(plan)
+    whole = budget.forecast(opened.day)
     if whole is None:
         says, hint = "no run judges the setup yet", "record a run first"
         if opened.day.due == "nothing":
@@ -26,7 +26,7 @@ def command(plan: Path, as_json: bool) -> None:
         raise Refusal(
             "no-forecast", f"There is nothing to forecast: {says}.", where=str(plan), hint=hint
         )
-    trade_off = fitting.trade_off(opened.day)
+    trade_off = budget.trade_off(opened.day)
     if as_json:
         rows = [
             {

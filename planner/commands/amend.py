@@ -5,18 +5,15 @@ from typing import Any
 
 import click
 
-from planner import changes, put_right, slips
-from planner.amends import Which
+from planner.car import changes
 from planner.commands import kinds, output
-from planner.commands.options import (
-    after_option,
-    plan_argument,
-    run_options,
-    view_options,
-)
+from planner.commands.options import after_option, plan_argument, run_options, view_options
 from planner.commands.record import stated
-from planner.plan import AmendStep
-from planner.storage import desk, planfile
+from planner.plan import wrong_entries
+from planner.plan.amendments import Which
+from planner.plan.steps import AmendStep
+from planner.run import slips
+from planner.storage import planfile, plans
 
 
 @click.command("amend")
@@ -59,13 +56,13 @@ def command(
     system = planfile.load(plan).units
     sheet = stated(source, row, system, given)
     really = [changes.parse(text, "--actual") for text in actual]
-    move = put_right.move(step, sheet.texts, really, reason, system)
-    opened = desk.step(plan, move, after=after)
+    move = wrong_entries.move(step, sheet.texts, really, reason, system)
+    opened = plans.step(plan, move, after=after)
     new = opened.day.plan.step[-1]
     assert isinstance(new, AmendStep)
     looked_at = new.run.tires if new.run is not None and "tire" in sheet.texts else {}
     asked = slips.questions(looked_at, None, system)
     pressures = slips.pressures(new.run) if new.run is not None else ()
     times = new.run.lap_times if new.run is not None and "lap_times" in sheet.texts else ()
-    doubts = put_right.in_doubt(asked, pressures, plan, new.amends, system, times)
+    doubts = wrong_entries.in_doubt(asked, pressures, plan, new.amends, system, times)
     output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts, tell_last=True)

@@ -6,12 +6,13 @@ from pathlib import Path
 
 import click
 
-from planner import changes, moves
+from planner.car import changes
 from planner.commands import kinds, output
 from planner.commands.options import after_option, plan_argument, reason_option, view_options
-from planner.day import Day
-from planner.errors import Refusal
-from planner.storage import desk
+from planner.plan import moves
+from planner.plan.day import Day
+from planner.storage import plans
+from planner.trade.refusals import Refusal
 
 MOST_ID = 100  # letters; the table numbers its candidates
 
@@ -84,7 +85,7 @@ def command(
                 day, candidate or "", at, amount=size, trims=not no_trims, reason=reason
             )
 
-    output.standing(desk.step(plan, move, after=after), as_json=as_json)
+    output.standing(plans.step(plan, move, after=after), as_json=as_json)
 
 
 def _size(day: Day, candidate: str, text: str) -> float | None:

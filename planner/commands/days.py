@@ -7,9 +7,9 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.plan import AmendStep, RunStep
-from planner.storage import desk
-from planner.storage.desk import Opened
+from planner.plan.steps import AmendStep, RunStep
+from planner.storage import plans
+from planner.storage.plans import Opened
 
 
 @click.command("days")
@@ -19,7 +19,7 @@ from planner.storage.desk import Opened
 @view_options
 def command(folder: Path, as_json: bool) -> None:
     """List the plans of FOLDER (here, if none is given): where each stands and what is due."""
-    shelf = desk.shelf(folder)
+    shelf = plans.shelf(folder)
     if as_json:
         output.write_json(
             {
@@ -33,9 +33,9 @@ def command(folder: Path, as_json: bool) -> None:
             }
         )
         return
-    from planner.screen import shelf_view
+    from planner.screen import plans_view
 
-    shelf_view.show(shelf, folder)
+    plans_view.show(shelf, folder)
 
 
 def _plan(opened: Opened) -> dict[str, Any]:

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import click
 
-from planner import plain_text
 from planner.commands import kinds, output
 from planner.commands.options import json_option
-from planner.errors import Refusal
-from planner.storage import desk, planfile
+from planner.storage import planfile, plans
+from planner.trade import plain_text
+from planner.trade.refusals import Refusal
 
 
 @click.command("export")
@@ -62,7 +62,7 @@ def command(
         raise Refusal(
             "usage", "--only picks a table of CSV.", where="--only", hint=f"leave --as {form} away"
         )
-    opened = desk.open_plan(plan)
+    opened = plans.open_plan(plan)
     if target is not None and target.exists() and target.samefile(plan):
         raise Refusal(
             "exists", "This is the plan itself.", where=str(target), hint="-o with another name"
@@ -97,7 +97,7 @@ def command(
         else:
             output.write(content.rstrip("\n"))
         return
-    written = desk.write_all(_places(files, target), force=force)
+    written = plans.write_all(_places(files, target), force=force)
     if as_json:
         output.write_json({"plan": str(plan), "files": [str(path) for path in written]})
     else:

@@ -6,7 +6,7 @@ import click
 
 from planner.commands import kinds
 from planner.commands.options import new_plan_options, plain_option
-from planner.storage.desk import NewPlan
+from planner.storage.plans import NewPlan
 
 
 @click.command("guide")
@@ -19,8 +19,8 @@ def command(plan: Path | None, wanted: NewPlan) -> None:
     The options from --rules on are for a plan that is new.
     """
     # Loaded here so that --help need not wait for the terminal library.
-    from planner.guide import round as rounds
-    from planner.guide.talk import Talk
+    from planner.guide import loop as rounds
+    from planner.guide.prompts import Talk
     from planner.screen import paper
 
     rounds.guide(Talk(paper.console()), plan, wanted)

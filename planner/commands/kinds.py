@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any
 import attrs
 import click
 
-from planner import entry, plain_text
-from planner.amends import Which
-from planner.errors import Refusal, quoted
 from planner.files import file_name
-from planner.readings import MOST_WORDS
+from planner.plan.amendments import Which
+from planner.run import typed
+from planner.run.readings import MOST_WORDS
+from planner.trade import plain_text
+from planner.trade.refusals import Refusal, quoted
 
 MOST_NAME = 300  # letters of a name of a track
 
@@ -64,7 +65,7 @@ class _Number(_Kind):
         if not isinstance(value, str):
             return value  # a default
         where, hint = _where(param), f"{_where(param)} {self.example}"
-        number = entry.number(value, where, self.example)
+        number = typed.number(value, where, self.example)
         if self.whole and number != int(number):
             raise Refusal(
                 "bad-value", f"{quoted(value)} is no whole number.", where=where, hint=hint

@@ -4,10 +4,11 @@ from pathlib import Path
 
 import click
 
-from planner import changes, moves
+from planner.car import changes
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, view_options
-from planner.storage import desk
+from planner.plan import moves
+from planner.storage import plans
 
 
 @click.command("made")
@@ -23,5 +24,5 @@ from planner.storage import desk
 def command(plan: Path, actual: tuple[str, ...], after: int | None, as_json: bool) -> None:
     """Say that the change is on the car, as chosen or as it really came out."""
     really = [changes.parse(text, "--actual") for text in actual]
-    opened = desk.step(plan, lambda day, at: moves.made(day, at, really), after=after)
+    opened = plans.step(plan, lambda day, at: moves.made(day, at, really), after=after)
     output.standing(opened, as_json=as_json, tell_last=True)

@@ -9,11 +9,11 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
-from planner.errors import Refusal, Unusable
 from planner.files.file_name import in_command
-from planner.storage import desk, news, planfile
-from planner.storage.desk import Damage
+from planner.storage import planfile, plans, since
 from planner.storage.mend import Saved
+from planner.storage.plans import Damage
+from planner.trade.refusals import Refusal, Unusable
 
 MOST_ROWS = 8  # lines of one side that are shown
 
@@ -31,7 +31,7 @@ def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
     Nothing is written before the answer. The damaged file is kept beside the mended one. Without a
     terminal, and without --yes or --take, nothing is written at all.
     """
-    damage = desk.look_over(plan)
+    damage = plans.look_over(plan)
     if damage.trouble is None:
         _whole(damage, as_json=as_json)
         return
@@ -70,14 +70,14 @@ def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
             hint="--take 1",
         )
     way = damage.ways[wanted - 1]
-    _done(damage, way, desk.mend_plan(damage, way), as_json=as_json)
+    _done(damage, way, plans.mend_plan(damage, way), as_json=as_json)
 
 
 def _whole(damage: Damage, *, as_json: bool) -> None:
     if as_json:
         output.write_json({"plan": str(damage.path), "state": "whole", "steps": damage.steps})
     else:
-        output.write(f"{damage.path} is whole: {news.steps(damage.steps)}. Nothing to mend.")
+        output.write(f"{damage.path} is whole: {since.steps(damage.steps)}. Nothing to mend.")
 
 
 def _show(damage: Damage) -> None:
@@ -93,17 +93,17 @@ def _show(damage: Damage) -> None:
                 output.write(f"  {side:8}and {len(rows) - MOST_ROWS} lines more")
     output.write("\nWhat can be saved:")
     for number, way in enumerate(damage.ways, 1):
-        output.write(f"{number}. {news.steps(len(way.plan.step))}, from {way.source}")
+        output.write(f"{number}. {since.steps(len(way.plan.step))}, from {way.source}")
         for remark in way.remarks:
             output.write(f"     ! {remark}")
-        for line in news.numbered(way.plan.step):
+        for line in since.numbered(way.plan.step):
             output.write(f"     {line}")
 
 
 def _asked(ways: int) -> int | None:
     """Ask which way to take; None for none."""
     # Loaded here: without a terminal nobody is asked.
-    from planner.guide.talk import Leave, Talk
+    from planner.guide.prompts import Leave, Talk
     from planner.screen import paper
 
     numbers = "1" if ways == 1 else f"1-{ways}"
@@ -149,7 +149,7 @@ def _way(number: int, way: Saved) -> dict[str, Any]:
     return {
         "id": str(number),
         "from": way.source,
-        "steps": news.numbered(way.plan.step),
+        "steps": since.numbered(way.plan.step),
         "remarks": list(way.remarks),
     }
 
@@ -163,5 +163,5 @@ def _done(damage: Damage, way: Saved, aside: Path | None, *, as_json: bool) -> N
         return
     if kept is not None:
         output.write(f"The damaged file is kept as {kept}.")
-    output.write(f"{damage.path} holds {news.steps(steps)} now. Where the day stands:")
+    output.write(f"{damage.path} holds {since.steps(steps)} now. Where the day stands:")
     output.write(f"  treadgate status {in_command(damage.path)}")

@@ -7,14 +7,14 @@ from typing import Any, get_args
 
 import click
 
-from planner import entry
 from planner.commands import kinds
-from planner.corners import Turns
-from planner.plan import Budget
-from planner.readings import FEELS, FLAGS, PHASES
-from planner.run_entry import NOTHING
-from planner.storage.desk import NewPlan
-from planner.units import System
+from planner.plan.steps import Budget
+from planner.run import typed
+from planner.run.from_options import NOTHING
+from planner.run.readings import FEELS, FLAGS, PHASES
+from planner.storage.plans import NewPlan
+from planner.trade.corners import Turns
+from planner.trade.units import System
 
 plan_argument = click.argument("plan", metavar="PLAN", type=kinds.File())
 json_option = click.option(
@@ -146,11 +146,11 @@ def run_options(*, amending: bool = False) -> Callable[[Callable[..., None]], Ca
         click.option("--order", metavar="LF,LR,RR,RF", help="the order the tires were read in"),
         click.option("--again", metavar=_SHAPE, help="the first tire read once more at the end"),
         click.option(
-            "--feel", type=kinds.Spoken((*FEELS, *none), entry.feel), help="the driver's word"
+            "--feel", type=kinds.Spoken((*FEELS, *none), typed.feel), help="the driver's word"
         ),
         click.option(
             "--where",
-            type=kinds.Spoken((*PHASES, *none), entry.phase),
+            type=kinds.Spoken((*PHASES, *none), typed.phase),
             help="in which part of the corner",
         ),
         click.option(

@@ -4,9 +4,10 @@ import sys
 import traceback
 from typing import Any
 
-from planner import plain_text, status
-from planner.errors import Refusal
-from planner.storage.desk import Opened
+from planner.export import status_object
+from planner.storage.plans import Opened
+from planner.trade import plain_text
+from planner.trade.refusals import Refusal
 
 
 def say(text: str) -> None:
@@ -78,12 +79,12 @@ def standing(
         (say if as_json else write)(f"Look again first: {doubt}")
     if as_json:
         found = {"look_again": list(doubts)} if doubts else {}
-        write_json(status.build(opened.day, str(opened.path)) | found)
+        write_json(status_object.build(opened.day, str(opened.path)) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
         from planner.review import story
-        from planner.screen import standing as view
-        from planner.screen import told as story_view
+        from planner.screen import day_view as view
+        from planner.screen import story_view
 
         told = story.tell(opened.day, len(opened.day.plan.step)) if tell_last else ()
         view.show(opened, first=story_view.steps(told, opened.path))

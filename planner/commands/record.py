@@ -6,13 +6,15 @@ from typing import Any
 
 import click
 
-from planner import changes, moves, put_right, run_entry
+from planner.car import changes
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, run_options, view_options
-from planner.errors import Refusal
-from planner.run_entry import Sheet
-from planner.storage import desk
-from planner.units import System
+from planner.plan import moves, wrong_entries
+from planner.run import from_options
+from planner.run.from_options import Sheet
+from planner.storage import plans
+from planner.trade.refusals import Refusal
+from planner.trade.units import System
 
 
 @click.command("record")
@@ -36,21 +38,21 @@ def command(
     **given: Any,
 ) -> None:
     """Record the readings of a run, temperatures in the plan's unit."""
-    seen = desk.open_plan(plan)
+    seen = plans.open_plan(plan)
     system = seen.day.plan.units
     sheet = stated(source, row, system, given)
-    run = run_entry.from_options(sheet.texts, system)
+    run = from_options.from_options(sheet.texts, system)
     corrections = [changes.parse(text, "--really") for text in really]
     day = seen.day
     # A run that is out of turn, or cannot be true, is refused below.
     due = day.due == "run"
-    asked = put_right.questions(day, run.tires) if due else ()
-    pressures = put_right.air_questions(day, run) if due else ()
-    opened = desk.step(
+    asked = wrong_entries.questions(day, run.tires) if due else ()
+    pressures = wrong_entries.air_questions(day, run) if due else ()
+    opened = plans.step(
         plan, lambda day, at: moves.record(day, run, at, corrections), seen=seen, after=after
     )
     step = len(opened.day.plan.step)
-    doubts = put_right.in_doubt(asked, pressures, opened.path, step, system, run.lap_times)
+    doubts = wrong_entries.in_doubt(asked, pressures, opened.path, step, system, run.lap_times)
     output.standing(opened, as_json=as_json, remarks=sheet.remarks, doubts=doubts)
 
 
@@ -60,6 +62,6 @@ def stated(source: Path | None, row: int | None, system: System, given: Mapping[
         raise Refusal(
             "usage", "--row goes with --from.", where="--row", hint="--from FILE.csv --row 2"
         )
-    sheet = Sheet({}) if source is None else run_entry.from_file(source, system, row)
+    sheet = Sheet({}) if source is None else from_options.from_file(source, system, row)
     typed = {key: value for key, value in given.items() if value not in ((), None)}
     return Sheet({**sheet.texts, **typed}, sheet.remarks)

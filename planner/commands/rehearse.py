@@ -8,8 +8,8 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.errors import Refusal
-from planner.storage.desk import NewPlan, Opened
+from planner.storage.plans import NewPlan, Opened
+from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # numpy and rich come with them
     from rich.console import Console
@@ -77,15 +77,15 @@ def _begin(
     seed: int, target: Path, rules: str, car: Path | None, faults: tuple[str, ...]
 ) -> "tuple[SimulatedCar, Opened]":
     """Draw the car and make its plan, or take up the plan that is there."""
-    from planner import car as car_file
-    from planner import rulebook
+    from planner.car import car_file
     from planner.rehearsal import faults as faulty
     from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
-    from planner.storage import desk
+    from planner.rulebook.rules import find, load
+    from planner.storage import plans
 
     wrong = faulty.parse(faults) if faults else None
-    book = rulebook.load(rulebook.find(rules))
+    book = load(find(rules))
     if "left" not in book.turns:
         raise Refusal(
             "bad-value",
@@ -97,35 +97,35 @@ def _begin(
     known = car_file.load(car or invented())
     simulated = SimulatedCar(seed, wrong, car=known, book=book.for_turns("left"))
     if target.exists():
-        opened = desk.open_plan(target)
+        opened = plans.open_plan(target)
         resume.bring_up(simulated, opened.day)
         return simulated, opened
-    return simulated, desk.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
+    return simulated, plans.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
 
 
 def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:
     """Follow the planner to the end of the day, showing each step as it comes."""
     from planner.rehearsal import follow
-    from planner.screen import rehearsal
-    from planner.storage import desk
+    from planner.screen import rehearsal_view
+    from planner.storage import plans
 
     while (move := follow.next_move(simulated, opened.day)) is not None:
-        opened = desk.step(opened.path, move)
+        opened = plans.step(opened.path, move)
         if console is not None:
-            rehearsal.watch(opened.day, simulated.runs, console)
+            rehearsal_view.watch(opened.day, simulated.runs, console)
     return opened
 
 
 def _guide(simulated: "SimulatedCar", opened: Opened, console: "Console") -> Opened:
     """Take the person through the guide, the simulated car doing the runs."""
-    from planner.guide import round as rounds
-    from planner.guide.talk import Talk
+    from planner.guide import loop as rounds
+    from planner.guide.prompts import Talk
     from planner.rehearsal import follow
-    from planner.storage import desk
+    from planner.storage import plans
 
     talk = Talk(console)
     rounds.guide(talk, opened.path, NewPlan(), lambda day: follow.run(simulated, day))
-    return desk.open_plan(opened.path)
+    return plans.open_plan(opened.path)
 
 
 def _open_hood(
@@ -136,23 +136,23 @@ def _open_hood(
     *,
     as_json: bool,
 ) -> None:
-    from planner import day as days
-    from planner.rehearsal import hood
+    from planner.plan import day as days
+    from planner.rehearsal import so_far
 
     simulated.stand_at(days.moved_by(opened.day.past))
-    found = hood.opened(simulated, opened.day)
+    found = so_far.opened(simulated, opened.day)
     if as_json:
         told: dict[str, Any] = {
             "plan": str(opened.path),
             "seed": seed,
             "rules": opened.day.plan.rules.id,
             "units": {"temperature": "degF", "pressure": "psi", "weight": "lb"},
-            **hood.as_dict(found, simulated),
+            **so_far.as_dict(found, simulated),
         }
         output.write_json(told)
         return
-    from planner.screen import hood as view
     from planner.screen import paper
+    from planner.screen import so_far_view as view
 
     window = opened.day.plan.car.tires.window or opened.day.book.window
     paper.put(console, view.show(found, simulated.book, window))

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import click
 
-from planner import rulebook
 from planner.commands import kinds, output
 from planner.commands.options import json_option
+from planner.rulebook import rules
 
 
 @click.group("rules")
@@ -18,7 +18,7 @@ def command() -> None:
 @json_option
 def list_rules(as_json: bool) -> None:
     """List the rules that come with the program."""
-    books = [rulebook.load(rulebook.find(name)) for name in rulebook.BUNDLED]
+    books = [rules.load(rules.find(name)) for name in rules.BUNDLED]
     if as_json:
         output.write_json(
             {
@@ -35,14 +35,14 @@ def list_rules(as_json: bool) -> None:
 
 
 @command.command("show")
-@click.argument("rules", metavar="ID")
+@click.argument("wanted", metavar="ID")
 @json_option
-def show_rules(rules: str, as_json: bool) -> None:
+def show_rules(wanted: str, as_json: bool) -> None:
     """Show a rules file: its bands, its offers and where they come from."""
-    path = rulebook.find(rules, where="ID")
-    data = rulebook.read(path)
+    path = rules.find(wanted, where="ID")
+    data = rules.read(path)
     if as_json:
-        rulebook.load(path)  # what is not sound may hold what JSON has no word for
+        rules.load(path)  # what is not sound may hold what JSON has no word for
         output.write_json(data)
     else:
         output.write(path.read_text("utf-8-sig").rstrip())
@@ -53,7 +53,7 @@ def show_rules(rules: str, as_json: bool) -> None:
 @json_option
 def check_rules(file: Path, as_json: bool) -> None:
     """Check a rules file and name every mistake in it by its key."""
-    book = rulebook.load(file)
+    book = rules.load(file)
     if as_json:
         output.write_json(
             {"id": book.id, "fingerprint": book.fingerprint, "patterns": len(book.pattern)}

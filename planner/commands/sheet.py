@@ -7,12 +7,12 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import force_option, json_option, page_option
-from planner.corners import Turns
-from planner.errors import Refusal
-from planner.plan import RunStep
-from planner.storage import desk
-from planner.storage.desk import Opened
-from planner.units import System
+from planner.plan.steps import RunStep
+from planner.storage import plans
+from planner.storage.plans import Opened
+from planner.trade.corners import Turns
+from planner.trade.refusals import Refusal
+from planner.trade.units import System
 
 
 @click.command("sheet")
@@ -33,16 +33,16 @@ def command(
     as_json: bool,
 ) -> None:
     """Write a blank sheet for one run, to print; with PLAN, for the run that is due in it."""
-    opened = None if plan is None else desk.open_plan(plan)
+    opened = None if plan is None else plans.open_plan(plan)
     page = page or _beside(opened)
     # Loaded here so that --help need not wait.
-    from planner.report import blank
     from planner.report import page as pages
+    from planner.report import run_sheet
 
     pages.refuse_taken(page, force=force)
     if opened is None:
-        kind = blank.Kind(turns or "left", units or "us", laps or blank.USUAL_LAPS)
-        matter = blank.sheet(kind)
+        kind = run_sheet.Kind(turns or "left", units or "us", laps or run_sheet.USUAL_LAPS)
+        matter = run_sheet.sheet(kind)
     else:
         if units or turns or laps:
             raise Refusal(
@@ -51,7 +51,7 @@ def command(
                 where="--units, --turns, --laps",
                 hint="leave them away, or leave PLAN away",
             )
-        matter = blank.sheet_for(opened.day, opened.path)
+        matter = run_sheet.sheet_for(opened.day, opened.path)
         for remark in opened.remarks:
             output.say(remark)
     pages.write(page, pages.fill("sheet.html", matter), force=force)

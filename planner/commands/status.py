@@ -6,7 +6,7 @@ import click
 
 from planner.commands import output
 from planner.commands.options import plan_argument, view_options
-from planner.storage import desk
+from planner.storage import plans
 
 
 @click.command("status")
@@ -14,4 +14,4 @@ from planner.storage import desk
 @view_options
 def command(plan: Path, as_json: bool) -> None:
     """Show where the day stands and what is due."""
-    output.standing(desk.open_plan(plan), as_json=as_json)
+    output.standing(plans.open_plan(plan), as_json=as_json)

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from planner import units
 from planner.commands import kinds, output
 from planner.commands.options import json_option, plan_argument
-from planner.figures import in_words
-from planner.storage import desk
-from planner.storage.desk import Opened
-from planner.units import System
+from planner.storage import plans
+from planner.storage.plans import Opened
+from planner.trade import units
+from planner.trade.figures import in_words
+from planner.trade.units import System
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.learning.observed import Estimate
@@ -25,11 +25,11 @@ if TYPE_CHECKING:  # numpy comes with it
 @json_option
 def command(plan: Path, file: Path | None, as_json: bool) -> None:
     """Show what the car has taught; or write it to FILE, for another day's start --taught FILE."""
-    opened = desk.open_plan(plan)
+    opened = plans.open_plan(plan)
     if file is None:
         _show(opened, as_json=as_json)
         return
-    knobs = desk.keep_taught(opened, file)
+    knobs = plans.keep_taught(opened, file)
     if as_json:
         output.write_json({"plan": str(plan), "file": str(file), "knobs": knobs})
     else:

@@ -4,13 +4,13 @@ from pathlib import Path
 
 import click
 
-from planner.amends import Which
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
-from planner.errors import Refusal
+from planner.plan.amendments import Which
 from planner.review import story
-from planner.storage import desk
-from planner.storage.desk import Opened
+from planner.storage import plans
+from planner.storage.plans import Opened
+from planner.trade.refusals import Refusal
 
 
 @click.command("why")
@@ -60,7 +60,7 @@ def command(
             where="--run" if run is None else "--against",
             hint="treadgate why PLAN --run 3 --against 5",
         )
-    opened = desk.open_plan(plan)
+    opened = plans.open_plan(plan)
     for remark in opened.remarks:
         output.say(remark)
     if knob is not None:
@@ -84,57 +84,57 @@ def _story(opened: Opened, which: Which | None, *, as_json: bool) -> None:
         named = [{"rule": each.rule, "source": each.source} for each in sources]
         output.write_json(data | ({"sources": named} if step is None else {}))
         return
-    from planner.screen import told as view
+    from planner.screen import story_view as view
 
     view.show(opened, told, sources)
 
 
 def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
-    from planner.review import life
+    from planner.review import one_setting
 
-    found = life.of(opened.day, life.parse(knob, opened.day.settings))
+    found = one_setting.of(opened.day, one_setting.parse(knob, opened.day.settings))
     if as_json:
         output.write_json({"plan": str(opened.path), **found.as_dict()})
         return
-    from planner.screen import life_view
+    from planner.screen import setting_view
 
-    life_view.show(found)
+    setting_view.show(found)
 
 
 def _against(opened: Opened, one: int, other: int, *, as_json: bool) -> None:
-    from planner import units
-    from planner.review import against
+    from planner.review import two_runs
+    from planner.trade import units
 
-    found = against.compare(opened.day, one, other)
+    found = two_runs.compare(opened.day, one, other)
     if as_json:
         head = {"plan": str(opened.path), "units": units.JSON_UNITS}
         output.write_json({**head, **found.as_dict()})
         return
-    from planner.screen import against_view
+    from planner.screen import two_runs_view
 
-    against_view.show(found, opened.day.plan.units)
+    two_runs_view.show(found, opened.day.plan.units)
 
 
 def _table(opened: Opened, *, as_json: bool) -> None:
-    from planner.review import glance
+    from planner.review import day_table
 
-    rows = glance.rows(opened.day)
+    rows = day_table.rows(opened.day)
     if as_json:
         output.write_json({"plan": str(opened.path), "rows": [row.as_dict() for row in rows]})
         return
-    from planner.screen import glance_view
+    from planner.screen import table_view
 
-    glance_view.show(opened, rows)
+    table_view.show(opened, rows)
 
 
 def _setup(opened: Opened, *, as_json: bool) -> None:
-    from planner import on_car
+    from planner.plan import on_car
 
     found = [each for each in on_car.setup(opened.day) if each.is_known]
     if as_json:
         settings = [each.as_dict() for each in found]
         output.write_json({"plan": str(opened.path), "settings": settings})
         return
-    from planner.screen import life_view
+    from planner.screen import setting_view
 
-    life_view.show_setup(opened, found)
+    setting_view.show_setup(opened, found)

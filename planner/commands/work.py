@@ -7,17 +7,17 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 import attrs
 import click
 
-from planner import car as cars
+from planner.car import car_file as cars
 from planner.commands import kinds, output
 from planner.commands.options import json_option
-from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, Corner
+from planner.trade.refusals import Refusal
+from planner.worksheets.inputs import Known, as_typed, corners_listed, reading_pair
 from planner.worksheets.quantities import ALL, ENDS, QUANTITIES
-from planner.worksheets.work_entry import Known, as_typed, corners_listed, reading_pair
 
 if TYPE_CHECKING:
     from planner.worksheets.pressure import Air
-    from planner.worksheets.sheet import Worksheet
+    from planner.worksheets.worksheet import Worksheet
 
 # The worksheets are loaded when they are asked for: some of them need numpy.
 
@@ -86,9 +86,9 @@ def _show(known: Known, make: Callable[[], "Worksheet"], as_json: bool) -> None:
         sources = {key: source for key, source in known.sources.items() if key in shown}
         output.write_json(sheet.as_dict() | {"sources": sources})
     else:
-        from planner.worksheets import lines
+        from planner.worksheets import as_text
 
-        output.write(lines.text(sheet, known.sources))
+        output.write(as_text.text(sheet, known.sources))
 
 
 @command.command("weights", short_help="percentages, wedge, loads wanted")

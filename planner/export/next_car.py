@@ -6,17 +6,17 @@ from typing import Any
 import attrs
 import tomli_w
 
-from planner import car as car_file
-from planner import changes, knobs, plain_text
-from planner import day as days
-from planner.car import Car
-from planner.changes import Setting
+from planner.car import car_file, changes
+from planner.car.car_file import Car
+from planner.car.changes import Setting
 from planner.chassis import weights
-from planner.corners import REAR, Corner
-from planner.day import Day
-from planner.errors import Refusal
 from planner.files import toml_records
-from planner.knobs import KNOBS
+from planner.plan import day as days
+from planner.plan.day import Day
+from planner.trade import knobs, plain_text
+from planner.trade.corners import REAR, Corner
+from planner.trade.knobs import KNOBS
+from planner.trade.refusals import Refusal
 
 
 def text(day: Day, plan_name: str) -> str:

@@ -13,20 +13,18 @@ from typing import Any, Literal, Union, cast, get_args, get_origin, get_type_hin
 
 import attrs
 
-from planner import knobs
-from planner.changes import Change
-from planner.corners import CORNERS, Corner
-from planner.plan import FORMAT, STEP_KINDS, AmendStep, Plan, Step
-from planner.readings import (
+from planner.car.changes import Change
+from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, Plan, Step
+from planner.run.readings import (
     POSSIBLE_LAP,
     POSSIBLE_PRESSURE,
     POSSIBLE_TEMPERATURE,
     POSSIBLE_WEATHER,
-    STRIPS,
     Run,
-    Three,
 )
-from planner.units import JSON_UNITS, System
+from planner.trade import knobs
+from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.units import JSON_UNITS, System
 
 PUBLISHED = Path(__file__).parent / "schema" / "plan.schema.json"
 DRAFT = "https://json-schema.org/draft/2020-12/schema"

@@ -9,15 +9,17 @@ import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from planner import amends, knobs, lap_times, plain_text, units
-from planner.corners import CORNERS
-from planner.day import Day
-from planner.figures import PER_CORNER, WHOLE_CAR, terms
-from planner.plan import ChoiceStep, RunStep
-from planner.readings import STRIPS, TreadUnit
-from planner.review import seen_runs
-from planner.review.seen_runs import SeenRun
-from planner.units import System
+from planner.plan import amendments
+from planner.plan.day import Day
+from planner.plan.steps import ChoiceStep, RunStep
+from planner.review import runs
+from planner.review.runs import SeenRun
+from planner.run import lap_times
+from planner.run.readings import TreadUnit
+from planner.trade import knobs, plain_text, units
+from planner.trade.corners import CORNERS, STRIPS
+from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
+from planner.trade.units import System
 
 Cell = str | float | int | None
 
@@ -104,7 +106,7 @@ def _figure(name: str, degrees: float | None, day: Day) -> float | None:
 
 
 def _runs(day: Day) -> Iterator[Sequence[Cell]]:
-    for seen in seen_runs.of_day(day):
+    for seen in runs.of_day(day):
         run = seen.recorded.run
         timed = lap_times.summary(run.lap_times) if run.lap_times else None
         weather = (
@@ -130,13 +132,13 @@ def _runs(day: Day) -> Iterator[Sequence[Cell]]:
             None if timed is None else timed.falloff,
             run.delay,
             ", ".join(run.order),
-            ", ".join(str(step) for step in amends.amended_by(day.plan.step, seen.step)),
+            ", ".join(str(step) for step in amendments.amended_by(day.plan.step, seen.step)),
             run.note,
         )
 
 
 def _laps(day: Day) -> Iterator[Sequence[Cell]]:
-    for seen in seen_runs.of_day(day):
+    for seen in runs.of_day(day):
         times = seen.recorded.run.lap_times
         counted = lap_times.summary(times).counted if times else ()
         for lap, time in enumerate(times, start=1):
@@ -150,7 +152,7 @@ def _judges(seen: SeenRun) -> str:
 
 def _readings(day: Day) -> Iterator[Sequence[Cell]]:
     system = day.plan.units
-    for run in seen_runs.of_day(day):
+    for run in runs.of_day(day):
         first = day.plan.step[run.step - 1]
         assert isinstance(first, RunStep)
         recorded = run.recorded.run
@@ -178,10 +180,10 @@ def _readings(day: Day) -> Iterator[Sequence[Cell]]:
 
 
 def _figures(day: Day) -> Iterator[Sequence[Cell]]:
-    noise = seen_runs.noise(day)
+    noise = runs.noise(day)
     window = day.plan.car.tires.window or day.book.window
     names = [f"{kind}.{corner}" for kind in PER_CORNER for corner in CORNERS] + list(WHOLE_CAR)
-    for run in seen_runs.of_day(day):
+    for run in runs.of_day(day):
         if run.recorded.void:
             continue
         for name in names:
@@ -209,7 +211,7 @@ def _changes(day: Day) -> Iterator[Sequence[Cell]]:
         if number not in past or chosen is None:
             continue
         wanted = {change.setting: change.amount for change in past[number].candidate.changes}
-        marks = "; ".join(mark.says for mark in amends.rested(day.plan.step, chosen[0]))
+        marks = "; ".join(mark.says for mark in amendments.rested(day.plan.step, chosen[0]))
         for change in past[number].made:
             settings = (change.amount, change.before, change.after, wanted.get(change.setting))
             amount, before, after, asked = (
@@ -234,11 +236,11 @@ def _changes(day: Day) -> Iterator[Sequence[Cell]]:
 
 
 def _outcomes(day: Day) -> Iterator[Sequence[Cell]]:
-    runs = seen_runs.of_day(day)
+    seen = runs.of_day(day)
     for past in day.past:
         if past.outcome is None:
             continue
-        judged = next(run for run in runs if run.step > past.step and not run.recorded.void)
+        judged = next(run for run in seen if run.step > past.step and not run.recorded.void)
         for part in past.outcome.figures:
             temperatures = (part.before, part.after, part.expected, part.target)
             yield (

@@ -4,7 +4,7 @@ import os
 import shlex
 from pathlib import Path, PureWindowsPath
 
-from planner.errors import Refusal, quoted
+from planner.trade.refusals import Refusal, quoted
 
 
 def trouble(name: str) -> str:

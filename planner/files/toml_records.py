@@ -14,8 +14,8 @@ import cattrs
 from cattrs import AttributeValidationNote
 from cattrs.gen import make_dict_structure_fn
 
-from planner.errors import Unusable
 from planner.files import whole_file
+from planner.trade.refusals import Unusable
 
 T = TypeVar("T")
 

@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar
 
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 T = TypeVar("T")
 

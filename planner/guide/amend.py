@@ -7,18 +7,20 @@ from typing import Any
 import attrs
 from rich.console import RenderableType
 
-from planner import amends, changes, put_right, slips
-from planner.amends import Which
-from planner.changes import Change
-from planner.errors import Refusal
+from planner.car import changes
+from planner.car.changes import Change
 from planner.guide import extras
-from planner.guide.bench import Bench
-from planner.guide.talk import Back
-from planner.plan import MadeStep, RunStep
-from planner.put_right import Move
+from planner.guide.prompts import Back
+from planner.guide.session import Bench
+from planner.plan import amendments, wrong_entries
+from planner.plan.amendments import Which
+from planner.plan.steps import MadeStep, RunStep
+from planner.plan.wrong_entries import Move
 from planner.review import story
-from planner.screen import car_view, paper, told
+from planner.run import slips
+from planner.screen import car_view, paper, story_view
 from planner.storage import planfile
+from planner.trade.refusals import Refusal
 
 TOLD = "put an earlier entry right: amend, amend 3, amend run 2, amend RF 205 212 209"
 
@@ -102,7 +104,7 @@ def _which(bench: Bench, entries: dict[int, _Entry], said: str) -> tuple[_Entry,
             return last, words
         which = Which(int(number[:9]), is_run=(kind or "").lower() == "run")
         wanted = which.among(bench.day.steps)
-        amends.amendable(bench.day.steps, wanted)
+        amendments.amendable(bench.day.steps, wanted)
         return entries[wanted], words
 
     def tell() -> None:
@@ -143,7 +145,7 @@ def _move(bench: Bench, entry: _Entry, words: str) -> Move:
                 "stored; b goes back."
             )
             reason = bench.talk.reason("why")
-            move = put_right.move(Which(entry.number), texts, actual, reason, bench.system)
+            move = wrong_entries.move(Which(entry.number), texts, actual, reason, bench.system)
             if _confirmed(bench, entry, move):
                 return move
         except Back:
@@ -195,7 +197,7 @@ def _read(bench: Bench, entry: _Entry, answer: str) -> _Typed:
         actual = changes.came_out(answer, entry.made, "")
     else:
         texts = extras.amendment(answer, bench.way)
-    tried = put_right.move(Which(entry.number), texts, actual, "to try", bench.system)
+    tried = wrong_entries.move(Which(entry.number), texts, actual, "to try", bench.system)
     tried(bench.day, planfile.now())
     return texts, actual
 
@@ -204,7 +206,7 @@ def _confirmed(bench: Bench, entry: _Entry, move: Move) -> bool:
     """Show what was and what it would be now, and ask whether that is meant."""
     trial = move(bench.day, planfile.now())
     (new,) = story.tell(trial, len(trial.plan.step))
-    bench.talk.show([paper.heading(new.headline), *told.details(new)])
+    bench.talk.show([paper.heading(new.headline), *story_view.details(new)])
     amended = trial.steps[entry.number - 1]
     if isinstance(amended, RunStep):
         asked = slips.questions(amended.run.tires, None, bench.system)

@@ -6,16 +6,17 @@ from pathlib import Path
 
 import attrs
 
-from planner import car as car_file
-from planner import entry, rulebook
-from planner.corners import Turns
-from planner.errors import Refusal, quoted
+from planner.car import car_file
 from planner.files import file_name, toml_records
-from planner.guide.talk import BACK, Back, Talk
-from planner.rulebook import Rulebook
+from planner.guide.prompts import BACK, Back, Talk
+from planner.rulebook import rules
+from planner.rulebook.rules import Rulebook
+from planner.run import typed
 from planner.screen import paper
-from planner.storage import desk
-from planner.storage.desk import NewPlan, Opened
+from planner.storage import plans
+from planner.storage.plans import NewPlan, Opened
+from planner.trade.corners import Turns
+from planner.trade.refusals import Refusal, quoted
 
 # Refusals that another name for the plan may put right.
 _OF_THE_NAME = ("exists", "no-folder", "cannot-write")
@@ -32,7 +33,7 @@ def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     if path is not None and path.exists():
         if wanted != NewPlan():
             talk.say("This plan is there already: options for a new plan are left aside.")
-        return desk.open_plan(path)
+        return plans.open_plan(path)
     if path is None:
         found = _unfinished(talk, Path())
         chosen = _pick(talk, found) if found else None
@@ -48,7 +49,7 @@ def _unfinished(talk: Talk, folder: Path) -> list[Opened]:
         if not _looks_like_plan(path):
             continue
         try:
-            opened = desk.open_plan(path)
+            opened = plans.open_plan(path)
         except Refusal as refusal:
             talk.say(f"{path} cannot be used: {refusal.message}")
             continue
@@ -105,7 +106,7 @@ class _Answers:
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
-    book = rulebook.load(rulebook.find(wanted.rules))
+    book = rules.load(rules.find(wanted.rules))
     if wanted.car is not None:
         car_file.load(wanted.car)
     if wanted.turns is None and len(book.turns) == 1:
@@ -117,7 +118,7 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
         answers = _asked(talk, book, answers, asking)
         assert answers.name is not None
         try:
-            opened = desk.start(answers.name, answers.wanted)
+            opened = plans.start(answers.name, answers.wanted)
         except Refusal as refusal:
             if path is not None or refusal.code not in _OF_THE_NAME:
                 raise
@@ -248,7 +249,7 @@ def _laps(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> _Answers
     def read(answer: str) -> int:
         if not answer:
             return book.laps
-        laps = entry.number(answer, "laps", str(book.laps))
+        laps = typed.number(answer, "laps", str(book.laps))
         if laps != int(laps) or not 1 <= laps <= 1000:
             raise Refusal(
                 "bad-value", f"{quoted(answer)} laps cannot be.", hint=f"for example {book.laps}"

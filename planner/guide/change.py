@@ -2,16 +2,17 @@
 
 from collections.abc import Sequence
 
-from planner import changes, moves
-from planner.candidates import Candidate
-from planner.errors import Refusal
+from planner.advice.candidates import Candidate
+from planner.car import changes
 from planner.guide import amend
-from planner.guide.bench import Bench, beyond_answering
 from planner.guide.preview import Move
-from planner.guide.talk import Back
-from planner.plan import MadeStep
-from planner.screen import offers, paper, standing
+from planner.guide.prompts import Back
+from planner.guide.session import Bench, beyond_answering
+from planner.plan import moves
+from planner.plan.steps import MadeStep
+from planner.screen import day_view, offer_view, paper
 from planner.storage import planfile
+from planner.trade.refusals import Refusal
 
 Actual = list[tuple[str, str, float]]
 
@@ -22,9 +23,9 @@ def make(bench: Bench) -> None:
     assert pending is not None
     bench.talk.show(
         [
-            *standing.pending(bench.day),
-            *standing.cautions(bench.day),
-            paper.heading(f"Due now: {standing.due_words(bench.day)}"),
+            *day_view.pending(bench.day),
+            *day_view.cautions(bench.day),
+            paper.heading(f"Due now: {day_view.due_words(bench.day)}"),
         ]
     )
     bench.talk.hint(
@@ -97,7 +98,7 @@ def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:
     )
     bench.talk.show([paper.indented(f"On the car: {on_car}.", 2)])
     known = [each for each in step.changes if each.amount and each.after is not None]
-    bench.talk.show(paper.indented(f"{offers.settings(each)}.", 2) for each in known)
+    bench.talk.show(paper.indented(f"{offer_view.settings(each)}.", 2) for each in known)
     return bench.talk.yes(
         "Is that right?", "Enter stores it as shown; n goes back, to say it again.", back=True
     )

@@ -2,14 +2,16 @@
 
 from collections.abc import Sequence
 
-from planner import changes, knobs, moves
-from planner.candidates import Candidate
-from planner.errors import Refusal, quoted
+from planner.advice.candidates import Candidate
+from planner.car import changes
 from planner.guide import amend, preview
-from planner.guide.bench import Bench, beyond_answering
 from planner.guide.preview import Move
-from planner.guide.talk import BACK, Back, or_first, yes
-from planner.screen import findings, offers, paper, standing
+from planner.guide.prompts import BACK, Back, or_first, yes
+from planner.guide.session import Bench, beyond_answering
+from planner.plan import moves
+from planner.screen import day_view, offer_view, paper, pattern_view
+from planner.trade import knobs
+from planner.trade.refusals import Refusal, quoted
 
 _TRIMS = (
     "Enter takes the trims along with the change; n takes the change alone; b goes back to the "
@@ -22,12 +24,12 @@ def take(bench: Bench) -> None:
     day = bench.day
     bench.talk.show(
         [
-            *findings.outcome(day),
-            *standing.last_run(day, bench.talk.console.width),
-            *findings.patterns(day),
-            *offers.table(day.table(), bench.system),
-            *standing.cautions(day),
-            paper.heading(f"Due now: {standing.due_words(day)}"),
+            *pattern_view.outcome(day),
+            *day_view.last_run(day, bench.talk.console.width),
+            *pattern_view.patterns(day),
+            *offer_view.table(day.table(), bench.system),
+            *day_view.cautions(day),
+            paper.heading(f"Due now: {day_view.due_words(day)}"),
         ]
     )
     found = day.table().candidates
@@ -60,7 +62,7 @@ def offer(bench: Bench) -> bool:
     """Show what lies on the table though nothing is out of band; say whether it was taken."""
     day = bench.day
     found = day.table().candidates
-    bench.talk.show(offers.table(day.table(), bench.system))
+    bench.talk.show(offer_view.table(day.table(), bench.system))
     bench.talk.say("No temperature is out of band: this one may be taken or left.")
     answers = "a number takes it; ? tells more; Enter leaves it and goes on to the run"
     bench.talk.hint(answers)
@@ -161,7 +163,7 @@ def _which(bench: Bench, found: Sequence[Candidate]) -> str:
 
 
 def _explain(bench: Bench, candidate: Candidate) -> None:
-    bench.talk.show(offers.full(candidate, bench.system))
+    bench.talk.show(offer_view.full(candidate, bench.system))
 
 
 def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) -> Move:

@@ -13,11 +13,10 @@ from typing import Literal
 import attrs
 import tomli_w
 
-from planner.corners import Corner
-from planner.errors import Unusable
 from planner.files import toml_records, whole_file
-from planner.plan import Plan
-from planner.readings import Three
+from planner.plan.steps import Plan
+from planner.trade.corners import Corner, Three
+from planner.trade.refusals import Unusable
 
 Way = Literal["imo", "lr"]
 

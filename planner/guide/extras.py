@@ -6,13 +6,13 @@ from typing import Any
 
 import attrs
 
-from planner import entry, readings, run_entry
-from planner.corners import CORNERS
-from planner.errors import Refusal, quoted
 from planner.guide import tires
 from planner.guide.draft import Draft, Way
-from planner.readings import FEELS, FLAGS, PHASES, Run
-from planner.units import System
+from planner.run import from_options, readings, typed
+from planner.run.readings import FEELS, FLAGS, PHASES, Run
+from planner.trade.corners import CORNERS
+from planner.trade.refusals import Refusal, quoted
+from planner.trade.units import System
 
 # What can be typed, each with an example and what it is.
 WORDS: dict[str, tuple[str, str]] = {
@@ -92,7 +92,7 @@ def amendment(text: str, way: Way) -> dict[str, Any]:
         if named and not head:
             _put(new, {"tire": tuple(tires.lines(piece, way))})
             continue
-        nothing = run_entry.NOTHING
+        nothing = from_options.NOTHING
         for option in _gone(piece):
             by_corner = option in _BY_CORNER
             new[option] = tuple(f"{c}={nothing}" for c in CORNERS) if by_corner else (nothing,)
@@ -125,7 +125,7 @@ def _read(piece: str, way: Way) -> dict[str, tuple[str, ...]]:
     word, _, value = piece.partition(" ")
     if word.isdigit() and value.strip().lower() in ("lap", "laps"):
         word, value = "laps", word
-    if entry.is_feel(word):  # the driver's word alone says what it is
+    if typed.is_feel(word):  # the driver's word alone says what it is
         word, value = "feel", piece
     return _said(word.lower(), value.strip(), way)
 
@@ -143,9 +143,9 @@ def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
         )
     if word == "feel":
         said, _, where = value.partition(" ")
-        found: dict[str, tuple[str, ...]] = {"feel": (entry.feel(said, "feel"),)}
+        found: dict[str, tuple[str, ...]] = {"feel": (typed.feel(said, "feel"),)}
         if where.strip():
-            found["where"] = (entry.phase(where, "feel"),)
+            found["where"] = (typed.phase(where, "feel"),)
         return found
     if word == "flag":
         return {"flag": tuple(re.split(r"[\s,]+", value.lower()))}
@@ -160,7 +160,7 @@ def _pressures(word: str, value: str) -> list[str]:
     head, named = tires.labelled(value)
     if named and not head:
         return [f"{corner}={part}" for corner, part in named]
-    pieces = entry.numbers(value)
+    pieces = typed.numbers(value)
     if len(pieces) != len(CORNERS):
         raise Refusal(
             "bad-value",
@@ -187,7 +187,7 @@ def run(draft: Draft, system: System) -> Run:
         Something in it cannot be used, or cannot be true.
     """
     whole = attrs.evolve(
-        run_entry.from_options(_as_options(draft.extras), system),
+        from_options.from_options(_as_options(draft.extras), system),
         tires={corner: draft.tires[corner] for corner in CORNERS},
     )
     readings.check(whole)

@@ -5,11 +5,11 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
-from planner.day import Day
 from planner.files.file_name import in_command
-from planner.guide.bench import Bench
-from planner.plan import RunStep
-from planner.screen import paper, standing
+from planner.guide.session import Bench
+from planner.plan.day import Day
+from planner.plan.steps import RunStep
+from planner.screen import day_view, paper
 
 
 def summary(day: Day, path: Path) -> Iterator[RenderableType]:
@@ -30,7 +30,7 @@ def show(bench: Bench) -> None:
     """Show the last run and the summary."""
     day = bench.day
     width = bench.talk.console.width
-    bench.talk.show([*standing.last_run(day, width), *summary(day, bench.path)])
+    bench.talk.show([*day_view.last_run(day, width), *summary(day, bench.path)])
 
 
 def _count(number: int, what: str) -> str:

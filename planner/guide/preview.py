@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from datetime import datetime
 
-from planner import status
-from planner.day import Day
-from planner.guide.bench import Bench
-from planner.plan import ChoiceStep
-from planner.screen import offers, paper
+from planner.export import status_object
+from planner.guide.session import Bench
+from planner.plan.day import Day
+from planner.plan.steps import ChoiceStep
+from planner.screen import offer_view, paper
 from planner.storage import planfile
 
 Move = Callable[[Day, datetime], Day]
@@ -23,8 +23,8 @@ def confirmed(bench: Bench, move: Move) -> bool:
     """
     trial = move(bench.day, planfile.now())
     if trial.pending is not None:
-        bench.talk.show(offers.work(trial.pending, bench.system))
-        bench.talk.show([paper.hanging("!", each, 2) for each in status.odd_sizes(trial)])
+        bench.talk.show(offer_view.work(trial.pending, bench.system))
+        bench.talk.show([paper.hanging("!", each, 2) for each in status_object.odd_sizes(trial)])
         return bench.talk.yes(
             "Take this?", "Enter puts it into the plan; n goes back to the choice.", back=True
         )

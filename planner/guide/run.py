@@ -4,19 +4,22 @@ from collections.abc import Sequence
 
 import attrs
 
-from planner import changes, moves, put_right, slips, units
-from planner.corners import CORNERS, Corner, reading_order
-from planner.errors import Refusal, quoted
+from planner.car import changes
 from planner.guide import amend, extras, tires
 from planner.guide import draft as drafts
-from planner.guide.bench import Bench, Drives
 from planner.guide.draft import Draft, Way
-from planner.guide.talk import BACK, NOTHING_BEFORE, Back
+from planner.guide.prompts import BACK, NOTHING_BEFORE, Back
+from planner.guide.session import Bench, Drives
 from planner.guide.tires import typed_order
-from planner.readings import Run, Three
-from planner.screen import car_view, paper, standing
-from planner.slips import AirQuestion, Question
+from planner.plan import moves, wrong_entries
+from planner.run import slips
+from planner.run.readings import Run
+from planner.run.slips import AirQuestion, Question
+from planner.screen import car_view, day_view, paper
 from planner.storage import planfile
+from planner.trade import units
+from planner.trade.corners import CORNERS, Corner, Three, reading_order
+from planner.trade.refusals import Refusal, quoted
 
 _WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
 _WAY_WORDS: dict[Way, str] = {
@@ -90,7 +93,7 @@ def _asked(bench: Bench, draft: Draft) -> None:
 def _driven(bench: Bench, drives: Drives) -> None:
     """Let a simulated car do the run, show what the crew reads, and store it."""
     confirming = bench.day.stage == "confirm"
-    bench.talk.show([paper.heading(f"Due now: {standing.due_words(bench.day)}")])
+    bench.talk.show([paper.heading(f"Due now: {day_view.due_words(bench.day)}")])
     leave = "m ends the day here, without the confirming run; " if confirming else ""
     answers = f"Enter lets the simulated car drive; {leave}q leaves"
     bench.talk.hint(answers)
@@ -161,7 +164,7 @@ def overtaken(bench: Bench) -> None:
             "It is kept in this window and offered when a run is due. Where it should stand in "
             "place of the run recorded, in another window:"
         )
-        bench.talk.command(put_right.line(bench.path, None, _tire_options(bench, draft)))
+        bench.talk.command(wrong_entries.line(bench.path, None, _tire_options(bench, draft)))
 
 
 def _alike(draft: Draft, run: Run) -> bool:
@@ -175,7 +178,8 @@ def _alike(draft: Draft, run: Run) -> bool:
 
 def _tire_options(bench: Bench, draft: Draft) -> str:
     return " ".join(
-        put_right.tire_option(corner, tire, bench.system) for corner, tire in draft.tires.items()
+        wrong_entries.tire_option(corner, tire, bench.system)
+        for corner, tire in draft.tires.items()
     )
 
 
@@ -197,7 +201,7 @@ def last_words(bench: Bench) -> None:
 def _introduce(bench: Bench, draft: Draft) -> None:
     order = reading_order(bench.day.plan.turns)
     mark = units.degree_mark(bench.system)
-    bench.talk.show([paper.heading(f"Due now: {standing.due_words(bench.day)}")])
+    bench.talk.show([paper.heading(f"Due now: {day_view.due_words(bench.day)}")])
     bench.talk.hint(
         f"Read each tire in {mark}, the hardest-worked front tire first: {', '.join(order)}."
     )
@@ -357,7 +361,7 @@ def _with_extras(bench: Bench, draft: Draft, text: str) -> Draft:
 
 def _doubt(bench: Bench, draft: Draft) -> Question | None:
     """Return the first reading that looks like a slip and that the crew has not looked at."""
-    asked = put_right.questions(bench.day, draft.tires)
+    asked = wrong_entries.questions(bench.day, draft.tires)
     return next((question for question in asked if question.corner not in draft.kept), None)
 
 
@@ -398,7 +402,7 @@ def _doubted_air(bench: Bench, draft: Draft) -> tuple[AirQuestion, ...]:
     """Return the pressures that look like a slip and that the crew has not looked at."""
     if draft.kept_air or not {"hot", "cold"}.intersection(draft.extras):
         return ()
-    return put_right.air_questions(bench.day, extras.run(draft, bench.system))
+    return wrong_entries.air_questions(bench.day, extras.run(draft, bench.system))
 
 
 def _ask_air(bench: Bench, draft: Draft, asked: Sequence[AirQuestion]) -> Draft:

@@ -3,12 +3,13 @@
 import re
 from collections.abc import Sequence
 
-from planner import entry, units
-from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
 from planner.guide.draft import Way
-from planner.readings import POSSIBLE_TEMPERATURE, STRIPS, Strip, Three
+from planner.run import typed
+from planner.run.readings import POSSIBLE_TEMPERATURE
 from planner.screen.car_view import strips_across
+from planner.trade import units
+from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
+from planner.trade.refusals import Refusal
 
 _CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
 
@@ -21,7 +22,7 @@ def typed_order(corner: Corner, way: Way) -> tuple[Strip, ...]:
 def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
     """Split a line at the names of corners: what stands before the first, then each's part."""
     head, *rest = _CORNER.split(text)
-    names = [entry.corner(name, "tire") for name in rest[::2]]
+    names = [typed.corner(name, "tire") for name in rest[::2]]
     return head.strip(), list(zip(names, (part.strip(" ;,") for part in rest[1::2]), strict=True))
 
 
@@ -49,7 +50,7 @@ def read(
         if len({corner for corner, _ in named}) != len(named):
             raise Refusal("bad-value", "A tire is there twice.", hint="each tire once")
         return {corner: _tire(part, corner, way, system) for corner, part in named}
-    pieces = entry.numbers(text)
+    pieces = typed.numbers(text)
     tires = order if len(pieces) == 3 * len(order) else due
     count = len(pieces) // 3
     if len(pieces) % 3 or not 0 < count <= len(tires):
@@ -61,7 +62,7 @@ def read(
 
 
 def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
-    pieces = entry.numbers(text)
+    pieces = typed.numbers(text)
     if len(pieces) != 3:
         raise _not_three(corner, way)
     strips = typed_order(corner, way)
@@ -73,16 +74,16 @@ def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
 
 
 def _temperature(text: str, where: str, system: units.System) -> float:
-    typed = entry.number(text, where, "205 212 209")
+    value = typed.number(text, where, "205 212 209")
     low, high = (units.in_plan_unit(edge, system) for edge in POSSIBLE_TEMPERATURE)
-    if low <= typed <= high:
-        return units.fahrenheit(typed, system)
+    if low <= value <= high:
+        return units.fahrenheit(value, system)
     hint = f"a number from {low:.0f} to {high:.0f}"
-    if typed > high and typed / 10 <= high:
-        hint += f" (a digit too many? {typed / 10:g})"
+    if value > high and value / 10 <= high:
+        hint += f" (a digit too many? {value / 10:g})"
     mark = units.degree_mark(system)
     raise Refusal(
-        "bad-value", f"{typed:g} {mark} cannot be a tire temperature.", where=where, hint=hint
+        "bad-value", f"{value:g} {mark} cannot be a tire temperature.", where=where, hint=hint
     )
 
 
@@ -108,7 +109,7 @@ def lines(text: str, way: Way) -> list[str]:
     """
     head, named = labelled(text)
     if not named:
-        pieces = entry.numbers(head)
+        pieces = typed.numbers(head)
         named = [
             (corner, " ".join(pieces[3 * i : 3 * i + 3]))
             for i, corner in enumerate(CORNERS)
@@ -116,7 +117,7 @@ def lines(text: str, way: Way) -> list[str]:
         ]
     texts = []
     for corner, part in named:
-        values = entry.numbers(part)
+        values = typed.numbers(part)
         if len(values) != 3:
             raise _not_three(corner, way)
         placed = dict(zip(typed_order(corner, way), values, strict=True))

@@ -6,10 +6,10 @@ again where an earlier day has taught it.
 
 from collections.abc import Mapping
 
-from planner.car_model import Model
-from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.rulebook import Effect, Rulebook
+from planner.car.car_model import Model
+from planner.car.changes import Setting
+from planner.rulebook.rules import Effect, Rulebook
+from planner.trade.corners import CORNERS
 
 Effects = Mapping[Setting, Mapping[str, Effect]]
 

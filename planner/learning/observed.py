@@ -6,10 +6,10 @@ from functools import cached_property
 
 import attrs
 
-from planner.changes import Setting
-from planner.corners import Corner
-from planner.figures import Noise
-from planner.rulebook import Effect
+from planner.car.changes import Setting
+from planner.rulebook.rules import Effect
+from planner.trade.corners import Corner
+from planner.trade.figures import Noise
 
 # What conditions do to all four averages alike, per degF, degF and lap. From memory, wide.
 CONDITIONS: Mapping[str, Effect] = {

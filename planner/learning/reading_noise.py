@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.figures import BASE_FIGURES, Noise
+from planner.car.changes import Setting
 from planner.learning.observed import CONDITIONS, Observation
-from planner.rulebook import Effect
+from planner.rulebook.rules import Effect
+from planner.trade.corners import CORNERS
+from planner.trade.figures import BASE_FIGURES, Noise
 
 Array = npt.NDArray[np.float64]
 

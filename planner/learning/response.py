@@ -11,17 +11,12 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.changes import Setting
-from planner.corners import CORNERS, Turns
-from planner.figures import BASE_FIGURES, standard_error, terms
-from planner.learning.observed import (
-    Estimate,
-    Observation,
-    Priors,
-    two_sided,
-)
+from planner.car.changes import Setting
+from planner.learning.observed import Estimate, Observation, Priors, two_sided
 from planner.learning.reading_noise import AVERAGES, SHARE
-from planner.rulebook import Effect
+from planner.rulebook.rules import Effect
+from planner.trade.corners import CORNERS, Turns
+from planner.trade.figures import BASE_FIGURES, standard_error, terms
 
 Array = npt.NDArray[np.float64]
 

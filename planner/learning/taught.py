@@ -11,15 +11,15 @@ from pathlib import Path
 import attrs
 import tomli_w
 
-from planner import knobs
-from planner.changes import Setting
-from planner.corners import Turns
-from planner.errors import Refusal, Unusable
-from planner.figures import BASE_FIGURES
+from planner.car.changes import Setting
 from planner.files import toml_records, whole_file
-from planner.knobs import KNOBS
 from planner.learning.response import Posterior
-from planner.rulebook import Effect
+from planner.rulebook.rules import Effect
+from planner.trade import knobs
+from planner.trade.corners import Turns
+from planner.trade.figures import BASE_FIGURES
+from planner.trade.knobs import KNOBS
+from planner.trade.refusals import Refusal, Unusable
 
 FORMAT = 1
 MOST_EFFECTS = 1000

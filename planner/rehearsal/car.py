@@ -8,22 +8,22 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner import car as car_file
-from planner import changes as changing
-from planner import figures as figure
-from planner.car import Car
-from planner.changes import Change, Setting
+from planner.car import car_file
+from planner.car import changes as changing
+from planner.car.car_file import Car
+from planner.car.changes import Change, Setting
 from planner.chassis import weights
 from planner.chassis.loads import TurnCar
-from planner.corners import CORNERS, Corner
-from planner.errors import Refusal
-from planner.figures import Figures
-from planner.readings import Again, Feel, Phase, Run, Three
 from planner.rehearsal import faults as faulty
-from planner.rehearsal import good, heat, laps
+from planner.rehearsal import good_setup, heat, laps
 from planner.rehearsal.pace import Effort
 from planner.rehearsal.world import Conditions, body, tires_of
-from planner.rulebook import Rulebook
+from planner.rulebook.rules import Rulebook
+from planner.run.readings import Again, Feel, Phase, Run
+from planner.trade import figures as figure
+from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.figures import Figures
+from planner.trade.refusals import Refusal
 
 Array = npt.NDArray[np.float64]
 
@@ -77,7 +77,7 @@ class SimulatedCar:
         self.seed = seed
         self.book = book
         self.car = car
-        self.world, self.good = good.day(seed, body(car), car.limits, book, laps or book.laps)
+        self.world, self.good = good_setup.day(seed, body(car), car.limits, book, laps or book.laps)
         chance = np.random.default_rng([seed, 2])
         found = faulty.draw(chance, self.good, car.limits, book) if faults is None else faults
         self.faults = dict(found)

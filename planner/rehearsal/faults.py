@@ -5,12 +5,12 @@ from collections.abc import Iterable, Mapping
 import attrs
 import numpy as np
 
-from planner import knobs
-from planner.car import Limit
-from planner.changes import Setting, tidy
-from planner.corners import CORNERS
-from planner.errors import Refusal, quoted
-from planner.rulebook import Rulebook
+from planner.car.changes import Setting, tidy
+from planner.rulebook.rules import Rulebook
+from planner.trade import knobs
+from planner.trade.corners import CORNERS
+from planner.trade.knobs import Limit
+from planner.trade.refusals import Refusal, quoted
 
 
 @attrs.frozen

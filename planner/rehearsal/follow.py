@@ -3,11 +3,11 @@
 from collections.abc import Callable
 from datetime import datetime
 
-from planner import day as days
-from planner import moves
-from planner.day import Day
-from planner.readings import Run
+from planner.plan import day as days
+from planner.plan import moves
+from planner.plan.day import Day
 from planner.rehearsal.car import SimulatedCar
+from planner.run.readings import Run
 
 MOST_RUNS = 40  # a day has no more; from memory
 

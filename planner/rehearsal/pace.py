@@ -7,12 +7,12 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.changes import Setting
+from planner.car.changes import Setting
 from planner.chassis import grip
 from planner.chassis.loads import GRAVITY_FT, MPH_TO_FT_PER_S, Turn, TurnCar
-from planner.corners import CORNERS, Corner
 from planner.rehearsal.tread import SIDE
 from planner.rehearsal.truth import Truth
+from planner.trade.corners import CORNERS, Corner
 
 Array = npt.NDArray[np.float64]
 

@@ -2,12 +2,12 @@
 
 import attrs
 
-from planner.day import Day
-from planner.errors import Refusal
-from planner.plan import RunStep
+from planner.plan.day import Day
+from planner.plan.fold import replay
+from planner.plan.steps import RunStep
 from planner.rehearsal import follow
 from planner.rehearsal.car import SimulatedCar
-from planner.replay import replay
+from planner.trade.refusals import Refusal
 
 
 def bring_up(car: SimulatedCar, day: Day) -> None:

@@ -6,19 +6,18 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner import car as car_file
-from planner import figures as figure
-from planner.car import Car
-from planner.changes import Setting
+from planner.car import car_file
+from planner.car.car_file import Car
+from planner.car.changes import Setting
 from planner.chassis.loads import TurnCar
-from planner.corners import CORNERS, Corner, per_corner
-from planner.errors import Refusal
-from planner.figures import Figures
-from planner.readings import Three
 from planner.rehearsal import laps, pace
 from planner.rehearsal.pace import Course, Effort
 from planner.rehearsal.truth import Truth
-from planner.rulebook import Rulebook, figure_names
+from planner.rulebook.rules import Rulebook, figure_names
+from planner.trade import figures as figure
+from planner.trade.corners import CORNERS, Corner, Three, per_corner
+from planner.trade.figures import Figures
+from planner.trade.refusals import Refusal
 
 Array = npt.NDArray[np.float64]
 

@@ -8,9 +8,9 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from planner.errors import Refusal
 from planner.files import whole_file
 from planner.screen import paper
+from planner.trade.refusals import Refusal
 
 BEGINS = "<!doctype html>"
 

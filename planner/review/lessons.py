@@ -4,12 +4,12 @@ from typing import Any
 
 import attrs
 
-from planner.changes import Setting
-from planner.day import Day, first_model
-from planner.errors import Refusal
-from planner.knobs import KNOBS
+from planner.car.changes import Setting
 from planner.learning import taught
 from planner.learning.observed import Estimate
+from planner.plan.day import Day, first_model
+from planner.trade.knobs import KNOBS
+from planner.trade.refusals import Refusal
 
 RULE_OF_THUMB = "rule of thumb"
 COMPUTED = "computed from the car file"

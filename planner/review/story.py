@@ -5,20 +5,16 @@ from typing import Any
 
 import attrs
 
-from planner import amends, knobs, lap_times, units
-from planner import figures as figure
-from planner.aims import Aim
-from planner.amends import Rested
-from planner.candidates import Candidate
-from planner.changes import Change
-from planner.corners import CORNERS
-from planner.day import Day
-from planner.errors import Refusal
-from planner.figures import in_words
-from planner.outcome import Outcome
-from planner.outlook import Outlook, Prediction
-from planner.patterns import NOTICED, Pattern
-from planner.plan import (
+from planner.advice.aims import Aim
+from planner.advice.candidates import Candidate
+from planner.advice.outlook import Outlook, Prediction
+from planner.car.changes import Change
+from planner.judging.outcomes import Outcome
+from planner.judging.patterns import NOTICED, Pattern
+from planner.plan import amendments
+from planner.plan.amendments import Rested
+from planner.plan.day import Day
+from planner.plan.steps import (
     STEP_KINDS,
     AmendStep,
     ChoiceStep,
@@ -28,7 +24,13 @@ from planner.plan import (
     Step,
     TakenBackStep,
 )
-from planner.readings import Again, Run
+from planner.run import lap_times
+from planner.run.readings import Again, Run
+from planner.trade import figures as figure
+from planner.trade import knobs, units
+from planner.trade.corners import CORNERS
+from planner.trade.figures import in_words
+from planner.trade.refusals import Refusal
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
 
@@ -111,7 +113,7 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
         )
     runs = 0
     told: list[Told] = []
-    marked = amends.all_rested(steps)
+    marked = amendments.all_rested(steps)
     carried: dict[Rested, list[int]] = {}
     for number, marks in enumerate(marked, start=1):
         for mark in marks:
@@ -171,7 +173,7 @@ def shown_for(choice: int, day: Day) -> tuple[Pattern, ...]:
     assert step.chosen is not None
     before = steps[: choice - 1]
     judged = (
-        amends.judged_before(number, before)
+        amendments.judged_before(number, before)
         for number in range(len(before), 0, -1)
         if isinstance(before[number - 1], RunStep)
     )
@@ -205,7 +207,7 @@ def _briefly(change: Change) -> str:
 
 def _choice_behind(number: int, day: Day) -> Iterator[tuple[str, str]]:
     """Tell the choice that a made step carried out."""
-    at = amends.last_choice(day.plan.step[: number - 1])
+    at = amendments.last_choice(day.plan.step[: number - 1])
     step = day.plan.step[at - 1]
     assert isinstance(step, ChoiceStep)
     assert step.chosen is not None
@@ -235,7 +237,7 @@ def sources(day: Day) -> tuple[Source, ...]:
             found.setdefault((rule, source), Source(rule, source))
 
     taken_back = [
-        amends.last_choice(day.plan.step[:at])
+        amendments.last_choice(day.plan.step[:at])
         for at, step in enumerate(day.plan.step)
         if isinstance(step, TakenBackStep)
     ]
@@ -258,7 +260,7 @@ def _told(
     carried: Mapping[Rested, Sequence[int]],
 ) -> Told:
     """Tell a step; a mark that several carry is said at the first of them, for all."""
-    rested, by = marked[number - 1], amends.amended_by(day.plan.step, number)
+    rested, by = marked[number - 1], amendments.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
         headline, details = _run_headline(step, number, runs, day), _run(step, day, number)
@@ -281,10 +283,10 @@ def _told(
             too = f" ({_steps(others)}, marked {MARK}, rested on it too)" if others else ""
             said.append(("marked", f"{mark.says}{too}: {_reason(mark.by, day)}"))
     for at in by:
-        by_step = amends.named(day.plan.step, at)
+        by_step = amendments.named(day.plan.step, at)
         said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
     time = step.time.strftime("%H:%M")
-    date = "" if amended is None else amends.on_another_day(day.plan.step, number)
+    date = "" if amended is None else amendments.on_another_day(day.plan.step, number)
     return Told(
         number,
         STEP_KINDS[type(step)],
@@ -329,7 +331,7 @@ def _amend(
     number: int, step: AmendStep, day: Day, marked: Sequence[tuple[Rested, ...]]
 ) -> Iterator[tuple[str, str]]:
     yield "reason", step.reason
-    was = amends.before(day.plan.step, number)
+    was = amendments.before(day.plan.step, number)
     if isinstance(was, Run):
         assert step.run is not None
         yield from _differing(was, step.run, day.plan.units)
@@ -347,7 +349,7 @@ def _amend(
     otherwise = [
         said
         for judged in step.judged
-        for said in _judged_again(judged, amends.judged_before(judged.step, before_it), day)
+        for said in _judged_again(judged, amendments.judged_before(judged.step, before_it), day)
     ]
     if step.judged and not otherwise:
         otherwise = [("judged again", "nothing comes out otherwise")]

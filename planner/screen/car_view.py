@@ -5,10 +5,9 @@ from collections.abc import Mapping
 from rich.console import Group
 from rich.text import Text
 
-from planner import units
-from planner.corners import FRONT, LEFT, REAR, Corner
-from planner.readings import STRIPS, Strip, Three
 from planner.screen import heat
+from planner.trade import units
+from planner.trade.corners import FRONT, LEFT, REAR, STRIPS, Corner, Strip, Three
 
 _CELL = 8  # the longest word of heat
 _TIRE = 3 * _CELL + 2

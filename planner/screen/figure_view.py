@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from rich.console import Group
 from rich.text import Text
 
-from planner import units
-from planner.corners import CORNERS
-from planner.figures import PER_CORNER, Figures, in_words
-from planner.rulebook import Rulebook
+from planner.rulebook.rules import Rulebook
+from planner.trade import units
+from planner.trade.corners import CORNERS
+from planner.trade.figures import PER_CORNER, Figures, in_words
 
 _LABEL = 14
 _VALUE = 7

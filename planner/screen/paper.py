@@ -10,7 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from planner import plain_text
+from planner.trade import plain_text
 
 MOST_SHOWN = 400  # letters of a note among other things: five lines
 APART = "   "  # between facts in a row

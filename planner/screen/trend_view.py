@@ -6,11 +6,11 @@ from string import ascii_lowercase, digits
 from rich.console import RenderableType
 from rich.text import Text
 
-from planner import units
-from planner.day import Day
-from planner.figures import in_words
-from planner.plan import RunStep
+from planner.plan.day import Day
+from planner.plan.steps import RunStep
 from planner.screen import figure_view, paper
+from planner.trade import units
+from planner.trade.figures import in_words
 
 _MARKS = digits + ascii_lowercase
 _MOST = 8  # strips; more would push what is due off the screen

@@ -12,11 +12,11 @@ from typing import Any
 
 import attrs
 
-from planner.errors import Unusable
 from planner.files import toml_records
-from planner.plan import Plan, Step
+from planner.plan.steps import Plan, Step
 from planner.storage import planfile, seal
 from planner.storage.seal import Seal
+from planner.trade.refusals import Unusable
 
 BEFORE = "the version before the last save"
 MOST_TOLD = 6  # differences that are told one by one

@@ -19,18 +19,28 @@ from typing import Any
 import attrs
 import tomli_w
 
-from planner import car as car_file
-from planner import knobs, readings, units
-from planner.cautions import CAUTIONS
-from planner.corners import Corner
-from planner.errors import Refusal, Unusable, quoted
-from planner.figures import is_figure
+from planner.car import car_file
 from planner.files import toml_records, whole_file
 from planner.files.file_name import in_command
-from planner.plan import FORMAT, STEP_KINDS, AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
-from planner.readings import Again, Run, Three
-from planner.storage import hold, news, seal
+from planner.plan.steps import (
+    FORMAT,
+    STEP_KINDS,
+    AmendStep,
+    ChoiceStep,
+    MadeStep,
+    Plan,
+    RunStep,
+    Step,
+)
+from planner.run import readings
+from planner.run.readings import Again, Run
+from planner.storage import lock, seal, since
 from planner.storage.seal import Seal
+from planner.trade import knobs, units
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import Corner, Three
+from planner.trade.figures import is_figure
+from planner.trade.refusals import Refusal, Unusable, quoted
 
 # How the tables of an older format are made those of the next one, by the number of the older.
 # There is none yet: format 1 is the first.
@@ -167,7 +177,7 @@ def refuse_cut_short(kept: Kept, path: Path) -> None:
         return
     raise Unusable(
         "cut-short",
-        f"This plan held {news.steps(found.steps)} when the program wrote it, and {left} are left"
+        f"This plan held {since.steps(found.steps)} when the program wrote it, and {left} are left"
         + (": steps were lost or taken out." if found.ends else "; its end is cut off."),
         where=f"{path}, after step {left}",
         hint=f"{_way_back(path)}; where steps are missing on purpose, delete the first line of "
@@ -480,8 +490,8 @@ def locked(path: Path) -> Iterator[None]:
         )
     with contextlib.ExitStack() as stack:
         try:
-            stack.enter_context(hold.on(path.resolve()))  # by whatever name it was reached
-        except hold.Held:
+            stack.enter_context(lock.on(path.resolve()))  # by whatever name it was reached
+        except lock.Held:
             raise Unusable(
                 "locked",
                 "Another process is writing this plan.",

@@ -2,14 +2,14 @@
 
 from collections.abc import Mapping
 
-from planner.cautions import CAUTIONS
 from planner.chassis import ballast
 from planner.chassis.jacking import Suspension
 from planner.chassis.weights import weigh
-from planner.corners import Corner, per_corner
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import Corner, per_corner
 from planner.worksheets.jack import suspension_rows
-from planner.worksheets.sheet import Part, Row, Worksheet, given
 from planner.worksheets.weights import percent_rows
+from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
 _MOMENTS = (
     "Moments: the rear gains pounds * rearward / wheelbase, the left side pounds * leftward / "

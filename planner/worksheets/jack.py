@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import attrs
 
-from planner.cautions import CAUTIONS
 from planner.chassis import jacking, springs
 from planner.chassis.jacking import JackPlan, JackResponse, Suspension
 from planner.chassis.weights import check_on_ground, weigh
-from planner.corners import CORNERS, Corner, per_corner
-from planner.errors import Refusal
-from planner.worksheets.sheet import Part, Row, Worksheet, given
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import CORNERS, Corner, per_corner
+from planner.trade.refusals import Refusal
+from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
 _SETTLE = (
     "Rigid chassis on four springs: each wheel rate = spring rate * motion ratio², in series with "

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from planner.chassis import grip
 from planner.chassis.loads import LoadTransfer, Turn, TurnCar, TurnLoads, turn_loads
-from planner.corners import Corner
-from planner.worksheets.sheet import Part, Row, Worksheet, given
+from planner.trade.corners import Corner
+from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
 _EVEN = 0.005  # an index that shows as 0.00
 

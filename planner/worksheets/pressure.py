@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 import attrs
 
-from planner.cautions import CAUTIONS
 from planner.chassis import air, pressure
-from planner.worksheets.sheet import Part, Row, Worksheet, given
+from planner.trade.cautions import CAUTIONS
+from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
 ALL = "all"  # one value for every tire
 

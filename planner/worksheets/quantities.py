@@ -2,7 +2,7 @@
 
 import attrs
 
-from planner.corners import CORNERS
+from planner.trade.corners import CORNERS
 
 ALL = "all"  # the place of a value typed without one
 ENDS = ("front", "rear")

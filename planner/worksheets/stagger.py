@@ -4,10 +4,10 @@ import math
 
 import attrs
 
-from planner.cautions import CAUTIONS
 from planner.chassis import stagger
 from planner.chassis.stagger import Place, Reading
-from planner.worksheets.sheet import Part, Row, Worksheet, given
+from planner.trade.cautions import CAUTIONS
+from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
 _STAGGER = (
     "Stagger = outside minus inside circumference. Circle Track, “Racing Tire Technology”, May "

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 from planner.chassis import weights
 from planner.chassis.weights import WeightSplit
-from planner.corners import CORNERS, Corner, per_corner
-from planner.errors import Refusal
-from planner.worksheets.sheet import Part, Row, Worksheet, given
+from planner.trade.corners import CORNERS, Corner, per_corner
+from planner.trade.refusals import Refusal
+from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
 TOTAL_TOLERANCE = 1.0  # percent the stated total may differ; scales seldom agree better
 

@@ -13,12 +13,12 @@ import numpy as np
 from garage import AT
 from invented import InventedCar, book, in_band, read, rule_of_thumb
 
-from planner import car as car_file
-from planner import changes as changing
-from planner import day as days
-from planner.changes import Setting
-from planner.corners import CORNERS
-from planner.plan import (
+from planner.car import car_file
+from planner.car import changes as changing
+from planner.car.changes import Setting
+from planner.plan import day as days
+from planner.plan.fold import Fold
+from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
     MadeStep,
@@ -28,8 +28,8 @@ from planner.plan import (
     RunStep,
     Step,
 )
-from planner.readings import Again, Run
-from planner.replay import Fold
+from planner.run.readings import Again, Run
+from planner.trade.corners import CORNERS
 
 SAMPLE_CAR = Path(__file__).parents[2] / "sample_plans" / "river-bend-car.toml"
 

@@ -26,21 +26,23 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # one process a core does be
 
 import attrs
 
-from planner import car as car_file
-from planner import changes as changing
-from planner import figures as figure
-from planner import moves, rulebook
-from planner.car import Car
-from planner.changes import Change
-from planner.corners import CORNERS
-from planner.plan import USUAL_CERTAINTY, Plan, RulesUsed, RunStep
-from planner.readings import Run
-from planner.rehearsal import follow, knowing
+from planner.car import car_file
+from planner.car import changes as changing
+from planner.car.car_file import Car
+from planner.car.changes import Change
+from planner.plan import moves
+from planner.plan.fold import replay
+from planner.plan.steps import USUAL_CERTAINTY, Plan, RulesUsed, RunStep
+from planner.rehearsal import all_knowing as knowing
+from planner.rehearsal import follow
 from planner.rehearsal.car import SimulatedCar
 from planner.rehearsal.follow import MOST_RUNS
 from planner.rehearsal.world import excesses
-from planner.replay import replay
-from planner.rulebook import TUNING_ORDER, Rulebook
+from planner.rulebook import rules
+from planner.rulebook.rules import TUNING_ORDER, Rulebook
+from planner.run.readings import Run
+from planner.trade import figures as figure
+from planner.trade.corners import CORNERS
 
 AT = datetime(2024, 5, 4, 9, 30, tzinfo=UTC)
 SAMPLE = Path(__file__).parents[2] / "sample_plans" / "river-bend-car.toml"
@@ -101,10 +103,10 @@ class Ended:
 
 def book(reading: float | None = None) -> Rulebook:
     """Return the rules all crews go by, with another noise of one reading [degF] if given."""
-    rules = rulebook.load(rulebook.find("paved-oval"))
+    usual = rules.load(rules.find("paved-oval"))
     if reading is None:
-        return rules
-    return attrs.evolve(rules, noise=attrs.evolve(rules.noise, reading=reading))
+        return usual
+    return attrs.evolve(usual, noise=attrs.evolve(usual.noise, reading=reading))
 
 
 def begun(seed: int, rules: Rulebook) -> SimulatedCar:

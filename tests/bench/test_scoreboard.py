@@ -6,8 +6,8 @@ import pytest
 import scoreboard
 from scoreboard import Ended
 
-from planner.changes import Change
-from planner.plan import USUAL_CERTAINTY
+from planner.car.changes import Change
+from planner.plan.steps import USUAL_CERTAINTY
 
 CARS = 6
 

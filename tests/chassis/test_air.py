@@ -15,7 +15,7 @@ from planner.chassis.air import (
     saturation_pressure,
     vapor_pressure,
 )
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 UNITS = pint.UnitRegistry()
 

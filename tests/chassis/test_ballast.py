@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from planner.chassis.ballast import lateral_transfer_per_g, move_ballast
 from planner.chassis.jacking import Suspension
 from planner.chassis.weights import weigh
-from planner.corners import CORNERS, mirrored
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.refusals import Refusal
 
 LOADS = {"LF": 800.0, "RF": 600.0, "LR": 780.0, "RR": 620.0}  # invented
 SIZE = {"wheelbase": 105.0, "track_front": 66.0, "track_rear": 64.0}

@@ -23,8 +23,8 @@ from planner.chassis.grip import (
 )
 from planner.chassis.loads import Turn, TurnCar
 from planner.chassis.stagger import stagger_for_turn
-from planner.corners import CORNERS, LEFT, mirrored
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, LEFT, mirrored
+from planner.trade.refusals import Refusal
 
 # Invented: 2800 lb, 55 % left, 50 % rear, 52 % cross, on a 3/8 mile track.
 CAR = TurnCar(

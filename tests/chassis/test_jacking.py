@@ -19,8 +19,8 @@ from planner.chassis.jacking import (
     wheel_rate,
 )
 from planner.chassis.weights import loads_for_cross, weigh
-from planner.corners import CORNERS, mirrored, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, mirrored, per_corner
+from planner.trade.refusals import Refusal
 
 LOADS = {"LF": 800.0, "RF": 600.0, "LR": 780.0, "RR": 620.0}  # invented
 CAR = Suspension(

@@ -23,8 +23,8 @@ from planner.chassis.loads import (
     turn_force,
     turn_loads,
 )
-from planner.corners import CORNERS, mirrored
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.refusals import Refusal
 
 UNITS = pint.UnitRegistry()
 CAR = TurnCar(  # invented

@@ -21,7 +21,7 @@ from planner.chassis.pressure import (
     gas_temperature,
     hot_from_cold,
 )
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 SEA = atmospheric_pressure(0)
 

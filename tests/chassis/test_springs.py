@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from planner.chassis.jacking import Suspension, jack_response
 from planner.chassis.springs import spring_change, spring_compression
 from planner.chassis.weights import weigh
-from planner.corners import CORNERS, mirrored, per_corner
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, mirrored, per_corner
+from planner.trade.refusals import Refusal
 
 LOADS = {"LF": 800.0, "RF": 600.0, "LR": 780.0, "RR": 620.0}  # invented
 UNSPRUNG = {"LF": 55.0, "RF": 60.0, "LR": 90.0, "RR": 95.0}

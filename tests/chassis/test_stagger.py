@@ -14,7 +14,7 @@ from planner.chassis.stagger import (
     stagger_for_turn,
     turning_radius,
 )
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 
 def test_western_racing() -> None:

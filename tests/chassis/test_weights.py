@@ -14,8 +14,8 @@ from planner.chassis.weights import (
     loads_for_equal_front_share,
     weigh,
 )
-from planner.corners import CORNERS, mirrored
-from planner.errors import Refusal
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.refusals import Refusal
 
 LATE_MODEL = {"LF": 800.0, "RF": 600.0, "LR": 780.0, "RR": 620.0}  # invented
 some_loads = st.fixed_dictionaries({c: st.floats(200.0, 1500.0) for c in CORNERS})

@@ -15,11 +15,11 @@ from typing import Any
 import tomli_w
 from hypothesis import strategies as st
 
-from planner.changes import Change
-from planner.knobs import KNOBS
-from planner.plan import AmendStep, ChoiceStep, MadeStep, Plan, RunStep
-from planner.readings import Run
+from planner.car.changes import Change
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep
+from planner.run.readings import Run
 from planner.storage import planfile
+from planner.trade.knobs import KNOBS
 
 ESCAPES = "\x1b[2J\x1b]0;owned\x07\x1b[31m\x9b31m\x08\x7f\x00"
 MARKUP = "[bold red]x[/] [/] [link=http://x.test]y[/link] :smile: [@click=quit]z"

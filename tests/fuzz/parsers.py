@@ -30,7 +30,7 @@ def guided(name: str, seconds: float) -> int:
     with atheris.instrument_imports(include=["planner", "tomllib", "csv"]):
         import targets
 
-        from planner.errors import Refusal
+        from planner.trade.refusals import Refusal
 
     def once(content: bytes) -> None:
         with contextlib.suppress(Refusal):
@@ -59,7 +59,7 @@ def unguided(name: str, seconds: float) -> int:
     """Run one target on seeds changed at random."""
     import targets
 
-    from planner.errors import Refusal
+    from planner.trade.refusals import Refusal
 
     chance, seeds = random.Random(name), list(targets.seeds(name))
     ends, tried = time.monotonic() + seconds, 0

@@ -12,17 +12,22 @@ from pathlib import Path
 
 import states
 
-from planner import car, changes, csv_entry, entry, plain_text, rulebook, run_entry, status
-from planner.corners import CORNERS
-from planner.errors import Refusal
-from planner.export import spreadsheet
+from planner.car import car_file as files_of_cars
+from planner.car import changes
+from planner.export import spreadsheet, status_object
 from planner.files import toml_records
 from planner.guide import extras, tires
 from planner.learning import taught
 from planner.rehearsal import faults
-from planner.review import life
-from planner.storage import desk
-from planner.worksheets import work_entry
+from planner.review import one_setting
+from planner.rulebook import rules as rulebooks
+from planner.run import csv_file, from_options
+from planner.run import typed as entry
+from planner.storage import plans
+from planner.trade import plain_text
+from planner.trade.corners import CORNERS
+from planner.trade.refusals import Refusal
+from planner.worksheets import inputs
 from planner.worksheets.quantities import QUANTITIES
 
 HERE = Path(tempfile.gettempdir()) / f"treadgate-fuzz-{os.getpid()}"
@@ -45,19 +50,19 @@ def _file(content: bytes, name: str) -> Iterator[Path]:
 def plan(content: bytes) -> None:
     """Read a plan, and say where it stands."""
     with _file(content, "day.toml") as path:
-        opened = desk.open_plan(path)
-    plain_text.as_json(status.build(opened.day, "day.toml"))
+        opened = plans.open_plan(path)
+    plain_text.as_json(status_object.build(opened.day, "day.toml"))
 
 
 def mended(content: bytes) -> None:
     """Look a damaged plan over."""
     with _file(content, "day.toml") as path:
-        desk.look_over(path)
+        plans.look_over(path)
 
 
 def rules(content: bytes) -> None:
     """Read a rules file, and turn it to the right."""
-    problems, book = rulebook.examine(toml_records.parse_toml(content, "rules.toml", "rules"))
+    problems, book = rulebooks.examine(toml_records.parse_toml(content, "rules.toml", "rules"))
     assert (book is None) == bool(problems)
     if book is not None:
         book.for_turns("right")
@@ -65,10 +70,10 @@ def rules(content: bytes) -> None:
 
 def car_file(content: bytes) -> None:
     """Read a car file, and what is on the car."""
-    problems, found = car.examine(toml_records.parse_toml(content, "car.toml", "car"))
+    problems, found = files_of_cars.examine(toml_records.parse_toml(content, "car.toml", "car"))
     assert (found is None) == bool(problems)
     if found is not None:
-        car.starting_settings(found)
+        files_of_cars.starting_settings(found)
 
 
 def taught_file(content: bytes) -> None:
@@ -83,13 +88,13 @@ def taught_file(content: bytes) -> None:
 def run_file(content: bytes) -> None:
     """Read a run from TOML."""
     with _file(content, "run.toml") as path:
-        run_entry.from_options(run_entry.from_file(path, "us").texts, "us")
+        from_options.from_options(from_options.from_file(path, "us").texts, "us")
 
 
 def table(content: bytes) -> None:
     """Read the temperatures of a run from CSV."""
     with _file(content, "run.csv") as path:
-        assert len(csv_entry.read(path, "metric").tires) == len(CORNERS)
+        assert len(csv_file.read(path, "metric").tires) == len(CORNERS)
 
 
 def typed(content: bytes) -> None:
@@ -107,21 +112,21 @@ def typed(content: bytes) -> None:
         lambda: changes.parse(text, "--own"),
         lambda: changes.parse_all(text, ""),
         lambda: changes.amount(text, "--amount", "0.5", "toe"),
-        lambda: entry.feel(text, "--feel"),
-        lambda: entry.phase(text, "--where"),
-        lambda: life.parse(text),
+        lambda: typed.feel(text, "--feel"),
+        lambda: typed.phase(text, "--where"),
+        lambda: one_setting.parse(text),
         lambda: faults.parse([text]),
         lambda: tires.read(text, CORNERS, CORNERS, "lr", "us"),
         lambda: extras.add({}, text, "imo"),
         lambda: extras.amendment(text, "lr"),
-        lambda: work_entry.reading_pair(text),
-        lambda: work_entry.corners_listed([text], "--at"),
+        lambda: inputs.reading_pair(text),
+        lambda: inputs.corners_listed([text], "--at"),
     )
     for read in readers:
         with contextlib.suppress(Refusal):
             read()
     for name, quantity in QUANTITIES.items():
-        known = work_entry.Known({name: (text,) if quantity.places else text}, None)
+        known = inputs.Known({name: (text,) if quantity.places else text}, None)
         with contextlib.suppress(Refusal):
             if quantity.places:
                 known.places(name)

@@ -15,9 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pages import Page, asks_nothing_of_the_network
 
-from planner import csv_entry
-from planner.errors import Refusal
 from planner.export import spreadsheet
+from planner.run import csv_file
+from planner.trade.refusals import Refusal
 
 TITLE = "owned"
 RUNS = (
@@ -269,7 +269,7 @@ def test_any_cell_is_read_or_refused_by_its_place(
     path.write_text(out.getvalue(), "utf-8", newline="")
     refused = None
     try:
-        assert all(len(text) < 60 for text in csv_entry.read(path).tires)
+        assert all(len(text) < 60 for text in csv_file.read(path).tires)
     except Refusal as refusal:
         refused = refusal
     if refused is not None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import targets
 
-from planner.errors import Refusal
+from planner.trade.refusals import Refusal
 
 PATIENCE = 5.0  # s
 

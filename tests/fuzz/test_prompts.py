@@ -24,12 +24,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_options import TIMES
 
-from planner.errors import Refusal
-from planner.guide import talk
+from planner.guide import prompts
 from planner.rehearsal import follow
-from planner.storage import desk, planfile
+from planner.storage import planfile, plans
+from planner.trade.refusals import Refusal
 
-GUIDE = Path(talk.__file__).parent
+GUIDE = Path(prompts.__file__).parent
 IN_BAND = "215 215 215 211 210 209 196 195 194 208 210 212"
 CAMBERED = "227 215 203 211 210 209 196 195 194 208 210 212"
 SLIPPED = "227 215 203 311 210 209 196 195 194 208 210 212"
@@ -178,15 +178,15 @@ class Nobody(io.TextIOBase):
 def talked(prompt: Prompt, answers: list[str], folder: Path) -> tuple[Answer, Nobody]:
     """Have one conversation, in the plan and with the trouble that the prompt comes up in."""
     who = Nobody(prompt, answers)
-    ask = talk.Talk.ask
+    ask = prompts.Talk.ask
 
-    def noted(self: talk.Talk, words: str) -> str:
+    def noted(self: prompts.Talk, words: str) -> str:
         who.asked = words
         who.heard.append(words)
         frame: Any = sys._getframe(1)
         while frame is not None:
             path = Path(frame.f_code.co_filename)
-            if path.parent == GUIDE and path.name != "talk.py":
+            if path.parent == GUIDE and path.name != "prompts.py":
                 who.at.add((path.name, frame.f_lineno))
                 break
             frame = frame.f_back
@@ -194,7 +194,7 @@ def talked(prompt: Prompt, answers: list[str], folder: Path) -> tuple[Answer, No
 
     given = _prepared(prompt.state, folder)
     with pytest.MonkeyPatch.context() as patch, contextlib.chdir(folder):
-        patch.setattr(talk.Talk, "ask", noted)
+        patch.setattr(prompts.Talk, "ask", noted)
         patch.setattr("sys.stdin", who)
         _make_trouble(prompt.trouble, patch)
         return run_command(*given), who
@@ -217,7 +217,7 @@ def _prepared(state: str, folder: Path) -> list[object]:
 
 
 def _make_trouble(kind: str, patch: pytest.MonkeyPatch) -> None:
-    step = desk.step
+    step = plans.step
 
     def troubled(path: Path, move: Any, **rest: Any) -> Any:
         if kind == "refused":
@@ -231,7 +231,7 @@ def _make_trouble(kind: str, patch: pytest.MonkeyPatch) -> None:
         return step(path, move, **rest)
 
     if kind:
-        patch.setattr(desk, "step", _only_in_guide(troubled, step))
+        patch.setattr(plans, "step", _only_in_guide(troubled, step))
     patch.setattr(follow, "run", _drives())
 
 

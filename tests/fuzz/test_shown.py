@@ -15,8 +15,9 @@ from garage import RF_INNER_HOT, TIGHT, Answer, Crew, run_command, tires
 from hypothesis import given
 from hypothesis import strategies as st
 
-from planner import commands, plain_text
+from planner import commands
 from planner.screen import paper
+from planner.trade import plain_text
 
 OVAL = (states.ROOT / "rules" / "paved-oval.toml").read_text("utf-8")
 EVIL = (

@@ -1,0 +1,1 @@
+"""Which change to make: aims, outlook, riding trims, candidates, the day ahead."""

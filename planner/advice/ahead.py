@@ -1,0 +1,353 @@
+"""The day ahead: how many runs it may still take, tried out on cars drawn from what is known.
+
+Each draw is a car the posterior thinks possible. It is taken through the tuning order with a
+plain crew's rules: change what holds the stage, bundle and let ride along what the planner would,
+run, look again, confirm. It cannot foresee all that the planner pools, so the count errs on the
+long side: by a run and a half of eight after the first run, on simulated cars.
+"""
+
+import random
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from math import sqrt
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import attrs
+
+from planner.advice.outlook import PULL, RUN_MINUTES, Outlook
+from planner.advice.trims import LIKELY_OUT, WELL_KNOWN
+from planner.car.changes import Setting, stepped
+from planner.judging.patterns import AS_LIKELY_AS_NOT, holds_at
+from planner.rulebook.rules import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
+from planner.trade.corners import CORNERS, Turns
+from planner.trade.figures import BASE_FIGURES, Noise, standard_error, terms
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.learning.response import Posterior
+
+DRAWS = 80
+MOST_RUNS = 30
+MOST_TRIES = 4  # at one fault that does not answer, before a crew leaves it as it is; from memory
+SINGLY = TUNING_ORDER.index("cross")  # from here on one change at a time
+NEARLY = 1.0  # degF out of band that still counts as in
+
+_STANDARD = NormalDist()
+
+Weights = tuple[tuple[str, float], ...]  # a figure on the base figures
+Doubt = Sequence[tuple[float, float]]  # of each figure: chance of being out, standard error
+
+
+@attrs.frozen
+class Forecast:
+    """How the rest of the day may go.
+
+    Attributes
+    ----------
+    runs : mean number of runs still to come; low, high hold 80 % of the draws.
+    minutes : mean working and running time [min].
+    in_band : share of draws that end truly in band, or within a degree of it.
+    """
+
+    runs: float
+    low: int
+    high: int
+    minutes: float
+    in_band: float
+
+
+@attrs.frozen(eq=False)
+class _Band:
+    """One edge that can hold a stage, spelled out on the base figures."""
+
+    stage: int
+    sign: float
+    edge: float
+    figures: tuple[Weights, ...]
+    alone: tuple[float, ...]
+    target: float
+    moved_by: tuple[Setting, ...]
+
+
+@attrs.define
+class _Car:
+    """A car that may be: its true base figures and answers, and what a crew believes of them.
+
+    Each base figure is followed by a Kalman filter of its own: a change widens the belief by what
+    is not known of the answer, and the reading after it draws both towards the truth. (That the
+    two then lean on each other is left out; `response` does it in full.)
+    """
+
+    truth: dict[str, float]
+    belief: dict[str, float]
+    variance: dict[str, float]
+    answers: dict[tuple[Setting, str], float] = attrs.field(factory=dict)
+    believed: dict[tuple[Setting, str], tuple[float, float]] = attrs.field(factory=dict)
+    moved: list[tuple[Setting, str, float]] = attrs.field(factory=list)
+
+    def answer(self, setting: Setting, name: str, known: "Posterior") -> tuple[float, float]:
+        """Return mean and variance of what is believed of one answer."""
+        if (setting, name) not in self.believed:
+            at = known.sensitivity(setting, name)
+            self.believed[setting, name] = at.mean, at.sd**2
+        return self.believed[setting, name]
+
+    def turn(
+        self, setting: Setting, amount: float, known: "Posterior", chance: random.Random
+    ) -> None:
+        """Turn a knob."""
+        for name in known.priors.effects[setting]:
+            mean, variance = self.answer(setting, name, known)
+            if (setting, name) not in self.answers:
+                self.answers[setting, name] = chance.gauss(mean, sqrt(variance))
+            self.truth[name] += amount * self.answers[setting, name]
+            self.belief[name] += amount * mean
+            self.variance[name] += amount**2 * variance
+            self.moved.append((setting, name, amount))
+
+    def read(self, noise: Mapping[str, float], chance: random.Random) -> None:
+        """Run, and read the tires."""
+        off = {
+            name: self.truth[name] + chance.gauss(0.0, sqrt(variance)) - self.belief[name]
+            for name, variance in noise.items()
+        }
+        for setting, name, amount in self.moved:
+            mean, variance = self.believed[setting, name]
+            total = self.variance[name] + noise[name]
+            self.believed[setting, name] = (
+                mean + amount * variance / total * off[name],
+                variance - (amount * variance) ** 2 / total,
+            )
+        self.moved.clear()
+        for name, variance in noise.items():
+            gain = self.variance[name] / (self.variance[name] + variance)
+            self.belief[name] += gain * off[name]
+            self.variance[name] *= 1 - gain
+
+    def out(self, band: "_Band") -> Doubt:
+        """Return of each figure of a band the chance that it is out, and its standard error."""
+        found = []
+        for figure in band.figures:
+            spread = sqrt(sum(w * w * self.variance[t] for t, w in figure))
+            beyond = band.sign * (_value(figure, self.belief) - band.edge)
+            found.append((_STANDARD.cdf(beyond / max(spread, 1e-9)), spread))
+        return found
+
+
+@attrs.frozen(eq=False)
+class DayAhead:
+    """The car and the day as they stand, ready to be tried out.
+
+    Attributes
+    ----------
+    outlook : what is known of the car.
+    turns : which way the track turns.
+    certainty : chance of being in band at which a figure stops holding its stage.
+    stage : where the plan stands (0 is camber, 5 confirm).
+    choosing : whether a choice is due now, on readings already taken.
+    unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
+    minutes : of work that is chosen and not yet done [min].
+    """
+
+    outlook: Outlook
+    turns: Turns
+    certainty: float
+    stage: int
+    choosing: bool
+    unseen: tuple[tuple[Setting, float], ...] = ()
+    minutes: float = 0.0
+
+    def forecast(
+        self, *, certainty: float | None = None, without: TuningStage | None = None
+    ) -> Forecast:
+        """Try the rest of the day out; the same question always gets the same answer.
+
+        Parameters
+        ----------
+        certainty : instead of the plan's own.
+        without : a stage to leave out.
+        """
+        sure = self.certainty if certainty is None else certainty
+        skipped = -1 if without is None else TUNING_ORDER.index(without)
+        noise = attrs.evolve(self.outlook.known.priors.noise, run=0.0)
+        every = _bands(self.outlook.book, noise, self.turns)
+        bands = [band for band in every if band.stage != skipped]
+        reading = {name: standard_error(name, noise, self.turns) ** 2 for name in BASE_FIGURES}
+        believed, variance = self._believed()
+        chance = random.Random(20)  # fixed, so that a screen drawn twice shows the same
+        ends = []
+        for _ in range(DRAWS):
+            car = _Car(
+                truth={f: chance.gauss(believed[f], sqrt(variance[f])) for f in BASE_FIGURES},
+                belief=dict(believed),
+                variance=dict(variance),
+            )
+            ends.append(self._one_day(car, bands, sure, reading, chance))
+        runs = sorted(end[0] for end in ends)
+        return Forecast(
+            runs=sum(runs) / DRAWS,
+            low=runs[DRAWS // 10],
+            high=runs[-1 - DRAWS // 10],
+            minutes=sum(end[1] for end in ends) / DRAWS,
+            in_band=sum(end[2] <= NEARLY for end in ends) / DRAWS,
+        )
+
+    def _believed(self) -> tuple[dict[str, float], dict[str, float]]:
+        """Return mean and variance of the base figures, free of what all averages share.
+
+        Every band looks at differences between tires, where it cancels.
+        """
+        mean, covariance = self.outlook.known.joint(BASE_FIGURES)
+        averages = [i for i, name in enumerate(BASE_FIGURES) if name.startswith("average.")]
+        pairs = [(i, j) for i in averages for j in averages if i < j]
+        shared = min(float(covariance[i, j]) for i, j in pairs)
+        variance = {
+            name: max(1e-9, float(covariance[i, i]) - (shared if i in averages else 0.0))
+            for i, name in enumerate(BASE_FIGURES)
+        }
+        return {name: float(mean[i]) for i, name in enumerate(BASE_FIGURES)}, variance
+
+    def _one_day(
+        self,
+        car: _Car,
+        bands: Sequence[_Band],
+        certainty: float,
+        reading: Mapping[str, float],
+        chance: random.Random,
+    ) -> tuple[int, float, float]:
+        """Return runs, minutes, and how far out of band the car truly ends."""
+        runs, minutes = 0, self.minutes
+        for setting, amount in self.unseen:
+            if setting in self.outlook.known.priors.effects:
+                car.turn(setting, amount, self.outlook.known, chance)
+        read = not self.choosing  # readings are due before anything can be judged
+        confirming = self.stage == len(TUNING_ORDER)
+        tries: Counter[_Band] = Counter()
+        while runs < MOST_RUNS:
+            if read:
+                runs, minutes = runs + 1, minutes + RUN_MINUTES
+                car.read(reading, chance)
+            left = {band: car.out(band) for band in bands if tries[band] < MOST_TRIES}
+            asked = min(certainty, AS_LIKELY_AS_NOT)
+            held = [band for band, out in left.items() if _holds(band, out, asked)]
+            if not held:  # as `patterns.find` goes on to the certainty asked for
+                held = [band for band, out in left.items() if _holds(band, out, certainty)]
+            if not held:
+                if confirming and read:
+                    break
+                confirming = read = True
+                continue
+            confirming, read = False, True
+            first = min(band.stage for band in held)
+            now = [band for band in held if band.stage == first]
+            ride = [
+                band
+                for band, out in left.items()
+                if band not in now and _may_be_out(out) and self._rides(band, first, car)
+            ]
+            for band in [*(now if first < SINGLY else now[:1]), *ride]:
+                tries[band] += 1
+                minutes += self._change(band, car, bands, chance)
+        out = max((_beyond(band, car.truth) for band in bands), default=0.0)
+        return runs, minutes, out
+
+    def _rides(self, band: _Band, stage: int, car: _Car) -> bool:
+        """Whether a trim may ride along in a stage, as `trims.riding` has it."""
+        if band.stage >= min(stage, SINGLY):
+            return band.stage == stage < SINGLY
+        setting, (name, _) = band.moved_by[0], band.figures[0][0]
+        mean, variance = car.answer(setting, name, self.outlook.known)
+        return sqrt(variance) < WELL_KNOWN * abs(mean)
+
+    def _change(
+        self, band: _Band, car: _Car, bands: Sequence[_Band], chance: random.Random
+    ) -> float:
+        """Turn the knob that is believed to leave least out of band; return the minutes."""
+        known = self.outlook.known
+        believed = sum(_value(f, car.belief) for f in band.figures) / len(band.figures)
+        best: tuple[float, Setting, float, float] | None = None
+        for setting in band.moved_by:
+            (entry, *_) = self.outlook.book.adjustments_of(*setting)
+            slopes = {t: car.answer(setting, t, known)[0] for t in known.priors.effects[setting]}
+            slope = sum(_value(f, slopes) for f in band.figures) / len(band.figures)
+            if not slope:
+                continue
+            amount = stepped((band.target - believed) / slope, entry.step, entry.most)
+            left = PULL * abs(band.target - believed - amount * slope)
+            if len(band.moved_by) > 1:
+                after = car.belief | {t: car.belief[t] + amount * s for t, s in slopes.items()}
+                left += sum(max(0.0, _beyond(each, after)) for each in bands)
+            if best is None or left < best[0] - 1e-9:
+                best = left, setting, amount, entry.minutes
+        if best is None:
+            return 0.0
+        _, setting, amount, minutes = best
+        car.turn(setting, amount, known, chance)
+        return minutes
+
+
+def _bands(book: Rulebook, noise: Noise, turns: Turns) -> Iterator[_Band]:
+    for rule in book.pattern:
+        edge = rule.above if rule.above is not None else rule.below
+        if rule.stage is None or edge is None or rule.alike is not None:
+            continue
+        for corner in CORNERS if rule.each != "car" else ("",):
+            names = figure_names(rule, corner)
+            yield _Band(
+                stage=TUNING_ORDER.index(rule.stage),
+                sign=1.0 if rule.above is not None else -1.0,
+                edge=edge,
+                figures=tuple(tuple(terms(name, turns).items()) for name in names),
+                alone=tuple(standard_error(name, noise, turns) for name in names),
+                target=rule.aim,
+                moved_by=_knobs(rule, corner, book),
+            )
+
+
+def _knobs(rule: PatternRule, corner: str, book: Rulebook) -> tuple[Setting, ...]:
+    entries = [book.adjustment[offer.use] for offer in rule.offers]
+    return tuple((e.knob, corner if e.corner == "same" else e.corner) for e in entries)
+
+
+def _holds(band: _Band, out: Doubt, certainty: float) -> bool:
+    """Whether what is believed holds the stage."""
+    return all(
+        chance >= holds_at(spread, alone, certainty)
+        for (chance, spread), alone in zip(out, band.alone, strict=True)
+    )
+
+
+def _may_be_out(out: Doubt) -> bool:
+    """Whether it is none too sure that it is in band, so that a trim would ride along."""
+    return all(chance > LIKELY_OUT for chance, _ in out)
+
+
+def _value(figure: Weights, values: Mapping[str, float]) -> float:
+    total = 0.0
+    for term, weight in figure:  # most of the time of a forecast goes by here
+        total += weight * values.get(term, 0.0)
+    return total
+
+
+def _beyond(band: _Band, base: Mapping[str, float]) -> float:
+    """Return how far the figure least beyond the edge is beyond it (negative: in band)."""
+    return min(band.sign * (_value(figure, base) - band.edge) for figure in band.figures)
+
+
+def leave_out(ahead: DayAhead, runs_left: float) -> TuningStage | None:
+    """Return the stage to leave out where the day will not fit; None where it fits, or none helps.
+
+    The later stages lean on the earlier ones, so the one left out is the last whose omission
+    brings the expected number of runs within those left, or the one that saves most.
+    """
+    whole = ahead.forecast()
+    if whole.runs <= runs_left:
+        return None
+    saved: dict[TuningStage, float] = {}
+    for stage in reversed(TUNING_ORDER):
+        runs = ahead.forecast(without=stage).runs
+        if runs <= runs_left:
+            return stage
+        saved[stage] = whole.runs - runs
+    best = max(saved, key=lambda stage: saved[stage])
+    return best if saved[best] > 0.1 else None

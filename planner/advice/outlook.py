@@ -1,0 +1,202 @@
+"""What a change is expected to do: figures after it, chances, its worth, and its best size.
+
+All of it is read off the posterior (`response`): what all runs so far say of the present figures
+and of the car's answer, with their uncertainty.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from math import exp, inf, pi, sqrt
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Protocol
+
+import attrs
+
+from planner.car.changes import Change, Setting, tidy
+from planner.learning.observed import Estimate
+from planner.rulebook.rules import Effect, Rulebook, TuningStage, figure_names
+from planner.trade.corners import CORNERS
+from planner.trade.figures import terms
+
+if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
+    from planner.learning.response import Posterior
+
+# Joint chances are worked out for this many figures at most (see `response`).
+MOST_TOGETHER = 16
+# What acts on the tire it is turned at, and hardly elsewhere, by the stage it belongs to.
+TIRE_KNOBS: Mapping[TuningStage, str] = {"camber": "camber", "pressure": "pressure"}
+PULL = 0.1  # degF of expected excess that a degree nearer the aim is worth; from memory
+RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
+
+_STANDARD = NormalDist()
+
+
+@attrs.frozen
+class Prediction:
+    """A figure after the change: mean and one standard deviation [degF]."""
+
+    mean: float
+    sd: float
+
+
+class Aimed(Protocol):
+    """What sizing needs of an aim."""
+
+    @property
+    def figures(self) -> tuple[str, ...]:
+        """Names of the figures aimed at."""
+
+    @property
+    def target(self) -> float:
+        """What each of them should come to [degF]."""
+
+
+@attrs.frozen(eq=False)
+class Outlook:
+    """The posterior, asked the questions that candidates ask.
+
+    Attributes
+    ----------
+    known : what all runs so far say.
+    book : the rules, for the bands of all figures.
+    """
+
+    known: "Posterior"
+    book: Rulebook
+
+    def after(self, names: Sequence[str], moves: Mapping[Setting, float]) -> dict[str, Prediction]:
+        """Return the true figures after further moves."""
+        if not names:
+            return {}
+        mean, covariance = self.known.joint(tuple(names), moved=moves)
+        return {
+            name: Prediction(float(mean[i]), sqrt(max(0.0, float(covariance[i, i]))))
+            for i, name in enumerate(names)
+        }
+
+    def slope(self, names: Sequence[str], setting: Setting) -> float:
+        """Return what one unit of a setting does to the mean of some figures [degF per unit]."""
+        here, there = self.after(names, {}), self.after(names, {setting: 1.0})
+        return sum(there[name].mean - here[name].mean for name in names) / len(names)
+
+    def answer(self, name: str, setting: Setting) -> Prediction:
+        """Return what one unit of a setting does to one figure, with its spread [degF per unit]."""
+        return self._per_unit(name, lambda term: self.known.sensitivity(setting, term))
+
+    def believed(self, name: str, setting: Setting) -> Prediction:
+        """Return what was believed of that before the first run [degF per unit]."""
+        return self._per_unit(name, lambda term: self.known.prior_of(setting, term))
+
+    def _per_unit(self, name: str, of: Callable[[str], Estimate | Effect]) -> Prediction:
+        mean = variance = 0.0
+        for term, weight in terms(name, self.known.turns).items():
+            at = of(term)
+            mean += weight * at.mean
+            variance += (weight * at.sd) ** 2
+        return Prediction(mean, sqrt(variance))
+
+    def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:
+        """Return the amount, in whole steps, that is expected to end best.
+
+        For a knob that acts on its own tire, nearest the aim: the expected squared distance
+        E[(x - aim)²] = (m - aim)² + s² is smallest; an answer that is little known makes s grow
+        with the amount, and so the first move more careful. A knob of the whole car moves what
+        other stages look at too, and what one of them asks for the next would take back: there
+        `expected_excess` over all bands decides, and the distance from the aim by `PULL`.
+        """
+        here = self._distance(aim, {})
+        towards = (aim.target - here[0]) * self.slope(aim.figures, setting)
+        sign = 1.0 if towards > 0 else -1.0
+        amounts = [sign * tidy(step * n) for n in range(1, int(most / step + 1e-9) + 1)]
+        own_tire = setting[0] in TIRE_KNOBS.values()
+
+        def cost(amount: float) -> float:
+            squared = self._distance(aim, {setting: amount})[1]
+            if own_tire:
+                return squared
+            return self.expected_excess({setting: amount}) + PULL * sqrt(squared)
+
+        return min(amounts or [sign * step], key=cost)
+
+    def _distance(self, aim: Aimed, moves: Mapping[Setting, float]) -> tuple[float, float]:
+        """Return the mean of the aimed-at figures and their expected squared distance from it."""
+        at = self.after(aim.figures, moves).values()
+        mean = sum(each.mean for each in at) / len(aim.figures)
+        squared = sum((each.mean - aim.target) ** 2 + each.sd**2 for each in at)
+        return mean, squared
+
+    def chance(self, names: Sequence[str], moves: Mapping[Setting, float]) -> float:
+        """Return the chance that all of some figures lie in their bands after the moves."""
+        if not names:
+            return 1.0
+        from planner.learning.joint_chance import chance_all_within
+
+        mean, covariance = self.known.joint(tuple(names), moved=moves)
+        bands = [self.book.bands(name) for name in names]
+        lows = [-inf if low is None else low for low, _ in bands]
+        highs = [inf if high is None else high for _, high in bands]
+        return float(chance_all_within(mean, covariance, lows, highs))
+
+    def stage_chance(self, stage: TuningStage, moves: Mapping[Setting, float]) -> float:
+        """Return the chance that no fault of a stage is truly there after the moves.
+
+        A pattern of several figures is a fault only where all of them are beyond the edge; such
+        patterns and the figures that stand alone are taken as independent of one another.
+        """
+        from planner.learning.joint_chance import chance_all_within
+
+        rules = [rule for rule in self.book.pattern if rule.stage == stage]
+        alone = self.book.figures_of((stage,), most_figures=1)
+        chance = self.chance(alone[:MOST_TOGETHER], moves)
+        for rule in rules:
+            edge = rule.above if rule.above is not None else rule.below
+            if len(rule.figures) < 2 or edge is None:
+                continue
+            for corner in CORNERS if rule.each != "car" else ("",):
+                names = figure_names(rule, corner)
+                mean, covariance = self.known.joint(names, moved=moves)
+                lows = [None if rule.above is None else edge] * len(names)
+                highs = [None if rule.below is None else edge] * len(names)
+                chance *= 1 - chance_all_within(mean, covariance, lows, highs)
+        return chance
+
+    def worth(self, moves: Mapping[Setting, float], minutes: float) -> float:
+        """Return what the moves are expected to mend on the whole car, per minute [degF/min]."""
+        mended = self.expected_excess({}) - self.expected_excess(moves)
+        return mended / (RUN_MINUTES + minutes)
+
+    def expected_excess(self, moves: Mapping[Setting, float]) -> float:
+        """Return how far all figures are expected to be out of their bands, in sum [degF].
+
+        For a figure with mean m and standard deviation s, the expected excess over an edge e is
+        (m - e) P(z) + s p(z) with z = (m - e)/s, the loss of a normal variable beyond a threshold.
+        """
+        names = tuple(dict.fromkeys(name for group, _, _ in self._edges() for name in group))
+        at = self.after(names, moves)
+        return sum(
+            min(_excess(sign * (at[name].mean - edge), at[name].sd) for name in group)
+            for group, sign, edge in self._edges()
+        )
+
+    def _edges(self) -> Iterable[tuple[tuple[str, ...], float, float]]:
+        """Yield the figures, side (+1 above) and edge of every band that holds a stage now."""
+        apart = abs(self.known.estimate("front_split_gap").mean)
+        for rule in self.book.pattern:
+            edge = rule.above if rule.above is not None else rule.below
+            if rule.stage is None or edge is None:
+                continue
+            if rule.alike is not None and apart > rule.alike:
+                continue
+            for corner in CORNERS if rule.each != "car" else ("",):
+                yield figure_names(rule, corner), 1.0 if rule.above is not None else -1.0, edge
+
+
+def moves_of(changes: Iterable[Change]) -> dict[Setting, float]:
+    """Return changes as amounts by setting."""
+    return {change.setting: change.amount for change in changes}
+
+
+def _excess(beyond: float, sd: float) -> float:
+    if sd == 0:
+        return max(0.0, beyond)
+    z = beyond / sd
+    return beyond * _STANDARD.cdf(z) + sd * exp(-z * z / 2) / sqrt(2 * pi)

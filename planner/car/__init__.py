@@ -1,0 +1,1 @@
+"""The car file, its doubts, and what it says of a change."""

@@ -1,0 +1,413 @@
+"""Changes to the car: what is turned, where, by how much, within which limits."""
+
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+
+import attrs
+
+from planner.run import typed
+from planner.trade import knobs
+from planner.trade.knobs import KNOBS, Knob, Limit
+from planner.trade.refusals import Refusal, quoted
+
+Setting = tuple[str, str]  # (knob, place)
+
+
+@attrs.frozen
+class Change:
+    """One knob turned at one place.
+
+    Attributes
+    ----------
+    amount : in the knob's unit; signs as in `knobs`.
+    before, after : the setting before and after; None where the present setting is not known.
+    trim : rides along with the stage's own change.
+    """
+
+    knob: str
+    corner: str
+    amount: float
+    before: float | None = None
+    after: float | None = None
+    trim: bool = False
+
+    @property
+    def setting(self) -> Setting:
+        """The knob and its place."""
+        return self.knob, self.corner
+
+    @property
+    def unit(self) -> str:
+        """The unit of the amount."""
+        return KNOBS[self.knob].unit
+
+    def __str__(self) -> str:
+        text = f"{self.corner} {self.knob} {knobs.shown(self.knob, self.amount)}"
+        return f"{text} ({knobs.words(self.knob, self.corner, self.amount)})"
+
+
+def make(
+    knob: str, place: str, amount: float, settings: Mapping[Setting, float], *, trim: bool = False
+) -> Change:
+    """Return a change, with the settings before and after where the present one is known."""
+    before = settings.get((knob, place))
+    after = None if before is None else tidy(before + amount)
+    return Change(knob, place, tidy(amount), before, after, trim)
+
+
+def _out(knob: Knob, setting: float) -> float:
+    """Return how far a setting is from what can be."""
+    return max(knob.lowest - setting, setting - knob.highest, 0.0)
+
+
+def tidy(number: float) -> float:
+    """Return the number without the dust of binary fractions (six decimals)."""
+    return round(number, 6) + 0.0
+
+
+# A sign, a number or a fraction, and perhaps a unit: -0.5, +1psi, 1/8", .25 deg.
+_AMOUNT = re.compile(
+    r"(?P<sign>[+-]?)\s*(?:(?P<over>\d+)/(?P<under>\d+)"
+    r"|(?P<number>(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:e[+-]?\d+)?))\s*(?P<unit>[^\s\d]*)",
+    re.IGNORECASE,
+)
+_UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
+_PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
+_FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
+_BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
+
+
+@attrs.define
+class _Typed:
+    """One change as far as it is read: its words in whatever order they came."""
+
+    knob: str = ""
+    place: str = ""
+    amount: str = ""
+    unknown: str = ""
+
+    def take(self, word: str) -> bool:
+        """Put a word where it belongs; say whether there was room for it."""
+        lower, read = word.lower(), _AMOUNT.fullmatch(word)
+        lower = knobs.CALLED.get(lower, lower)
+        is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
+        if lower in KNOBS and not self.knob:
+            self.knob = lower
+        elif lower in _PLACES and not self.place and not self._done_without(_PLACES[lower]):
+            self.place = _PLACES[lower]
+        elif is_amount and not self.amount:
+            self.amount = word
+        elif lower in _UNIT_WORDS and self.amount[-1:].isdigit():
+            self.amount += lower
+        elif not is_amount and lower not in KNOBS and lower not in _PLACES and not self.unknown:
+            self.unknown = word
+        else:
+            return False
+        return True
+
+    def _done_without(self, place: str) -> bool:
+        """Say whether it is whole without a place, and this one is none of its knob's."""
+        if not self.knob or not self.amount:
+            return False
+        places = KNOBS[self.knob].places
+        return len(places) == 1 and place not in places
+
+
+def _typed(text: str) -> list[_Typed]:
+    """Take a line apart into changes, each a knob, a place and an amount in any order."""
+    line = re.sub(r"(?<![^\s:=])([+-])\s+(?=[\d.,])", r"\1", re.sub("[−–]", "-", text))
+    found: list[_Typed] = []
+    for part in _BETWEEN.split(line):
+        begun = False
+        for word in re.split(r"[\s:=]+", part):
+            if word.lower() in _FILLING:
+                continue
+            if word and not (begun and found[-1].take(word)):
+                found.append(_Typed())
+                found[-1].take(word)
+                begun = True
+    return found
+
+
+def parse_all(text: str, option: str) -> list[tuple[str, str, float]]:
+    """Read changes: ``camber:RF:+1``, ``RF camber +1 deg``, ``toe 1/8in, RR pressure -1``.
+
+    A place may be left out where the knob has only one; an amount may have its unit.
+
+    Raises
+    ------
+    Refusal
+        Names what is wrong and shows an example.
+    """
+    found = [_change(each, text, option) for each in _typed(text)]
+    if not found:
+        raise _no_change(text, option)
+    return found
+
+
+def parse(text: str, option: str) -> tuple[str, str, float]:
+    """Read one change; see `parse_all`.
+
+    Raises
+    ------
+    Refusal
+        Names what is wrong and shows an example; there are several.
+    """
+    found = parse_all(text, option)
+    if len(found) > 1:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} is not one KNOB:PLACE:AMOUNT but {len(found)}.",
+            where=option,
+            hint=f"{option} pressure:RF:-1.0 {option} pressure:RR:-1.0",
+        )
+    return found[0]
+
+
+def _no_change(text: str, option: str) -> Refusal:
+    return Refusal(
+        "bad-value",
+        f"{quoted(text)} is not KNOB:PLACE:AMOUNT.",
+        where=option,
+        hint=f"{option} pressure:RF:-1.0",
+    )
+
+
+def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
+    if not typed.knob:
+        if not typed.unknown:
+            raise _no_change(text, option)
+        raise Refusal(
+            "bad-value",
+            f"{quoted(typed.unknown)} is no knob; there are {', '.join(KNOBS)}.",
+            where=option,
+            hint=f"{option} pressure:RF:-1.0",
+        )
+    knob = KNOBS[typed.knob]
+    place = typed.place or (knob.places[0] if len(knob.places) == 1 else "")
+    if place not in knob.places:
+        said = place or typed.unknown
+        at = f"is not changed at {quoted(said)}" if said else "must have its place"
+        raise Refusal(
+            "bad-value",
+            f"{knob.name} {at}; it is at {', '.join(knob.places)}.",
+            where=option,
+            hint=f"{option} {knob.name}:{knob.places[0]}:AMOUNT",
+        )
+    if not typed.unknown and not typed.amount:
+        raise _no_change(text, option)
+    amount = (
+        math.nan
+        if typed.unknown
+        else _in_unit_of(knob, typed.amount, option, f"{option} {knob.name}:{place}:+1{knob.unit}")
+    )
+    if not math.isfinite(amount):
+        raise Refusal(
+            "bad-value",
+            f"{quoted(typed.unknown or typed.amount)} is no amount in {knob.unit}.",
+            where=option,
+            hint=f"{option} pressure:RF:-1.0",
+        )
+    _refuse_large(knob.name, amount, option)
+    return knob.name, place, tidy(amount)
+
+
+def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
+    """Return an amount in the unit of a knob; NaN where it is none."""
+    read = _AMOUNT.fullmatch(text)
+    if read is None:
+        return math.nan
+    if read["over"] is None:
+        size = float(read["number"].replace(",", "."))
+    else:
+        size = float(read["over"]) / under if (under := float(read["under"])) else math.nan
+    unit = read["unit"].lower()
+    if unit and unit not in knobs.UNITS[knob.unit]:
+        raise Refusal(
+            "bad-value",
+            f"{knob.name} is not changed by {quoted(unit)}, but by {knob.unit}.",
+            where=option,
+            hint=example,
+        )
+    return (-size if read["sign"] == "-" else size) * (knobs.UNITS[knob.unit][unit] if unit else 1)
+
+
+def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str, str, float]]:
+    """Read what changes came out at; of one by itself, trims aside, a number alone will do.
+
+    That is its amount, the same way as chosen where no sign is typed; or the setting it came to,
+    where it can hardly be anything else.
+
+    Raises
+    ------
+    Refusal
+        Names what is wrong and shows an example.
+    """
+    words = re.split(r"[\s:=,;]+", text.lower())
+    own = [change for change in wanted if not change.trim]
+    if len(own) != 1 or any(word in KNOBS or word in _PLACES for word in words):
+        return parse_all(text, option)
+    (change,) = own
+    typed = _number(text, change.knob, f"{change.amount / 2:+g}", change.knob)
+    meant = _setting_meant(typed, change)
+    if meant is None:
+        meant = _the_same_way(text, typed, change)
+    _refuse_large(change.knob, meant, change.knob)
+    return [(*change.setting, tidy(meant))]
+
+
+def _setting_meant(typed: float, change: Change) -> float | None:
+    """Return the amount that leads to a number typed, where it can only be the setting."""
+    if change.before is None or change.after is None or not typed:
+        return None
+    size = abs(change.amount)
+    is_setting = abs(typed - change.after) <= size and abs(typed - change.amount) > 2 * size
+    return tidy(typed - change.before) if is_setting else None
+
+
+def _the_same_way(text: str, typed: float, like: Change) -> float:
+    """Return an amount as typed; without a sign it goes the way of the change."""
+    return typed if text.strip()[:1] in "+-−–" else math.copysign(typed, like.amount)
+
+
+def amount_like(text: str, option: str, like: Change) -> float:
+    """Read another amount of a change; one typed without a sign goes the same way.
+
+    Raises
+    ------
+    Refusal
+        See `amount`.
+    """
+    typed = amount(text, option, f"{like.amount / 2:+g}", like.knob)
+    return _the_same_way(text, typed, like)
+
+
+def amount(text: str, option: str, example: str, knob: str) -> float:
+    """Read an amount of a change, with its unit or without.
+
+    Raises
+    ------
+    Refusal
+        It is no number, or larger than any knob is moved.
+    """
+    value = _number(text, option, example, knob)
+    _refuse_large(knob, value, option)
+    return tidy(value)
+
+
+def _number(text: str, option: str, example: str, knob: str) -> float:
+    """Return a number in the unit of a knob, however large."""
+    value = _in_unit_of(
+        KNOBS[knob], re.sub("[−–]", "-", text.strip()), option, f"for example {example}"
+    )
+    return value if math.isfinite(value) else typed.number(text, option, example)
+
+
+def _refuse_large(knob: str, amount: float, option: str) -> None:
+    largest, unit = KNOBS[knob].largest, KNOBS[knob].unit
+    if abs(amount) > largest:
+        raise Refusal(
+            "bad-value",
+            f"{knob} is not changed by {amount:+g} {unit} at once.",
+            where=option,
+            hint=f"at most {largest:g} {unit}, either way",
+        )
+
+
+def _refuse_slip(change: Change, option: str) -> None:
+    """Refuse an amount that is too large, or that leads where no car can be set."""
+    _refuse_large(change.knob, change.amount, option)
+    knob, before, after = KNOBS[change.knob], change.before, change.after
+    if before is None or after is None or _out(knob, after) <= _out(knob, before):
+        return
+    raise Refusal(
+        "bad-value",
+        f"{change.corner} {change.knob} would go from {before:g} to {after:g} {knob.unit}, which "
+        "cannot be.",
+        where=f"{option} {change.knob}:{change.corner}",
+        hint=f"a setting from {knob.lowest:g} to {knob.highest:g} {knob.unit}; if the plan has the "
+        "present one wrong, put that right first with treadgate amend",
+    )
+
+
+def stepped(amount: float, step: float, most: float) -> float:
+    """Return the amount as a whole number of steps: at least one, at most `most`."""
+    if amount == 0:
+        return 0.0
+    steps = max(1.0, math.floor(abs(amount) / step + 0.5))
+    steps = min(steps, math.floor(most / step + 1e-9))
+    return tidy(math.copysign(max(steps, 1.0) * step, amount))
+
+
+def between_steps(made: Iterable[Change], limits: Mapping[str, Limit]) -> tuple[str, ...]:
+    """Say of every change that is no whole number of the smallest steps the car file gives."""
+    found = []
+    for change in made:
+        limit = limits.get(change.knob)
+        if limit is None or limit.step is None:
+            continue
+        steps = abs(change.amount) / limit.step
+        if abs(steps - round(steps)) * limit.step > 10.0 ** -(KNOBS[change.knob].decimals + 1):
+            found.append(
+                f"{change.corner} {change.knob} by {knobs.shown(change.knob, change.amount)}: the "
+                f"car file goes in steps of {limit.step:g} {change.unit}"
+            )
+    return tuple(found)
+
+
+def within(
+    knob: str, amount: float, before: float | None, limit: Limit | None, step: float
+) -> tuple[float, str]:
+    """Cut an amount so that the setting stays within its limits, and within what can be set at all.
+
+    Parameters
+    ----------
+    knob, amount : what is to be turned, by how much.
+    before : where it stands; nothing is cut where that is not known.
+    limit : of the car file.
+    step : what is left is a whole number of these.
+
+    Returns
+    -------
+    tuple
+        The amount that is left (whole steps, perhaps 0), and what was cut in words or ``""``.
+    """
+    if before is None or amount == 0:
+        return amount, ""
+    there, limit = KNOBS[knob], limit or Limit()
+    if amount > 0:
+        edge = there.highest if limit.max is None else min(limit.max, there.highest)
+    else:
+        edge = there.lowest if limit.min is None else max(limit.min, there.lowest)
+    room = (edge - before) if amount > 0 else (before - edge)
+    if abs(amount) <= room + 1e-9:
+        return amount, ""
+    left = max(0.0, math.floor(room / step + 1e-9) * step)
+    whose = "the car file's limit" if edge in (limit.min, limit.max) else "what can be set at all"
+    word = "highest" if amount > 0 else "lowest"
+    return tidy(math.copysign(left, amount)), f"cut by {whose} ({word} {edge:g})"
+
+
+def refuse_beyond_limits(
+    changes: Iterable[Change], limits: Mapping[str, Limit], option: str
+) -> None:
+    """Refuse changes that are slips, or take a setting past a limit of the car file or of any car.
+
+    Raises
+    ------
+    Refusal
+        Names the setting, the limit, and the most that is left.
+    """
+    for change in changes:
+        _refuse_slip(change, option)
+        limit = limits.get(change.knob)
+        left, cut = within(change.knob, change.amount, change.before, limit, 1e-6)
+        if cut and change.after is not None:
+            raise Refusal(
+                "beyond-limit",
+                f"{change.corner} {change.knob} would go from {change.before:g} to "
+                f"{change.after:g} {change.unit}, past the limit in the car file.",
+                where=f"{option} {change.knob}:{change.corner}, limits.{change.knob}",
+                hint=f"at most {left:+g} from where it is",
+            )

@@ -1,0 +1,234 @@
+"""Where the day stands, as the status object that other programs read."""
+
+from typing import Any
+
+from planner.advice import candidates
+from planner.advice.candidates import Candidate
+from planner.advice.outlook import Prediction
+from planner.car import changes
+from planner.car.changes import Change
+from planner.judging import pressures
+from planner.judging.outcomes import Outcome
+from planner.judging.patterns import Pattern
+from planner.plan import amendments, budget, drift, on_car
+from planner.plan.amendments import Rested
+from planner.plan.day import Day
+from planner.plan.steps import AmendStep, ChoiceStep
+from planner.run import lap_times, readings
+from planner.run.readings import Run
+from planner.trade import units
+from planner.trade.cautions import CAUTIONS
+
+
+def build(day: Day, plan_name: str) -> dict[str, Any]:
+    """Return the status object; all numbers in degF, psi, lb, in, deg."""
+    last = day.last
+    shown = day.good[-1] if day.good and last is not None and not last.void else None
+    table = day.table()
+    return {
+        "plan": plan_name,
+        "format": day.plan.format,
+        "rules": day.plan.rules.id,
+        "units": units.JSON_UNITS,
+        "round": day.round,
+        "stage": day.stage,
+        "due": day.due,
+        "step": len(day.plan.step),
+        "laps": day.plan.laps,
+        "turns": day.plan.turns,
+        "track": day.plan.track,
+        "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
+        "figures": None if shown is None else shown.figures.as_dict(),
+        "laps_run": None if last is None else _laps(last.run),
+        "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
+        "void": last.void if last is not None else "",
+        "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
+        "beside": list(last.beside) if last is not None else [],
+        "doubt": last.doubt if last is not None else "",
+        "advice": list(drift.advice(day)),
+        "ahead": _ahead(day),
+        "candidates": [_candidate(candidate) for candidate in table.candidates],
+        "held_back": list(table.held_back),
+        "amended": put_right(day),
+        "pending": None
+        if day.pending is None
+        else _candidate(day.pending) | {"rested_on": [each.as_dict() for each in rested_on(day)]},
+        "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),
+        "cautions": cautions(day),
+    }
+
+
+def put_right(day: Day) -> list[dict[str, Any]]:
+    """Return what was put right so far, with the choices that rested on what it was before."""
+    steps = day.plan.step
+    marked = amendments.all_rested(steps)
+    choices = {n: marked[n - 1] for n, step in enumerate(steps, 1) if isinstance(step, ChoiceStep)}
+    return [
+        {
+            "step": number,
+            "amends": step.amends,
+            "reason": step.reason,
+            "choices_before": [
+                choice for choice, marks in choices.items() if number in {m.by for m in marks}
+            ],
+        }
+        for number, step in enumerate(steps, start=1)
+        if isinstance(step, AmendStep)
+    ]
+
+
+def rested_on(day: Day, made: int | None = None) -> tuple[Rested, ...]:
+    """Return what the choice of a change rested on that has been put right since.
+
+    Parameters
+    ----------
+    made : the step that put the change on the car; None for the one now to be made.
+    """
+    steps = day.plan.step[: made or len(day.plan.step)]
+    choices = [n for n, step in enumerate(steps, start=1) if isinstance(step, ChoiceStep)]
+    return amendments.rested(day.plan.step, choices[-1]) if choices else ()
+
+
+def _ahead(day: Day) -> dict[str, Any] | None:
+    forecast = budget.forecast(day)
+    if forecast is None:
+        return None
+    expected = forecast.expected
+    return {
+        "runs": round(expected.runs, 2),
+        "low": expected.low,
+        "high": expected.high,
+        "minutes": round(expected.minutes, 1),
+        "in_band": round(expected.in_band, 3),
+        "runs_left": forecast.runs_left,
+        "fits": forecast.fits,
+        "leave_out": forecast.leave_out,
+        "says": forecast.says,
+    }
+
+
+def cautions(day: Day) -> list[str]:
+    """Return the cautions that matter at this point of the day, in words."""
+    keys: list[str] = []
+    if day.last is None:
+        keys.append("rules")
+    elif day.last.void:
+        keys += readings.cautions(day.last.run, day.plan.laps)
+    if day.due == "choice":
+        keys.append("hot")
+        keys += [key for candidate in day.table().candidates for key in candidate.cautions]
+    if day.pending is not None:
+        keys += ["hot", *day.pending.cautions]
+    just_made = day.due == "run" and day.past and day.past[-1].outcome is None
+    if just_made and "loosening" in day.past[-1].candidate.cautions:
+        keys.append("loosening")
+    if day.good and pressures.losing(day.good[-1].patterns):
+        keys.append("leak")
+    if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
+        keys.append("heat")
+    return [*odd_sizes(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
+
+
+def odd_sizes(day: Day) -> list[str]:
+    """Say where a chosen change is more than the rules' most, or in no whole steps of the car.
+
+    Putting back an earlier change is as large as that was, and nothing is said of it.
+    """
+    pending = day.pending
+    if pending is None or pending.puts_back is not None:
+        return []
+    limits = day.plan.car.limits
+    found = candidates.beyond_most(pending.changes, day.book, limits)
+    return [
+        f"{sentence}." for sentence in (*found, *changes.between_steps(pending.changes, limits))
+    ]
+
+
+def _laps(run: Run) -> dict[str, Any] | None:
+    if not run.lap_times:
+        return None
+    summary = lap_times.summary(run.lap_times)
+    return {
+        "best": summary.best,
+        "mean": round(summary.mean, 3),
+        "falloff": None if summary.falloff is None else round(summary.falloff, 4),
+        "falloff_error": (
+            None if summary.falloff_error is None else round(summary.falloff_error, 4)
+        ),
+        "counted": list(summary.counted),
+    }
+
+
+def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
+    return {
+        "id": pattern.id,
+        "stage": pattern.stage,
+        "corner": pattern.corner,
+        "value": round(pattern.value, 4),
+        "limit": pattern.limit,
+        "strength": pattern.strength,
+        "error": round(pattern.error, 4),
+        "chance": round(pattern.chance, 4),
+        "masked_by": list(pattern.masked_by),
+        "says": pattern.says,
+        "evidence": list(pattern.evidence),
+        "left_open": pattern.key in day.left_open,
+    }
+
+
+def _candidate(candidate: Candidate) -> dict[str, Any]:
+    return {
+        "id": candidate.id,
+        "title": candidate.title,
+        "pattern": candidate.pattern,
+        "why": candidate.why,
+        "source": candidate.source,
+        "rests_on": candidate.rests_on,
+        "how": list(candidate.how),
+        "changes": [_change(change) for change in candidate.changes],
+        "aims": [aim.pattern for aim in candidate.aims],
+        "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,
+        "chance": None if candidate.chance is None else round(candidate.chance, 4),
+        "spoils": None if candidate.spoils is None else round(candidate.spoils, 4),
+        "minutes": candidate.minutes,
+        "cautions": [CAUTIONS[key] for key in candidate.cautions],
+    }
+
+
+def _change(change: Change) -> dict[str, Any]:
+    return {
+        "knob": change.knob,
+        "corner": change.corner,
+        "amount": change.amount,
+        "unit": change.unit,
+        "from": change.before,
+        "to": change.after,
+        "trim": change.trim,
+    }
+
+
+def _prediction(at: Prediction) -> dict[str, float]:
+    return {"mean": round(at.mean, 4), "sd": round(at.sd, 4)}
+
+
+def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
+    return {
+        "verdict": outcome.verdict,
+        "verdict_words": "" if day.judged is None else day.judged.verdicts,
+        "chance": None if outcome.chance is None else round(outcome.chance, 4),
+        "step": outcome.step,
+        "says": outcome.says,
+        "rested_on": [each.as_dict() for each in rested_on(day, outcome.step)],
+        "figures": [
+            {
+                "figure": part.figure,
+                "before": round(part.before, 4),
+                "after": round(part.after, 4),
+                "expected": None if part.expected is None else round(part.expected, 4),
+                "target": part.target,
+                "verdict": part.verdict,
+                "chance": None if part.chance is None else round(part.chance, 4),
+            }
+            for part in outcome.figures
+        ],
+    }

@@ -1,0 +1,1 @@
+"""What the readings show: patterns, wear, recorded pressures, outcomes."""

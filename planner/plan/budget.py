@@ -1,0 +1,98 @@
+"""The rest of the day against what the crew has: will it fit, and what to leave out if not."""
+
+import math
+
+import attrs
+
+from planner.advice.ahead import DayAhead, Forecast, leave_out
+from planner.advice.outlook import Outlook
+from planner.plan.day import Day, moved_since_last_good
+from planner.plan.steps import RunStep
+from planner.rulebook.rules import TUNING_ORDER, TuningStage
+
+CERTAINTIES = (0.5, 0.6, 0.7, 0.8, 0.9)
+
+
+@attrs.frozen
+class Fitting:
+    """The forecast, the runs that are left, and what follows.
+
+    Attributes
+    ----------
+    expected : how the rest of the day may go.
+    runs_left : by runs, minutes or tire sets, whichever is shortest; None where nothing was said.
+    fits : whether the expected runs fit; None where nothing was said.
+    leave_out : the stage to leave out where they do not.
+    says : all that in words.
+    """
+
+    expected: Forecast
+    runs_left: int | None
+    fits: bool | None
+    leave_out: TuningStage | None
+    says: str
+
+
+def forecast(day: Day) -> Fitting | None:
+    """Return how the rest of the day may go; None before the first good run and when complete."""
+    ahead = _ahead(day)
+    if ahead is None:
+        return None
+    expected = ahead.forecast()
+    left = runs_left(day, expected)
+    whole = math.floor(expected.runs + 0.5)
+    fits = None if left is None else whole <= left
+    out = leave_out(ahead, left) if left is not None and not fits else None
+    says = (
+        f"about {whole} more run{'' if whole == 1 else 's'} ({expected.low} to {expected.high}), "
+        f"{expected.minutes:.0f} minutes"
+    )
+    if left is not None:
+        says += f"; enough left for {left}"
+        if not fits and out is not None:
+            says += f": it will not fit; leave out the {out} stage"
+        elif not fits:
+            says += ": it will not fit, and leaving out one stage would not mend that"
+    return Fitting(expected, left, fits, out, says)
+
+
+def trade_off(day: Day) -> tuple[tuple[float, Forecast], ...]:
+    """Return forecasts for several certainties: more certainty costs runs."""
+    ahead = _ahead(day)
+    if ahead is None:
+        return ()
+    return tuple((sure, ahead.forecast(certainty=sure)) for sure in CERTAINTIES)
+
+
+def runs_left(day: Day, expected: Forecast) -> int | None:
+    """Return how many runs the day has left, or None where the crew has not said."""
+    budget = day.plan.budget
+    steps = [step for step in day.plan.step if isinstance(step, RunStep)]
+    left: list[float] = []
+    if budget.runs is not None:
+        left.append(budget.runs - len(steps))
+    if budget.sets is not None:
+        left.append(budget.sets * budget.runs_per_set - len(steps))
+    if budget.minutes is not None:
+        gone = (steps[-1].time - day.plan.created).total_seconds() / 60 if steps else 0.0
+        each = expected.minutes / expected.runs if expected.runs else 1.0
+        left.append((budget.minutes - gone) / each)
+    return max(0, math.floor(min(left))) if left else None
+
+
+def _ahead(day: Day) -> DayAhead | None:
+    if not day.good or day.stage == "complete":
+        return None
+    stage = len(TUNING_ORDER) if day.stage == "confirm" else TUNING_ORDER.index(day.stage)
+    ahead = DayAhead(
+        Outlook(day.known, day.book),
+        day.plan.turns,
+        day.plan.certainty,
+        stage,
+        choosing=day.due == "choice",
+        unseen=tuple(moved_since_last_good(day).items()),
+    )
+    if day.pending is None:
+        return ahead
+    chosen = tuple((change.setting, change.amount) for change in day.pending.changes)
+    return attrs.evolve(ahead, unseen=(*ahead.unseen, *chosen), minutes=day.pending.minutes or 0.0)

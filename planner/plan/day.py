@@ -1,0 +1,228 @@
+"""The day: where a plan stands, as derived from its steps (`replay`), and what it says."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import attrs
+
+from planner.advice import candidates as offering
+from planner.advice.candidates import Candidate, Past, Situation, Table
+from planner.advice.outlook import Outlook
+from planner.car import car_file
+from planner.car.car_model import CarModel
+from planner.car.changes import Setting
+from planner.judging.outcomes import Outcome
+from planner.judging.patterns import Pattern
+from planner.learning import beliefs
+from planner.learning.observed import Observation, Priors
+from planner.plan.machine import Due, Stage
+from planner.plan.steps import Plan, RunStep, Step
+from planner.rulebook.rules import TUNING_ORDER, Effect, Rulebook, TuningStage
+from planner.run.readings import Run
+from planner.trade import figures as figure
+from planner.trade.figures import Figures
+
+if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
+    from planner.learning.response import Posterior
+
+Beliefs = Mapping[Setting, Mapping[str, Effect]]
+
+
+@attrs.frozen
+class GoodRun:
+    """A run that judges the setup.
+
+    Attributes
+    ----------
+    figures : of its readings.
+    patterns : what all runs up to it showed.
+    seen : the run as the response model sees it.
+    remarks : what should be known of how it was read.
+    """
+
+    step: int
+    run: Run
+    figures: Figures
+    patterns: tuple[Pattern, ...]
+    seen: Observation
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def is_corrected(self) -> bool:
+        """Whether its readings were put back to one moment: then its figures are not as read."""
+        if self.run.again is None:
+            return False
+        return figure.compute(self.run.tires, self.figures.turns).base != self.figures.base
+
+
+@attrs.frozen
+class Day:
+    """Where a plan stands; everything here is derived from its steps.
+
+    Attributes
+    ----------
+    stage, due, round : the state of the machine.
+    good : runs that judge the setup, oldest first.
+    last : the last run recorded, good or not.
+    settings : what is on the car, where known.
+    past : changes made so far.
+    pending : the candidate chosen and not yet made.
+    left_open : patterns the crew has left as they are.
+    outcome : what came of the last change judged.
+    steps : the steps of the plan with amended values in their place.
+    reckoned : `known`, where it is at hand from judging the last run.
+    """
+
+    plan: Plan
+    book: Rulebook
+    stage: Stage
+    due: Due
+    round: int
+    good: tuple[GoodRun, ...]
+    last: RunStep | None
+    settings: Mapping[Setting, float]
+    past: tuple[Past, ...]
+    pending: Candidate | None
+    left_open: frozenset[str]
+    outcome: Outcome | None
+    steps: tuple[Step, ...] = ()
+    reckoned: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
+
+    @cached_property
+    def known(self) -> "Posterior":
+        """What all good runs so far say of the car; there must be one."""
+        return self.reckoned or self.known_by(len(self.good))
+
+    def known_by(self, runs: int) -> "Posterior":
+        """Return what the first good runs say of the car; there must be one."""
+        seen = [good.seen for good in self.good[:runs]]
+        return learned(self.plan, self.book, self.good[0], seen, self._believed)
+
+    @cached_property
+    def _believed(self) -> Beliefs:
+        return believed(self.plan, self.book, self.good[0])
+
+    @property
+    def open_patterns(self) -> tuple[Pattern, ...]:
+        """Clear patterns of the stage whose turn it is."""
+        patterns = self.good[-1].patterns if self.good else ()
+        return tuple(p for p in patterns if p.holds and p.stage == self.stage)
+
+    @property
+    def judged(self) -> Past | None:
+        """The last change that a run has judged, which `outcome` is of."""
+        return next((past for past in reversed(self.past) if past.outcome is not None), None)
+
+    def table(self) -> Table:
+        """Return the candidates on the table now; empty unless a choice may be made."""
+        return self._table
+
+    @cached_property
+    def _table(self) -> Table:
+        if not self.good:
+            return Table()
+        held_back: list[str] = []
+        if self.due == "choice" and self.stage in TUNING_ORDER:
+            return offering.lay_out(self.situation(self.stage))
+        if self.stage == "confirm" and self.due == "run":
+            found = offering.even_wear(self.situation("cross"), held_back)
+            return Table(offering.numbered(found), tuple(held_back))
+        return Table()
+
+    def situation(self, stage: TuningStage) -> Situation:
+        """Return what the candidates of a stage are worked out from."""
+        latest = self.good[-1]
+        return Situation(
+            stage=stage,
+            figures=latest.figures,
+            patterns=tuple(p for p in latest.patterns if self.book.knows(p.id, p.stage)),
+            book=self.book,
+            settings=self.settings,
+            limits=self.plan.car.limits,
+            run=latest.run,
+            model=CarModel(
+                self.plan.car,
+                self.settings,
+                moved_by(self.past),
+                latest.run,
+                latest.figures.averages(),
+                self.plan.turns,
+            ),
+            outlook=Outlook(self.known, self.book),
+            past=self.past,
+            earlier=tuple(good.run for good in self.good[:-1]),
+            system=self.plan.units,
+            taught=frozenset(taught_settings(self.plan)),
+        )
+
+
+def moved_since_last_good(day: Day) -> dict[Setting, float]:
+    """Return what was moved on the car since the last run that judges it [unit of the knob]."""
+    seen = day.good[-1].seen.moved
+    now = moved_by(day.past)
+    since = {setting: amount - seen.get(setting, 0.0) for setting, amount in now.items()}
+    return {setting: amount for setting, amount in since.items() if abs(amount) > 1e-9}
+
+
+def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Effect]]:
+    """Return the effects that an earlier day has taught, by setting and base figure."""
+    found: dict[Setting, Mapping[str, Effect]] = {}
+    for key, effects in plan.taught.items():
+        knob, _, place = key.partition(".")
+        found[knob, place] = effects
+    return found
+
+
+def moved_by(
+    past: Iterable[Past], before: Mapping[Setting, float] | None = None
+) -> dict[Setting, float]:
+    """Return how far every setting has been moved in all, by what was really made.
+
+    Parameters
+    ----------
+    before : how far earlier changes have moved it.
+    """
+    total = dict(before or {})
+    for each in past:
+        for change in each.made:
+            total[change.setting] = total.get(change.setting, 0.0) + change.amount
+    return total
+
+
+def first_model(plan: Plan, first: GoodRun) -> CarModel:
+    """Return the car as it was first run."""
+    return CarModel(
+        plan.car,
+        car_file.starting_settings(plan.car),
+        {},
+        first.run,
+        first.figures.averages(),
+        plan.turns,
+    )
+
+
+def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
+    """Return what is believed of the car before its first run, whose loads it is reckoned from."""
+    return beliefs.effects(book, first_model(plan, first), taught_settings(plan))
+
+
+def learned(
+    plan: Plan,
+    book: Rulebook,
+    first: GoodRun,
+    seen: Sequence[Observation],
+    held: Beliefs | None = None,
+) -> "Posterior":
+    """Return what the runs of a day say of the car, from beliefs held before its first run.
+
+    Parameters
+    ----------
+    held : what is `believed`, where it is at hand.
+    """
+    from planner.learning.reading_noise import estimate_noise
+    from planner.learning.response import learn
+
+    held = believed(plan, book, first) if held is None else held
+    noise = estimate_noise(seen, book.noise)
+    return learn(seen, Priors(held, noise=noise), plan.turns)

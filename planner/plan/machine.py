@@ -1,0 +1,194 @@
+"""The state machine of a test day: which stage, what is due, and what may come next.
+
+`MOVES` is the whole of it. A state is a stage and what is due in it, such as ``camber:choice``.
+"""
+
+from collections.abc import Callable, Iterator
+from typing import Literal, cast
+
+import attrs
+from transitions import EventData, Machine, MachineError
+
+from planner.rulebook.rules import TUNING_ORDER, TuningStage
+
+Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
+Due = Literal["run", "choice", "change", "nothing"]
+Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made"]
+
+START = "camber:run"
+
+
+@attrs.frozen
+class Evidence:
+    """What a move is decided on.
+
+    Attributes
+    ----------
+    fault : earliest stage that shows a clear pattern the crew has not left as it is.
+    unchanged : nothing on the car has changed since the last good run.
+    offer : an offer lies on the table though no stage is held (uneven wear).
+    void : the last run judges nothing.
+    """
+
+    fault: TuningStage | None = None
+    unchanged: bool = True
+    offer: bool = False
+    void: bool = False
+
+
+@attrs.frozen
+class Move:
+    """One row of the table.
+
+    ``STAGE`` stands for each of the five tuning stages, in ``dest`` for the same one;
+    ``FAULT`` for the earliest stage that shows a fault. ``when`` names the conditions below.
+    """
+
+    trigger: Trigger
+    source: str
+    dest: str
+    when: str
+    says: str
+
+
+MOVES: tuple[Move, ...] = (
+    Move("good_run", "STAGE:run", "FAULT:choice", "a_fault_shows", "a stage shows a fault"),
+    Move("good_run", "STAGE:run", "confirm:run", "nothing_shows", "no stage shows a fault"),
+    Move("good_run", "confirm:run", "FAULT:choice", "a_fault_shows", "a new round begins"),
+    Move("good_run", "confirm:run", "complete:nothing", "confirmed", "nothing changed, no fault"),
+    Move("good_run", "confirm:run", "confirm:run", "not_yet", "no fault, but something changed"),
+    Move("bad_run", "STAGE:run", "STAGE:run", "always", "the run is due again"),
+    Move("bad_run", "confirm:run", "confirm:run", "always", "the run is due again"),
+    Move("take", "STAGE:choice", "STAGE:change", "always", "a candidate or the crew's own change"),
+    Move("take", "confirm:run", "cross:change", "an_offer_lies", "an offer against uneven wear"),
+    Move("made", "STAGE:change", "STAGE:run", "always", "the change is on the car"),
+    Move("take_back", "STAGE:change", "STAGE:run", "void_by_now", "its run judges nothing by now"),
+    Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands", "the choice is taken back"),
+    Move("take_back", "STAGE:change", "confirm:run", "nothing_stands", "no stage shows a fault"),
+    Move("move_on", "STAGE:choice", "FAULT:choice", "a_fault_shows", "on to a later stage"),
+    Move("move_on", "STAGE:choice", "confirm:run", "nothing_shows", "nothing later shows a fault"),
+    Move("move_on", "confirm:run", "complete:nothing", "always", "the crew ends the day here"),
+)
+
+CONDITIONS: dict[str, Callable[[Evidence], bool]] = {
+    "always": lambda _: True,
+    "a_fault_shows": lambda seen: seen.fault is not None,
+    "nothing_shows": lambda seen: seen.fault is None,
+    "confirmed": lambda seen: seen.fault is None and seen.unchanged,
+    "not_yet": lambda seen: seen.fault is None and not seen.unchanged,
+    "an_offer_lies": lambda seen: seen.offer,
+    "void_by_now": lambda seen: seen.void,
+    "a_fault_stands": lambda seen: seen.fault is not None and not seen.void,
+    "nothing_stands": lambda seen: seen.fault is None and not seen.void,
+}
+
+
+def expanded() -> Iterator[tuple[str, str, str, Callable[[Evidence], bool]]]:
+    """Yield the table with STAGE and FAULT spelled out: trigger, source, destination, condition."""
+    for move in MOVES:
+        sources: tuple[TuningStage | None, ...] = (None,)
+        faults: tuple[TuningStage | None, ...] = (None,)
+        if "STAGE" in move.source:
+            sources = TUNING_ORDER
+        if "FAULT" in move.dest:
+            faults = TUNING_ORDER
+        for stage in sources:
+            for fault in faults:
+                source = move.source.replace("STAGE", stage or "")
+                dest = move.dest.replace("STAGE", stage or "").replace("FAULT", fault or "")
+                yield move.trigger, source, dest, _condition(move.when, fault)
+
+
+def _condition(name: str, fault: TuningStage | None) -> Callable[[Evidence], bool]:
+    holds = CONDITIONS[name]
+    return lambda seen: holds(seen) and (fault is None or seen.fault == fault)
+
+
+class Course:
+    """Where the day stands; moved by `go`, and put back on its own trail by `put`."""
+
+    state: str
+
+    def __init__(self) -> None:
+        self.round = 1
+        moves = [(t, s, d, _on_event(condition)) for t, s, d, condition in expanded()]
+        states = {START} | {end for _, source, dest, _ in moves for end in (source, dest)}
+        self._machine = Machine(
+            model=None,
+            states=sorted(states),
+            initial=START,
+            auto_transitions=False,
+            send_event=True,
+        )
+        for trigger, source, dest, condition in moves:
+            self._machine.add_transition(trigger, source, dest, conditions=condition)
+        self._machine.add_model(self)
+
+    @property
+    def stage(self) -> Stage:
+        """The stage, without what is due in it."""
+        return cast(Stage, self.state.partition(":")[0])
+
+    @property
+    def due(self) -> Due:
+        """What is due in the stage."""
+        return cast(Due, self.state.partition(":")[2])
+
+    def put(self, state: str, round: int) -> None:
+        """Stand where the day stood once before, when its steps are gone through again."""
+        self._machine.set_state(state, self)
+        self.round = round
+
+    def go(self, trigger: Trigger, seen: Evidence) -> bool:
+        """Make the move; return False, and stay, where it is not legal."""
+        before = self.stage
+        try:
+            moved = bool(self._machine.events[trigger].trigger(self, seen=seen))
+        except MachineError:
+            return False
+        if moved and before == "confirm" and self.due == "choice":
+            self.round += 1
+        return moved
+
+
+def _on_event(condition: Callable[[Evidence], bool]) -> Callable[[EventData], bool]:
+    return lambda event: condition(event.kwargs["seen"])
+
+
+def diagram() -> str:
+    """Return the table as a Mermaid state diagram, the five tuning stages drawn as one."""
+    names = {
+        "STAGE:run": "run_due",
+        "STAGE:choice": "choice_due",
+        "FAULT:choice": "choice_due",
+        "STAGE:change": "change_due",
+        "cross:change": "change_due",
+        "confirm:run": "confirm_run_due",
+        "complete:nothing": "complete",
+    }
+    words = {
+        "run_due": "a tuning stage: run due",
+        "choice_due": "the stage that shows a fault: choice due",
+        "change_due": "the same stage: change due",
+        "confirm_run_due": "confirm: run due",
+        "complete": "complete",
+    }
+    lines = ["stateDiagram-v2"]
+    lines += [f"    {name} : {text}" for name, text in words.items()]
+    lines.append(f"    [*] --> {names['STAGE:run']}")
+    lines += [
+        f"    {names[move.source]} --> {names[move.dest]} : {move.trigger} ({move.says})"
+        for move in MOVES
+    ]
+    lines.append("    complete --> [*]")
+    return "\n".join(lines)
+
+
+def due_words(due: Due) -> str:
+    """Say what is due, e.g. ``a run is due``."""
+    return {
+        "run": "a run is due",
+        "choice": "a choice is due",
+        "change": "the chosen change is to be made",
+        "nothing": "nothing is due: the day is complete",
+    }[due]

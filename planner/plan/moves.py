@@ -1,0 +1,402 @@
+"""The moves: each adds one step to a plan, or refuses and changes nothing.
+
+`record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `amend_run` and `amend_made`
+return the day with one step more. Nothing here reads a file, a clock or a terminal.
+"""
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import attrs
+
+from planner.advice import candidates as offering
+from planner.advice.candidates import Candidate, Table
+from planner.car import car_file
+from planner.car import changes as changing
+from planner.plan import amendments, on_car
+from planner.plan.machine import Due, due_words
+from planner.plan.steps import (
+    AmendStep,
+    ChoiceStep,
+    MadeStep,
+    Offered,
+    RunStep,
+    Step,
+    TakenBackStep,
+)
+from planner.rulebook.rules import TUNING_ORDER, TuningStage
+from planner.run import readings
+from planner.run.readings import Run
+from planner.trade.refusals import Refusal
+
+if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
+    pass
+from planner.plan.day import Day
+from planner.plan.fold import fold
+
+
+def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, float]] = ()) -> Day:
+    """Record a run.
+
+    Parameters
+    ----------
+    really : (knob, place, amount) where the change before it was not what `made` was told.
+
+    Raises
+    ------
+    Refusal
+        No run is due, a value cannot be true, or there is no change to correct.
+    """
+    _need(day, "run", "record a run")
+    readings.check(run, day.plan.units)
+    folded = fold(day.plan, day.book)
+    if really and not folded.awaiting_outcome:
+        raise Refusal(
+            "nothing-made",
+            "No change was made since the last run, so there is none to correct.",
+            where="--really",
+            hint="leave --really away",
+        )
+    corrections = tuple(changing.make(*each, {}) for each in really)
+    step = folded.judged(RunStep(at, run, really=corrections))
+    before = day
+    folded.apply(step, len(day.plan.step) + 1)
+    after = folded.day()
+    return _with_step(after, attrs.evolve(step, went=_way(before, after, step)))
+
+
+def choose(
+    day: Day,
+    candidate_id: str,
+    at: datetime,
+    *,
+    amount: float | None = None,
+    trims: bool = True,
+    reason: str = "",
+) -> Day:
+    """Take a candidate, perhaps with another amount, perhaps without its riding trims.
+
+    Raises
+    ------
+    Refusal
+        No choice is due, there is no such candidate, or the amount does not do.
+    """
+    table = day.table()
+    if not (day.stage == "confirm" and table.candidates):
+        _need(day, "choice", "choose")
+    chosen = next((c for c in table.candidates if c.id == candidate_id), None)
+    if chosen is None:
+        ids = ", ".join(c.id for c in table.candidates) or "none"
+        raise Refusal(
+            "no-candidate",
+            f"There is no candidate {candidate_id!r}; on the table: {ids}.",
+            where="ID",
+            hint="treadgate status PLAN shows them; --own KNOB:CORNER:AMOUNT is for your own",
+        )
+    if not trims:
+        chosen = offering.without_trims(chosen, day.situation(_tuning(day)))
+    if amount is not None:
+        chosen = _with_amount(day, chosen, amount)
+    return _take(day, chosen, reason, at)
+
+
+def choose_own(
+    day: Day, wanted: Sequence[tuple[str, str, float]], reason: str, at: datetime
+) -> Day:
+    """Take the crew's own change.
+
+    Parameters
+    ----------
+    wanted : (knob, place, amount) of every part.
+    reason : why; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        No choice is due, no reason is given, an amount is 0, or a limit would be crossed.
+    """
+    _need(day, "choice", "choose")
+    _need_reason(reason, "a change of your own")
+    for knob, place, amount in wanted:
+        if amount == 0:
+            raise Refusal(
+                "bad-value",
+                f"{knob} at {place} by 0 is no change.",
+                where="--own",
+                hint="give the amount, or --move-on to leave the stage as it is",
+            )
+    if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
+        raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
+    own = offering.own_change(wanted, day.situation(_tuning(day)))
+    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
+    return _take(day, own, reason, at)
+
+
+def take_back(day: Day, reason: str, at: datetime) -> Day:
+    """Take back the choice of a change that is not yet made; the choice is due again.
+
+    Raises
+    ------
+    Refusal
+        No change is due.
+    """
+    _need(day, "change", "take a choice back")
+    step = TakenBackStep(at, reason)
+    after = _stepped(day, step)
+    return _with_step(after, attrs.evolve(step, went=f"{_stands(after)}, as before the choice"))
+
+
+def move_on(day: Day, reason: str, at: datetime) -> Day:
+    """Leave the stage as it is and go on; in `confirm`, end the day without the confirming run.
+
+    Raises
+    ------
+    Refusal
+        There is nothing to move on from, or no reason is given.
+    """
+    if not (day.stage == "confirm" and day.due == "run"):
+        _need(day, "choice", "move on")
+    _need_reason(reason, "moving on")
+    left = tuple(p.key for p in day.open_patterns)
+    step = ChoiceStep(at, day.stage, _offered(day.table()), left_open=left, reason=reason)
+    after = _stepped(day, step)
+    return _with_step(after, attrs.evolve(step, went=_way(day, after, step)))
+
+
+def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
+    """Say that the chosen change is on the car, as chosen or as it really came out.
+
+    Parameters
+    ----------
+    actual : (knob, place, amount) where it differs from what was chosen, or came on top.
+
+    Raises
+    ------
+    Refusal
+        No change is due, or a limit would be crossed.
+    """
+    _need(day, "change", "make a change")
+    assert day.pending is not None
+    amounts = {change.setting: change.amount for change in day.pending.changes}
+    trims = {change.setting for change in day.pending.changes if change.trim}
+    for knob, place, amount in actual:
+        amounts[knob, place] = amount
+    changes = tuple(
+        changing.make(*setting, amount, day.settings, trim=setting in trims)
+        for setting, amount in amounts.items()
+    )
+    changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
+    step = MadeStep(at, changes)
+    return _with_step(_stepped(day, step), step)
+
+
+def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
+    """Put a recorded run right; see `amends` for what that means for the steps after it.
+
+    Parameters
+    ----------
+    number : of the step that recorded it.
+    mend : makes the run as it should have been recorded from the one in force.
+    reason : how the mistake came to light; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        There is no such run, nothing is changed, no reason is given, or a value cannot be true.
+    """
+    amended = amendments.amendable(day.steps, number)
+    if not isinstance(amended, RunStep):
+        raise Refusal(
+            "not-a-run",
+            f"Step {number} is a change made, not a run.",
+            where="STEP",
+            hint="--actual KNOB:CORNER:AMOUNT says what was really made",
+        )
+    _need_reason(reason, "putting an entry right")
+    run = mend(amended.run)
+    if run == amended.run:
+        raise _nothing_changed(number, "--tire RF=205/212/209")
+    readings.check(run, day.plan.units)
+    return _amend(day, AmendStep(at, number, reason, run=run))
+
+
+def amend_made(
+    day: Day, number: int, actual: Sequence[tuple[str, str, float]], reason: str, at: datetime
+) -> Day:
+    """Put right what a change really was; see `amends` for what that means for the steps after it.
+
+    Parameters
+    ----------
+    number : of the step that said it was made.
+    actual : (knob, place, amount) of every part that was otherwise.
+    reason : how the mistake came to light; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        There is no such step, nothing is changed, no reason is given, or a limit would be crossed.
+    """
+    amended = amendments.amendable(day.steps, number)
+    if not isinstance(amended, MadeStep):
+        raise Refusal(
+            "not-a-change",
+            f"Step {number} is a run, not a change made.",
+            where="STEP",
+            hint="--tire, --cold, --flag and the other options of record put a run right",
+        )
+    _need_reason(reason, "putting an entry right")
+    if len({(knob, place) for knob, place, _ in actual}) != len(actual):
+        raise Refusal(
+            "bad-value", "The same knob is there twice.", where="--actual", hint="once each"
+        )
+    past = next(each for each in day.past if each.step == number)
+    made_so_far = {change.setting: change for change in past.made}
+    start = car_file.starting_settings(day.plan.car)
+    settings = on_car.after_each(start, day.steps, day.past)[number - 1]
+    really = {
+        (knob, place): changing.make(
+            knob,
+            place,
+            amount,
+            settings,
+            trim=(knob, place) in made_so_far and made_so_far[knob, place].trim,
+        )
+        for knob, place, amount in actual
+    }
+    changed = made_so_far | really
+    if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
+        raise _nothing_changed(number, "--actual pressure:RF:-1.0")
+    changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
+    return _amend(day, AmendStep(at, number, reason, changes=tuple(changed.values())))
+
+
+def _amend(day: Day, amend: AmendStep) -> Day:
+    folded, amend = fold(day.plan, day.book).amended(amend, afresh=True)
+    after = folded.day()
+    moved = (day.stage, day.due, day.round) != (after.stage, after.due, after.round)
+    went = _stands(after) if moved else f"the plan stands where it stood: {_stands(after)}"
+    return _with_step(after, attrs.evolve(amend, went=went))
+
+
+def _stands(day: Day) -> str:
+    return f"in the {day.stage} stage {due_words(day.due)}" if day.due != "nothing" else "complete"
+
+
+def _nothing_changed(number: int, example: str) -> Refusal:
+    return Refusal(
+        "nothing-changed",
+        f"Nothing is given that differs from what step {number} holds already.",
+        where=f"step {number}",
+        hint=f"give what it should have been, such as {example}",
+    )
+
+
+def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
+    step = ChoiceStep(at, day.stage, _offered(day.table()), chosen=chosen, reason=reason)
+    return _with_step(_stepped(day, step), step)
+
+
+def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
+    own = [change for change in chosen.changes if not change.trim]
+    if len(own) != 1:
+        raise Refusal(
+            "bad-value",
+            f"Only a single change can be given another amount; this one has {len(own)} parts.",
+            where="--amount",
+            hint="choose it as it is, or give each part with --own",
+        )
+    (change,) = own
+    if amount * change.amount <= 0:
+        raise Refusal(
+            "bad-value",
+            f"{amount:g} does not go the same way as this candidate ({change.amount:+g}).",
+            where="--amount",
+            hint=f"--amount {change.amount:g}, more or less of it; --own for the other way",
+        )
+    rescaled = offering.rescaled(chosen, amount, day.situation(_tuning(day)))
+    changing.refuse_beyond_limits(rescaled.changes, day.plan.car.limits, "--amount")
+    return rescaled
+
+
+def _tuning(day: Day) -> TuningStage:
+    """Return the stage a change belongs to; one taken at `confirm` is against uneven wear."""
+    return "cross" if day.stage == "confirm" or day.stage == "complete" else day.stage
+
+
+def _stepped(day: Day, step: Step) -> Day:
+    folded = fold(day.plan, day.book)
+    folded.apply(step, len(day.plan.step) + 1)
+    return folded.day()
+
+
+def _with_step(day: Day, step: Step) -> Day:
+    return attrs.evolve(
+        day,
+        plan=attrs.evolve(day.plan, step=(*day.plan.step, step)),
+        steps=(*day.steps[:-1], step),
+    )
+
+
+def _offered(table: Table) -> tuple[Offered, ...]:
+    return tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table.candidates)
+
+
+def _need(day: Day, due: Due, what: str) -> None:
+    if day.due != due:
+        raise Refusal(
+            "not-due",
+            f"It is not the time to {what}: in the {day.stage} stage {due_words(day.due)}.",
+            where="PLAN",
+            hint=next_command(day),
+        )
+
+
+def _need_reason(reason: str, what: str) -> None:
+    if not reason.strip():
+        raise Refusal(
+            "no-reason",
+            f"For {what} a reason is wanted: next month somebody will ask.",
+            where="--reason",
+            hint='--reason "why"',
+        )
+
+
+def next_command(day: Day) -> str:
+    """Return what to type next."""
+    if day.due == "choice" and not day.table().candidates:
+        return (
+            "treadgate choose PLAN --own KNOB:CORNER:AMOUNT --reason TEXT, or --move-on "
+            "--reason TEXT: nothing that is known would mend this"
+        )
+    return {
+        "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
+        "--tire LR=… --tire RR=…",
+        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates)",
+        "change": "make the change, then: treadgate made PLAN "
+        "(treadgate choose PLAN --take-back takes the choice back)",
+        "nothing": "treadgate why PLAN tells the day; treadgate start begins another",
+    }[day.due]
+
+
+def _way(before: Day, after: Day, step: RunStep | ChoiceStep) -> str:
+    """Say where the plan went from a step, and why."""
+    if isinstance(step, RunStep) and step.void:
+        return f"the run is due again: {step.void}"
+    if after.stage == "complete":
+        return "complete"
+    order = [*TUNING_ORDER, "confirm"]
+    shown = ", ".join(p.key for p in after.open_patterns)
+    if after.round > before.round:
+        return f"a new round begins in the {after.stage} stage: {shown}"
+    if after.stage == "confirm":
+        if before.stage == "confirm":
+            return "confirm once more: cold pressures were not those of the run before"
+        left = ", ".join(sorted(after.left_open))
+        other = f"other than what was left as it is ({left})" if left else ""
+        return f"to confirm: no stage shows a fault {other}".rstrip()
+    if after.stage == before.stage:
+        return f"still in the {after.stage} stage: {shown}"
+    if order.index(after.stage) < order.index(before.stage):
+        return f"back to the {after.stage} stage: {shown} shows"
+    return f"on to the {after.stage} stage: {shown}"

@@ -1,0 +1,191 @@
+"""The plan: what was recorded, step by step. Where the day stands is replayed from it (`day`)."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Literal
+
+import attrs
+
+from planner.advice.candidates import Candidate
+from planner.car.car_file import Car
+from planner.car.changes import Change
+from planner.judging.outcomes import Outcome
+from planner.judging.patterns import Pattern
+from planner.plan.machine import Stage
+from planner.rulebook.rules import Effect
+from planner.run.readings import Run
+from planner.trade.corners import Turns
+from planner.trade.units import System
+
+FORMAT = 1
+USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
+
+
+@attrs.frozen
+class RulesUsed:
+    """Which rules a plan goes by: their id or file, and a fingerprint of what they said."""
+
+    id: str
+    fingerprint: str
+    file: str = ""
+
+
+@attrs.frozen
+class RunStep:
+    """A run was recorded.
+
+    Attributes
+    ----------
+    patterns : what its readings showed.
+    beside : what was said beside the patterns: reading hygiene, lap times, the driver's word.
+    doubt : why the answer to the last change is hard to believe, or ``""``.
+    really : corrections to the change before the run: what it really was.
+    void : why it gates nothing, or ``""``.
+    outcome : what came of the change before it, if there was one.
+    went : where the plan went on from here, and why.
+    """
+
+    time: datetime
+    run: Run
+    patterns: tuple[Pattern, ...] = ()
+    beside: tuple[str, ...] = ()
+    doubt: str = ""
+    really: tuple[Change, ...] = ()
+    void: str = ""
+    outcome: Outcome | None = None
+    went: str = ""
+
+
+@attrs.frozen
+class Offered:
+    """A candidate that lay on the table, kept in brief beside the one that was chosen."""
+
+    id: str
+    title: str
+    pattern: str
+    why: str
+
+
+@attrs.frozen
+class ChoiceStep:
+    """A candidate was chosen, or the crew moved on.
+
+    Attributes
+    ----------
+    stage : the stage the choice was made in.
+    offered : what lay on the table.
+    chosen : the change to make; None when the crew moved on.
+    left_open : patterns, as ``id:corner``, left as they are by moving on.
+    reason : the crew's.
+    """
+
+    time: datetime
+    stage: Stage
+    offered: tuple[Offered, ...] = ()
+    chosen: Candidate | None = None
+    left_open: tuple[str, ...] = ()
+    reason: str = ""
+    went: str = ""
+
+
+@attrs.frozen
+class TakenBackStep:
+    """The choice before it was taken back before the change was made; nothing was touched."""
+
+    time: datetime
+    reason: str = ""
+    went: str = ""
+
+
+@attrs.frozen
+class MadeStep:
+    """The change was made: what is really on the car."""
+
+    time: datetime
+    changes: tuple[Change, ...]
+
+
+@attrs.frozen
+class Judged:
+    """A run judged again with amended numbers; the fields are those of `RunStep`."""
+
+    step: int
+    patterns: tuple[Pattern, ...] = ()
+    beside: tuple[str, ...] = ()
+    doubt: str = ""
+    void: str = ""
+    outcome: Outcome | None = None
+
+
+@attrs.frozen
+class AmendStep:
+    """A wrong entry found later was put right. What was recorded first stays in its own step.
+
+    Attributes
+    ----------
+    amends : number of the run or made step that is put right.
+    reason : how it came to light.
+    run : the whole run as it should have been recorded; None where a made step is amended.
+    changes : the whole change as it really was made; empty where a run is amended.
+    judged : the runs from the amended step on, judged again with the numbers put right.
+    went : where the plan stands for it.
+    """
+
+    time: datetime
+    amends: int
+    reason: str
+    run: Run | None = None
+    changes: tuple[Change, ...] = ()
+    judged: tuple[Judged, ...] = ()
+    went: str = ""
+
+
+Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep
+STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend"]] = {
+    RunStep: "run",
+    ChoiceStep: "choice",
+    TakenBackStep: "taken-back",
+    MadeStep: "made",
+    AmendStep: "amend",
+}
+
+
+@attrs.frozen
+class Budget:
+    """What the crew has for the day: runs, minutes, and sets of tires of so many runs each."""
+
+    runs: int | None = None
+    minutes: float | None = None
+    sets: int | None = None
+    runs_per_set: int = 5
+
+
+@attrs.frozen
+class Plan:
+    """A whole plan file.
+
+    Attributes
+    ----------
+    created : when it was begun.
+    rules : the rules it goes by.
+    units : the unit temperatures are typed and shown in.
+    laps : laps asked of every run.
+    certainty : chance of being in band at which a figure stops holding its stage.
+    budget : what there is for the day.
+    taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
+    turns : which way the track turns.
+    car : the plan's own copy of the car file.
+    """
+
+    created: datetime
+    rules: RulesUsed
+    turns: Turns
+    laps: int
+    certainty: float = USUAL_CERTAINTY
+    budget: Budget = Budget()
+    units: System = "us"
+    track: str = ""
+    car: Car = attrs.field(factory=Car)
+    taught: Mapping[str, Mapping[str, Effect]] = attrs.field(factory=dict)
+    step: tuple[Step, ...] = ()
+    format: int = FORMAT

@@ -1,0 +1,160 @@
+"""A good setup for a car and a day, found on the simulated car itself."""
+
+from collections.abc import Mapping
+
+import attrs
+import numpy as np
+import numpy.typing as npt
+
+from planner.car.changes import Setting, tidy
+from planner.rehearsal import truth
+from planner.rehearsal.world import Body, Conditions, World, excesses
+from planner.rulebook.rules import Rulebook
+from planner.trade import figures as figure
+from planner.trade.corners import CORNERS
+from planner.trade.figures import Figures
+from planner.trade.knobs import Limit
+from planner.trade.refusals import Refusal
+
+Array = npt.NDArray[np.float64]
+
+# How far each knob may be turned from the car file's setting: what crews are seen to run. From
+# memory.
+RANGE: dict[Setting, float] = {
+    **{("camber", corner): 2.5 for corner in CORNERS},
+    **{("pressure", corner): 5.0 for corner in CORNERS},
+    ("cross", "car"): 3.0,
+    ("spring", "RF"): 150.0,
+    ("spring", "RR"): 50.0,
+    ("bar", "front"): 150.0,
+    ("ballast", "rear"): 80.0,
+    ("ballast", "left"): 80.0,
+    ("stagger", "rear"): 0.75,
+}
+
+TRIES = 30  # days drawn before giving up
+ROUNDS = 8  # of the search on one day
+SMALL = 0.1  # of a knob's range: the step that its effect is measured with
+REINS = 0.25  # pull back to the car file's setting, for a knob at its range's end, in half bands
+STANDARD = Conditions(90.0, np.full((4, 3), 7.5))  # late morning, tires a few runs old
+WHEN = (0.0, 120.0, 240.0)  # min; when the setup must be in band
+WEAR_PER_HOUR = 0.25  # 1/32 in, for that; from memory
+
+
+def day(
+    seed: int, body: Body, limits: Mapping[str, Limit], book: Rulebook, laps: int
+) -> tuple[World, dict[Setting, float]]:
+    """Draw a day on which the car can be got right, and return it with a good setup.
+
+    Parameters
+    ----------
+    seed : everything follows from it.
+    body : what is bolted together, and where the search begins.
+    limits : of the car file.
+    book : the rules.
+    laps : a run has.
+
+    Raises
+    ------
+    Refusal
+        None of the days drawn has a setup in band within the ranges: the rules ask of this car
+        what it cannot give.
+    """
+    chance = np.random.default_rng([seed, 1])
+    for _ in range(TRIES):
+        world = World(body, truth.draw(chance), laps)
+        setup = solve(world, limits, book)
+        if setup is not None:
+            return world, setup
+    raise Refusal(
+        "no-good-setup",
+        f"By the {book.id} rules there is no setup in band for this car: {TRIES} days were tried.",
+        where="--car, --rules",
+        hint="leave --car or --rules away, or look at the settings and sizes in the car file",
+    )
+
+
+def middles(book: Rulebook) -> dict[str, tuple[float, float]]:
+    """Return what the search aims at: middle and half width of every band closed on both sides."""
+    found: dict[str, tuple[float, float]] = {}
+    for rule in book.pattern:
+        for name in rule.figures if rule.stage is not None else ():
+            names = [f"{name}.{c}" for c in CORNERS] if rule.each == "corner" else [name]
+            low, high = book.bands(name)
+            if low is None or high is None or rule.each in ("hottest", "coldest"):
+                continue
+            found |= dict.fromkeys(names, ((low + high) / 2, (high - low) / 2))
+    return {name: band for name, band in found.items() if figure.is_figure(name)}
+
+
+def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Setting, float] | None:
+    """Return a setup whose true figures are in band all day, in whole steps; None if not found.
+
+    Notes
+    -----
+    Damped Gauss-Newton steps on r = (figure − middle of its band) / half width, with the pull
+    `REINS` back to where the search began: x += (JᵀJ + W)⁻¹ (Jᵀ(−r) − W x), knobs in units of
+    their range, which they may not leave. The Jacobian is measured on the simulated car.
+    """
+    start = world.body.start
+    aims = middles(book)
+    knobs = list(RANGE)
+    spans = np.array([RANGE[knob] for knob in knobs])
+
+    def setup(turned: Array) -> dict[Setting, float]:
+        moved = dict(start)
+        for knob, amount in zip(knobs, turned * spans, strict=True):
+            moved[knob] = start[knob] + float(amount)
+        return moved
+
+    def distance(figures: Figures) -> Array:
+        return np.array([(figures[name] - mid) / half for name, (mid, half) in aims.items()])
+
+    turned = np.zeros(len(knobs))
+    weight = REINS**2 * np.eye(len(knobs))
+    for _ in range(ROUNDS):
+        tried = [turned, *(turned + SMALL * row for row in np.eye(len(knobs)))]
+        try:
+            here, *moved = (
+                distance(figures)
+                for figures in world.figures([setup(each) for each in tried], STANDARD)
+            )
+        except Refusal:  # a wheel or a spring out of what can be
+            return None
+        slopes = np.stack([(each - here) / SMALL for each in moved], axis=1)
+        step = np.linalg.solve(slopes.T @ slopes + weight, -slopes.T @ here - weight @ turned)
+        turned = np.clip(turned + np.clip(step, -0.5, 0.5), -1.0, 1.0)
+        if np.max(np.abs(step)) < 0.01:
+            break
+    found = in_steps(setup(turned), start, limits, book)
+    return found if stays_in_band(world, found, book) else None
+
+
+def in_steps(
+    setup: Mapping[Setting, float],
+    start: Mapping[Setting, float],
+    limits: Mapping[str, Limit],
+    book: Rulebook,
+) -> dict[Setting, float]:
+    """Return the setup with every knob moved by whole steps from where it was."""
+    whole = {}
+    for (knob, place), value in setup.items():
+        entry = book.adjustments_of(knob, place)
+        limit = limits.get(knob, Limit())
+        step = entry[0].step_on(limit) if entry else limit.step or 0.0
+        moved = value - start[knob, place]
+        if step and knob != "cross":
+            moved = round(moved / step) * step
+        whole[knob, place] = tidy(start[knob, place] + moved)
+    return whole
+
+
+def stays_in_band(world: World, setup: Mapping[Setting, float], book: Rulebook) -> bool:
+    """Say whether the true figures of a setup are in band from morning to evening."""
+    for minutes in WHEN:
+        depth = world.truth.tread_depth - WEAR_PER_HOUR * minutes / 60
+        at = attrs.evolve(STANDARD, minutes=minutes, tread=np.full((4, 3), depth))
+        (figures,) = world.figures([setup], at)
+        if excesses(figures, book):
+            return False
+    return True

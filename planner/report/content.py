@@ -1,0 +1,366 @@
+"""What the report of a day says, ready for its template."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import attrs
+from markupsafe import Markup
+
+from planner.advice.candidates import Past
+from planner.car.changes import Change
+from planner.export import status_object
+from planner.files.file_name import in_command
+from planner.judging.outcomes import Verdict, in_short
+from planner.plan import amendments, on_car
+from planner.plan.amendments import Rested
+from planner.plan.day import Day
+from planner.plan.on_car import OnCar
+from planner.plan.steps import AmendStep, ChoiceStep, RunStep
+from planner.report import charts, series
+from planner.report.charts import Drawn
+from planner.report.series import Mark, RunSeen
+from planner.review import day_table, runs, story
+from planner.review.day_table import Answer
+from planner.run import readings
+from planner.screen import car_view, day_view, figure_view, heat
+from planner.trade import knobs, units
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
+from planner.trade.figures import in_words
+from planner.trade.knobs import KNOBS
+from planner.trade.refusals import Refusal
+
+_NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
+_SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
+
+
+@attrs.frozen
+class Cell:
+    """One strip of a tire: its name, its temperature, how hot that is, and the colours for it."""
+
+    strip: Strip
+    number: str
+    word: str
+    ink: str
+    paper: str
+
+
+@attrs.frozen
+class TireSeen:
+    """One tire, its strips in the order they lie across the car."""
+
+    corner: Corner
+    average: str
+    word: str
+    cells: tuple[Cell, ...]
+
+
+@attrs.frozen
+class CarSeen:
+    """The car from above after a run."""
+
+    caption: str
+    tires: Mapping[str, TireSeen]
+
+
+@attrs.frozen
+class ChangeRow:
+    """A change as the table beside the plots has it."""
+
+    letter: str
+    when: str
+    made: tuple[str, ...]
+    because: tuple[str, ...]
+    reason: str
+    sign: str
+    verdict: str
+    figures: tuple[str, ...]
+    marked: bool
+
+
+@attrs.frozen
+class SettingCell:
+    """A setting in the morning and at the end; None where it is not known."""
+
+    place: str
+    before: str | None
+    after: str | None
+    moved: str
+
+
+def of_day(day: Day, path: Path) -> dict[str, Any]:
+    """Return what the template of the report takes.
+
+    Raises
+    ------
+    Refusal
+        Nothing is recorded yet.
+    """
+    seen = series.runs(day)
+    if not seen:
+        raise Refusal(
+            "nothing-recorded",
+            "No run is recorded in this plan yet, so there is nothing to report.",
+            where=str(path),
+            hint=f"treadgate sheet {in_command(path)} -o sheet.html makes a sheet for the first "
+            f"run; treadgate guide {in_command(path)} takes the run in",
+        )
+    marks = series.marks(day)
+    rested = amendments.all_rested(day.plan.step)
+    plan = day.plan
+    window = plan.car.tires.window or day.book.window
+    good = [run for run in seen if run.good is not None]
+    return {
+        "title": f"{plan.car.car.name or path.stem}, {seen[0].record.time:%d %b %Y}",
+        "facts": _facts(day, path.name),
+        "runs": len(seen),
+        "summary": _summary(seen, marks),
+        "stands": day_view.due_words(day),
+        "stage": day.stage,
+        "complete": day.stage == "complete",
+        "todo": _todo(day),
+        "cars": _cars(seen, good, window, plan.units),
+        "footnote": runs.footnote(day),
+        "range": _range(window, plan.units),
+        "heat": [(word, *_colours(word)) for word in heat.STYLES],
+        "changes": [_change(mark, marks, bool(rested[mark.choice - 1]), day) for mark in marks],
+        "marks": _rested_on(marks, rested),
+        "noise": _noise(day),
+        "plots": [_marked(plot) for plot in charts.stages(day, seen, marks)],
+        "beside": [
+            _marked(p) for p in (charts.pressures(seen, marks), charts.laps(seen, marks)) if p
+        ],
+        "missing": _missing(seen),
+        "corner_settings": _settings(day, corners=True),
+        "car_settings": _settings(day, corners=False),
+        "story": story.tell(day),
+        "cautions": _cautions(day),
+    }
+
+
+def _facts(day: Day, name: str) -> list[str]:
+    plan = day.plan
+    way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
+    facts = [name, plan.track, _hours(day), way, f"rules {plan.rules.id}"]
+    facts += [f"{plan.laps} laps asked", _amended(day)]
+    return [fact for fact in facts if fact]
+
+
+def _hours(day: Day) -> str:
+    """Return when the day was driven, what was put right since left aside."""
+    times = [step.time for step in day.steps if not isinstance(step, AmendStep)]
+    end = f"{times[-1]:%H:%M}"
+    if times[-1].date() != times[0].date():
+        end = f"{times[-1]:%d %b %Y}, {end}"
+    return f"{times[0]:%H:%M} to {end}"
+
+
+def _amended(day: Day) -> str:
+    """Return when entries were put right, or ``""``."""
+    made = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, AmendStep)]
+    when = dict.fromkeys(
+        f"on {amendments.on_another_day(day.plan.step, n)}"
+        if amendments.on_another_day(day.plan.step, n)
+        else f"at {day.plan.step[n - 1].time:%H:%M}"
+        for n in made
+    )
+    return f"amended {', '.join(when)}" if when else ""
+
+
+def _summary(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> str:
+    void = sum(run.good is None for run in seen)
+    said = [_counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")]
+    made = [mark.past for mark in marks if mark.past.is_made]
+    said.append(_counted(len(made), "change"))
+    verdicts = ["put back" if past.is_undone else _verdict(past) for past in made]
+    verdicts += [_NOT_MADE] * (len(marks) - len(made))
+    for verdict in (*map(in_short, _SIGNS), "put back", _NOT_JUDGED, _NOT_MADE):
+        count = verdicts.count(verdict)
+        if count:
+            said.append(f"{count} {verdict}")
+    return ", ".join(said)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
+def _todo(day: Day) -> list[str]:
+    """Return what is still to be done, for a day that is not complete."""
+    if day.pending is not None:
+        return [*(str(change) for change in day.pending.changes), *day.pending.how]
+    return [f"{each.id}. {each.title}" for each in day.table().candidates]
+
+
+def _cars(
+    seen: Sequence[RunSeen],
+    good: Sequence[RunSeen],
+    window: tuple[float, float],
+    system: units.System,
+) -> list[CarSeen]:
+    if not good:
+        last = seen[-1]
+        caption = f"Run {last.number}, {last.time}; it judges nothing: {last.record.void}"
+        return [_car(caption, last, window, system)]
+    shown = [good[0]] if len(good) == 1 else [good[0], good[-1]]
+    return [
+        _car(f"{word} run that judges: run {run.number}, {run.time}", run, window, system)
+        for word, run in zip(("First", "Last"), shown, strict=False)
+    ]
+
+
+def _car(caption: str, run: RunSeen, window: tuple[float, float], system: units.System) -> CarSeen:
+    readings = run.record.run.tires
+    return CarSeen(caption, {c: tire_seen(c, readings[c], window, system) for c in CORNERS})
+
+
+def tire_seen(
+    corner: Corner, tire: Three, window: tuple[float, float], system: units.System
+) -> TireSeen:
+    """Return a tire as it is drawn."""
+    cells = []
+    for strip in car_view.strips_across(corner):
+        value = tire[STRIPS.index(strip)]
+        word = heat.word(value, window)
+        ink, ground = _colours(word)
+        cells.append(Cell(strip, car_view.shown(value, system), word, ink, ground))
+    average = sum(tire) / 3
+    return TireSeen(
+        corner, units.temperature(average, system), heat.word(average, window), tuple(cells)
+    )
+
+
+def _colours(word: heat.Heat) -> tuple[str, str]:
+    ink, _, ground = heat.STYLES[word].partition(" on ")
+    return ink, ground
+
+
+def _range(window: tuple[float, float], system: units.System) -> str:
+    low, high = (car_view.shown(edge, system) for edge in window)
+    return f"{low} to {high} {units.degree_mark(system)}"
+
+
+def _change(mark: Mark, marks: Sequence[Mark], marked: bool, day: Day) -> ChangeRow:
+    past = mark.past
+    outcome = past.outcome
+    made = [_part(change, past) for change in past.made if change.amount]
+    made += [
+        f"{change.corner} {change.knob} not made (chosen {knobs.shown(change.knob, change.amount)})"
+        for change in past.left_out
+    ]
+    return ChangeRow(
+        letter=mark.letter,
+        when=f"{mark.time}, after run {mark.after_run}",
+        made=tuple(made) or ("nothing was changed",),
+        because=tuple(_because(mark, marks, day)),
+        reason=mark.reason,
+        sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
+        verdict=past.verdicts or _verdict(past),
+        figures=tuple(_figures(day_table.answers(past, day), day.plan.units)),
+        marked=marked,
+    )
+
+
+def _rested_on(marks: Sequence[Mark], rested: Sequence[tuple[Rested, ...]]) -> list[str]:
+    """Return what changes rested on that was put right since, said once for all that did."""
+    letters: dict[str, list[str]] = {}
+    for mark in marks:
+        for each in rested[mark.choice - 1]:
+            letters.setdefault(each.says, []).append(mark.letter)
+    return [f"{', '.join(carry)} {says}" for says, carry in letters.items()]
+
+
+def _verdict(past: Past) -> str:
+    return past.verdict or (_NOT_JUDGED if past.is_made else _NOT_MADE)
+
+
+def _part(change: Change, past: Past) -> str:
+    otherwise = past.otherwise(change)
+    trim = ", riding trim" if change.trim else ""
+    return f"{change}{trim}{f', {otherwise}' if otherwise else ''}"
+
+
+def _because(mark: Mark, marks: Sequence[Mark], day: Day) -> Iterator[str]:
+    """Say what a change was made for; the story has the rest of the reason."""
+    candidate = mark.past.candidate
+    undone = next((each for each in marks if each.past.step == candidate.puts_back), None)
+    if undone is not None:
+        yield f"{undone.letter} made it worse"
+    else:
+        yield from (pattern.says for pattern in story.shown_for(mark.choice, day))
+    for aim in candidate.trim_aims().values():
+        names = ", ".join(map(in_words, aim.figures))
+        yield f"riding along for {names}: {story.trim_in_short(candidate, aim)}"
+
+
+def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
+    """Say of every aimed-at figure what came and what was expected, as far as it is known."""
+
+    for each in answers:
+        name = in_words(each.figure)
+        number, value = (
+            partial(write, each.figure, system=system)
+            for write in (figure_view.number, figure_view.value)
+        )
+        if each.before is None or each.came is None:
+            if each.expected is not None:
+                yield f"{name} expected {value(each.expected)}"
+            continue
+        expected = "" if each.expected is None else f", expected {number(each.expected)}"
+        yield f"{name} {number(each.before)} → {value(each.came)}{expected}"
+
+
+def _noise(day: Day) -> str:
+    if not day.good:
+        return ""
+    return units.difference(day.known.priors.noise.reading, day.plan.units, signed=False)
+
+
+def _marked(plot: Drawn) -> Drawn:
+    # Drawn by ourselves, with every text in it escaped.
+    return attrs.evolve(plot, svg=Markup(plot.svg))
+
+
+def _missing(seen: Sequence[RunSeen]) -> list[str]:
+    """Return what was not written down, so that its plot is missing."""
+    found = []
+    if not any(run.record.run.lap_times for run in seen if run.good is not None):
+        found.append("No lap was timed.")
+    return found
+
+
+def _settings(day: Day, *, corners: bool) -> list[tuple[str, str, list[SettingCell]]]:
+    """Return the setting sheet as (knob, unit, cells): that of the corners, or of the whole car."""
+    setup = on_car.setup(day)
+    rows = []
+    for knob in KNOBS.values():
+        there = [each for each in setup if each.knob == knob.name]
+        if (knob.places == CORNERS) != corners or not any(each.is_known for each in there):
+            continue
+        cells = [_setting(each) for each in there if corners or each.is_known]
+        rows.append((knob.name, knob.unit, cells))
+    return rows
+
+
+def _setting(at: OnCar) -> SettingCell:
+    places = KNOBS[at.knob].decimals
+    was, now = (None if each is None else f"{each:.{places}f}" for each in (at.begun, at.now))
+    unknown = was is None or now is None
+    return SettingCell(
+        at.place, was, now, knobs.shown(at.knob, at.moved) if unknown and at.moved else ""
+    )
+
+
+def _cautions(day: Day) -> list[str]:
+    """Return every caution that mattered in the course of the day, and those that matter now."""
+    keys = ["rules", "hot"]
+    for step in day.steps:
+        if isinstance(step, ChoiceStep) and step.chosen is not None:
+            keys += step.chosen.cautions
+        elif isinstance(step, RunStep):
+            keys += readings.cautions(step.run, day.plan.laps) if step.void else []
+            keys += ["heat"] if any(p.id == "heat.above" for p in step.patterns) else []
+    said = [CAUTIONS[key] for key in CAUTIONS if key in keys]
+    return list(dict.fromkeys([*said, *status_object.cautions(day)]))

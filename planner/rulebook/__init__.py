@@ -1,0 +1,1 @@
+"""The rules file: read, checked, its bands."""

@@ -1,0 +1,1 @@
+"""One run as recorded: readings, cooling, laps, slips; typed, or read from a file."""

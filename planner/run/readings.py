@@ -1,0 +1,228 @@
+"""What is recorded of one run: the twelve temperatures and all that goes with them."""
+
+import math
+from collections.abc import Mapping
+from typing import Literal, get_args
+
+import attrs
+
+from planner.trade import units
+from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.refusals import Refusal, quoted
+
+Feel = Literal["tight", "neutral", "loose"]
+Phase = Literal["entry", "middle", "exit"]
+Flag = Literal["lockup", "swerve", "traffic", "caution"]
+TreadUnit = Literal["32nds", "percent"]
+
+FEELS: tuple[Feel, ...] = get_args(Feel)
+PHASES: tuple[Phase, ...] = get_args(Phase)
+FLAGS: tuple[Flag, ...] = get_args(Flag)
+
+# Flags after which the tires no longer show what the car's setup did to them.
+SPOILING: dict[Flag, str] = {
+    "lockup": "the brakes were locked",
+    "swerve": "the car swerved",
+}
+
+# Outside these no probe on a tire reads: refused. From memory, deliberately wide.
+POSSIBLE_TEMPERATURE = (-40.0, 600.0)  # degF
+POSSIBLE_WEATHER = (-60.0, 200.0)  # degF
+POSSIBLE_PRESSURE = (0.0, 80.0)  # psi
+POSSIBLE_LAP = (3.0, 1200.0)  # s
+MOST_LAPS = 1000
+MOST_WORDS = 10_000  # letters of a note or a reason: four pages; a book is a slip of the clipboard
+
+
+@attrs.frozen
+class Again:
+    """The first tire read once more at the end of the reading round [degF]."""
+
+    corner: Corner
+    tire: Three
+
+
+@attrs.frozen
+class Run:
+    """One run as the crew recorded it.
+
+    Attributes
+    ----------
+    tires : inner, middle, outer [degF] at each corner.
+    laps : laps run; None means as many as the plan asks.
+    lap_times : [s], in order.
+    cold, hot : pressures [psi] at the corners where they were read.
+    tread, tread_before : tread after and before the run, inner/middle/outer, in `tread_unit`.
+    track_temp, air_temp : [degF].
+    delay : time from stop to the first reading [s].
+    order : the order in which the tires were read.
+    again : the first tire read again at the end.
+    feel, where : the driver's word, and in which part of the corner.
+    """
+
+    tires: Mapping[Corner, Three]
+    laps: int | None = None
+    lap_times: tuple[float, ...] = ()
+    cold: Mapping[Corner, float] = attrs.field(factory=dict)
+    hot: Mapping[Corner, float] = attrs.field(factory=dict)
+    tread: Mapping[Corner, Three] = attrs.field(factory=dict)
+    tread_before: Mapping[Corner, Three] = attrs.field(factory=dict)
+    tread_unit: TreadUnit = "32nds"
+    track_temp: float | None = None
+    air_temp: float | None = None
+    delay: float | None = None
+    order: tuple[Corner, ...] = ()
+    again: Again | None = None
+    feel: Feel | None = None
+    where: Phase | None = None
+    flags: tuple[Flag, ...] = ()
+    note: str = ""
+
+
+@attrs.frozen
+class Rate:
+    """Cooling rate, the inverse of the time constant [1/s]: mean and one standard deviation."""
+
+    mean: float
+    sd: float
+
+
+@attrs.frozen
+class Settled:
+    """Readings put back to the moment of the first one.
+
+    Attributes
+    ----------
+    tires : inner, middle, outer [degF].
+    extra_variance : of each single reading at a corner, beyond the noise's [degF²].
+    level_variance : common to the three readings of a tire [degF²].
+    rate : the cooling rate; None where it was not measured.
+    remarks : what the crew should know.
+    """
+
+    tires: Mapping[Corner, Three]
+    extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    rate: Rate | None = None
+    remarks: tuple[str, ...] = ()
+
+
+def check(run: Run, system: units.System = "us") -> None:
+    """Refuse a run that cannot be true.
+
+    Parameters
+    ----------
+    system : units the refusal is written in.
+
+    Raises
+    ------
+    Refusal
+        Names the first value that is impossible, and what to type instead.
+    """
+    missing = [corner for corner in CORNERS if corner not in run.tires]
+    if missing:
+        raise Refusal(
+            "missing-tire",
+            f"No readings for {', '.join(missing)}: all four tires are needed.",
+            where="--tire",
+            hint=" ".join(f"--tire {corner}=inner/middle/outer" for corner in missing),
+        )
+    for corner in CORNERS:
+        for strip, value in zip(STRIPS, run.tires[corner], strict=True):
+            _temperature(value, POSSIBLE_TEMPERATURE, f"--tire {corner} {strip}", system)
+    if run.again is not None:
+        for strip, value in zip(STRIPS, run.again.tire, strict=True):
+            _temperature(value, POSSIBLE_TEMPERATURE, f"--again {run.again.corner} {strip}", system)
+    for option, pressures in (("--cold", run.cold), ("--hot", run.hot)):
+        for corner, value in pressures.items():
+            _within(value, POSSIBLE_PRESSURE, f"{option} {corner}", "a pressure in psi")
+    most_tread = 100.0 if run.tread_unit == "percent" else 32.0
+    for option, treads in (("--tread", run.tread), ("--tread-before", run.tread_before)):
+        for corner, three in treads.items():
+            for strip, value in zip(STRIPS, three, strict=True):
+                _within(value, (0.0, most_tread), f"{option} {corner} {strip}", "a tread depth")
+    for option, weather in (("--track-temp", run.track_temp), ("--air-temp", run.air_temp)):
+        if weather is not None:
+            _temperature(weather, POSSIBLE_WEATHER, option, system)
+    if len(run.lap_times) > MOST_LAPS:
+        raise Refusal(
+            "bad-value",
+            f"{len(run.lap_times)} lap times cannot be.",
+            where="--lap-times",
+            hint=f"those of this run; at most {MOST_LAPS}",
+        )
+    for number, lap in enumerate(run.lap_times, start=1):
+        _within(lap, POSSIBLE_LAP, f"--lap-times, lap {number}", "a lap time in seconds")
+    if run.delay is not None:
+        _within(run.delay, (0.0, 3600.0), "--delay", "a delay in seconds")
+    if run.laps is not None and not 0 <= run.laps <= MOST_LAPS:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(str(run.laps))} laps cannot be.",
+            where="--laps",
+            hint=f"a number from 0 to {MOST_LAPS}, such as --laps 10",
+        )
+    if len(set(run.order)) != len(run.order):
+        raise Refusal(
+            "bad-value",
+            "The reading order names a tire twice.",
+            where="--order",
+            hint="--order LF,LR,RR,RF",
+        )
+    if run.again is not None and run.order and run.again.corner != run.order[0]:
+        raise Refusal(
+            "bad-value",
+            f"--again is for the tire read first ({run.order[0]}), not {run.again.corner}.",
+            where="--again",
+            hint=f"--again {run.order[0]}=inner/middle/outer",
+        )
+
+
+def check_temperature(value: float, where: str, system: units.System) -> None:
+    """Refuse a temperature of a tire [degF] that no probe reads, in the unit it was typed in.
+
+    Raises
+    ------
+    Refusal
+        Names where it stands, and what could be there.
+    """
+    _temperature(value, POSSIBLE_TEMPERATURE, where, system)
+
+
+def _temperature(
+    value: float, bounds: tuple[float, float], where: str, system: units.System
+) -> None:
+    """Refuse an impossible temperature [degF] in the unit it was typed in."""
+    typed = round(units.in_plan_unit(value, system), 6)
+    low, high = (units.in_plan_unit(bound, system) for bound in bounds)
+    _within(
+        typed, (round(low), round(high)), where, f"a temperature in {units.degree_mark(system)}"
+    )
+
+
+def _within(value: float, bounds: tuple[float, float], where: str, what: str) -> None:
+    low, high = bounds
+    if not (math.isfinite(value) and low <= value <= high):
+        shown = f"{value:g}"
+        hint = f"a number from {low:g} to {high:g}"
+        if math.isfinite(value) and value > high and low <= value / 10 <= high:
+            hint += f" (a digit too many? {value / 10:g})"
+        raise Refusal("bad-value", f"{shown} cannot be {what}.", where=where, hint=hint)
+
+
+def why_void(run: Run, laps_asked: int) -> str:
+    """Say why the run cannot judge the setup, or ``""`` when it can.
+
+    A run with locked brakes or a swerve heats tires in a way the setup did not; a run shorter
+    than asked has not brought them to temperature (common practice, no source).
+    """
+    reasons = [SPOILING[flag] for flag in run.flags if flag in SPOILING]
+    if run.laps is not None and run.laps < laps_asked:
+        reasons.append(f"only {run.laps} of {laps_asked} laps were run")
+    return "; ".join(reasons)
+
+
+def cautions(run: Run, laps_asked: int) -> list[str]:
+    """Return the keys of the cautions that a run asks for which judges nothing."""
+    found = ["spoiled"] if SPOILING.keys() & set(run.flags) else []
+    return [*found, "short"] if run.laps is not None and run.laps < laps_asked else found

@@ -1,0 +1,238 @@
+"""What a person types, turned into values: many separators, decimal commas, units allowed."""
+
+import math
+import re
+from collections.abc import Iterable
+from typing import TypeVar
+
+from planner.run.readings import FEELS, PHASES, Feel, Phase, TreadUnit
+from planner.trade import units
+from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.refusals import Refusal, quoted
+
+T = TypeVar("T")
+
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
+_DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
+_SCALES: dict[str, units.System] = {"f": "us", "c": "metric"}
+_PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
+
+# What drivers say, besides the words that are kept.
+_FEELS: dict[str, Feel] = {
+    **dict.fromkeys(("push", "pushes", "pushing", "pushy", "understeer", "understeers"), "tight"),
+    **dict.fromkeys(("free", "oversteer", "oversteers"), "loose"),
+    **dict.fromkeys(("balanced", "good", "fine", "ok", "okay"), "neutral"),
+    **{feel: feel for feel in FEELS},
+}
+_PHASES: dict[str, Phase] = {
+    **dict.fromkeys(("center", "centre", "mid", "apex"), "middle"),
+    **{phase: phase for phase in PHASES},
+}
+_LESS_SAID: dict[str, Phase] = {"in": "entry", "off": "exit", "out": "exit"}  # "loose off"
+_FILLING = frozenset(
+    (
+        *("a", "at", "bit", "coming", "corner", "going", "just", "little", "of", "on", "slightly"),
+        *("some", "the", "through", "turn", "very"),
+    )
+)
+
+
+def number(text: str, option: str, example: str) -> float:
+    """Read one number; a decimal comma will do.
+
+    Raises
+    ------
+    Refusal
+        It is none, or not finite; the message shows the example.
+    """
+    cleaned = text.strip()
+    if not _NUMBER.fullmatch(cleaned):
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} is not a number.",
+            where=option,
+            hint=f"for example {example}",
+        )
+    value = float(cleaned.replace(",", "."))
+    if not math.isfinite(value):
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} is too large.",
+            where=option,
+            hint=f"for example {example}",
+        )
+    return value
+
+
+def numbers(text: str) -> list[str]:
+    """Split a line into the pieces that are meant as numbers.
+
+    Blanks, slashes, semicolons, bars and dashes between figures part them; commas do where
+    nothing else does, and are decimal commas otherwise.
+    """
+    line = _DASH_BETWEEN.sub("/", text.strip())
+    if not re.search(r"[\s/;|]", line):
+        return [piece for piece in line.split(",") if piece]
+    return [piece.strip(",") for piece in re.split(r"[\s/;|]+", line) if piece.strip(",")]
+
+
+def three(text: str, option: str, example: str = "205/212/209") -> Three:
+    """Read three numbers.
+
+    Raises
+    ------
+    Refusal
+        They are not three, or one is no number.
+    """
+    pieces = numbers(text)
+    if len(pieces) != 3:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} holds {len(pieces)} numbers; three are wanted: inner, middle, outer.",
+            where=option,
+            hint=f"for example {example}",
+        )
+    first, second, third = (number(piece, option, example) for piece in pieces)
+    return first, second, third
+
+
+def corner(text: str, option: str) -> Corner:
+    """Read the name of a corner, in capitals or not.
+
+    Raises
+    ------
+    Refusal
+        It is none of the four.
+    """
+    for name in CORNERS:
+        if text.strip().upper() == name:
+            return name
+    raise Refusal(
+        "bad-value",
+        f"{quoted(text)} is no corner of the car.",
+        where=option,
+        hint=f"one of {', '.join(CORNERS)}",
+    )
+
+
+def at_corner(text: str, option: str, example: str) -> tuple[Corner, str]:
+    """Read ``CORNER=VALUE`` and return both parts.
+
+    Raises
+    ------
+    Refusal
+        It is not of that form, or there is no such corner.
+    """
+    name, equals, value = text.partition("=")
+    if not equals or not value.strip():
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} is not CORNER=VALUE.",
+            where=option,
+            hint=f"{option} {example}",
+        )
+    return corner(name, option), value
+
+
+def once_each(pairs: Iterable[tuple[Corner, T]], option: str) -> dict[Corner, T]:
+    """Return the pairs by corner, in the order LF, RF, LR, RR; refuse a corner given twice."""
+    found: dict[Corner, T] = {}
+    for name, value in pairs:
+        if name in found:
+            raise Refusal(
+                "bad-value", f"{name} is given twice.", where=option, hint="give each tire once"
+            )
+        found[name] = value
+    return {name: found[name] for name in CORNERS if name in found}
+
+
+def temperature(text: str, option: str, system: units.System) -> float:
+    """Read a temperature in the plan's unit, or with its own (``35C``), and return [degF]."""
+    value = text.strip()
+    own = _SCALES.get(value[-1:].lower())
+    if own is not None:
+        value = value[:-1].rstrip()
+    return units.fahrenheit(number(value.removesuffix("°"), option, "95"), own or system)
+
+
+def tire(text: str, option: str, system: units.System) -> Three:
+    """Read inner/middle/outer in the plan's unit and return [degF]."""
+    inner, middle, outer = three(text, option)
+    return (
+        units.fahrenheit(inner, system),
+        units.fahrenheit(middle, system),
+        units.fahrenheit(outer, system),
+    )
+
+
+def pressure(text: str, option: str) -> float:
+    """Read a pressure in psi, or with its unit (``152kPa``, ``1.5bar``), and return [psi]."""
+    value = text.strip()
+    unit = next((each for each in _PSI_PER if each and value.lower().endswith(each)), "")
+    return number(value[: len(value) - len(unit)], option, "LF=22.0") * _PSI_PER[unit]
+
+
+def tread(text: str, option: str) -> tuple[Three, TreadUnit]:
+    """Read tread depth in 1/32 in, or percent of tread left (``90%/85%/80%``)."""
+    unit: TreadUnit = "percent" if "%" in text else "32nds"
+    return three(text.replace("%", ""), option, "LF=7.5/7/6.5"), unit
+
+
+def lap_times(text: str, option: str) -> tuple[float, ...]:
+    """Read lap times [s], ``19.82,19.79`` or ``1:02.4 1:02.1``."""
+    return tuple(_lap(piece, option) for piece in numbers(text))
+
+
+def _lap(text: str, option: str) -> float:
+    minutes, colon, seconds = text.rpartition(":")
+    value = number(seconds, option, "19.82,19.79,19.80")
+    return value + 60 * number(minutes, option, "1:02.4") if colon else value
+
+
+def corners(text: str, option: str) -> tuple[Corner, ...]:
+    """Read corners in an order, ``LF,LR,RR,RF``."""
+    return tuple(corner(piece, option) for piece in re.split(r"[\s,/;]+", text.strip()) if piece)
+
+
+def is_feel(text: str) -> bool:
+    """Say whether a word is one of the driver's."""
+    return text.strip().lower() in _FEELS
+
+
+def feel(text: str, option: str) -> Feel:
+    """Read the driver's word, in the driver's words.
+
+    Raises
+    ------
+    Refusal
+        It is none that is known.
+    """
+    known = _FEELS.get(text.strip().lower())
+    if known is None:
+        raise _none_of(text, FEELS, option)
+    return known
+
+
+def phase(text: str, option: str) -> Phase:
+    """Read in which part of the corner: ``entry``, ``in``, ``in the centre``, ``coming off``.
+
+    Raises
+    ------
+    Refusal
+        It is none that is known.
+    """
+    words = text.lower().split()
+    said = [_PHASES[word] for word in words if word in _PHASES]
+    said = said or [_LESS_SAID[word] for word in words if word in _LESS_SAID]
+    if len(set(said)) != 1 or not {*_PHASES, *_LESS_SAID, *_FILLING}.issuperset(words):
+        raise _none_of(text, PHASES, option)
+    return said[0]
+
+
+def _none_of(text: str, words: tuple[str, ...], option: str) -> Refusal:
+    return Refusal(
+        "bad-value",
+        f"{quoted(text)} is none of {', '.join(words)}.",
+        where=option,
+        hint=f"{option} {words[0]}",
+    )

@@ -1,0 +1,206 @@
+"""Where the day stands, in words."""
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from rich.console import Console, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from planner.car import car_model
+from planner.export import status_object
+from planner.files.file_name import in_command
+from planner.plan import amendments, budget, drift, moves
+from planner.plan import day as days
+from planner.plan.day import Day
+from planner.plan.steps import MadeStep, RunStep
+from planner.rulebook.rules import TUNING_ORDER
+from planner.run import lap_times
+from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
+from planner.storage.plans import Opened
+
+
+def show(
+    opened: Opened, console: Console | None = None, first: Iterable[RenderableType] = ()
+) -> None:
+    """Print where a plan stands, ending with what is due and what to type for it.
+
+    Parameters
+    ----------
+    first : what a command has done, below which day this is.
+    """
+    out = console or paper.console()
+    day = opened.day
+    parts = [
+        *head(day, opened.path),
+        *way(day),
+        *of_the_car(day),
+        *first,
+        *pattern_view.outcome(day),
+        *last_run(day, out.width),
+        *(pattern_view.patterns(day) if counts(day) else ()),
+        *trend_view.strips(day, out.width),
+        *amended(day),
+        *pending(day),
+        *offer_view.table(day.table(), day.plan.units),
+        *cautions(day),
+        *outlook(day),
+        *due(day, opened.path),
+    ]
+    paper.put(out, parts)
+
+
+def head(day: Day, path: Path) -> Iterator[RenderableType]:
+    """Yield which day this is, and how far it has come in the tuning order."""
+    plan = day.plan
+    facts = [str(path), plan.car.car.name, plan.track, f"turns {plan.turns}", f"{plan.laps} laps"]
+    if plan.turns == "both":
+        facts[3] = "turns both ways"
+    facts += [f"round {day.round}", f"step {len(plan.step)}"]
+    yield paper.Facts(tuple(facts), "bold")
+    yield progress(day)
+
+
+def way(day: Day) -> Iterator[RenderableType]:
+    """Yield why the plan stands here, where the last step has led it here."""
+    last = day.plan.step[-1] if day.plan.step else None
+    if last is not None and not isinstance(last, MadeStep) and last.went and day.due != "nothing":
+        yield paper.indented(f"Why here: {last.went}.", 2)
+
+
+def of_the_car(day: Day) -> Iterator[RenderableType]:
+    """Yield, before the first step, what the car file has told."""
+    if not day.plan.step:
+        for sentence in car_model.understood(day.plan.car, day.plan.turns):
+            yield paper.indented(sentence, 2)
+        taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
+        if taught:
+            yield paper.indented(f"Taught by an earlier day, which goes before both: {taught}.", 2)
+
+
+def progress(day: Day) -> Text:
+    """Return the tuning order with the stage whose turn it is in brackets."""
+    text = Text("  ")
+    stages = (*TUNING_ORDER, "confirm")
+    for position, stage in enumerate(stages):
+        text.append(" > " if position else "", "dim")
+        if stage == day.stage:
+            text.append(f"[{stage}]", "bold reverse")
+        else:
+            text.append(stage)
+    if day.stage == "complete":
+        text.append(" > ", "dim").append("[complete]", "bold reverse")
+    return text
+
+
+def counts(day: Day) -> bool:
+    """Say whether the last run judges the setup."""
+    return day.last is not None and not day.last.void
+
+
+def last_run(day: Day, width: int) -> Iterator[RenderableType]:
+    """Yield the readings of the last run as the car stands, with the figures where they count."""
+    if day.last is None:
+        return
+    yield paper.heading("The last run, seen from above")
+    window = day.plan.car.tires.window or day.book.window
+    car = car_view.car(day.last.run.tires, window, day.plan.units)
+    if day.last.void:
+        yield car
+        yield paper.indented(f"This run does not judge the setup: {day.last.void}.", 2)
+    else:
+        figures = figure_view.table(day.good[-1].figures, day.book, window, day.plan.units)
+        if width >= paper.WIDE:
+            beside = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
+            beside.add_column(width=car_view.WIDTH, no_wrap=True)
+            beside.add_column()
+            beside.add_row(car, figures)
+            yield beside
+        else:
+            yield car
+            yield Text("")
+            yield paper.padded(figures)
+        if day.good[-1].is_corrected:
+            yield paper.indented(
+                "Tires cool while others are read: the figures are of the readings put back to one "
+                "moment, not as read.",
+                2,
+            )
+    yield from _said(day.last)
+
+
+def _said(last: RunStep) -> Iterator[RenderableType]:
+    """Yield what the driver and the crew said of the run."""
+    run = last.run
+    if run.feel:
+        where = f" in the {run.where}" if run.where == "middle" else f" at {run.where}"
+        yield paper.indented(f"Driver: {run.feel}{where if run.where else ''}", 2)
+    if run.lap_times:
+        yield paper.indented(f"Laps: {lap_times.in_words(run.lap_times)}", 2)
+    if run.note:
+        note = paper.shortened(run.note, "treadgate why PLAN STEP tells all of it")
+        yield paper.indented(f"Note: {note}", 2)
+    for sentence in last.beside:
+        yield paper.hanging("-", sentence, 2)
+    if last.doubt:
+        yield paper.hanging("?", f"Hard to believe: {last.doubt}", 2)
+
+
+def pending(day: Day) -> Iterator[RenderableType]:
+    """Yield the change that is chosen and not yet made."""
+    if day.pending is not None:
+        yield paper.heading("To be done on the car")
+        yield from offer_view.work(day.pending, day.plan.units)
+        for mark in status_object.rested_on(day):
+            yield paper.hanging("!", f"This change {mark.says}.", 2)
+
+
+def amended(day: Day) -> Iterator[RenderableType]:
+    """Yield what was put right, where choices were made before that was known."""
+    told = [each for each in status_object.put_right(day) if each["choices_before"]]
+    if told:
+        yield paper.heading("Put right since")
+    for each in told:
+        chosen = ", ".join(f"step {number}" for number in each["choices_before"])
+        by = amendments.named(day.plan.step, each["step"])
+        text = f"step {each['amends']}, by {by}; chosen before that: {chosen}"
+        yield paper.indented(text, 2)
+
+
+def cautions(day: Day) -> Iterator[RenderableType]:
+    """Yield the cautions that matter now; nothing when there are none."""
+    said = status_object.cautions(day)
+    if said:
+        yield paper.heading("Take care")
+    for sentence in said:
+        yield paper.hanging("!", sentence, 2)
+
+
+def outlook(day: Day) -> Iterator[RenderableType]:
+    """Yield how the rest of the day may go, and what would keep weather and setup apart."""
+    forecast = budget.forecast(day)
+    if forecast is not None:
+        yield paper.heading("The day ahead")
+        yield paper.indented(forecast.says, 2)
+    for sentence in drift.advice(day):
+        yield paper.hanging("-", sentence, 2)
+
+
+def due(day: Day, path: Path) -> Iterator[RenderableType]:
+    """Yield what is due now and what to type for it."""
+    yield paper.heading(f"Due now: {due_words(day)}")
+    command = moves.next_command(day).replace("PLAN", in_command(path))
+    yield paper.indented(command, 2)
+
+
+def due_words(day: Day) -> str:
+    """Say what is due, in a few words."""
+    if day.due == "run":
+        again = " again" if day.last is not None and day.last.void else ""
+        what = "the confirming run" if day.stage == "confirm" else "a run"
+        return f"{what} of {day.plan.laps} laps{again}, then twelve temperatures"
+    return {
+        "choice": f"choose what to do about the {day.stage} stage",
+        "change": "make the chosen change",
+        "nothing": "nothing, the day is complete",
+    }[day.due]

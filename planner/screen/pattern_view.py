@@ -1,0 +1,57 @@
+"""What the tires show, and what came of the last change."""
+
+from collections.abc import Iterator
+
+from rich.console import RenderableType
+
+from planner.judging.outcomes import in_short
+from planner.judging.patterns import Pattern
+from planner.plan.day import Day
+from planner.rulebook.rules import TUNING_ORDER
+from planner.screen import figure_view, paper
+from planner.trade.figures import in_words
+
+_MARGIN = 10  # the longest name of a stage, and a gap
+
+
+def patterns(day: Day) -> Iterator[RenderableType]:
+    """Yield the patterns, judged on all runs so far, in tuning order, with what backs them."""
+    if not day.good:
+        return
+    found = day.good[-1].patterns
+    yield paper.heading("What the runs so far show, in tuning order")
+    if not found:
+        yield paper.indented("Nothing out of band.", 2)
+    for stage in (*TUNING_ORDER, None):
+        for pattern in (p for p in found if p.stage == stage):
+            yield paper.hanging(stage or "also", _in_words(pattern, day), _MARGIN)
+            for sentence in pattern.evidence:
+                yield paper.hanging("", f"- {sentence}", _MARGIN)
+
+
+def _in_words(pattern: Pattern, day: Day) -> str:
+    marks = []
+    if pattern.key in day.left_open:
+        marks.append("left as it is")
+    if pattern.holds and pattern.stage == day.stage and day.due == "choice":
+        marks.append("to be mended now")
+    return f"{pattern.says} [{', '.join(marks)}]" if marks else pattern.says
+
+
+def outcome(day: Day) -> Iterator[RenderableType]:
+    """Yield what came of the last change judged, figure by figure."""
+    past, system = day.judged, day.plan.units
+    if past is None or past.outcome is None:
+        return
+    came = past.outcome
+    yield paper.heading(f"Last change (step {came.step}): {past.verdicts}")
+    if not came.figures:
+        yield paper.indented(came.says, 2)
+    for part in came.figures:
+        before, after = (
+            figure_view.value(part.figure, degrees, system) for degrees in (part.before, part.after)
+        )
+        text = f"{in_words(part.figure)} {before} → {after}"
+        if part.expected is not None:
+            text += f", expected {figure_view.value(part.figure, part.expected, system)}"
+        yield paper.indented(f"{text}: {in_short(part.verdict)}", 2)

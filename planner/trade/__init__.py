@@ -1,0 +1,1 @@
+"""The words of the trade: corners, units, knobs, figures, cautions, refusals."""

@@ -1,0 +1,52 @@
+"""The four corners of the car, the groups the trade gives names to, and the way round them."""
+
+from collections.abc import Callable, Mapping
+from typing import Literal, TypeVar, cast, get_args
+
+Corner = Literal["LF", "RF", "LR", "RR"]
+Turns = Literal["left", "right", "both"]  # which way the track turns
+Strip = Literal["inner", "middle", "outer"]
+Three = tuple[float, float, float]  # inner, middle, outer
+T = TypeVar("T")
+
+CORNERS: tuple[Corner, ...] = ("LF", "RF", "LR", "RR")
+FRONT: tuple[Corner, Corner] = ("LF", "RF")
+REAR: tuple[Corner, Corner] = ("LR", "RR")
+LEFT: tuple[Corner, Corner] = ("LF", "LR")
+RIGHT: tuple[Corner, Corner] = ("RF", "RR")
+STRIPS: tuple[Strip, ...] = get_args(Strip)
+
+# Rubber cools from the moment the car stops, so the most worked front tire is read first, and
+# then the others on the way round the car (common practice, no source).
+_ROUND_THE_CAR: dict[Turns, tuple[Corner, ...]] = {
+    "left": ("RF", "RR", "LR", "LF"),
+    "right": ("LF", "LR", "RR", "RF"),
+    "both": ("RF", "RR", "LR", "LF"),
+}
+
+_ACROSS: dict[Corner, Corner] = {"LF": "RF", "RF": "LF", "LR": "RR", "RR": "LR"}
+
+
+def across(corner: Corner) -> Corner:
+    """Return the other corner on the same axle."""
+    return _ACROSS[corner]
+
+
+def reading_order(turns: Turns) -> tuple[Corner, ...]:
+    """Return the tires in the order to read them."""
+    return _ROUND_THE_CAR[turns]
+
+
+def per_corner(value: Callable[[Corner], T]) -> dict[Corner, T]:
+    """Return ``{corner: value(corner)}`` in the order LF, RF, LR, RR."""
+    return {corner: value(corner) for corner in CORNERS}
+
+
+def mean_of(values: Mapping[Corner, float], corners: tuple[Corner, ...]) -> float:
+    """Return the plain mean of the values at the named corners."""
+    return sum(values[corner] for corner in corners) / len(corners)
+
+
+def mirrored(corner_or_place: str) -> str:
+    """Return the corner as seen in a mirror; a place that is no corner stays as it is."""
+    return _ACROSS.get(cast(Corner, corner_or_place), corner_or_place)

@@ -1,0 +1,133 @@
+"""The knobs of the car: what can be changed, where, in which unit, and what the sign means."""
+
+import attrs
+
+from planner.trade import units
+from planner.trade.corners import CORNERS
+
+
+@attrs.frozen
+class Knob:
+    """One thing a crew can change.
+
+    Attributes
+    ----------
+    name : the trade's word for it.
+    places : where it can be changed: corners, or ``front``, ``rear``, ``left``, ``car``.
+    unit : unit of the amount.
+    more, less : what a positive and a negative amount do, in words.
+    decimals : figures after the point when an amount is shown.
+    largest : no one change is larger than this; a larger amount is a slip. From memory, wide.
+    lowest, highest : what a setting can be at all, in the unit. From memory, wide.
+    mirrors : the amount changes sign when the car is seen in a mirror (right-turn tracks).
+    """
+
+    name: str
+    places: tuple[str, ...]
+    unit: str
+    more: str
+    less: str
+    largest: float
+    lowest: float
+    highest: float
+    decimals: int = 2
+    mirrors: tuple[str, ...] = ()
+
+
+@attrs.frozen
+class Limit:
+    """Lowest and highest setting of a knob, and the smallest step the car allows."""
+
+    min: float | None = None
+    max: float | None = None
+    step: float | None = None
+
+
+KNOBS: dict[str, Knob] = {
+    knob.name: knob
+    for knob in (
+        Knob("camber", CORNERS, "deg", "more positive", "more negative", 10.0, -20.0, 20.0),
+        Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, 3.0, 100.0, decimals=1),
+        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", 1.0, -4.0, 4.0, decimals=4),
+        Knob(
+            "cross",
+            ("car",),
+            "%",
+            "more weight on RF and LR",
+            "less weight on RF and LR",
+            15.0,
+            30.0,
+            70.0,
+            mirrors=("car",),
+        ),
+        Knob("spring", CORNERS, "lb/in", "stiffer", "softer", 2000.0, 1.0, 20000.0, decimals=0),
+        Knob(
+            "bar", ("front", "rear"), "lb/in", "stiffer", "softer", 2000.0, 0.0, 20000.0, decimals=0
+        ),
+        Knob(
+            "ballast",
+            ("rear", "left"),
+            "lb",
+            "moved to the {place}",
+            "moved away from the {place}",
+            400.0,
+            -5000.0,
+            5000.0,
+            decimals=0,
+            mirrors=("left",),
+        ),
+        Knob(
+            "stagger",
+            ("rear",),
+            "in",
+            "larger outside tire",
+            "smaller outside tire",
+            5.0,
+            -20.0,
+            20.0,
+        ),
+    )
+}
+
+# What a knob is called besides.
+CALLED: dict[str, str] = {
+    "wedge": "cross",
+    "air": "pressure",
+    "swaybar": "bar",
+    "springs": "spring",
+}
+
+# How a unit is written beside an amount, and how much of the knob's own unit it is. A crew says
+# pounds of air, of spring and of lead alike.
+_POUNDS = dict.fromkeys(("lb", "lbs", "pound", "pounds", "#"), 1.0)
+UNITS: dict[str, dict[str, float]] = {
+    "deg": dict.fromkeys(("deg", "degs", "degree", "degrees", "°"), 1.0),
+    "psi": {"psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI} | _POUNDS,
+    "in": dict.fromkeys(("in", "inch", "inches", '"', "″"), 1.0) | {"mm": 1 / 25.4},
+    "%": dict.fromkeys(("%", "percent", "pct"), 1.0),
+    "lb/in": dict.fromkeys(("lb/in", "lbs/in", "lb/inch"), 1.0) | _POUNDS,
+    "lb": _POUNDS,
+}
+
+
+def is_place(knob: str, place: str) -> bool:
+    """Say whether the knob exists and can be changed at the place."""
+    return knob in KNOBS and place in KNOBS[knob].places
+
+
+def words(knob: str, place: str, amount: float) -> str:
+    """Say in words what the sign of the amount means, e.g. ``more positive``."""
+    entry = KNOBS[knob]
+    return (entry.more if amount > 0 else entry.less).format(place=place)
+
+
+def rounded(knob: str, value: float) -> float:
+    """Return a setting or an amount as exactly as it is shown: what is alike there is alike."""
+    return round(value, KNOBS[knob].decimals) + 0.0
+
+
+def shown(knob: str, amount: float, *, signed: bool = True) -> str:
+    """Write an amount with its unit, e.g. ``+0.5 deg``."""
+    entry = KNOBS[knob]
+    number = f"{amount:{'+' if signed else ''}.{entry.decimals}f}"
+    return f"{number} {entry.unit}"
