@@ -22,10 +22,11 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed
-from planner.rulebook.rules import Effect, Rulebook, figure_names
+from planner.rulebook.rules import Rulebook, figure_names
 from planner.run.readings import Run
 from planner.trade import figures
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 
 BEGUN = datetime(2024, 5, 11, 9, 0, tzinfo=UTC)
 READING, COMMON = 3.0, 2.0  # degF, one standard deviation: each reading, and all of a run
@@ -46,7 +47,7 @@ ASTRAY: Mapping[Setting, float] = {
 }
 
 
-def rule_of_thumb(rules: Rulebook) -> dict[Setting, Mapping[str, Effect]]:
+def rule_of_thumb(rules: Rulebook) -> dict[Setting, Mapping[str, Estimate]]:
     """Return what is believed of a car of which nothing is known."""
     some_run = Run(dict.fromkeys(CORNERS, (200.0, 200.0, 200.0)))
     unknown = CarModel(Car(), {}, {}, some_run, dict.fromkeys(CORNERS, 200.0), "left")

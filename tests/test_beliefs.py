@@ -5,7 +5,7 @@ import pytest
 from garage import book
 
 from planner.learning import beliefs
-from planner.rulebook.rules import Effect
+from planner.trade.estimate import Estimate
 
 RULES = book()
 CROSS = ("cross", "car")
@@ -28,31 +28,31 @@ class Computed:
 
 
 NOTHING = Computed({})
-BY_LOADS = {"average.RF": Effect(1.5, 0.8), "average.LR": Effect(2.5, 1.0)}
-LEARNED = {"average.RF": Effect(0.6, 0.2)}
+BY_LOADS = {"average.RF": Estimate(1.5, 0.8), "average.LR": Estimate(2.5, 1.0)}
+LEARNED = {"average.RF": Estimate(0.6, 0.2)}
 
 
 def test_without_a_car_file_the_rules_of_thumb_stand() -> None:
     found = beliefs.effects(RULES, NOTHING, {})
     assert found[CROSS] == RULES.adjustment["cross"].effect
-    assert found["camber", "LR"] == {"split.LR": Effect(-12.0, 5.0)}
+    assert found["camber", "LR"] == {"split.LR": Estimate(-12.0, 5.0)}
     assert len([1 for knob, _ in found if knob == "camber"]) == 4
 
 
 def test_a_computed_effect_puts_the_rule_of_thumb_aside_whole() -> None:
     found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {})
     assert found[CROSS] == BY_LOADS  # not a figure of the rule of thumb is left
-    assert found["camber", "RF"] == {"split.RF": Effect(-12.0, 5.0)}
+    assert found["camber", "RF"] == {"split.RF": Estimate(-12.0, 5.0)}
 
 
 def test_what_was_taught_goes_before_the_computed_figure_by_figure() -> None:
     found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {CROSS: LEARNED})
-    assert found[CROSS] == {"average.RF": Effect(0.6, 0.2), "average.LR": Effect(2.5, 1.0)}
+    assert found[CROSS] == {"average.RF": Estimate(0.6, 0.2), "average.LR": Estimate(2.5, 1.0)}
 
 
 def test_what_was_taught_goes_before_the_rule_of_thumb() -> None:
     found = beliefs.effects(RULES, NOTHING, {CROSS: LEARNED})
-    assert found[CROSS]["average.RF"] == Effect(0.6, 0.2)
+    assert found[CROSS]["average.RF"] == Estimate(0.6, 0.2)
     assert found[CROSS]["average.LF"] == RULES.adjustment["cross"].effect["average.LF"]
 
 
@@ -60,7 +60,7 @@ def test_what_was_taught_goes_before_the_rule_of_thumb() -> None:
 def test_a_rule_for_one_place_goes_before_the_rule_for_any_corner(place: str, entry: str) -> None:
     found = beliefs.effects(RULES, NOTHING, {})
     assert found["spring", place] == RULES.adjustment[entry].effect
-    assert found["spring", "LF"] == {"average.LF": Effect(0.07, 0.05)}
+    assert found["spring", "LF"] == {"average.LF": Estimate(0.07, 0.05)}
 
 
 def test_a_rule_for_one_place_goes_first_wherever_it_stands_in_the_file() -> None:

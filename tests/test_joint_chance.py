@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from planner.learning.joint_chance import chance_all_within
-from planner.learning.observed import Estimate, chance_within, two_sided
+from planner.learning.observed import chance_within, two_sided
+from planner.trade.estimate import Estimate
 
 
 @given(

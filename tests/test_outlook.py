@@ -14,9 +14,10 @@ from planner.advice.aims import Aim
 from planner.advice.outlook import Outlook
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
-from planner.rulebook.rules import Effect, figure_names
+from planner.rulebook.rules import figure_names
 from planner.trade import figures
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
 
 BOOK = book()
@@ -75,7 +76,7 @@ def test_a_figure_known_exactly_is_out_by_what_it_is_out() -> None:
     assert fronts.expected_excess({}) == pytest.approx(4.0 + 4.0 + 8.0, abs=1e-6)
 
 
-def expected_square(split: float, error: float, answer: Effect, amount: float) -> float:
+def expected_square(split: float, error: float, answer: Estimate, amount: float) -> float:
     """Return E[(split + answer · amount)²] over both, by Gauss-Hermite quadrature."""
     nodes, weights = np.polynomial.hermite_e.hermegauss(12)
     weights = weights / weights.sum()
@@ -88,7 +89,7 @@ def expected_square(split: float, error: float, answer: Effect, amount: float) -
 @pytest.mark.parametrize("split", [-30.0, -13.0, 11.0, 14.5, 22.0])
 @pytest.mark.parametrize("spread", [0.5, 5.0, 9.0])
 def test_the_size_is_the_step_nearest_the_aim_by_brute_force(split: float, spread: float) -> None:
-    answer = Effect(-12.0, spread)
+    answer = Estimate(-12.0, spread)
     outlook = outlook_of(tires(split={"RF": split}), effects={CAMBER: {"split.RF": answer}})
     aim = Aim("camber.inner-hot:RF", ("split.RF",), 0.0)
     steps = [0.25 * n for n in range(-8, 9) if n]
@@ -101,7 +102,7 @@ def test_the_less_is_known_of_the_answer_the_smaller_the_first_move() -> None:
     aim = Aim("camber.inner-hot:RF", ("split.RF",), 0.0)
     sizes = []
     for spread in (0.1, 4.0, 8.0, 14.0):
-        effects = {CAMBER: {"split.RF": Effect(-12.0, spread)}}
+        effects = {CAMBER: {"split.RF": Estimate(-12.0, spread)}}
         outlook = outlook_of(tires(split={"RF": 24.0}), effects=effects)
         sizes.append(outlook.best_amount(aim, CAMBER, 0.25, 3.0))
     assert sizes == sorted(sizes, reverse=True)

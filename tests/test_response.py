@@ -13,7 +13,7 @@ from scipy import integrate, linalg, stats
 
 from planner.car.changes import Setting
 from planner.learning.joint_chance import chance_all_within
-from planner.learning.observed import CONDITIONS, Estimate, Observation, Priors
+from planner.learning.observed import CONDITIONS, Observation, Priors
 from planner.learning.response import (
     ORDINARY_SPREAD,
     UNKNOWN_MOVE,
@@ -22,8 +22,8 @@ from planner.learning.response import (
     learn,
     surprise,
 )
-from planner.rulebook.rules import Effect
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, WHOLE_CAR, Noise, standard_error, terms
 
 Array = npt.NDArray[np.float64]
@@ -34,17 +34,17 @@ CROSS: Setting = ("cross", "car")
 SPRING: Setting = ("spring", "RR")
 BAR: Setting = ("bar", "front")
 
-EFFECTS: dict[Setting, dict[str, Effect]] = {
-    PRESSURE: {"crown.RF": Effect(4.0, 1.5), "average.RF": Effect(-1.0, 1.0)},
-    CAMBER: {"split.RF": Effect(-12.0, 5.0)},
+EFFECTS: dict[Setting, dict[str, Estimate]] = {
+    PRESSURE: {"crown.RF": Estimate(4.0, 1.5), "average.RF": Estimate(-1.0, 1.0)},
+    CAMBER: {"split.RF": Estimate(-12.0, 5.0)},
     CROSS: {
-        "average.LF": Effect(-3.0, 1.5),
-        "average.RF": Effect(2.0, 1.5),
-        "average.LR": Effect(3.0, 1.5),
-        "average.RR": Effect(-2.0, 1.5),
+        "average.LF": Estimate(-3.0, 1.5),
+        "average.RF": Estimate(2.0, 1.5),
+        "average.LR": Estimate(3.0, 1.5),
+        "average.RR": Estimate(-2.0, 1.5),
     },
-    SPRING: {"average.RR": Effect(0.08, 0.06), "average.RF": Effect(-0.05, 0.05)},
-    BAR: {"average.RF": Effect(0.05, 0.04), "average.RR": Effect(-0.03, 0.03)},
+    SPRING: {"average.RR": Estimate(0.08, 0.06), "average.RF": Estimate(-0.05, 0.05)},
+    BAR: {"average.RF": Estimate(0.05, 0.04), "average.RR": Estimate(-0.03, 0.03)},
 }
 NOISE = Noise()
 PRIORS = Priors(EFFECTS)
@@ -167,12 +167,12 @@ def noise_of(seen: Observation, noise: Noise = NOISE, unrecorded: float = 0.0) -
 
 def batch(
     runs: Sequence[Observation],
-    effects: Mapping[Setting, Mapping[str, Effect]],
+    effects: Mapping[Setting, Mapping[str, Estimate]],
     noise: Noise = NOISE,
 ) -> tuple[list[str], Array, Array]:
     """Return names, mean and covariance by generalised least squares, priors as extra rows."""
     names = [f"base {figure}" for figure in BASE_FIGURES]
-    prior: list[Effect] = []
+    prior: list[Estimate] = []
     columns: list[tuple[Setting, str]] = []
     for setting, of_setting in effects.items():
         if any(run.moved.get(setting) for run in runs):
@@ -240,7 +240,7 @@ def test_against_batch_least_squares(seed: int, noise: Noise) -> None:
 
 def test_against_quadrature() -> None:
     # One slope, two runs of one crown: the difference of the readings is all there is to know.
-    prior, moved, seen = Effect(4.0, 1.5), -2.0, -5.0
+    prior, moved, seen = Estimate(4.0, 1.5), -2.0, -5.0
     error = math.sqrt(2 * 2 / 3) * NOISE.reading
 
     def joint(slope: float) -> float:
@@ -355,7 +355,7 @@ def test_joint_agrees_with_single_figures() -> None:
 
 def test_effect_known_exactly_stays() -> None:
     draw = np.random.default_rng(6)
-    fixed = {PRESSURE: {"crown.RF": Effect(4.0, 0.0)}}
+    fixed = {PRESSURE: {"crown.RF": Estimate(4.0, 0.0)}}
     first = a_run(draw, a_car(draw), {}, {})
     second = attrs.evolve(first, moved={PRESSURE: 1.0})
     posterior = learn([first, second], Priors(fixed))
@@ -522,11 +522,11 @@ def test_what_was_learned_and_what_was_believed() -> None:
     learned = posterior.learned()
     assert learned[:2] == ((PRESSURE, "crown.RF"), (PRESSURE, "average.RF"))
     assert len(learned) == 2 + len(BASE_FIGURES)
-    assert posterior.prior_of(PRESSURE, "crown.RF") == Effect(4.0, 1.5)
-    assert posterior.prior_of(CAMBER, "split.RF") == Effect(-12.0, 5.0)
-    assert posterior.prior_of(CAMBER, "split.LF") == Effect(0.0, 0.0)
-    assert posterior.prior_of(TOE, "split.LF") == Effect(0.0, UNKNOWN_MOVE / 0.5)
-    assert posterior.prior_of(STAGGER, "split.LF") == Effect(0.0, 0.0)
+    assert posterior.prior_of(PRESSURE, "crown.RF") == Estimate(4.0, 1.5)
+    assert posterior.prior_of(CAMBER, "split.RF") == Estimate(-12.0, 5.0)
+    assert posterior.prior_of(CAMBER, "split.LF") == Estimate(0.0, 0.0)
+    assert posterior.prior_of(TOE, "split.LF") == Estimate(0.0, UNKNOWN_MOVE / 0.5)
+    assert posterior.prior_of(STAGGER, "split.LF") == Estimate(0.0, 0.0)
 
 
 def test_conditions_missing_at_the_latest_run_widen_by_what_they_may_have_done() -> None:

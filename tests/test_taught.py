@@ -12,15 +12,15 @@ from planner.learning import taught
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import Posterior, learn
 from planner.learning.taught import Taught, TaughtEffect
-from planner.rulebook.rules import Effect
+from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES
 from planner.trade.refusals import Refusal, Unusable
 
 PRESSURE: Setting = ("pressure", "RF")
 SPRING: Setting = ("spring", "RR")
-RULES: dict[Setting, dict[str, Effect]] = {
-    PRESSURE: {"crown.RF": Effect(4.0, 1.5), "average.RF": Effect(-1.0, 1.0)},
-    SPRING: {"average.RR": Effect(0.08, 0.06)},
+RULES: dict[Setting, dict[str, Estimate]] = {
+    PRESSURE: {"crown.RF": Estimate(4.0, 1.5), "average.RF": Estimate(-1.0, 1.0)},
+    SPRING: {"average.RR": Estimate(0.08, 0.06)},
 }
 DAY = date(2031, 5, 17)
 

@@ -17,10 +17,11 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import ChoiceStep
-from planner.rulebook.rules import TUNING_ORDER, Effect
+from planner.rulebook.rules import TUNING_ORDER
 from planner.run.readings import Run
 from planner.trade import figures
 from planner.trade.cautions import CAUTIONS
+from planner.trade.estimate import Estimate
 from planner.trade.knobs import Limit
 
 BOOK = book()
@@ -73,7 +74,7 @@ def test_a_camber_that_was_never_moved_does_not_ride_along() -> None:
 
 
 def test_a_knob_that_answered_unclearly_does_not_ride_along() -> None:
-    effects = rule_of_thumb(BOOK) | {CAMBER: {"split.RF": Effect(-12.0, 9.0)}}
+    effects = rule_of_thumb(BOOK) | {CAMBER: {"split.RF": Estimate(-12.0, 9.0)}}
     assert riding(effects, split_after=6.0)
     # An answer of about 2 a degree, give or take 4: perhaps none at all.
     assert not riding(effects, split_after=22.0)
@@ -99,7 +100,7 @@ def test_nothing_rides_along_in_its_own_stage_or_an_earlier_one() -> None:
 
 def test_a_trim_that_would_blur_the_figure_under_test_stays_behind() -> None:
     effects = rule_of_thumb(BOOK)
-    spreading = {"split.RF": Effect(-12.0, 5.0), "average.RF": Effect(-5.0, 1.0)}
+    spreading = {"split.RF": Estimate(-12.0, 5.0), "average.RF": Estimate(-5.0, 1.0)}
     assert riding(effects, 6.0)
     assert not riding(effects | {CAMBER: spreading}, 6.0)
     # Where the average is not under test the same trim is welcome.

@@ -7,7 +7,7 @@ import attrs
 
 from planner.advice import trims
 from planner.advice.aims import Aim, answered_by, of_pattern
-from planner.advice.outlook import MOST_TOGETHER, Outlook, Prediction, moves_of
+from planner.advice.outlook import MOST_TOGETHER, Outlook, moves_of
 from planner.car import changes as changing
 from planner.car.car_model import Model
 from planner.car.changes import Change, Setting
@@ -17,7 +17,6 @@ from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.rulebook.rules import (
     TUNING_ORDER,
     Adjustment,
-    Effect,
     Offer,
     PatternRule,
     Rulebook,
@@ -27,6 +26,7 @@ from planner.rulebook.rules import (
 from planner.run.readings import Phase, Run
 from planner.trade import units
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures, in_words
 from planner.trade.knobs import KNOBS, Limit, rounded, shown
 
@@ -67,7 +67,7 @@ class Candidate:
     rests_on: str
     changes: tuple[Change, ...]
     aims: tuple[Aim, ...] = ()
-    predicted: Mapping[str, Prediction] = attrs.field(factory=dict)
+    predicted: Mapping[str, Estimate] = attrs.field(factory=dict)
     chance: float | None = None
     spoils: float | None = None
     minutes: float | None = None
@@ -742,13 +742,13 @@ def even_wear(now: Situation, held_back: list[str]) -> list[Candidate]:
     ]
 
 
-def _wear_after(amount: float, per_cross: Effect, loss: wear.Worn) -> dict[str, Prediction]:
+def _wear_after(amount: float, per_cross: Estimate, loss: wear.Worn) -> dict[str, Estimate]:
     """Return the wear of all four tires after a move of cross weight [percent], by the rules."""
     predicted = {}
     for corner in CORNERS:
         share = (1.0 if corner in ("RF", "LR") else -1.0) * amount / 100
         now_lost = loss.mean(corner)
-        predicted[f"wear.{corner}"] = Prediction(
+        predicted[f"wear.{corner}"] = Estimate(
             now_lost * (1 + share * per_cross.mean), abs(now_lost * share * per_cross.sd)
         )
     return predicted

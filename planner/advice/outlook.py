@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Protocol
 import attrs
 
 from planner.car.changes import Change, Setting, tidy
-from planner.learning.observed import Estimate
-from planner.rulebook.rules import Effect, Rulebook, TuningStage, figure_names
+from planner.rulebook.rules import Rulebook, TuningStage, figure_names
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import terms
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
@@ -28,14 +28,6 @@ PULL = 0.1  # degF of expected excess that a degree nearer the aim is worth; fro
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
 _STANDARD = NormalDist()
-
-
-@attrs.frozen
-class Prediction:
-    """A figure after the change: mean and one standard deviation [degF]."""
-
-    mean: float
-    sd: float
 
 
 class Aimed(Protocol):
@@ -63,13 +55,13 @@ class Outlook:
     known: "Posterior"
     book: Rulebook
 
-    def after(self, names: Sequence[str], moves: Mapping[Setting, float]) -> dict[str, Prediction]:
+    def after(self, names: Sequence[str], moves: Mapping[Setting, float]) -> dict[str, Estimate]:
         """Return the true figures after further moves."""
         if not names:
             return {}
         mean, covariance = self.known.joint(tuple(names), moved=moves)
         return {
-            name: Prediction(float(mean[i]), sqrt(max(0.0, float(covariance[i, i]))))
+            name: Estimate(float(mean[i]), sqrt(max(0.0, float(covariance[i, i]))))
             for i, name in enumerate(names)
         }
 
@@ -78,21 +70,21 @@ class Outlook:
         here, there = self.after(names, {}), self.after(names, {setting: 1.0})
         return sum(there[name].mean - here[name].mean for name in names) / len(names)
 
-    def answer(self, name: str, setting: Setting) -> Prediction:
+    def answer(self, name: str, setting: Setting) -> Estimate:
         """Return what one unit of a setting does to one figure, with its spread [degF per unit]."""
         return self._per_unit(name, lambda term: self.known.sensitivity(setting, term))
 
-    def believed(self, name: str, setting: Setting) -> Prediction:
+    def believed(self, name: str, setting: Setting) -> Estimate:
         """Return what was believed of that before the first run [degF per unit]."""
         return self._per_unit(name, lambda term: self.known.prior_of(setting, term))
 
-    def _per_unit(self, name: str, of: Callable[[str], Estimate | Effect]) -> Prediction:
+    def _per_unit(self, name: str, of: Callable[[str], Estimate]) -> Estimate:
         mean = variance = 0.0
         for term, weight in terms(name, self.known.turns).items():
             at = of(term)
             mean += weight * at.mean
             variance += (weight * at.sd) ** 2
-        return Prediction(mean, sqrt(variance))
+        return Estimate(mean, sqrt(variance))
 
     def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:
         """Return the amount, in whole steps, that is expected to end best.

@@ -14,9 +14,9 @@ import attrs
 from planner.car import car_file
 from planner.car.car_file import Car, Dimensions
 from planner.car.changes import Change, Setting
-from planner.rulebook.rules import Effect
 from planner.run.readings import Run
 from planner.trade.corners import CORNERS, Corner, Turns, per_corner
+from planner.trade.estimate import Estimate
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 
@@ -50,7 +50,7 @@ COMPUTED_KNOBS = tuple(_SMALL)
 class Model(Protocol):
     """What candidates ask about a car."""
 
-    def effects(self, knob: str, place: str) -> dict[str, Effect] | None:
+    def effects(self, knob: str, place: str) -> dict[str, Estimate] | None:
         """Return the effect per unit on the base figures; None where it cannot be computed."""
         ...
 
@@ -196,7 +196,7 @@ class CarModel:
             return refusal.message
         return ""
 
-    def effects(self, knob: str, place: str) -> dict[str, Effect] | None:
+    def effects(self, knob: str, place: str) -> dict[str, Estimate] | None:
         """Return the effect per unit of the knob on the tire averages [degF per unit].
 
         None where the car file does not allow it, or the knob does not act through the loads.
@@ -223,7 +223,7 @@ class CarModel:
             if corner in shifts[0] and corner in shifts[1]:
                 slope = HEAT_SHARE * (shifts[0][corner] - shifts[1][corner]) / unit
                 spread = sqrt((SPREAD * slope) ** 2 + (LEAST_SPREAD / unit) ** 2)
-                effects[f"average.{corner}"] = Effect(slope, spread)
+                effects[f"average.{corner}"] = Estimate(slope, spread)
         return effects
 
     def how(self, change: Change) -> tuple[str, ...]:

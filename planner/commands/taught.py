@@ -16,7 +16,7 @@ from planner.trade.figures import in_words
 from planner.trade.units import System
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.observed import Estimate
+    from planner.trade.estimate import Estimate
 
 
 @click.command("taught")

@@ -4,7 +4,6 @@ from typing import Any
 
 from planner.advice import candidates
 from planner.advice.candidates import Candidate
-from planner.advice.outlook import Prediction
 from planner.car import changes
 from planner.car.changes import Change
 from planner.judging import pressures
@@ -18,6 +17,7 @@ from planner.run import lap_times, readings
 from planner.run.readings import Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
+from planner.trade.estimate import Estimate
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:
@@ -207,7 +207,7 @@ def _change(change: Change) -> dict[str, Any]:
     }
 
 
-def _prediction(at: Prediction) -> dict[str, float]:
+def _prediction(at: Estimate) -> dict[str, float]:
     return {"mean": round(at.mean, 4), "sd": round(at.sd, 4)}
 
 

@@ -9,12 +9,13 @@ import attrs
 
 from planner.judging import wear
 from planner.judging.wear import Worn
-from planner.learning.observed import Estimate, chance_within
+from planner.learning.observed import chance_within
 from planner.rulebook.rules import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
 from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Turns
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures, standard_error
 
 if TYPE_CHECKING:  # numpy comes with it

@@ -8,13 +8,14 @@ from collections.abc import Mapping
 
 from planner.car.car_model import Model
 from planner.car.changes import Setting
-from planner.rulebook.rules import Effect, Rulebook
+from planner.rulebook.rules import Rulebook
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 
-Effects = Mapping[Setting, Mapping[str, Effect]]
+Effects = Mapping[Setting, Mapping[str, Estimate]]
 
 
-def effects(book: Rulebook, model: Model, taught: Effects) -> dict[Setting, Mapping[str, Effect]]:
+def effects(book: Rulebook, model: Model, taught: Effects) -> dict[Setting, Mapping[str, Estimate]]:
     """Return the prior effect of every setting the rules know, per unit, on the base figures.
 
     Parameters
@@ -23,7 +24,7 @@ def effects(book: Rulebook, model: Model, taught: Effects) -> dict[Setting, Mapp
     model : the car as it was first run.
     taught : what an earlier day has taught.
     """
-    found: dict[Setting, Mapping[str, Effect]] = {}
+    found: dict[Setting, Mapping[str, Estimate]] = {}
     for entry in book.adjustment.values():
         for place in CORNERS if entry.corner == "same" else (entry.corner,):
             exact = entry.corner != "same"

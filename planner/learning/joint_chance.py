@@ -7,7 +7,8 @@ from statistics import NormalDist
 import numpy as np
 import numpy.typing as npt
 
-from planner.learning.observed import Estimate, chance_within
+from planner.learning.observed import chance_within
+from planner.trade.estimate import Estimate
 
 Array = npt.NDArray[np.float64]
 

@@ -7,24 +7,16 @@ from functools import cached_property
 import attrs
 
 from planner.car.changes import Setting
-from planner.rulebook.rules import Effect
 from planner.trade.corners import Corner
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
 
 # What conditions do to all four averages alike, per degF, degF and lap. From memory, wide.
-CONDITIONS: Mapping[str, Effect] = {
-    "track_temp": Effect(0.5, 0.3),
-    "air_temp": Effect(0.2, 0.3),
-    "tire_laps": Effect(-0.02, 0.1),
+CONDITIONS: Mapping[str, Estimate] = {
+    "track_temp": Estimate(0.5, 0.3),
+    "air_temp": Estimate(0.2, 0.3),
+    "tire_laps": Estimate(-0.02, 0.1),
 }
-
-
-@attrs.frozen
-class Estimate:
-    """A mean and one standard deviation."""
-
-    mean: float
-    sd: float
 
 
 @attrs.frozen
@@ -65,8 +57,8 @@ class Priors:
     noise : reading noise.
     """
 
-    effects: Mapping[Setting, Mapping[str, Effect]]
-    conditions: Mapping[str, Effect] = attrs.field(factory=lambda: CONDITIONS)
+    effects: Mapping[Setting, Mapping[str, Estimate]]
+    conditions: Mapping[str, Estimate] = attrs.field(factory=lambda: CONDITIONS)
     noise: Noise = Noise()
 
 

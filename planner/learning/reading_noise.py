@@ -8,8 +8,8 @@ import numpy.typing as npt
 
 from planner.car.changes import Setting
 from planner.learning.observed import CONDITIONS, Observation
-from planner.rulebook.rules import Effect
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, Noise
 
 Array = npt.NDArray[np.float64]
@@ -27,7 +27,7 @@ def estimate_noise(
     observations: Sequence[Observation],
     prior: Noise,
     *,
-    conditions: Mapping[str, Effect] = CONDITIONS,
+    conditions: Mapping[str, Estimate] = CONDITIONS,
     worth: float = NOISE_WORTH,
 ) -> Noise:
     """Return the reading noise as repeated runs show it.

@@ -12,10 +12,10 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
-from planner.learning.observed import Estimate, Observation, Priors, two_sided
+from planner.learning.observed import Observation, Priors, two_sided
 from planner.learning.reading_noise import AVERAGES, SHARE
-from planner.rulebook.rules import Effect
 from planner.trade.corners import CORNERS, Turns
+from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, standard_error, terms
 
 Array = npt.NDArray[np.float64]
@@ -37,7 +37,7 @@ class _Layout:
     """Which parameter stands where: twelve bases, then slopes, then conditions."""
 
     slopes: Mapping[tuple[Setting, str], int]
-    effects: Mapping[Setting, Mapping[str, Effect]]
+    effects: Mapping[Setting, Mapping[str, Estimate]]
     conditions: tuple[str, ...]
     reference: Mapping[str, float]
     wander: Mapping[str, float]  # variance of a value that was not recorded
@@ -129,10 +129,10 @@ class Posterior:
         """Return every (setting, base figure) that a run has said something about."""
         return tuple(self._layout.slopes)
 
-    def prior_of(self, setting: Setting, figure: str) -> Effect:
+    def prior_of(self, setting: Setting, figure: str) -> Estimate:
         """Return the effect that was believed before the first run; 0 ± 0 for none."""
         effects = self._layout.effects.get(setting, self.priors.effects.get(setting, {}))
-        return effects.get(figure, Effect(0.0, 0.0))
+        return effects.get(figure, Estimate(0.0, 0.0))
 
     def _at(
         self, names: Sequence[str], total: Mapping[Setting, float], conditions: Mapping[str, float]
@@ -287,12 +287,12 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
         for setting, amount in seen.moved.items():
             if amount:
                 largest[setting] = max(largest.get(setting, 0.0), abs(amount))
-    effects: dict[Setting, Mapping[str, Effect]] = {}
+    effects: dict[Setting, Mapping[str, Estimate]] = {}
     slopes: dict[tuple[Setting, str], int] = {}
     for setting in sorted(largest):
         known = priors.effects.get(setting)
         if known is None:
-            unknown = Effect(0.0, UNKNOWN_MOVE / largest[setting])
+            unknown = Estimate(0.0, UNKNOWN_MOVE / largest[setting])
             known = dict.fromkeys(BASE_FIGURES, unknown)
         effects[setting] = known
         for figure in known:

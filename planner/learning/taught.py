@@ -14,9 +14,9 @@ import tomli_w
 from planner.car.changes import Setting
 from planner.files import toml_records, whole_file
 from planner.learning.response import Posterior
-from planner.rulebook.rules import Effect
 from planner.trade import knobs
 from planner.trade.corners import Turns
+from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal, Unusable
@@ -176,7 +176,7 @@ def read(path: Path) -> Taught:
     return taught
 
 
-def load(path: Path, today: date) -> Mapping[Setting, Mapping[str, Effect]]:
+def load(path: Path, today: date) -> Mapping[Setting, Mapping[str, Estimate]]:
     """Read a file as prior effects for today; see `read` and `effects`.
 
     Raises
@@ -187,7 +187,7 @@ def load(path: Path, today: date) -> Mapping[Setting, Mapping[str, Effect]]:
     return effects(read(path), today)
 
 
-def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Effect]]:
+def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Estimate]]:
     """Return prior effects for today.
 
     Parameters
@@ -212,14 +212,14 @@ def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Effect]]:
     rules' own prior.
     """
     days = max(0, (today - taught.date).days)
-    found: dict[Setting, dict[str, Effect]] = {}
+    found: dict[Setting, dict[str, Estimate]] = {}
     for row in taught.effect:
         precision = 1 / row.sd**2 - 1 / row.prior_sd**2
         alone = (row.mean / row.sd**2 - row.prior_mean / row.prior_sd**2) / precision
         weight = 1 / (1 / precision + (DRIFT * row.prior_sd * days) ** 2)
         total = 1 / row.prior_sd**2 + weight
         mean = (row.prior_mean / row.prior_sd**2 + alone * weight) / total
-        found.setdefault((row.knob, row.place), {})[row.figure] = Effect(mean, total**-0.5)
+        found.setdefault((row.knob, row.place), {})[row.figure] = Estimate(mean, total**-0.5)
     return found
 
 

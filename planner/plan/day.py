@@ -18,15 +18,16 @@ from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Stage
 from planner.plan.steps import Plan, RunStep, Step
-from planner.rulebook.rules import TUNING_ORDER, Effect, Rulebook, TuningStage
+from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import Run
 from planner.trade import figures as figure
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
 
-Beliefs = Mapping[Setting, Mapping[str, Effect]]
+Beliefs = Mapping[Setting, Mapping[str, Estimate]]
 
 
 @attrs.frozen
@@ -165,9 +166,9 @@ def moved_since_last_good(day: Day) -> dict[Setting, float]:
     return {setting: amount for setting, amount in since.items() if abs(amount) > 1e-9}
 
 
-def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Effect]]:
+def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Estimate]]:
     """Return the effects that an earlier day has taught, by setting and base figure."""
-    found: dict[Setting, Mapping[str, Effect]] = {}
+    found: dict[Setting, Mapping[str, Estimate]] = {}
     for key, effects in plan.taught.items():
         knob, _, place = key.partition(".")
         found[knob, place] = effects

@@ -12,9 +12,9 @@ from planner.car.changes import Change
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.plan.machine import Stage
-from planner.rulebook.rules import Effect
 from planner.run.readings import Run
 from planner.trade.corners import Turns
+from planner.trade.estimate import Estimate
 from planner.trade.units import System
 
 FORMAT = 1
@@ -186,6 +186,6 @@ class Plan:
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)
-    taught: Mapping[str, Mapping[str, Effect]] = attrs.field(factory=dict)
+    taught: Mapping[str, Mapping[str, Estimate]] = attrs.field(factory=dict)
     step: tuple[Step, ...] = ()
     format: int = FORMAT

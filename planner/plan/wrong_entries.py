@@ -14,9 +14,10 @@ from planner.plan.day import Day, moved_since_last_good
 from planner.plan.steps import MadeStep, RunStep
 from planner.run import from_options, slips
 from planner.run.readings import Run
-from planner.run.slips import AirQuestion, Question, Usual
+from planner.run.slips import AirQuestion, Question
 from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Three, reading_order
+from planner.trade.estimate import Estimate
 from planner.trade.figures import standard_error
 from planner.trade.refusals import Refusal
 
@@ -84,7 +85,7 @@ def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:
     )
 
 
-def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Usual]:
+def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Estimate]:
     """Return what the splits of the tires should read by all runs so far and what was changed."""
     if not day.good:
         return {}
@@ -93,7 +94,7 @@ def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Usual
     for corner in tires:
         true = known.estimate(f"split.{corner}", moved=since)
         error = standard_error(f"split.{corner}", known.priors.noise, known.turns)
-        found[corner] = Usual(true.mean, math.hypot(true.sd, error))
+        found[corner] = Estimate(true.mean, math.hypot(true.sd, error))
     return found
 
 

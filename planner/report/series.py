@@ -9,7 +9,6 @@ import attrs
 from planner.advice.candidates import Past
 from planner.car import car_file
 from planner.car.changes import Setting
-from planner.learning.observed import Estimate
 from planner.plan import amendments, on_car
 from planner.plan import day as days
 from planner.plan.day import Day, GoodRun
@@ -17,6 +16,7 @@ from planner.plan.machine import Stage
 from planner.plan.steps import ChoiceStep, RunStep
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import PER_CORNER
 
 if TYPE_CHECKING:  # numpy comes with it

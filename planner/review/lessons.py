@@ -6,8 +6,8 @@ import attrs
 
 from planner.car.changes import Setting
 from planner.learning import taught
-from planner.learning.observed import Estimate
 from planner.plan.day import Day, first_model
+from planner.trade.estimate import Estimate
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 

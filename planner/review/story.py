@@ -7,7 +7,7 @@ import attrs
 
 from planner.advice.aims import Aim
 from planner.advice.candidates import Candidate
-from planner.advice.outlook import Outlook, Prediction
+from planner.advice.outlook import Outlook
 from planner.car.changes import Change
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import NOTICED, Pattern
@@ -29,6 +29,7 @@ from planner.run.readings import Again, Run
 from planner.trade import figures as figure
 from planner.trade import knobs, units
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words
 from planner.trade.refusals import Refusal
 
@@ -542,7 +543,7 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
                 yield f"{change.corner} {change.knob}: {in_words(name)} {now} per {per}"
 
 
-def _answer(at: Prediction, amount: float, system: units.System) -> str:
+def _answer(at: Estimate, amount: float, system: units.System) -> str:
     mean = units.difference(at.mean * amount, system)
     return f"{mean} ± {units.difference(at.sd * amount, system, signed=False)}"
 

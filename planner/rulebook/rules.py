@@ -20,6 +20,7 @@ from planner.run.readings import Feel, Phase
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, Turns, mirrored
+from planner.trade.estimate import Estimate
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, Noise, terms
 from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal, Unusable, quoted
@@ -52,14 +53,6 @@ _WEAR = (0.0, 1000.0)
 
 
 @attrs.frozen
-class Effect:
-    """Change of a figure per unit of a knob: mean and spread (one standard deviation)."""
-
-    mean: float
-    sd: float
-
-
-@attrs.frozen
 class Adjustment:
     """One knob as the rules know it.
 
@@ -78,11 +71,11 @@ class Adjustment:
     step: float
     most: float
     minutes: float
-    effect: Mapping[str, Effect]
+    effect: Mapping[str, Estimate]
     source: str
     caution: str = ""
 
-    def effect_at(self, corner: str) -> dict[str, Effect]:
+    def effect_at(self, corner: str) -> dict[str, Estimate]:
         """Return the effects with ``same`` replaced by the corner."""
         return {name.replace(".same", f".{corner}"): effect for name, effect in self.effect.items()}
 
@@ -139,7 +132,7 @@ class WearRule:
     uneven: float = 1.5
     least: float = 0.5
     least_percent: float = 5.0
-    per_cross: Effect | None = None
+    per_cross: Estimate | None = None
 
 
 @attrs.frozen
@@ -231,7 +224,7 @@ def _mirrored(entry: Adjustment) -> Adjustment:
     effects = {}
     for name, effect in entry.effect.items():
         kind, _, corner = name.partition(".")
-        effects[f"{kind}.{mirrored(corner)}"] = Effect(sign * effect.mean, effect.sd)
+        effects[f"{kind}.{mirrored(corner)}"] = Estimate(sign * effect.mean, effect.sd)
     return attrs.evolve(entry, corner=mirrored(entry.corner), effect=effects)
 
 
@@ -621,20 +614,20 @@ def figure_names(rule: PatternRule, corner: str) -> tuple[str, ...]:
     )
 
 
-def effect_on(rule: PatternRule, corner: str, entry: Adjustment, turns: Turns = "left") -> Effect:
+def effect_on(rule: PatternRule, corner: str, entry: Adjustment, turns: Turns = "left") -> Estimate:
     """Return what one unit of an adjustment does to the mean of a pattern's figures."""
     names = figure_names(rule, corner)
     effects = entry.effect_at(corner)
     parts = [figure_effect(name, effects, turns) for name in names]
     mean = sum(part.mean for part in parts) / len(parts)
-    return Effect(mean, max(part.sd for part in parts))
+    return Estimate(mean, max(part.sd for part in parts))
 
 
-def figure_effect(name: str, effects: Mapping[str, Effect], turns: Turns = "left") -> Effect:
+def figure_effect(name: str, effects: Mapping[str, Estimate], turns: Turns = "left") -> Estimate:
     """Return the effect on one figure, from the effects on the base figures it is made of."""
     mean = variance = 0.0
     for term, weight in terms(name, turns).items():
         if term in effects:
             mean += weight * effects[term].mean
             variance += (weight * effects[term].sd) ** 2
-    return Effect(mean, variance**0.5)
+    return Estimate(mean, variance**0.5)

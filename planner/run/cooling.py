@@ -6,9 +6,10 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.run.readings import Again, Rate, Run, Settled
+from planner.run.readings import Again, Run, Settled
 from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
 
 Array = npt.NDArray[np.float64]
@@ -179,7 +180,7 @@ def _closed(
         EVENING_PRIOR, _DIFFERENCES @ first, _DIFFERENCES @ second, noise.reading, loop
     )
     mean = falling.mean_of(falling.rates)
-    rate = Rate(mean, math.sqrt(falling.mean_of((falling.rates - mean) ** 2)))
+    rate = Estimate(mean, math.sqrt(falling.mean_of((falling.rates - mean) ** 2)))
 
     tires: dict[Corner, Three] = {}
     extra: dict[Corner, float] = {}

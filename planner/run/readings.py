@@ -8,6 +8,7 @@ import attrs
 
 from planner.trade import units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal, quoted
 
 Feel = Literal["tight", "neutral", "loose"]
@@ -80,14 +81,6 @@ class Run:
 
 
 @attrs.frozen
-class Rate:
-    """Cooling rate, the inverse of the time constant [1/s]: mean and one standard deviation."""
-
-    mean: float
-    sd: float
-
-
-@attrs.frozen
 class Settled:
     """Readings put back to the moment of the first one.
 
@@ -103,7 +96,7 @@ class Settled:
     tires: Mapping[Corner, Three]
     extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
-    rate: Rate | None = None
+    rate: Estimate | None = None
     remarks: tuple[str, ...] = ()
 
 

@@ -13,6 +13,7 @@ import attrs
 from planner.run.readings import Run
 from planner.trade import units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.estimate import Estimate
 
 ALONE = 45.0  # degF that one strip may differ from the mean of its two neighbours
 TOGETHER = 25.0  # degF that two strips differ at most when the third is suspected
@@ -48,19 +49,11 @@ class AirQuestion:
     instead: Mapping[Corner, float] | None = None
 
 
-@attrs.frozen
-class Usual:
-    """What a split should read by the runs so far, and one standard deviation of that [degF]."""
-
-    mean: float
-    sd: float
-
-
 def questions(
     tires: Mapping[Corner, Three],
     before: Mapping[Corner, Three] | None = None,
     system: units.System = "us",
-    splits: Mapping[Corner, Usual] = {},
+    splits: Mapping[Corner, Estimate] = {},
 ) -> tuple[Question, ...]:
     """Return what should be asked about the readings before they are stored.
 
@@ -221,7 +214,7 @@ def _against_before(
 
 
 def _turned_over(
-    corner: Corner, tire: Three, usual: Usual, system: units.System
+    corner: Corner, tire: Three, usual: Estimate, system: units.System
 ) -> Question | None:
     """Return the doubt about a split that fits all runs so far, had the edges been swapped."""
     split = tire[0] - tire[2]

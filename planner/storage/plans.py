@@ -18,11 +18,12 @@ from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
 from planner.rulebook import rules
-from planner.rulebook.rules import Effect, Rulebook
+from planner.rulebook.rules import Rulebook
 from planner.storage import mend, planfile, since
 from planner.storage.mend import Conflict, Saved
 from planner.storage.planfile import Kept
 from planner.trade.corners import CORNERS, Turns
+from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 
@@ -108,7 +109,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
             hint="from 0.3 (few runs) to 0.95 (many); 0.7 is usual",
         )
     remarks = car_file.doubts(car)
-    taught: Mapping[str, Mapping[str, Effect]] = {}
+    taught: Mapping[str, Mapping[str, Estimate]] = {}
     if wanted.taught is not None:
         taught, said = _taught(wanted.taught, book, way, car.car.name)
         remarks += said
@@ -131,7 +132,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
 
 def _taught(
     path: Path, book: Rulebook, way: Turns, name: str
-) -> tuple[dict[str, Mapping[str, Effect]], tuple[str, ...]]:
+) -> tuple[dict[str, Mapping[str, Estimate]], tuple[str, ...]]:
     """Return what an earlier day has taught, as the plan keeps it, and what to say of it.
 
     Parameters
