@@ -104,7 +104,7 @@ def test_without_a_budget_nothing_is_said_of_fitting() -> None:
 
 
 @pytest.mark.parametrize(
-    ("budget", "left"),
+    ("given", "left"),
     [
         (Budget(runs=20), 19),
         (Budget(runs=1), 0),
@@ -113,8 +113,8 @@ def test_without_a_budget_nothing_is_said_of_fitting() -> None:
         (Budget(runs=20, sets=1), 4),
     ],
 )
-def test_the_runs_left_are_those_of_the_shortest_budget(budget: Budget, left: int) -> None:
-    fit = budget.forecast(after_one_run(budget=budget))
+def test_the_runs_left_are_those_of_the_shortest_budget(given: Budget, left: int) -> None:
+    fit = budget.forecast(after_one_run(budget=given))
     assert fit.runs_left == left
     assert fit.fits is (round(fit.expected.runs + 1e-9) <= left)
     assert f"; enough left for {left}" in fit.says

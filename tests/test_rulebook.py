@@ -13,7 +13,7 @@ from planner.trade.knobs import KNOBS
 OVAL = (rules.rules_folder() / "paved-oval.toml").read_text("utf-8")
 
 
-def rules() -> dict:
+def tables() -> dict:
     """Return the oval's rules as tables, to be spoilt."""
     return tomllib.loads(OVAL)
 
@@ -83,7 +83,7 @@ def test_turning_rules_keeps_their_sense() -> None:
 
 
 def spoilt(change) -> list[str]:
-    data = rules()
+    data = tables()
     change(data)
     return mistakes(data)
 
@@ -203,7 +203,7 @@ def test_mistakes_of_both_kinds_are_named_together() -> None:
 
 
 def test_the_check_command_names_them_and_leaves_with_3(tmp_path: Path) -> None:
-    data = rules() | {"laps": "ten", "window": "hot"}
+    data = tables() | {"laps": "ten", "window": "hot"}
     file = tmp_path / "ours.toml"
     file.write_text(tomli_w.dumps(data), "utf-8")
     answer = run_command("rules", "check", file, "--json")

@@ -28,15 +28,15 @@ import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
 from test_two_at_once import VOID
-from planner.storage import desk
-from planner import moves
-from planner.errors import Refusal
+from planner.storage import plans
+from planner.plan import moves
+from planner.trade.refusals import Refusal
 done = told = 0
 print("ready", flush=True)
 sys.stdin.readline()
 while done < int(sys.argv[2]):
     try:
-        desk.step(Path(sys.argv[1]), lambda day, at: moves.record(day, VOID, at))
+        plans.step(Path(sys.argv[1]), lambda day, at: moves.record(day, VOID, at))
         done += 1
     except Refusal as refusal:
         assert refusal.code in ("moved-on", "locked"), refusal.message
