@@ -321,5 +321,5 @@ def test_rules_with_mistakes_begin_no_plan(crew: Crew, own: Path) -> None:
 
 
 def test_every_knob_is_moved_by_some_rule_of_an_oval() -> None:
-    moved = {entry["knob"] for entry in rules()["adjustment"].values()}
+    moved = {entry["knob"] for entry in tables()["adjustment"].values()}
     assert moved == set(KNOBS)
