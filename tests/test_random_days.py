@@ -211,9 +211,8 @@ def unlike(one: Any, other: Any, where: str = "") -> str:
         return "" if close else f"{where}: {one!r} and {other!r}"
     if attrs.has(type(one)):
         names = [field.name for field in attrs.fields(type(one))]
-        names = [name for name in names if name != "reckoned"]  # looked at by itself
-        if where.endswith(".last"):  # where it led is kept in the step alone
-            names.remove("went")
+        # Kept at hand, and looked at by themselves.
+        names = [name for name in names if name not in ("reckoned", "held", "before")]
         pairs = [(getattr(one, n), getattr(other, n), f"{where}.{n}") for n in names]
     elif isinstance(one, Mapping):
         if list(map(str, one)) != list(map(str, other)):
@@ -235,7 +234,6 @@ def same(one: Any, other: Any, what: str) -> None:
 
 def afresh(path: Path) -> Day:
     """Open a plan as a process does that has never seen it."""
-    fold._latest.clear()
     return plans.open_plan(path).day
 
 

@@ -7,7 +7,7 @@ import pytest
 from garage import FAULTS, STAGES, Answer, Crew, percent_left, stand, tire_options, tires
 
 from planner.plan import machine
-from planner.plan.machine import Course, Evidence
+from planner.plan.machine import Evidence, Place, go
 from planner.rulebook.rules import TUNING_ORDER
 
 TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made")
@@ -15,12 +15,6 @@ EVIDENCE = [
     Evidence(fault, *rest) for fault, *rest in product((None, *TUNING_ORDER), *[(True, False)] * 3)
 ]
 STATES = {state for _, source, dest, _ in machine.expanded() for state in (source, dest)}
-
-
-def at(state: str) -> Course:
-    course = Course()
-    course.state = state
-    return course
 
 
 # --- the table ------------------------------------------------------------------------------
@@ -33,7 +27,6 @@ def test_the_tuning_order_is_that_of_the_trade() -> None:
 
 
 def test_no_two_rows_of_the_table_are_ever_both_true() -> None:
-    course = Course()
     for state, trigger, seen in product(STATES, TRIGGERS, EVIDENCE):
         ways = [
             dest
@@ -41,17 +34,14 @@ def test_no_two_rows_of_the_table_are_ever_both_true() -> None:
             if (name, source) == (trigger, state) and holds(seen)
         ]
         assert len(ways) <= 1, (state, trigger, seen, ways)
-        course.state = state
-        assert course.go(trigger, seen) == bool(ways)
-        assert course.state == (ways[0] if ways else state)
+        led = go(Place(state), trigger, seen)
+        assert (led and led.state) == (ways[0] if ways else None)
 
 
 @pytest.mark.parametrize("seen", EVIDENCE, ids=str)
 def test_a_run_that_is_due_can_always_be_recorded(seen: Evidence) -> None:
-    course = Course()
     for state, trigger in product(STATES, ("good_run", "bad_run")):
-        course.state = state
-        assert course.go(trigger, seen) == state.endswith(":run")
+        assert (go(Place(state), trigger, seen) is not None) == state.endswith(":run")
 
 
 def test_every_state_can_be_reached_from_the_start_and_leads_to_the_end() -> None:
@@ -74,32 +64,24 @@ def test_every_state_can_be_reached_from_the_start_and_leads_to_the_end() -> Non
 @pytest.mark.parametrize("stage", STAGES)
 @pytest.mark.parametrize("fault", STAGES)
 def test_a_run_leads_to_the_stage_that_shows_a_fault_first(stage: str, fault: str) -> None:
-    course = at(f"{stage}:run")
-    assert course.go("good_run", Evidence(fault))
-    assert course.state == f"{fault}:choice"
-    assert course.round == 1
+    assert go(Place(f"{stage}:run"), "good_run", Evidence(fault)) == Place(f"{fault}:choice")
 
 
 @pytest.mark.parametrize("fault", STAGES)
 def test_a_fault_at_confirm_begins_a_new_round(fault: str) -> None:
-    course = at("confirm:run")
-    assert course.go("good_run", Evidence(fault))
-    assert (course.state, course.round) == (f"{fault}:choice", 2)
+    assert go(Place("confirm:run"), "good_run", Evidence(fault)) == Place(f"{fault}:choice", 2)
 
 
 def test_confirm_wants_nothing_changed() -> None:
-    course = at("confirm:run")
-    assert course.go("good_run", Evidence(unchanged=False))
-    assert course.state == "confirm:run"
-    assert course.go("good_run", Evidence())
-    assert (course.stage, course.due, course.round) == ("complete", "nothing", 1)
+    confirm = Place("confirm:run")
+    assert go(confirm, "good_run", Evidence(unchanged=False)) == confirm
+    assert go(confirm, "good_run", Evidence()) == Place("complete:nothing")
 
 
 def test_nothing_is_taken_at_confirm_unless_something_is_offered() -> None:
-    assert not at("confirm:run").go("take", Evidence(offer=False))
-    course = at("confirm:run")
-    assert course.go("take", Evidence(offer=True))
-    assert course.state == "cross:change"
+    confirm = Place("confirm:run")
+    assert go(confirm, "take", Evidence(offer=False)) is None
+    assert go(confirm, "take", Evidence(offer=True)) == Place("cross:change")
 
 
 @pytest.mark.parametrize("stage", STAGES)
@@ -110,9 +92,7 @@ def test_a_choice_taken_back_leaves_the_day_where_its_run_leads(stage: str) -> N
         (Evidence(), "confirm:run"),
         (Evidence(stage, void=True), f"{stage}:run"),
     ):
-        course = at(f"{stage}:change")
-        assert course.go("take_back", seen)
-        assert (course.state, course.round) == (led, 1)
+        assert go(Place(f"{stage}:change"), "take_back", seen) == Place(led)
 
 
 def test_the_diagram_draws_every_row_of_the_table() -> None:
@@ -282,21 +262,14 @@ def test_what_is_due_is_said_in_words(due, words) -> None:
     assert machine.due_words(due) == words
 
 
-def test_a_day_put_back_stands_where_it_stood() -> None:
-    course = Course()
-    assert (course.state, course.round) == ("camber:run", 1)
-    course.put("balance:choice", 3)
-    assert (course.stage, course.due, course.round) == ("balance", "choice", 3)
-    assert course.go("take", Evidence())
-    assert (course.state, course.round) == ("balance:change", 3)
-    course.put("confirm:run", 3)
-    assert course.go("good_run", Evidence("cross"))
-    assert (course.state, course.round) == ("cross:choice", 4)
+def test_a_fault_at_the_confirming_run_begins_a_new_round() -> None:
+    assert (Place().state, Place().round) == ("camber:run", 1)
+    assert go(Place("balance:choice", 3), "take", Evidence()) == Place("balance:change", 3)
+    assert go(Place("confirm:run", 3), "good_run", Evidence("cross")) == Place("cross:choice", 4)
+    assert go(Place("confirm:run", 3), "good_run", Evidence()) == Place("complete:nothing", 3)
 
 
-def test_a_day_gone_through_again_stands_where_it_stood() -> None:
-    course = at("confirm:run")
-    course.put("pressure:choice", 3)
-    assert (course.stage, course.due, course.round) == ("pressure", "choice", 3)
-    assert course.go("take", Evidence("pressure"))
-    assert (course.state, course.round) == ("pressure:change", 3)
+def test_asking_the_table_moves_nothing() -> None:
+    start = Place()
+    assert go(start, "good_run", Evidence("balance")) == go(start, "good_run", Evidence("balance"))
+    assert start == Place("camber:run", 1)

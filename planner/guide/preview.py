@@ -5,10 +5,12 @@ from datetime import datetime
 
 from planner.export import status_object
 from planner.guide.session import Bench
+from planner.plan import way
 from planner.plan.day import Day
 from planner.plan.steps import ChoiceStep
 from planner.screen import offer_view, paper
 from planner.storage import planfile
+from planner.words import way as way_words
 
 Move = Callable[[Day, datetime], Day]
 
@@ -32,7 +34,9 @@ def confirmed(bench: Bench, move: Move) -> bool:
     assert isinstance(step, ChoiceStep)
     if step.left_open:
         bench.talk.say(f"Left as it is: {', '.join(step.left_open)}.")
-    bench.talk.show([paper.indented(f"From here: {step.went}.", 2)])
+    went = way.way(trial, len(trial.plan.step))
+    assert went is not None
+    bench.talk.show([paper.indented(f"From here: {way_words.says(went)}.", 2)])
     if trial.due == "nothing":
         return bench.talk.sure(
             "This ends the day for good. Go on like this?",

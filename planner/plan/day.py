@@ -1,4 +1,4 @@
-"""The day: where a plan stands, as derived from its steps (`replay`), and what it says."""
+"""The day: where a plan stands, as derived from its steps (`fold`), and what it knows."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
@@ -16,7 +16,7 @@ from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
-from planner.plan.machine import Due, Stage
+from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import Plan, RunStep, Step
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import Run
@@ -58,37 +58,94 @@ class GoodRun:
 
 
 @attrs.frozen
+class Stand:
+    """Where the machine stands after a step, and the patterns the crew has left as they are."""
+
+    place: Place
+    left_open: frozenset[str] = frozenset()
+
+
+@attrs.frozen
 class Day:
-    """Where a plan stands; everything here is derived from its steps.
+    """Where a plan stands: the state of the fold over its steps (`fold.advance`).
 
     Attributes
     ----------
-    stage, due, round : the state of the machine.
+    plan : with the steps so far, as recorded.
+    steps : the same with amended values in their place.
     good : runs that judge the setup, oldest first.
     last : the last run recorded, good or not.
     settings : what is on the car, where known.
     past : changes made so far.
+    moved_before : displacements by all changes but the last, to which a run may add.
     pending : the candidate chosen and not yet made.
-    left_open : patterns the crew has left as they are.
+    awaiting_outcome : something was changed that no run has judged yet.
+    laps_run : laps on the tires.
     outcome : what came of the last change judged.
-    steps : the steps of the plan with amended values in their place.
+    trail : where the machine stood before the first step and after each, as it went.
+    before : the day before the last step, by the values in force; an amendment goes back there.
     reckoned : `known`, where it is at hand from judging the last run.
+    held : what was believed before the first run, where it is at hand.
     """
 
     plan: Plan
     book: Rulebook
-    stage: Stage
-    due: Due
-    round: int
-    good: tuple[GoodRun, ...]
-    last: RunStep | None
     settings: Mapping[Setting, float]
-    past: tuple[Past, ...]
-    pending: Candidate | None
-    left_open: frozenset[str]
-    outcome: Outcome | None
+    trail: tuple[Stand, ...]
+    good: tuple[GoodRun, ...] = ()
+    last: RunStep | None = None
+    past: tuple[Past, ...] = ()
+    moved_before: Mapping[Setting, float] = attrs.field(factory=dict)
+    pending: Candidate | None = None
+    awaiting_outcome: bool = False
+    laps_run: int = 0
+    outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
+    before: "Day | None" = attrs.field(default=None, eq=False, repr=False)
     reckoned: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
+    held: Beliefs | None = attrs.field(default=None, eq=False, repr=False)
+
+    @property
+    def stand(self) -> Stand:
+        """Where the machine stands now."""
+        return self.trail[-1]
+
+    @property
+    def place(self) -> Place:
+        """The stage, what is due in it, and which round it is."""
+        return self.stand.place
+
+    @property
+    def stage(self) -> Stage:
+        """The stage whose turn it is."""
+        return self.place.stage
+
+    @property
+    def due(self) -> Due:
+        """What is due in it."""
+        return self.place.due
+
+    @property
+    def round(self) -> int:
+        """Which time the tuning order is gone through."""
+        return self.place.round
+
+    @property
+    def left_open(self) -> frozenset[str]:
+        """Patterns the crew has left as they are."""
+        return self.stand.left_open
+
+    def standing(self, stand: Stand) -> "Day":
+        """Return the same day with the machine standing elsewhere."""
+        return attrs.evolve(self, trail=(*self.trail[:-1], stand))
+
+    def at(self, number: int) -> "Day":
+        """Return the day after its first steps, by the values now in force."""
+        day = self
+        while len(day.steps) > number:
+            assert day.before is not None
+            day = day.before
+        return day
 
     @cached_property
     def known(self) -> "Posterior":
@@ -97,12 +154,18 @@ class Day:
 
     def known_by(self, runs: int) -> "Posterior":
         """Return what the first good runs say of the car; there must be one."""
-        seen = [good.seen for good in self.good[:runs]]
-        return learned(self.plan, self.book, self.good[0], seen, self._believed)
+        return learned(self.plan, self.book, self.good[:runs], self.held_from(self.good[0]))
 
-    @cached_property
-    def _believed(self) -> Beliefs:
-        return believed(self.plan, self.book, self.good[0])
+    def held_from(self, first: GoodRun) -> Beliefs:
+        """Return what was believed before the first run.
+
+        Parameters
+        ----------
+        first : the first good run, where the day has none yet.
+        """
+        if self.held is not None:
+            return self.held
+        return believed(self.plan, self.book, self.good[0] if self.good else first)
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:
@@ -209,13 +272,9 @@ def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
 
 
 def learned(
-    plan: Plan,
-    book: Rulebook,
-    first: GoodRun,
-    seen: Sequence[Observation],
-    held: Beliefs | None = None,
+    plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs | None = None
 ) -> "Posterior":
-    """Return what the runs of a day say of the car, from beliefs held before its first run.
+    """Return what the good runs of a day say of the car, from beliefs held before its first run.
 
     Parameters
     ----------
@@ -224,6 +283,6 @@ def learned(
     from planner.learning.reading_noise import estimate_noise
     from planner.learning.response import learn
 
-    held = believed(plan, book, first) if held is None else held
-    noise = estimate_noise(seen, book.noise)
-    return learn(seen, Priors(held, noise=noise), plan.turns)
+    seen = [each.seen for each in good]
+    held = believed(plan, book, good[0]) if held is None else held
+    return learn(seen, Priors(held, noise=estimate_noise(seen, book.noise)), plan.turns)

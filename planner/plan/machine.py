@@ -4,6 +4,7 @@
 """
 
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Literal, cast
 
 import attrs
@@ -104,25 +105,12 @@ def _condition(name: str, fault: TuningStage | None) -> Callable[[Evidence], boo
     return lambda seen: holds(seen) and (fault is None or seen.fault == fault)
 
 
-class Course:
-    """Where the day stands; moved by `go`, and put back on its own trail by `put`."""
+@attrs.frozen
+class Place:
+    """Where a day stands in the machine: the stage, what is due in it, and which round it is."""
 
-    state: str
-
-    def __init__(self) -> None:
-        self.round = 1
-        moves = [(t, s, d, _on_event(condition)) for t, s, d, condition in expanded()]
-        states = {START} | {end for _, source, dest, _ in moves for end in (source, dest)}
-        self._machine = Machine(
-            model=None,
-            states=sorted(states),
-            initial=START,
-            auto_transitions=False,
-            send_event=True,
-        )
-        for trigger, source, dest, condition in moves:
-            self._machine.add_transition(trigger, source, dest, conditions=condition)
-        self._machine.add_model(self)
+    state: str = START
+    round: int = 1
 
     @property
     def stage(self) -> Stage:
@@ -134,21 +122,43 @@ class Course:
         """What is due in the stage."""
         return cast(Due, self.state.partition(":")[2])
 
-    def put(self, state: str, round: int) -> None:
-        """Stand where the day stood once before, when its steps are gone through again."""
-        self._machine.set_state(state, self)
-        self.round = round
 
-    def go(self, trigger: Trigger, seen: Evidence) -> bool:
-        """Make the move; return False, and stay, where it is not legal."""
-        before = self.stage
-        try:
-            moved = bool(self._machine.events[trigger].trigger(self, seen=seen))
-        except MachineError:
-            return False
-        if moved and before == "confirm" and self.due == "choice":
-            self.round += 1
-        return moved
+def go(place: Place, trigger: Trigger, seen: Evidence) -> Place | None:
+    """Return where a move leads from a place on this evidence; None where it is not legal."""
+    at = _At(place.state)
+    try:
+        moved = _table().events[trigger].trigger(at, seen=seen)
+    except MachineError:
+        return None
+    if not moved:
+        return None
+    there = Place(at.state, place.round)
+    begins = place.stage == "confirm" and there.due == "choice"
+    return attrs.evolve(there, round=place.round + 1) if begins else there
+
+
+@attrs.define
+class _At:
+    """What `transitions` moves; made for one question and thrown away."""
+
+    state: str
+
+
+@cache
+def _table() -> Machine:
+    """Return the table as a machine of `transitions`. It moves nothing of its own."""
+    moves = list(expanded())
+    states = {START} | {end for _, source, dest, _ in moves for end in (source, dest)}
+    table = Machine(
+        model=None,
+        states=sorted(states),
+        initial=START,
+        auto_transitions=False,
+        send_event=True,
+    )
+    for trigger, source, dest, condition in moves:
+        table.add_transition(trigger, source, dest, conditions=_on_event(condition))
+    return table
 
 
 def _on_event(condition: Callable[[Evidence], bool]) -> Callable[[EventData], bool]:

@@ -6,15 +6,14 @@ return the day with one step more. Nothing here reads a file, a clock or a termi
 
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
-
-import attrs
 
 from planner.advice import candidates as offering
 from planner.advice.candidates import Candidate, Table
 from planner.car import car_file
 from planner.car import changes as changing
 from planner.plan import amendments, on_car
+from planner.plan.day import Day
+from planner.plan.fold import advance
 from planner.plan.machine import Due, due_words
 from planner.plan.steps import (
     AmendStep,
@@ -22,18 +21,12 @@ from planner.plan.steps import (
     MadeStep,
     Offered,
     RunStep,
-    Step,
     TakenBackStep,
 )
-from planner.rulebook.rules import TUNING_ORDER, TuningStage
+from planner.rulebook.rules import TuningStage
 from planner.run import readings
 from planner.run.readings import Run
 from planner.trade.refusals import Refusal
-
-if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    pass
-from planner.plan.day import Day
-from planner.plan.fold import fold
 
 
 def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, float]] = ()) -> Day:
@@ -50,20 +43,15 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
     """
     _need(day, "run", "record a run")
     readings.check(run, day.plan.units)
-    folded = fold(day.plan, day.book)
-    if really and not folded.awaiting_outcome:
+    if really and not day.awaiting_outcome:
         raise Refusal(
             "nothing-made",
             "No change was made since the last run, so there is none to correct.",
             where="--really",
-            hint="leave --really away",
+            hint="omit --really",
         )
     corrections = tuple(changing.make(*each, {}) for each in really)
-    step = folded.judged(RunStep(at, run, really=corrections))
-    before = day
-    folded.apply(step, len(day.plan.step) + 1)
-    after = folded.day()
-    return _with_step(after, attrs.evolve(step, went=_way(before, after, step)))
+    return advance(day, RunStep(at, run, really=corrections), afresh=True)
 
 
 def choose(
@@ -142,9 +130,7 @@ def take_back(day: Day, reason: str, at: datetime) -> Day:
         No change is due.
     """
     _need(day, "change", "take a choice back")
-    step = TakenBackStep(at, reason)
-    after = _stepped(day, step)
-    return _with_step(after, attrs.evolve(step, went=f"{_stands(after)}, as before the choice"))
+    return advance(day, TakenBackStep(at, reason))
 
 
 def move_on(day: Day, reason: str, at: datetime) -> Day:
@@ -160,8 +146,7 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
     _need_reason(reason, "moving on")
     left = tuple(p.key for p in day.open_patterns)
     step = ChoiceStep(at, day.stage, _offered(day.table()), left_open=left, reason=reason)
-    after = _stepped(day, step)
-    return _with_step(after, attrs.evolve(step, went=_way(day, after, step)))
+    return advance(day, step)
 
 
 def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
@@ -187,8 +172,7 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
         for setting, amount in amounts.items()
     )
     changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
-    step = MadeStep(at, changes)
-    return _with_step(_stepped(day, step), step)
+    return advance(day, MadeStep(at, changes))
 
 
 def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
@@ -218,7 +202,7 @@ def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at
     if run == amended.run:
         raise _nothing_changed(number, "--tire RF=205/212/209")
     readings.check(run, day.plan.units)
-    return _amend(day, AmendStep(at, number, reason, run=run))
+    return advance(day, AmendStep(at, number, reason, run=run), afresh=True)
 
 
 def amend_made(
@@ -268,19 +252,8 @@ def amend_made(
     if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
         raise _nothing_changed(number, "--actual pressure:RF:-1.0")
     changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
-    return _amend(day, AmendStep(at, number, reason, changes=tuple(changed.values())))
-
-
-def _amend(day: Day, amend: AmendStep) -> Day:
-    folded, amend = fold(day.plan, day.book).amended(amend, afresh=True)
-    after = folded.day()
-    moved = (day.stage, day.due, day.round) != (after.stage, after.due, after.round)
-    went = _stands(after) if moved else f"the plan stands where it stood: {_stands(after)}"
-    return _with_step(after, attrs.evolve(amend, went=went))
-
-
-def _stands(day: Day) -> str:
-    return f"in the {day.stage} stage {due_words(day.due)}" if day.due != "nothing" else "complete"
+    amend = AmendStep(at, number, reason, changes=tuple(changed.values()))
+    return advance(day, amend, afresh=True)
 
 
 def _nothing_changed(number: int, example: str) -> Refusal:
@@ -294,7 +267,7 @@ def _nothing_changed(number: int, example: str) -> Refusal:
 
 def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
     step = ChoiceStep(at, day.stage, _offered(day.table()), chosen=chosen, reason=reason)
-    return _with_step(_stepped(day, step), step)
+    return advance(day, step)
 
 
 def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
@@ -322,20 +295,6 @@ def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
 def _tuning(day: Day) -> TuningStage:
     """Return the stage a change belongs to; one taken at `confirm` is against uneven wear."""
     return "cross" if day.stage == "confirm" or day.stage == "complete" else day.stage
-
-
-def _stepped(day: Day, step: Step) -> Day:
-    folded = fold(day.plan, day.book)
-    folded.apply(step, len(day.plan.step) + 1)
-    return folded.day()
-
-
-def _with_step(day: Day, step: Step) -> Day:
-    return attrs.evolve(
-        day,
-        plan=attrs.evolve(day.plan, step=(*day.plan.step, step)),
-        steps=(*day.steps[:-1], step),
-    )
 
 
 def _offered(table: Table) -> tuple[Offered, ...]:
@@ -377,26 +336,3 @@ def next_command(day: Day) -> str:
         "(treadgate choose PLAN --take-back takes the choice back)",
         "nothing": "treadgate why PLAN tells the day; treadgate start begins another",
     }[day.due]
-
-
-def _way(before: Day, after: Day, step: RunStep | ChoiceStep) -> str:
-    """Say where the plan went from a step, and why."""
-    if isinstance(step, RunStep) and step.void:
-        return f"the run is due again: {step.void}"
-    if after.stage == "complete":
-        return "complete"
-    order = [*TUNING_ORDER, "confirm"]
-    shown = ", ".join(p.key for p in after.open_patterns)
-    if after.round > before.round:
-        return f"a new round begins in the {after.stage} stage: {shown}"
-    if after.stage == "confirm":
-        if before.stage == "confirm":
-            return "confirm once more: cold pressures were not those of the run before"
-        left = ", ".join(sorted(after.left_open))
-        other = f"other than what was left as it is ({left})" if left else ""
-        return f"to confirm: no stage shows a fault {other}".rstrip()
-    if after.stage == before.stage:
-        return f"still in the {after.stage} stage: {shown}"
-    if order.index(after.stage) < order.index(before.stage):
-        return f"back to the {after.stage} stage: {shown} shows"
-    return f"on to the {after.stage} stage: {shown}"

@@ -42,7 +42,6 @@ class RunStep:
     really : corrections to the change before the run: what it really was.
     void : why it gates nothing, or ``""``.
     outcome : what came of the change before it, if there was one.
-    went : where the plan went on from here, and why.
     """
 
     time: datetime
@@ -53,7 +52,6 @@ class RunStep:
     really: tuple[Change, ...] = ()
     void: str = ""
     outcome: Outcome | None = None
-    went: str = ""
 
 
 @attrs.frozen
@@ -85,7 +83,6 @@ class ChoiceStep:
     chosen: Candidate | None = None
     left_open: tuple[str, ...] = ()
     reason: str = ""
-    went: str = ""
 
 
 @attrs.frozen
@@ -94,7 +91,6 @@ class TakenBackStep:
 
     time: datetime
     reason: str = ""
-    went: str = ""
 
 
 @attrs.frozen
@@ -116,6 +112,22 @@ class Judged:
     void: str = ""
     outcome: Outcome | None = None
 
+    @classmethod
+    def of_run(cls, number: int, run: RunStep) -> "Judged":
+        """Return how a run is judged now."""
+        return cls(number, run.patterns, run.beside, run.doubt, run.void, run.outcome)
+
+    def of(self, run: RunStep) -> RunStep:
+        """Return the run as it is judged here."""
+        return attrs.evolve(
+            run,
+            patterns=self.patterns,
+            beside=self.beside,
+            doubt=self.doubt,
+            void=self.void,
+            outcome=self.outcome,
+        )
+
 
 @attrs.frozen
 class AmendStep:
@@ -128,7 +140,6 @@ class AmendStep:
     run : the whole run as it should have been recorded; None where a made step is amended.
     changes : the whole change as it really was made; empty where a run is amended.
     judged : the runs from the amended step on, judged again with the numbers put right.
-    went : where the plan stands for it.
     """
 
     time: datetime
@@ -137,7 +148,6 @@ class AmendStep:
     run: Run | None = None
     changes: tuple[Change, ...] = ()
     judged: tuple[Judged, ...] = ()
-    went: str = ""
 
 
 Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep

@@ -1,9 +1,7 @@
 """A rehearsal taken up again: the car is driven once more through all that the plan holds."""
 
-import attrs
-
 from planner.plan.day import Day
-from planner.plan.fold import replay
+from planner.plan.fold import advance, begin
 from planner.plan.steps import RunStep
 from planner.rehearsal import follow
 from planner.rehearsal.car import SimulatedCar
@@ -23,12 +21,11 @@ def bring_up(car: SimulatedCar, day: Day) -> None:
     """
     if day.plan.car != car.file():
         raise _another(car, "its car file is another")
-    for number, step in enumerate(day.plan.step):
-        if not isinstance(step, RunStep):
-            continue
-        before = replay(attrs.evolve(day.plan, step=day.plan.step[:number]), day.book)
-        if follow.run(car, before).tires != step.run.tires:
+    before = begin(day.plan, day.book)
+    for step in day.plan.step:
+        if isinstance(step, RunStep) and follow.run(car, before).tires != step.run.tires:
             raise _another(car, f"its run {car.runs} reads otherwise")
+        before = advance(before, step)
 
 
 def _another(car: SimulatedCar, says: str) -> Refusal:

@@ -101,7 +101,7 @@ def runs(day: Day) -> tuple[RunSeen, ...]:
             continue
         if number in judging:
             good.append(judging[number])
-            known = days.learned(day.plan, day.book, good[0], [each.seen for each in good])
+            known = days.learned(day.plan, day.book, good)
         seen.append(
             RunSeen(len(seen) + 1, number, step, judging.get(number), known, settings[number])
         )

@@ -11,7 +11,7 @@ from planner.advice.outlook import Outlook
 from planner.car.changes import Change
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import NOTICED, Pattern
-from planner.plan import amendments
+from planner.plan import amendments, way
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import (
@@ -32,6 +32,7 @@ from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words
 from planner.trade.refusals import Refusal
+from planner.words import way as way_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
 
@@ -221,7 +222,7 @@ def _choice_behind(number: int, day: Day) -> Iterator[tuple[str, str]]:
 def _as_judged(step: RunStep, day: Day, number: int) -> RunStep:
     """Return the run as the day stands on it: the last one is judged afresh."""
     if day.last is not None and number == len(day.plan.step):
-        return attrs.evolve(day.last, went=step.went)
+        return day.last
     return step
 
 
@@ -286,6 +287,8 @@ def _told(
     for at in by:
         by_step = amendments.named(day.plan.step, at)
         said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
+    went = way.way(day, number)
+    led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
     date = "" if amended is None else amendments.on_another_day(day.plan.step, number)
     return Told(
@@ -293,7 +296,7 @@ def _told(
         STEP_KINDS[type(step)],
         time,
         headline,
-        (*said, *details),
+        (*said, *details, *led),
         rested,
         by,
         amended,
@@ -355,8 +358,6 @@ def _amend(
     if step.judged and not otherwise:
         otherwise = [("judged again", "nothing comes out otherwise")]
     yield from otherwise
-    if step.went:
-        yield "went", step.went
 
 
 def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator[tuple[str, str]]:
@@ -503,8 +504,6 @@ def _run(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
             yield "beside", sentence
     if not step.patterns and not step.void:
         yield "shows", "nothing out of band"
-    if step.went:
-        yield "went", step.went
 
 
 def _sureness(pattern: Pattern, system: units.System) -> str:
@@ -606,14 +605,11 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
             yield "not taken", other.title
     if step.reason:
         yield "reason", step.reason
-    if step.went:
-        yield "went", step.went
 
 
 def _taken_back(step: TakenBackStep) -> Iterator[tuple[str, str]]:
     if step.reason:
         yield "reason", step.reason
-    yield "went", step.went
 
 
 def _made_headline(step: MadeStep) -> str:

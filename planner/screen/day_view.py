@@ -12,12 +12,14 @@ from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.plan import amendments, budget, drift, moves
 from planner.plan import day as days
+from planner.plan import way as ways
 from planner.plan.day import Day
-from planner.plan.steps import MadeStep, RunStep
+from planner.plan.steps import RunStep
 from planner.rulebook.rules import TUNING_ORDER
 from planner.run import lap_times
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
+from planner.words import way as way_words
 
 
 def show(
@@ -63,9 +65,10 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
 
 def way(day: Day) -> Iterator[RenderableType]:
     """Yield why the plan stands here, where the last step has led it here."""
-    last = day.plan.step[-1] if day.plan.step else None
-    if last is not None and not isinstance(last, MadeStep) and last.went and day.due != "nothing":
-        yield paper.indented(f"Why here: {last.went}.", 2)
+    if day.plan.step and day.due != "nothing":
+        went = ways.way(day, len(day.plan.step))
+        if went is not None:
+            yield paper.indented(f"Why here: {way_words.says(went)}.", 2)
 
 
 def of_the_car(day: Day) -> Iterator[RenderableType]:
@@ -204,3 +207,6 @@ def due_words(day: Day) -> str:
         "change": "make the chosen change",
         "nothing": "nothing, the day is complete",
     }[day.due]
+
+
+# IMPORT

@@ -289,8 +289,8 @@ def step(
     """
     looked = planfile.read(path) if seen is None else seen.kept
     with planfile.locked(path):
-        opened = _opened(path, planfile.read(path, looked))
-        now = opened.kept
+        now = planfile.read(path, looked)
+        opened = seen if seen is not None and now is seen.kept else _opened(path, now)
         if now.mark != looked.mark:
             raise _moved_on(path, since.since(looked.plan, now.plan))
         if after is not None and after != len(now.plan.step):

@@ -17,7 +17,8 @@ from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.changes import Setting
 from planner.plan import day as days
-from planner.plan.fold import Fold
+from planner.plan.day import Day
+from planner.plan.fold import advance, begin
 from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
@@ -52,41 +53,38 @@ RETAKEN_EVERY = 3  # runs: read in order with the first tire once more, with pre
 
 @attrs.define
 class _LongDay:
-    """A day that grows: its plan so far, and the fold over it."""
+    """A day that grows, step by step."""
 
-    fold: Fold
+    day: Day
     car: InventedCar
     draw: np.random.Generator
-    steps: list[Step] = attrs.field(factory=list)
 
     def now(self) -> datetime:
-        return AT + timedelta(minutes=4 * len(self.steps))
+        return AT + timedelta(minutes=4 * len(self.day.plan.step))
 
     def go_on(self) -> None:
         """Add the step that is due."""
-        number = len(self.steps) + 1
-        step: Step
-        if number % AMENDED_EVERY == 0 and self.fold.good:
-            self.fold, step = self.fold.amended(self._amendment(), afresh=True)
-        else:
-            due = self.fold.course.due
-            if self.fold.course.stage == "confirm" and self.fold.day().table().candidates:
-                due = "choice"
-            step = {"run": self._run, "choice": self._choice, "change": self._made}[due]()
-            self.fold.apply(step, number)
-        self.steps.append(step)
+        number = len(self.day.plan.step) + 1
+        if number % AMENDED_EVERY == 0 and self.day.good:
+            self.day = advance(self.day, self._amendment(), afresh=True)
+            return
+        due = self.day.due
+        if self.day.stage == "confirm" and self.day.table().candidates:
+            due = "choice"
+        step: Step = {"run": self._run, "choice": self._choice, "change": self._made}[due]()
+        self.day = advance(self.day, step, afresh=True)
 
     def _run(self) -> RunStep:
-        tires = read(self.car.true(days.moved_by(self.fold.past)), self.draw)
+        tires = read(self.car.true(days.moved_by(self.day.past)), self.draw)
         more: dict[str, Any] = {
             "track_temp": round(float(self.draw.normal(100, 5)), 1),
-            "cold": {"LR": 15.0 + len(self.fold.good) % 2},  # which puts off the end as well
+            "cold": {"LR": 15.0 + len(self.day.good) % 2},  # which puts off the end as well
         }
-        if self.fold.course.stage == "confirm":
+        if self.day.stage == "confirm":
             more |= UNEASY
         elif self.draw.random() < VOID:
             more["flags"] = ("lockup",)
-        if len(self.fold.good) % RETAKEN_EVERY == 0:
+        if len(self.day.good) % RETAKEN_EVERY == 0:
             more |= {
                 "order": ("RF", "RR", "LR", "LF"),
                 "again": Again("RF", tires["RF"]),
@@ -94,11 +92,10 @@ class _LongDay:
                 "feel": "tight",
                 "where": "middle",
             }
-        step = self.fold.judged(RunStep(self.now(), Run(tires, **more)))  # type: ignore[arg-type]
-        return attrs.evolve(step, went="on to the next stage: what shows there")
+        return RunStep(self.now(), Run(tires, **more))  # type: ignore[arg-type]
 
     def _choice(self) -> ChoiceStep:
-        day = self.fold.day()
+        day = self.day
         table = day.table().candidates
         offered = tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table)
         if table:
@@ -107,18 +104,18 @@ class _LongDay:
         return ChoiceStep(self.now(), day.stage, offered, left_open=left, reason="nothing offered")
 
     def _made(self) -> MadeStep:
-        assert self.fold.pending is not None
-        moved = days.moved_by(self.fold.past)
+        assert self.day.pending is not None
+        moved = days.moved_by(self.day.past)
         setting, size = UPSETS[int(self.draw.integers(len(UPSETS)))]
         wrong = float(self.draw.choice([-1, 1])) * size - moved.get(setting, 0.0)
-        parts = {each.setting: each.amount for each in self.fold.pending.changes}
+        parts = {each.setting: each.amount for each in self.day.pending.changes}
         amounts = parts | {setting: changing.tidy(wrong)}
-        changes = [changing.make(*s, amount, self.fold.settings) for s, amount in amounts.items()]
-        changing.refuse_beyond_limits(changes, self.fold.plan.car.limits, "--actual")
+        changes = [changing.make(*s, amount, self.day.settings) for s, amount in amounts.items()]
+        changing.refuse_beyond_limits(changes, self.day.plan.car.limits, "--actual")
         return MadeStep(self.now(), tuple(changes))
 
     def _amendment(self) -> AmendStep:
-        latest = self.fold.good[-1]
+        latest = self.day.good[-1]
         tires = {**latest.run.tires, "LF": latest.run.tires["RR"]}
         right = attrs.evolve(latest.run, tires=tires)
         return AmendStep(self.now(), latest.step, "the left front was misread", run=right)
@@ -136,7 +133,7 @@ def long_day(steps: int) -> Plan:
         for name, effect in effects.items()
     }
     wrong = InventedCar(in_band() | {"split.RF": 25.0}, answers)
-    day = _LongDay(Fold(plan, rules), wrong, np.random.default_rng(3))
-    while len(day.steps) < steps or day.fold.course.due != "run":
-        day.go_on()
-    return attrs.evolve(plan, step=tuple(day.steps))
+    grown = _LongDay(begin(plan, rules), wrong, np.random.default_rng(3))
+    while len(grown.day.plan.step) < steps or grown.day.due != "run":
+        grown.go_on()
+    return grown.day.plan

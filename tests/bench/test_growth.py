@@ -20,7 +20,7 @@ from speed import FOUND_BESIDE, NEEDED, PRINT_IMPORTS
 
 from planner.plan import fold, moves
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, Plan
+from planner.plan.steps import Plan
 from planner.storage import planfile
 
 LENGTHS = (60, 120, 240)  # steps
@@ -41,7 +41,6 @@ def given(plan: Plan, folder: Path, *arguments: str) -> Answer:
     """Give a command on a plan, as in a process of its own."""
     path = folder / "day.toml"
     path.write_bytes(planfile.dump(plan))
-    fold._latest.clear()
     answer = run_command(arguments[0], path, *arguments[1:], "--json")
     assert answer.status == 0, answer.out
     return answer
@@ -67,7 +66,6 @@ def test_judging_a_run_grows_in_step_with_the_day(plans: tuple[Plan, ...]) -> No
     days = [fold.replay(plan, rules) for plan in plans]
 
     def recorded(day: Day) -> None:
-        fold._latest.clear()
         moves.record(day, run(RF_INNER_HOT), AT)
 
     recorded(days[0])
@@ -79,12 +77,9 @@ def test_going_through_the_steps_takes_as_long_for_each_of_them(plans: tuple[Pla
     plan, rules = plans[-1], book()
 
     def gone_through(steps: int) -> None:
-        folded = fold.Fold(plan, rules)
-        for number, step in enumerate(plan.step[:steps], start=1):
-            if isinstance(step, AmendStep):
-                folded, _ = folded.amended(step, afresh=False)
-            else:
-                folded.apply(step, number)
+        day = fold.begin(plan, rules)
+        for step in plan.step[:steps]:
+            day = fold.advance(day, step)
 
     gone_through(LENGTHS[0])
     few, some, many = (calls(lambda n=steps: gone_through(n)) for steps in LENGTHS)
@@ -111,11 +106,11 @@ def test_a_command_reads_the_plan_once_and_goes_through_its_steps_once(
         monkeypatch.setattr(module, name, wrapped)
 
     counted(planfile, "parse")
-    counted(fold.Fold, "apply")
+    counted(fold, "_after")
     given(plan, tmp_path, *arguments)
     assert seen.count("parse") == 1
     # The step that is new comes on top, and what an amendment has judged again.
-    assert len(plan.step) <= seen.count("apply") < 1.2 * len(plan.step)
+    assert len(plan.step) <= seen.count("_after") < 1.2 * len(plan.step)
 
 
 @pytest.mark.parametrize("way", list(NEEDED))

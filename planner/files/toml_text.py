@@ -1,0 +1,100 @@
+"""Tables into TOML that a person reads: a line a value, however deep it goes."""
+
+import json
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, datetime
+from typing import Any
+
+WIDTH = 100  # letters of a line before the items of a list get lines of their own
+
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+
+
+def dumps(tables: Mapping[str, Any], under: str = "") -> str:
+    """Return tables as TOML.
+
+    Tables get a heading of their own down to where a list begins; within a list, and within an
+    entry of a list of tables, everything is written inline. ``tomli_w`` would write the ten laps
+    of a run on twelve lines.
+
+    Parameters
+    ----------
+    tables : of plain values: text, numbers, moments, lists and tables of them.
+    under : the path of the tables, where they are part of a larger file.
+    """
+    return "".join(f"{line}\n" for line in _lines(tables, under)).lstrip("\n")
+
+
+def _lines(tables: Mapping[str, Any], under: str) -> Iterator[str]:
+    later = {k: v for k, v in tables.items() if isinstance(v, Mapping) or _is_listed(v)}
+    for key, value in tables.items():
+        if key not in later:
+            yield _assigned(key, value)
+    for key, value in later.items():
+        path = f"{under}.{_key(key)}" if under else _key(key)
+        if isinstance(value, Mapping):
+            yield from _table(path, value)
+        else:
+            for entry in value:
+                yield ""
+                yield f"[[{path}]]"
+                yield from (_assigned(*item) for item in entry.items())
+
+
+def _table(path: str, table: Mapping[str, Any]) -> Iterator[str]:
+    """Yield a table under its own heading; one that holds only tables needs none."""
+    own = {k: v for k, v in table.items() if not isinstance(v, Mapping)}
+    small = {k: v for k, v in table.items() if isinstance(v, Mapping) and _is_flat(v)}
+    if own or small or not table:
+        yield ""
+        yield f"[{path}]"
+        yield from (_assigned(*item) for item in (own | small).items())
+    for key, value in table.items():
+        if key not in own and key not in small:
+            yield from _table(f"{path}.{_key(key)}", value)
+
+
+def _is_listed(value: Any) -> bool:
+    """Say whether a value is a list of tables, such as the steps of a plan."""
+    listed = isinstance(value, Sequence) and not isinstance(value, str)
+    return listed and bool(value) and all(isinstance(each, Mapping) for each in value)
+
+
+def _is_flat(table: Mapping[str, Any]) -> bool:
+    return not any(isinstance(each, Mapping) for each in table.values())
+
+
+def _assigned(key: str, value: Any) -> str:
+    line = f"{_key(key)} = {_inline(value)}"
+    if len(line) <= WIDTH or not _is_listed(value):
+        return line
+    return f"{_key(key)} = [\n" + "".join(f"    {_inline(each)},\n" for each in value) + "]"
+
+
+def _key(key: str) -> str:
+    return key if _BARE.fullmatch(key) else _text(key)
+
+
+def _inline(value: Any) -> str:
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, datetime):
+        return value.isoformat(" ")
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        inside = ", ".join(f"{_key(key)} = {_inline(each)}" for key, each in value.items())
+        return f"{{ {inside} }}" if inside else "{}"
+    return f"[{', '.join(map(_inline, value))}]"
+
+
+def _text(text: str) -> str:
+    """Return text in quotes. JSON escapes what TOML wants escaped, but for the delete sign."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,0 +1,115 @@
+"""A run judged: what its readings show beside all runs before it, and what came of the change."""
+
+from typing import TYPE_CHECKING
+
+import attrs
+
+from planner.judging import beside, outcomes, pressures
+from planner.judging import patterns as showing
+from planner.learning.observed import Observation
+from planner.plan.day import Day, GoodRun, learned, moved_by
+from planner.plan.steps import RunStep
+from planner.run import readings
+from planner.run.readings import Run, Settled
+from planner.trade import figures as figure
+
+if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
+    from planner.learning.response import Posterior
+
+
+def seen_run(day: Day, run: Run) -> GoodRun:
+    """Return a run with its figures and what the response model needs of it, not yet judged.
+
+    Parameters
+    ----------
+    day : the day before the run, with the change before it as it really was.
+    """
+    settled = _settled(day, run)
+    figures = figure.compute(settled.tires, day.plan.turns)
+    weather = {"track_temp": run.track_temp, "air_temp": run.air_temp}
+    seen = Observation(
+        figures.base,
+        moved=moved_by(day.past[-1:], day.moved_before),
+        conditions={
+            "tire_laps": float(day.laps_run),
+            **{name: value for name, value in weather.items() if value is not None},
+        },
+        extra_variance=settled.extra_variance,
+        level_variance=settled.level_variance,
+    )
+    return GoodRun(len(day.steps) + 1, run, figures, (), seen, settled.remarks)
+
+
+def _settled(day: Day, run: Run) -> Settled:
+    """Return the readings put back to one moment, where it was recorded how they were read."""
+    if run.again is None and run.delay is None and not run.order:
+        return Settled(run.tires)
+    from planner.run import cooling
+
+    return cooling.settle(run, day.book.noise, system=day.plan.units)
+
+
+def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior | None]":
+    """Return a run step with everything worked out from its readings, and what is known then.
+
+    Parameters
+    ----------
+    day : the day before the run, with the change before it as it really was.
+    new : the run, as `seen_run` gives it.
+    """
+    run, plan = step.run, day.plan
+    void = readings.why_void(run, plan.laps)
+    if void:
+        step = attrs.evolve(step, patterns=(), beside=(), doubt="", void=void, outcome=None)
+        return step, None
+    good = (*day.good, new)
+    held = day.held_from(new)
+    known = learned(plan, day.book, good, held)
+    patterns = showing.find(
+        run,
+        known,
+        day.book,
+        latest=new.figures,
+        certainty=plan.certainty,
+        window=plan.car.tires.window,
+        earlier=[each.run for each in day.good],
+        left_open=() if day.stage == "confirm" else day.left_open,
+        system=plan.units,
+    )
+    patterns += pressures.findings(run, new.figures.averages(), day.settings)
+    said = list(new.remarks)
+    outcome, doubt = None, ""
+    if day.awaiting_outcome and day.good:
+        last, before = day.past[-1], day.known
+        # By what was really made, which may differ from what was chosen.
+        made = {change.setting: change.amount for change in last.made}
+        aimed = [name for aim in last.candidate.aims for name in aim.figures]
+        same = _same_setup(day.good)
+        outcome = outcomes.judge(
+            last.step,
+            last.candidate.aims,
+            {name: before.estimate(name, moved=made).mean for name in aimed},
+            figure.mean([each.figures for each in same]),
+            new.figures,
+            before.priors.noise,
+            runs_before=len(same),
+            system=plan.units,
+        )
+        doubt = beside.doubt(last, before, new.seen, plan.units)
+    if day.good:
+        said.append(beside.laps(day.good[-1].run, run, outcome))
+    said.append(beside.driver(run, patterns, day.book))
+    told = tuple(sentence for sentence in said if sentence)
+    step = attrs.evolve(step, patterns=patterns, beside=told, doubt=doubt, void="", outcome=outcome)
+    return step, known
+
+
+def _same_setup(good: tuple[GoodRun, ...]) -> list[GoodRun]:
+    """Return the latest good runs between which nothing was moved, oldest first."""
+    latest = good[-1].seen.moved
+    same: list[GoodRun] = []
+    for run in reversed(good):
+        if run.seen.moved != latest:
+            break
+        same.append(run)
+    return same[::-1]

@@ -1,0 +1,90 @@
+"""Where the plan went from a step, and what sent it there; read off the trail of the machine."""
+
+from typing import Literal
+
+import attrs
+
+from planner.judging.patterns import Pattern
+from planner.plan import amendments
+from planner.plan.day import Day
+from planner.plan.machine import Place
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
+from planner.rulebook.rules import TUNING_ORDER
+
+Kind = Literal[
+    "same-run-due",
+    "complete",
+    "new-round",
+    "confirm-again",
+    "to-confirm",
+    "same-stage",
+    "back",
+    "on",
+    "as-before-the-choice",
+    "stands",
+    "moved",
+]
+
+
+@attrs.frozen
+class Way:
+    """Where the plan went from a step.
+
+    Attributes
+    ----------
+    kind : how it got there.
+    place : where the machine stood afterwards.
+    shown : the patterns that sent it there, as ``id:corner``.
+    left : the patterns left as they are, where it went to confirm in spite of them.
+    void : why the run judges nothing.
+    """
+
+    kind: Kind
+    place: Place
+    shown: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    void: str = ""
+
+
+def way(day: Day, number: int) -> Way | None:
+    """Return where the plan went from a step; None from a change that was chosen or made.
+
+    Parameters
+    ----------
+    number : of the step.
+    """
+    step = day.plan.step[number - 1]
+    before, after = (day.trail[each] for each in (number - 1, number))
+    there = after.place
+    if isinstance(step, MadeStep) or (isinstance(step, ChoiceStep) and step.chosen is not None):
+        return None
+    if isinstance(step, TakenBackStep):
+        return Way("as-before-the-choice", there)
+    if isinstance(step, AmendStep):
+        return Way("stands" if before.place == there else "moved", there)
+    if isinstance(step, RunStep) and step.void:
+        return Way("same-run-due", there, void=step.void)
+    shown = tuple(p.key for p in _patterns(day, number) if p.holds and p.stage == there.stage)
+    left = tuple(sorted(after.left_open)) if there.stage == "confirm" else ()
+    return Way(_kind(before.place, there), there, shown, left)
+
+
+def _kind(before: Place, after: Place) -> Kind:
+    order = (*TUNING_ORDER, "confirm")
+    if after.stage == "complete":
+        return "complete"
+    if after.round > before.round:
+        return "new-round"
+    if after.stage == "confirm":
+        return "confirm-again" if before.stage == "confirm" else "to-confirm"
+    if after.stage == before.stage:
+        return "same-stage"
+    return "back" if order.index(after.stage) < order.index(before.stage) else "on"
+
+
+def _patterns(day: Day, number: int) -> tuple[Pattern, ...]:
+    """Return what the last run up to a step showed that judges the setup, as judged by then."""
+    steps = day.plan.step[:number]
+    runs = (at for at in range(number, 0, -1) if isinstance(steps[at - 1], RunStep))
+    judged = (amendments.judged_before(at, steps) for at in runs)
+    return next((each.patterns for each in judged if not each.void), ())

@@ -1,0 +1,30 @@
+"""Where the plan goes from a step, in words."""
+
+from planner.plan.machine import Place, due_words
+from planner.plan.way import Way
+
+
+def says(way: Way) -> str:
+    """Say where the plan went, and why, as a part of a sentence."""
+    stage, shown = way.place.stage, ", ".join(way.shown)
+    left = f" other than what was left as it is ({', '.join(way.left)})" if way.left else ""
+    return {
+        "same-run-due": f"the run is due again: {way.void}",
+        "complete": "complete",
+        "new-round": f"a new round begins in the {stage} stage: {shown}",
+        "confirm-again": "confirm once more: cold pressures were not those of the run before",
+        "to-confirm": f"to confirm: no stage shows a fault{left}",
+        "same-stage": f"still in the {stage} stage: {shown}",
+        "back": f"back to the {stage} stage: {shown} shows",
+        "on": f"on to the {stage} stage: {shown}",
+        "as-before-the-choice": f"{stands(way.place)}, as before the choice",
+        "stands": f"the plan stands where it stood: {stands(way.place)}",
+        "moved": stands(way.place),
+    }[way.kind]
+
+
+def stands(place: Place) -> str:
+    """Say where a day stands, as a part of a sentence."""
+    if place.due == "nothing":
+        return "complete"
+    return f"in the {place.stage} stage {due_words(place.due)}"
