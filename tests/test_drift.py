@@ -9,6 +9,7 @@ from planner.plan import day as days
 from planner.plan import drift
 from planner.plan.drift import BLINDFOLD
 from planner.storage import plans
+from planner.words.drift import says
 
 SPLIT = {"RF": 22.0}
 # Every tire 10 degF hotter, as on a track that has warmed by about 20.
@@ -73,7 +74,8 @@ def test_lap_times_name_the_weather_that_changed_with_them(begun: Crew) -> None:
 
 def advised(crew: Crew) -> list[str]:
     advice = crew.status()["advice"]
-    assert advice == list(drift.advice(day_of(crew)))
+    day = day_of(crew)
+    assert advice == [says(each, day.plan.units) for each in drift.advice(day)]
     return advice
 
 
@@ -93,14 +95,14 @@ def test_drift_that_cannot_be_told_from_effect_calls_for_the_baseline(begun, now
     (advice,) = advised(begun)
     hotter = "hotter" if now > 100 else "cooler"
     assert f"the track is {abs(now - 100):.1f} °F {hotter} than it was" in advice
-    assert "This asks for no run now" in advice
-    assert "run the setup the day began with once more" in advice
+    assert "No extra run now" in advice
+    assert "Repeat the starting setup" in advice
 
 
 def test_before_any_change_there_is_no_baseline_to_go_back_to(begun: Crew) -> None:
     begun.record(tires(), "--track-temp", 100)
     begun.record(tires(), "--cold", "LF=10", "--track-temp", 130)
-    assert not any("the setup the day began with" in each for each in advised(begun))
+    assert not any("the starting setup" in each for each in advised(begun))
 
 
 def test_the_drift_is_told_in_the_plans_own_unit(crew: Crew) -> None:

@@ -4,12 +4,14 @@ from pathlib import Path
 
 import click
 
+from planner.advice.ahead import Forecast
 from planner.commands import output
 from planner.commands.options import json_option, plan_argument
 from planner.files.file_name import in_command
 from planner.plan import budget
 from planner.storage import plans
 from planner.trade.refusals import Refusal
+from planner.words import budget as budget_words
 
 
 @click.command("ahead")
@@ -28,20 +30,19 @@ def command(plan: Path, as_json: bool) -> None:
         )
     trade_off = budget.trade_off(opened.day)
     if as_json:
-        rows = [
+        output.write_json(
             {
-                "certainty": sure,
-                "runs": round(each.runs, 2),
-                "low": each.low,
-                "high": each.high,
-                "minutes": round(each.minutes, 1),
-                "in_band": round(each.in_band, 3),
+                "plan": str(plan),
+                "says": budget_words.says(whole),
+                **_numbers(whole.expected),
+                "runs_left": whole.runs_left,
+                "fits": whole.fits,
+                "leave_out": whole.leave_out,
+                "trade_off": [{"certainty": sure, **_numbers(each)} for sure, each in trade_off],
             }
-            for sure, each in trade_off
-        ]
-        output.write_json({"plan": str(plan), "says": whole.says, "trade_off": rows})
+        )
         return
-    output.write(whole.says)
+    output.write(budget_words.says(whole))
     output.write("")
     output.write("certainty   more runs (80 % range)   minutes   truly in band, or within 1 °F")
     for sure, each in trade_off:
@@ -50,3 +51,13 @@ def command(plan: Path, as_json: bool) -> None:
         output.write(f"  {sure:.1f} {mark}     {span:23} {each.minutes:7.0f}   {each.in_band:6.0%}")
     output.write("")
     output.write("* the plan's own. Tried on cars drawn from what is known; errs on the long side.")
+
+
+def _numbers(expected: Forecast) -> dict[str, float]:
+    return {
+        "runs": round(expected.runs, 2),
+        "low": expected.low,
+        "high": expected.high,
+        "minutes": round(expected.minutes, 1),
+        "in_band": round(expected.in_band, 3),
+    }

@@ -20,6 +20,7 @@ from planner.trade import knobs, plain_text, units
 from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.units import System
+from planner.words import amendments as amendment_words
 
 Cell = str | float | int | None
 
@@ -211,7 +212,9 @@ def _changes(day: Day) -> Iterator[Sequence[Cell]]:
         if number not in past or chosen is None:
             continue
         wanted = {change.setting: change.amount for change in past[number].candidate.changes}
-        marks = "; ".join(mark.says for mark in amendments.rested(day.plan.step, chosen[0]))
+        marks = "; ".join(
+            amendment_words.rested(mark) for mark in amendments.rested(day.plan.step, chosen[0])
+        )
         for change in past[number].made:
             settings = (change.amount, change.before, change.after, wanted.get(change.setting))
             amount, before, after, asked = (

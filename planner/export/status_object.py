@@ -9,7 +9,7 @@ from planner.car.changes import Change
 from planner.judging import pressures
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
-from planner.plan import amendments, budget, drift, on_car
+from planner.plan import amendments, drift, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
@@ -18,6 +18,7 @@ from planner.run.readings import Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
+from planner.words import drift as drift_words
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:
@@ -45,8 +46,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
         "beside": list(last.beside) if last is not None else [],
         "doubt": last.doubt if last is not None else "",
-        "advice": list(drift.advice(day)),
-        "ahead": _ahead(day),
+        "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
         "candidates": [_candidate(candidate) for candidate in table.candidates],
         "held_back": list(table.held_back),
         "amended": put_right(day),
@@ -87,24 +87,6 @@ def rested_on(day: Day, made: int | None = None) -> tuple[Rested, ...]:
     steps = day.plan.step[: made or len(day.plan.step)]
     choices = [n for n, step in enumerate(steps, start=1) if isinstance(step, ChoiceStep)]
     return amendments.rested(day.plan.step, choices[-1]) if choices else ()
-
-
-def _ahead(day: Day) -> dict[str, Any] | None:
-    forecast = budget.forecast(day)
-    if forecast is None:
-        return None
-    expected = forecast.expected
-    return {
-        "runs": round(expected.runs, 2),
-        "low": expected.low,
-        "high": expected.high,
-        "minutes": round(expected.minutes, 1),
-        "in_band": round(expected.in_band, 3),
-        "runs_left": forecast.runs_left,
-        "fits": forecast.fits,
-        "leave_out": forecast.leave_out,
-        "says": forecast.says,
-    }
 
 
 def cautions(day: Day) -> list[str]:

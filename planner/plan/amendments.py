@@ -8,6 +8,7 @@ not the one in force now. Putting a value back to what it was first takes the ma
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
 
 import attrs
 
@@ -67,12 +68,6 @@ class Rested:
     def as_dict(self) -> dict[str, int | None]:
         """Return the mark as it goes into JSON."""
         return {"step": self.step, "amended_by": self.by, "as_of": self.then}
-
-    @property
-    def says(self) -> str:
-        """The mark in words."""
-        was = "as first recorded" if self.then is None else f"as amended in step {self.then}"
-        return f"rested on step {self.step} {was}; step {self.by} has put it right since"
 
 
 def in_place(steps: Sequence[Step], amend: AmendStep) -> list[Step]:
@@ -213,19 +208,12 @@ def amended_by(steps: Sequence[Step], number: int) -> tuple[int, ...]:
     )
 
 
-def on_another_day(steps: Sequence[Step], number: int) -> str:
-    """Return the date of an amendment made on another day than the step it amends, else ``""``."""
+def on_another_day(steps: Sequence[Step], number: int) -> date | None:
+    """Return the date of an amendment made on another day than the step it amends."""
     amend = steps[number - 1]
     assert isinstance(amend, AmendStep)
-    if amend.time.date() == steps[amend.amends - 1].time.date():
-        return ""
-    return f"{amend.time:%d %b %Y}"
-
-
-def named(steps: Sequence[Step], number: int) -> str:
-    """Return an amendment as ``step 22``, with its date where that is another day's."""
-    date = on_another_day(steps, number)
-    return f"step {number}{f' on {date}' if date else ''}"
+    day = amend.time.date()
+    return None if day == steps[amend.amends - 1].time.date() else day
 
 
 def before(steps: Sequence[Step], number: int) -> Value:

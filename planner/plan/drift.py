@@ -7,13 +7,36 @@ Track*, "Track Testing Tips", May 2004. The sizes are from memory.
 from collections.abc import Iterator
 from math import sqrt
 
+import attrs
+
 from planner.plan.day import Day
-from planner.trade import units
 
 BLINDFOLD = 4  # good runs without a track temperature after which it is asked for
 
 
-def advice(day: Day) -> Iterator[str]:
+@attrs.frozen
+class WriteDown:
+    """The track temperature should be written down with every run."""
+
+
+@attrs.frozen
+class RepeatStart:
+    """The starting setup should be run once more before early runs are compared with late ones.
+
+    Attributes
+    ----------
+    shift : how much hotter the track is than at the first run [degF].
+    unknown : how much of what that did to the tires is not known [degF].
+    """
+
+    shift: float
+    unknown: float
+
+
+Drift = WriteDown | RepeatStart
+
+
+def advice(day: Day) -> Iterator[Drift]:
     """Yield what the crew should do so that weather is not taken for setup."""
     if day.stage == "complete" or len(day.good) < 2:
         return
@@ -21,10 +44,7 @@ def advice(day: Day) -> Iterator[str]:
     recorded = [t for t in temperatures if t is not None]
     missing = temperatures[-1] is None and len(recorded) < 2
     if len(temperatures) >= BLINDFOLD and missing:
-        yield (
-            "write down the track temperature with every run: without it a hotter track may be "
-            "taken for a change that worked"
-        )
+        yield WriteDown()
     if len(recorded) < 2 or not day.past:
         return
     shift = recorded[-1] - recorded[0]
@@ -36,14 +56,5 @@ def advice(day: Day) -> Iterator[str]:
         if at is None
         else sqrt(max(0.0, float(known.covariance[at, at])))
     )
-    unknown = abs(shift) * spread
-    if unknown > known.priors.noise.reading:
-        system = day.plan.units
-        hotter = "hotter" if shift > 0 else "cooler"
-        yield (
-            f"the track is {units.difference(abs(shift), system, signed=False)} {hotter} than it "
-            "was; what that alone did to the tires is known only to "
-            f"{units.difference(unknown, system, signed=False)}. This asks for no run now: before "
-            "the levels of first and last runs are compared, run the setup the day began with "
-            "once more"
-        )
+    if abs(shift) * spread > known.priors.noise.reading:
+        yield RepeatStart(shift, abs(shift) * spread)

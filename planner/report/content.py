@@ -31,6 +31,7 @@ from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.figures import in_words
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
+from planner.words import amendments as amendment_words
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
 _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
@@ -161,8 +162,8 @@ def _amended(day: Day) -> str:
     """Return when entries were put right, or ``""``."""
     made = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, AmendStep)]
     when = dict.fromkeys(
-        f"on {amendments.on_another_day(day.plan.step, n)}"
-        if amendments.on_another_day(day.plan.step, n)
+        f"on {amendment_words.on_another_day(day.plan.step, n)}"
+        if amendment_words.on_another_day(day.plan.step, n)
         else f"at {day.plan.step[n - 1].time:%H:%M}"
         for n in made
     )
@@ -268,7 +269,7 @@ def _rested_on(marks: Sequence[Mark], rested: Sequence[tuple[Rested, ...]]) -> l
     letters: dict[str, list[str]] = {}
     for mark in marks:
         for each in rested[mark.choice - 1]:
-            letters.setdefault(each.says, []).append(mark.letter)
+            letters.setdefault(amendment_words.rested(each), []).append(mark.letter)
     return [f"{', '.join(carry)} {says}" for says, carry in letters.items()]
 
 

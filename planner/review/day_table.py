@@ -18,6 +18,7 @@ from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
 from planner.review import story
+from planner.words import amendments as amendment_words
 
 
 @attrs.frozen
@@ -103,7 +104,7 @@ def rows(day: Day) -> tuple[Row, ...]:
             found.append(_judged(Row(number, time, runs), in_force))
             run_at = len(found) - 1
         elif isinstance(step, AmendStep):
-            date = amendments.on_another_day(steps, number)
+            date = amendment_words.on_another_day(steps, number)
             change = f"step {step.amends} put right{f' on {date}' if date else ''}: {step.reason}"
             found.append(Row(number, time, change=change))
         elif isinstance(step, ChoiceStep):

@@ -16,6 +16,7 @@ from planner.plan.steps import ChoiceStep, RunStep
 from planner.review import runs, story
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
+from planner.words import amendments as amendment_words
 
 
 @attrs.frozen
@@ -148,7 +149,7 @@ def of(day: Day, setting: Setting) -> Life:
     for number, step in enumerate(day.steps, start=1):
         time = step.time.isoformat()
         by = amendments.amended_by(day.plan.step, number)
-        by_words = tuple(amendments.named(day.plan.step, each) for each in by)
+        by_words = tuple(amendment_words.named(day.plan.step, each) for each in by)
         if isinstance(step, ChoiceStep):
             chosen = number, step
         elif number in past:

@@ -32,6 +32,7 @@ from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words
 from planner.trade.refusals import Refusal
+from planner.words import amendments as amendment_words
 from planner.words import way as way_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
@@ -283,14 +284,14 @@ def _told(
         first, *others = carried[mark]
         if first == number:
             too = f" ({_steps(others)}, marked {MARK}, rested on it too)" if others else ""
-            said.append(("marked", f"{mark.says}{too}: {_reason(mark.by, day)}"))
+            said.append(("marked", f"{amendment_words.rested(mark)}{too}: {_reason(mark.by, day)}"))
     for at in by:
-        by_step = amendments.named(day.plan.step, at)
+        by_step = amendment_words.named(day.plan.step, at)
         said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
     went = way.way(day, number)
     led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
-    date = "" if amended is None else amendments.on_another_day(day.plan.step, number)
+    date = "" if amended is None else amendment_words.on_another_day(day.plan.step, number)
     return Told(
         number,
         STEP_KINDS[type(step)],

@@ -10,7 +10,7 @@ from rich.text import Text
 from planner.car import car_model
 from planner.export import status_object
 from planner.files.file_name import in_command
-from planner.plan import amendments, budget, drift, moves
+from planner.plan import budget, drift, moves
 from planner.plan import day as days
 from planner.plan import way as ways
 from planner.plan.day import Day
@@ -19,6 +19,9 @@ from planner.rulebook.rules import TUNING_ORDER
 from planner.run import lap_times
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
+from planner.words import amendments as amendment_words
+from planner.words import budget as budget_words
+from planner.words import drift as drift_words
 from planner.words import way as way_words
 
 
@@ -155,7 +158,7 @@ def pending(day: Day) -> Iterator[RenderableType]:
         yield paper.heading("To be done on the car")
         yield from offer_view.work(day.pending, day.plan.units)
         for mark in status_object.rested_on(day):
-            yield paper.hanging("!", f"This change {mark.says}.", 2)
+            yield paper.hanging("!", f"This change {amendment_words.rested(mark)}.", 2)
 
 
 def amended(day: Day) -> Iterator[RenderableType]:
@@ -165,7 +168,7 @@ def amended(day: Day) -> Iterator[RenderableType]:
         yield paper.heading("Put right since")
     for each in told:
         chosen = ", ".join(f"step {number}" for number in each["choices_before"])
-        by = amendments.named(day.plan.step, each["step"])
+        by = amendment_words.named(day.plan.step, each["step"])
         text = f"step {each['amends']}, by {by}; chosen before that: {chosen}"
         yield paper.indented(text, 2)
 
@@ -184,9 +187,9 @@ def outlook(day: Day) -> Iterator[RenderableType]:
     forecast = budget.forecast(day)
     if forecast is not None:
         yield paper.heading("The day ahead")
-        yield paper.indented(forecast.says, 2)
+        yield paper.indented(budget_words.says(forecast), 2)
     for sentence in drift.advice(day):
-        yield paper.hanging("-", sentence, 2)
+        yield paper.hanging("-", drift_words.says(sentence, day.plan.units), 2)
 
 
 def due(day: Day, path: Path) -> Iterator[RenderableType]:

@@ -10,6 +10,7 @@ from planner.review.one_setting import Event, Life
 from planner.screen import day_view, paper
 from planner.storage.plans import Opened
 from planner.trade import knobs
+from planner.words import amendments as amendment_words
 
 _MARGIN = 13
 
@@ -59,7 +60,7 @@ def _parts(life: Life) -> Iterator[RenderableType]:
     for event in life.events:
         yield paper.heading(f"Step {event.step}, {event.time[11:16]}: {_headline(event, knob)}")
         for mark in event.rested:
-            yield paper.hanging("marked", mark.says, _MARGIN)
+            yield paper.hanging("marked", amendment_words.rested(mark), _MARGIN)
         for words in event.amended_words:
             yield paper.hanging("amended", f"by {words}; told as it is now", _MARGIN)
         for label, text in (

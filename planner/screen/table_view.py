@@ -13,6 +13,7 @@ from planner.screen import day_view, figure_view, paper, story_view
 from planner.storage.plans import Opened
 from planner.trade.figures import in_words
 from planner.trade.units import System
+from planner.words import amendments as amendment_words
 
 MARK = "!"
 _SENSE = re.compile(r" \([^()]*\)")  # what the sign of an amount means, in words
@@ -36,7 +37,7 @@ def _parts(opened: Opened, rows: Sequence[Row]) -> Iterator[RenderableType]:
     for row in rows:
         table.add_row(*(paper.line(cell) for cell in _cells(row, opened.day.plan.units)))
     yield table
-    marks = {mark.says for row in rows for mark in row.rested}
+    marks = {amendment_words.rested(mark) for row in rows for mark in row.rested}
     for says in sorted(marks):
         yield paper.hanging(MARK, says, 2)
     yield from story_view.footnote(opened.day)

@@ -1,0 +1,25 @@
+"""What was put right, and what rested on it, in words."""
+
+from collections.abc import Sequence
+
+from planner.plan import amendments
+from planner.plan.amendments import Rested
+from planner.plan.steps import Step
+
+
+def rested(mark: Rested) -> str:
+    """Say what a decision rested on, after the decision has been named."""
+    was = "as first recorded" if mark.then is None else f"as amended in step {mark.then}"
+    return f"rested on step {mark.step} {was}; step {mark.by} has put it right since"
+
+
+def on_another_day(steps: Sequence[Step], number: int) -> str:
+    """Return the date of an amendment made on another day than the step it amends, else ``""``."""
+    day = amendments.on_another_day(steps, number)
+    return "" if day is None else f"{day:%d %b %Y}"
+
+
+def named(steps: Sequence[Step], number: int) -> str:
+    """Return an amendment as ``step 22``, with its date where that is another day's."""
+    day = on_another_day(steps, number)
+    return f"step {number}{f' on {day}' if day else ''}"
