@@ -15,7 +15,8 @@ from garage import GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run_command, tires
 from pages import Page, asks_nothing_of_the_network
 
 from planner.plan.steps import ChoiceStep, MadeStep, RunStep
-from planner.report import charts, plots, series
+from planner.report import charts, panels, plots
+from planner.review import timeline
 from planner.storage import planfile, plans
 from planner.trade.corners import CORNERS
 
@@ -209,7 +210,8 @@ def figures(monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
 
     monkeypatch.setattr(plots, "_svg", keep)
     day = plans.open_plan(FINISHED).day
-    seen, marks = series.runs(day), series.marks(day)
+    line = timeline.of(day)
+    seen, marks = line.runs, line.made
     charts.stages(day, seen, marks)
     charts.pressures(seen, marks)
     charts.laps(seen, marks)
@@ -275,9 +277,9 @@ def test_lines_differ_without_their_colours(figures: dict[str, Any]) -> None:
 def test_every_stage_of_both_rules_has_a_panel() -> None:
     for name in ("paved-oval", "road-course"):
         rules = book(name)
-        drawn_kinds = {kind for panel in series.panels(rules) for kind in panel.kinds}
+        drawn_kinds = {kind for panel in panels.panels(rules) for kind in panel.kinds}
         assert drawn_kinds == {f for rule in rules.pattern if rule.stage for f in rule.figures}
-    split = next(p for p in series.panels(book("road-course")) if p.kinds == ("split",))
+    split = next(p for p in panels.panels(book("road-course")) if p.kinds == ("split",))
     assert split.band == (0.0, 18.0)
 
 

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from planner.plan import amendments
 from planner.plan.day import Day
-from planner.plan.steps import ChoiceStep, RunStep
-from planner.review import runs
-from planner.review.runs import SeenRun
+from planner.plan.steps import RunStep
+from planner.review import timeline
+from planner.review.timeline import RunSeen, Timeline
 from planner.run import lap_times
 from planner.run.readings import TreadUnit
 from planner.trade import knobs, plain_text, units
@@ -57,13 +57,14 @@ _TREAD_UNITS: dict[TreadUnit, str] = {"32nds": "1/32 in", "percent": "% left"}
 
 def tables(day: Day) -> dict[str, str]:
     """Return the day as CSV texts by the names of `TABLES`."""
+    line = timeline.of(day)
     return {
-        "runs": text(RUNS, _runs(day)),
-        "laps": text(LAPS, _laps(day)),
-        "readings": text(READINGS, _readings(day)),
-        "figures": text(FIGURES, _figures(day)),
-        "changes": text(CHANGES, _changes(day)),
-        "outcomes": text(OUTCOMES, _outcomes(day)),
+        "runs": text(RUNS, _runs(line)),
+        "laps": text(LAPS, _laps(line)),
+        "readings": text(READINGS, _readings(line)),
+        "figures": text(FIGURES, _figures(line)),
+        "changes": text(CHANGES, _changes(line)),
+        "outcomes": text(OUTCOMES, _outcomes(line)),
     }
 
 
@@ -106,8 +107,9 @@ def _figure(name: str, degrees: float | None, day: Day) -> float | None:
     return (degrees - shift) * 5 / 9
 
 
-def _runs(day: Day) -> Iterator[Sequence[Cell]]:
-    for seen in runs.of_day(day):
+def _runs(line: Timeline) -> Iterator[Sequence[Cell]]:
+    day = line.day
+    for seen in line.runs:
         run = seen.recorded.run
         timed = lap_times.summary(run.lap_times) if run.lap_times else None
         weather = (
@@ -138,8 +140,8 @@ def _runs(day: Day) -> Iterator[Sequence[Cell]]:
         )
 
 
-def _laps(day: Day) -> Iterator[Sequence[Cell]]:
-    for seen in runs.of_day(day):
+def _laps(line: Timeline) -> Iterator[Sequence[Cell]]:
+    for seen in line.runs:
         times = seen.recorded.run.lap_times
         counted = lap_times.summary(times).counted if times else ()
         for lap, time in enumerate(times, start=1):
@@ -147,14 +149,14 @@ def _laps(day: Day) -> Iterator[Sequence[Cell]]:
             yield seen.number, lap, time, count, _judges(seen), seen.step
 
 
-def _judges(seen: SeenRun) -> str:
+def _judges(seen: RunSeen) -> str:
     return "no" if seen.recorded.void else "yes"
 
 
-def _readings(day: Day) -> Iterator[Sequence[Cell]]:
-    system = day.plan.units
-    for run in runs.of_day(day):
-        first = day.plan.step[run.step - 1]
+def _readings(line: Timeline) -> Iterator[Sequence[Cell]]:
+    system = line.day.plan.units
+    for run in line.runs:
+        first = line.day.plan.step[run.step - 1]
         assert isinstance(first, RunStep)
         recorded = run.recorded.run
         again = {} if recorded.again is None else {recorded.again.corner: recorded.again.tire}
@@ -180,11 +182,11 @@ def _readings(day: Day) -> Iterator[Sequence[Cell]]:
                 )
 
 
-def _figures(day: Day) -> Iterator[Sequence[Cell]]:
-    noise = runs.noise(day)
+def _figures(line: Timeline) -> Iterator[Sequence[Cell]]:
+    day, noise = line.day, line.noise
     window = day.plan.car.tires.window or day.book.window
     names = [f"{kind}.{corner}" for kind in PER_CORNER for corner in CORNERS] + list(WHOLE_CAR)
-    for run in runs.of_day(day):
+    for run in line.runs:
         if run.recorded.void:
             continue
         for name in names:
@@ -203,27 +205,20 @@ def _figures(day: Day) -> Iterator[Sequence[Cell]]:
             )
 
 
-def _changes(day: Day) -> Iterator[Sequence[Cell]]:
-    past = {each.step: each for each in day.past}
-    chosen: tuple[int, ChoiceStep] | None = None
-    for number, step in enumerate(day.steps, start=1):
-        if isinstance(step, ChoiceStep):
-            chosen = number, step
-        if number not in past or chosen is None:
-            continue
-        wanted = {change.setting: change.amount for change in past[number].candidate.changes}
-        marks = "; ".join(
-            amendment_words.rested(mark) for mark in amendments.rested(day.plan.step, chosen[0])
-        )
-        for change in past[number].made:
+def _changes(line: Timeline) -> Iterator[Sequence[Cell]]:
+    for seen in line.made:
+        past, candidate = seen.made(), seen.made().candidate
+        wanted = {change.setting: change.amount for change in candidate.changes}
+        marks = "; ".join(map(amendment_words.rested, seen.rested))
+        for change in past.made:
             settings = (change.amount, change.before, change.after, wanted.get(change.setting))
             amount, before, after, asked = (
                 None if value is None else knobs.rounded(change.knob, value) for value in settings
             )
             yield (
-                number,
-                step.time.isoformat(),
-                chosen[1].stage,
+                past.step,
+                line.day.steps[past.step - 1].time.isoformat(),
+                seen.chosen.stage,
                 change.knob,
                 change.corner,
                 amount,
@@ -232,23 +227,23 @@ def _changes(day: Day) -> Iterator[Sequence[Cell]]:
                 after,
                 "yes" if change.trim else "no",
                 asked,
-                past[number].candidate.title,
-                chosen[1].reason,
+                candidate.title,
+                seen.chosen.reason,
                 marks,
             )
 
 
-def _outcomes(day: Day) -> Iterator[Sequence[Cell]]:
-    seen = runs.of_day(day)
-    for past in day.past:
-        if past.outcome is None:
+def _outcomes(line: Timeline) -> Iterator[Sequence[Cell]]:
+    day = line.day
+    for seen in line.made:
+        past = seen.made()
+        if past.outcome is None or seen.after is None:
             continue
-        judged = next(run for run in seen if run.step > past.step and not run.recorded.void)
         for part in past.outcome.figures:
             temperatures = (part.before, part.after, part.expected, part.target)
             yield (
                 past.step,
-                judged.number,
+                seen.after.number,
                 part.figure,
                 *(_figure(part.figure, value, day) for value in temperatures),
                 _unit(day.plan.units),

@@ -6,9 +6,10 @@ from math import sqrt
 import attrs
 
 from planner.plan.day import Day
-from planner.report import plots, series
+from planner.report import panels, plots
+from planner.report.panels import Panel
 from planner.report.plots import Axis, Line, Point, Sign
-from planner.report.series import Mark, Panel, RunSeen
+from planner.review.timeline import ChangeSeen, RunSeen
 from planner.rulebook.rules import Rulebook
 from planner.run import lap_times
 from planner.screen import figure_view
@@ -43,19 +44,19 @@ class Drawn:
     svg: str
 
 
-def stages(day: Day, seen: Sequence[RunSeen], marks: Sequence[Mark]) -> tuple[Drawn, ...]:
+def stages(day: Day, seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]) -> tuple[Drawn, ...]:
     """Return one plot for every panel of the rules; none before a run judges the setup."""
     good = [run for run in seen if run.good is not None]
     if not good:
         return ()
     return tuple(
         _stage(number, panel, day, seen, marks)
-        for number, panel in enumerate(series.panels(day.book), start=1)
+        for number, panel in enumerate(panels.panels(day.book), start=1)
     )
 
 
 def _stage(
-    number: int, panel: Panel, day: Day, seen: Sequence[RunSeen], marks: Sequence[Mark]
+    number: int, panel: Panel, day: Day, seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]
 ) -> Drawn:
     system = day.plan.units
     band = (_edge(panel, 0, system), _edge(panel, 1, system))
@@ -104,22 +105,22 @@ def _points(name: str, seen: Sequence[RunSeen], system: units.System) -> tuple[P
                 run.number,
                 _in_unit(name, at.mean, system),
                 _size(at.sd, system),
-                _in_unit(name, run.as_read(name), system),
+                _in_unit(name, run.figures[name], system),
             )
         )
     return tuple(points)
 
 
-def _made_for(mark: Mark, panel: Panel, book: Rulebook) -> bool:
+def _made_for(mark: ChangeSeen, panel: Panel, book: Rulebook) -> bool:
     """Say whether a change was made for the figures of a panel."""
-    aimed = {name for aim in mark.past.candidate.aims for name in aim.figures}
+    aimed = {name for aim in mark.made().candidate.aims for name in aim.figures}
     rules = {rule.id for rule in book.pattern if set(rule.figures) & set(panel.kinds)}
     return bool(aimed & set(panel.names)) or (
-        mark.stage == panel.stage and mark.past.candidate.pattern in rules
+        mark.chosen.stage == panel.stage and mark.made().candidate.pattern in rules
     )
 
 
-def _axis(seen: Sequence[RunSeen], marks: Sequence[Mark], own: set[str]) -> Axis:
+def _axis(seen: Sequence[RunSeen], marks: Sequence[ChangeSeen], own: set[str]) -> Axis:
     void = frozenset(run.number for run in seen if run.good is None)
     signs = tuple(Sign(mark.letter, mark.after_run, mark.letter in own) for mark in marks)
     return Axis(len(seen), void, signs)
@@ -164,16 +165,16 @@ def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> 
     return f"{in_words(name)}: {', '.join(at)}."
 
 
-def _signs_in_words(marks: Sequence[Mark]) -> list[str]:
+def _signs_in_words(marks: Sequence[ChangeSeen]) -> list[str]:
     return [
         f"Change {mark.letter} after run {mark.after_run}: "
-        + (", ".join(str(change) for change in mark.past.made if change.amount) or "nothing")
+        + (", ".join(str(change) for change in mark.made().made if change.amount) or "nothing")
         + "."
         for mark in marks
     ]
 
 
-def pressures(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> Drawn | None:
+def pressures(seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]) -> Drawn | None:
     """Return cold and hot pressures over the day; None where none is known."""
     cold, hot = [], []
     said = []
@@ -185,9 +186,9 @@ def pressures(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> Drawn | None:
             if ("pressure", corner) in run.settings
         )
         read = tuple(
-            Point(run.number, run.record.run.hot[corner])
+            Point(run.number, run.recorded.run.hot[corner])
             for run in seen
-            if corner in run.record.run.hot
+            if corner in run.recorded.run.hot
         )
         if set_to:
             cold.append(Line(corner, set_to, style))
@@ -197,7 +198,7 @@ def pressures(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> Drawn | None:
             said.append(f"{corner} hot: {_psi_in_words(read)}.")
     if not cold and not hot:
         return None
-    own = {m.letter for m in marks if any(c.knob == "pressure" for c in m.past.made if c.amount)}
+    own = {m.letter for m in marks if any(c.knob == "pressure" for c in m.made().made if c.amount)}
     about = "cold as set, joined by lines"
     if hot:
         about += "; hot as read after the run, single marks above"
@@ -216,7 +217,7 @@ def _psi_in_words(points: Sequence[Point]) -> str:
     return ", ".join(f"run {point.run} {point.value:.1f} psi" for point in points)
 
 
-def laps(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> Drawn | None:
+def laps(seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]) -> Drawn | None:
     """Return mean lap and fall-off over the day; None where no lap was timed."""
     mean, falloff, said = [], [], []
     for run in seen:

@@ -13,16 +13,15 @@ from planner.car.changes import Change
 from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.judging.outcomes import Verdict, in_short
-from planner.plan import amendments, on_car
-from planner.plan.amendments import Rested
+from planner.plan import on_car
 from planner.plan.day import Day
 from planner.plan.on_car import OnCar
 from planner.plan.steps import AmendStep, ChoiceStep, RunStep
-from planner.report import charts, series
+from planner.report import charts
 from planner.report.charts import Drawn
-from planner.report.series import Mark, RunSeen
-from planner.review import day_table, runs, story
+from planner.review import day_table, story, timeline
 from planner.review.day_table import Answer
+from planner.review.timeline import ChangeSeen, RunSeen
 from planner.run import readings
 from planner.screen import car_view, day_view, figure_view, heat
 from planner.trade import knobs, units
@@ -32,6 +31,7 @@ from planner.trade.figures import in_words
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
+from planner.words import timeline as words
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
 _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
@@ -99,7 +99,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
     Refusal
         Nothing is recorded yet.
     """
-    seen = series.runs(day)
+    line = timeline.of(day)
+    seen = line.runs
     if not seen:
         raise Refusal(
             "nothing-recorded",
@@ -108,13 +109,12 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
             hint=f"treadgate sheet {in_command(path)} -o sheet.html makes a sheet for the first "
             f"run; treadgate guide {in_command(path)} takes the run in",
         )
-    marks = series.marks(day)
-    rested = amendments.all_rested(day.plan.step)
+    marks = line.made
     plan = day.plan
     window = plan.car.tires.window or day.book.window
     good = [run for run in seen if run.good is not None]
     return {
-        "title": f"{plan.car.car.name or path.stem}, {seen[0].record.time:%d %b %Y}",
+        "title": f"{plan.car.car.name or path.stem}, {seen[0].recorded.time:%d %b %Y}",
         "facts": _facts(day, path.name),
         "runs": len(seen),
         "summary": _summary(seen, marks),
@@ -123,11 +123,11 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "complete": day.stage == "complete",
         "todo": _todo(day),
         "cars": _cars(seen, good, window, plan.units),
-        "footnote": runs.footnote(day),
+        "footnote": words.footnote(line.corrected),
         "range": _range(window, plan.units),
         "heat": [(word, *_colours(word)) for word in heat.STYLES],
-        "changes": [_change(mark, marks, bool(rested[mark.choice - 1]), day) for mark in marks],
-        "marks": _rested_on(marks, rested),
+        "changes": [_change(mark, marks, day) for mark in marks],
+        "marks": _rested_on(marks),
         "noise": _noise(day),
         "plots": [_marked(plot) for plot in charts.stages(day, seen, marks)],
         "beside": [
@@ -170,10 +170,10 @@ def _amended(day: Day) -> str:
     return f"amended {', '.join(when)}" if when else ""
 
 
-def _summary(seen: Sequence[RunSeen], marks: Sequence[Mark]) -> str:
+def _summary(seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]) -> str:
     void = sum(run.good is None for run in seen)
     said = [_counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")]
-    made = [mark.past for mark in marks if mark.past.is_made]
+    made = [past for mark in marks if (past := mark.made()).is_made]
     said.append(_counted(len(made), "change"))
     verdicts = ["put back" if past.is_undone else _verdict(past) for past in made]
     verdicts += [_NOT_MADE] * (len(marks) - len(made))
@@ -203,7 +203,7 @@ def _cars(
 ) -> list[CarSeen]:
     if not good:
         last = seen[-1]
-        caption = f"Run {last.number}, {last.time}; it judges nothing: {last.record.void}"
+        caption = f"Run {last.number}, {last.time}; it judges nothing: {last.recorded.void}"
         return [_car(caption, last, window, system)]
     shown = [good[0]] if len(good) == 1 else [good[0], good[-1]]
     return [
@@ -213,7 +213,7 @@ def _cars(
 
 
 def _car(caption: str, run: RunSeen, window: tuple[float, float], system: units.System) -> CarSeen:
-    readings = run.record.run.tires
+    readings = run.recorded.run.tires
     return CarSeen(caption, {c: tire_seen(c, readings[c], window, system) for c in CORNERS})
 
 
@@ -243,8 +243,8 @@ def _range(window: tuple[float, float], system: units.System) -> str:
     return f"{low} to {high} {units.degree_mark(system)}"
 
 
-def _change(mark: Mark, marks: Sequence[Mark], marked: bool, day: Day) -> ChangeRow:
-    past = mark.past
+def _change(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRow:
+    past = mark.made()
     outcome = past.outcome
     made = [_part(change, past) for change in past.made if change.amount]
     made += [
@@ -256,19 +256,19 @@ def _change(mark: Mark, marks: Sequence[Mark], marked: bool, day: Day) -> Change
         when=f"{mark.time}, after run {mark.after_run}",
         made=tuple(made) or ("nothing was changed",),
         because=tuple(_because(mark, marks, day)),
-        reason=mark.reason,
+        reason=mark.chosen.reason,
         sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
         verdict=past.verdicts or _verdict(past),
         figures=tuple(_figures(day_table.answers(past, day), day.plan.units)),
-        marked=marked,
+        marked=bool(mark.rested),
     )
 
 
-def _rested_on(marks: Sequence[Mark], rested: Sequence[tuple[Rested, ...]]) -> list[str]:
+def _rested_on(marks: Sequence[ChangeSeen]) -> list[str]:
     """Return what changes rested on that was put right since, said once for all that did."""
     letters: dict[str, list[str]] = {}
     for mark in marks:
-        for each in rested[mark.choice - 1]:
+        for each in mark.rested:
             letters.setdefault(amendment_words.rested(each), []).append(mark.letter)
     return [f"{', '.join(carry)} {says}" for says, carry in letters.items()]
 
@@ -283,10 +283,10 @@ def _part(change: Change, past: Past) -> str:
     return f"{change}{trim}{f', {otherwise}' if otherwise else ''}"
 
 
-def _because(mark: Mark, marks: Sequence[Mark], day: Day) -> Iterator[str]:
+def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterator[str]:
     """Say what a change was made for; the story has the rest of the reason."""
-    candidate = mark.past.candidate
-    undone = next((each for each in marks if each.past.step == candidate.puts_back), None)
+    candidate = mark.made().candidate
+    undone = next((each for each in marks if each.made().step == candidate.puts_back), None)
     if undone is not None:
         yield f"{undone.letter} made it worse"
     else:
@@ -327,7 +327,7 @@ def _marked(plot: Drawn) -> Drawn:
 def _missing(seen: Sequence[RunSeen]) -> list[str]:
     """Return what was not written down, so that its plot is missing."""
     found = []
-    if not any(run.record.run.lap_times for run in seen if run.good is not None):
+    if not any(run.recorded.run.lap_times for run in seen if run.good is not None):
         found.append("No lap was timed.")
     return found
 

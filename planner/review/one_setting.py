@@ -13,7 +13,7 @@ from planner.judging.outcomes import in_short, in_words
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.steps import ChoiceStep, RunStep
-from planner.review import runs, story
+from planner.review import story, timeline
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import amendments as amendment_words
@@ -185,7 +185,7 @@ def of(day: Day, setting: Setting) -> Life:
             if read is None:
                 continue
             if now is None or knobs.rounded("pressure", read) != knobs.rounded("pressure", now):
-                run = next(each for each in runs.of_day(day) if each.step == number)
+                run = timeline.of(day).run_at(number)
                 why = f"read cold before run {run.number}"
                 event = Event(number, time, "set", now, read, why=why)
                 events.append(attrs.evolve(event, amended_by=by, amended_words=by_words))

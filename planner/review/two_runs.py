@@ -7,8 +7,8 @@ import attrs
 
 from planner.learning.observed import two_sided
 from planner.plan.day import Day
-from planner.review import runs
-from planner.review.runs import SeenRun
+from planner.review import timeline
+from planner.review.timeline import RunSeen
 from planner.run import lap_times
 from planner.run.lap_times import LapComparison
 from planner.trade import knobs
@@ -60,15 +60,20 @@ class Parted:
 
 @attrs.frozen
 class Against:
-    """Two runs of one day side by side."""
+    """Two runs of one day side by side.
 
-    one: SeenRun
-    other: SeenRun
+    Attributes
+    ----------
+    corrected : those of them whose figures are not of the readings as read.
+    """
+
+    one: RunSeen
+    other: RunSeen
     figures: tuple[FigureAgainst, ...]
     settings: tuple[Parted, ...]
     conditions: tuple[Parted, ...]
     laps: LapComparison | None
-    footnote: str = ""
+    corrected: tuple[RunSeen, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """Return the comparison as it goes into JSON."""
@@ -117,7 +122,8 @@ def compare(day: Day, one: int, other: int) -> Against:
     knows it, the noise common to a run included, and what putting readings back to one moment
     left uncertain.
     """
-    seen = runs.of_day(day)
+    line = timeline.of(day)
+    seen = line.runs
     for option, number in (("--run", one), ("--against", other)):
         if not 1 <= number <= len(seen):
             known = f"runs 1 to {len(seen)}" if seen else "no runs yet"
@@ -132,7 +138,7 @@ def compare(day: Day, one: int, other: int) -> Against:
             "bad-value", "A run against itself shows nothing.", where="--against", hint="another"
         )
     first, second = seen[one - 1], seen[other - 1]
-    noise = runs.noise(day)
+    noise = line.noise
     figures = []
     for name in FIGURES:
         error = sqrt(first.error(name, noise) ** 2 + second.error(name, noise) ** 2)
@@ -148,11 +154,11 @@ def compare(day: Day, one: int, other: int) -> Against:
         _settings(first, second, day),
         _conditions(first, second, day),
         lap_times.compare(*times) if all(times) else None,
-        runs.footnote(day, (first.step, second.step)),
+        tuple(run for run in line.corrected if run in (first, second)),
     )
 
 
-def _settings(one: SeenRun, other: SeenRun, day: Day) -> tuple[Parted, ...]:
+def _settings(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
     """Return the settings that differ; one not known in itself is told by how far it was moved."""
     found = []
     moved = {
@@ -192,7 +198,7 @@ def _moved(day: Day, setting: tuple[str, str], one: int, other: int) -> float:
     return round(total if one < other else -total, 6)
 
 
-def _conditions(one: SeenRun, other: SeenRun, day: Day) -> tuple[Parted, ...]:
+def _conditions(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
     """Return what was recorded around both runs, the same or not."""
     first, second = one.recorded.run, other.recorded.run
     asked = day.plan.laps
@@ -213,12 +219,12 @@ def _conditions(one: SeenRun, other: SeenRun, day: Day) -> tuple[Parted, ...]:
     )
 
 
-def _feel(run: SeenRun) -> str:
+def _feel(run: RunSeen) -> str:
     said = run.recorded.run
     return f"{said.feel}{f' ({said.where})' if said.where else ''}" if said.feel else ""
 
 
-def _run(run: SeenRun) -> dict[str, Any]:
+def _run(run: RunSeen) -> dict[str, Any]:
     return {
         "run": run.number,
         "step": run.step,

@@ -8,10 +8,11 @@ from rich.text import Text
 
 from planner.files.file_name import in_command
 from planner.plan.day import Day
-from planner.review import runs
+from planner.review import timeline
 from planner.review.story import Source, Told
 from planner.screen import day_view, paper
 from planner.storage.plans import Opened
+from planner.words import timeline as words
 
 _MARGIN = 13  # the longest label, and a gap
 
@@ -44,7 +45,8 @@ def _parts(
 
 def footnote(day: Day, among: Container[int] | None = None) -> Iterator[RenderableType]:
     """Yield the footnote on readings put back to one moment, where such runs are shown."""
-    said = runs.footnote(day, among)
+    corrected = timeline.of(day).corrected
+    said = words.footnote([run for run in corrected if among is None or run.step in among])
     if said:
         yield paper.indented(said, 2)
 

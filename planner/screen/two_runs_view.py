@@ -6,12 +6,13 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from planner.review.runs import SeenRun
+from planner.review.timeline import RunSeen
 from planner.review.two_runs import Against, FigureAgainst, Parted
 from planner.screen import car_view, figure_view, paper
 from planner.trade import units
 from planner.trade.figures import in_words
 from planner.trade.units import System
+from planner.words import timeline as words
 
 DIFFERS = "*"
 
@@ -35,8 +36,8 @@ def _parts(compared: Against, system: System) -> Iterator[RenderableType]:
     yield paper.indented(
         f"{DIFFERS} differs: reading scatter alone does that less than 1 in 20 times", 2
     )
-    if compared.footnote:
-        yield paper.indented(compared.footnote, 2)
+    if compared.corrected:
+        yield paper.indented(words.footnote(compared.corrected), 2)
     yield paper.heading("Settings that differ")
     yield from _settings(compared.settings, system) if compared.settings else _none()
     yield paper.heading("Conditions")
@@ -49,7 +50,7 @@ def _parts(compared: Against, system: System) -> Iterator[RenderableType]:
         yield paper.indented(text, 2)
 
 
-def _name(run: SeenRun) -> str:
+def _name(run: RunSeen) -> str:
     return f"Run {run.number} (step {run.step}, {run.recorded.time:%H:%M})"
 
 
