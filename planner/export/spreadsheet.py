@@ -20,6 +20,7 @@ from planner.trade import knobs, plain_text, units
 from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.units import System
+from planner.words import offers
 
 Cell = str | float | int | None
 
@@ -229,7 +230,7 @@ def _changes(day: Day) -> Iterator[Sequence[Cell]]:
                 after,
                 "yes" if change.trim else "no",
                 asked,
-                past[number].candidate.title,
+                offers.title(past[number].candidate),
                 chosen[1].reason,
                 marks,
             )

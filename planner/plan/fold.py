@@ -5,7 +5,8 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.advice.candidates import Candidate, Past
+from planner.advice.candidate import Candidate
+from planner.advice.past import Past
 from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.changes import Setting
@@ -160,12 +161,12 @@ class Fold:
             before = learned(plan, self.book, first, seen, held)
             # By what was really made, which may differ from what was chosen.
             made = {change.setting: change.amount for change in last.made}
-            aimed = [name for aim in last.candidate.aims for name in aim.figures]
+            aimed = last.candidate.aimed(self.book)
             expected = {name: before.estimate(name, moved=made).mean for name in aimed}
             same = _same_setup(self.good)
             outcome = outcomes.judge(
                 last.step,
-                last.candidate.aims,
+                last.candidate.aims(self.book),
                 expected,
                 figure.mean([good.figures for good in same]),
                 new.figures,
@@ -173,7 +174,7 @@ class Fold:
                 runs_before=len(same),
                 system=plan.units,
             )
-            doubt = beside.doubt(last, before, new.seen, plan.units)
+            doubt = beside.doubt(aimed, before, new.seen, plan.units)
         if self.good:
             said.append(beside.laps(self.good[-1].run, run, outcome))
         said.append(beside.driver(run, patterns, self.book))

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.advice import candidates as offering
-from planner.advice.candidates import Candidate, Table
+from planner.advice.bundles import without_trims
+from planner.advice.candidate import Candidate, Table
+from planner.advice.own_change import own_change, rescaled
 from planner.car import car_file
 from planner.car import changes as changing
 from planner.plan import amendments, on_car
@@ -25,7 +26,7 @@ from planner.plan.steps import (
     Step,
     TakenBackStep,
 )
-from planner.rulebook.rules import TUNING_ORDER, TuningStage
+from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run import readings
 from planner.run.readings import Run
 from planner.trade.refusals import Refusal
@@ -95,7 +96,7 @@ def choose(
             hint="treadgate status PLAN shows them; --own KNOB:CORNER:AMOUNT is for your own",
         )
     if not trims:
-        chosen = offering.without_trims(chosen, day.situation(_tuning(day)))
+        chosen = without_trims(chosen, day.situation(_tuning(day)))
     if amount is not None:
         chosen = _with_amount(day, chosen, amount)
     return _take(day, chosen, reason, at)
@@ -128,7 +129,7 @@ def choose_own(
             )
     if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
         raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
-    own = offering.own_change(wanted, day.situation(_tuning(day)))
+    own = own_change(wanted, day.situation(_tuning(day)))
     changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
     return _take(day, own, reason, at)
 
@@ -159,7 +160,7 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
         _need(day, "choice", "move on")
     _need_reason(reason, "moving on")
     left = tuple(p.key for p in day.open_patterns)
-    step = ChoiceStep(at, day.stage, _offered(day.table()), left_open=left, reason=reason)
+    step = ChoiceStep(at, day.stage, _offered(day.table(), day.book), left_open=left, reason=reason)
     after = _stepped(day, step)
     return _with_step(after, attrs.evolve(step, went=_way(day, after, step)))
 
@@ -293,7 +294,7 @@ def _nothing_changed(number: int, example: str) -> Refusal:
 
 
 def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
-    step = ChoiceStep(at, day.stage, _offered(day.table()), chosen=chosen, reason=reason)
+    step = ChoiceStep(at, day.stage, _offered(day.table(), day.book), chosen=chosen, reason=reason)
     return _with_step(_stepped(day, step), step)
 
 
@@ -314,9 +315,9 @@ def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
             where="--amount",
             hint=f"--amount {change.amount:g}, more or less of it; --own for the other way",
         )
-    rescaled = offering.rescaled(chosen, amount, day.situation(_tuning(day)))
-    changing.refuse_beyond_limits(rescaled.changes, day.plan.car.limits, "--amount")
-    return rescaled
+    resized = rescaled(chosen, amount, day.situation(_tuning(day)))
+    changing.refuse_beyond_limits(resized.changes, day.plan.car.limits, "--amount")
+    return resized
 
 
 def _tuning(day: Day) -> TuningStage:
@@ -338,8 +339,18 @@ def _with_step(day: Day, step: Step) -> Day:
     )
 
 
-def _offered(table: Table) -> tuple[Offered, ...]:
-    return tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table.candidates)
+def _offered(table: Table, book: Rulebook) -> tuple[Offered, ...]:
+    return tuple(
+        Offered(
+            each.id,
+            each.kind,
+            each.pattern,
+            tuple(attrs.evolve(change, before=None, after=None) for change in each.changes),
+            {n: each.predicted[n].mean for n in each.aimed(book) if n in each.predicted},
+            each.chance,
+        )
+        for each in table.candidates
+    )
 
 
 def _need(day: Day, due: Due, what: str) -> None:

@@ -15,6 +15,7 @@ from planner.screen import figure_view
 from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.figures import in_words
+from planner.words import changes as change_words
 
 _MEANS = {
     "average": "mean of the three readings",
@@ -112,7 +113,7 @@ def _points(name: str, seen: Sequence[RunSeen], system: units.System) -> tuple[P
 
 def _made_for(mark: Mark, panel: Panel, book: Rulebook) -> bool:
     """Say whether a change was made for the figures of a panel."""
-    aimed = {name for aim in mark.past.candidate.aims for name in aim.figures}
+    aimed = set(mark.past.candidate.aimed(book))
     rules = {rule.id for rule in book.pattern if set(rule.figures) & set(panel.kinds)}
     return bool(aimed & set(panel.names)) or (
         mark.stage == panel.stage and mark.past.candidate.pattern in rules
@@ -167,7 +168,7 @@ def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> 
 def _signs_in_words(marks: Sequence[Mark]) -> list[str]:
     return [
         f"Change {mark.letter} after run {mark.after_run}: "
-        + (", ".join(str(change) for change in mark.past.made if change.amount) or "nothing")
+        + (change_words.listed(mark.past.made) or "nothing")
         + "."
         for mark in marks
     ]

@@ -7,7 +7,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from planner.car import car_model
+from planner.car.known import known
 from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.plan import amendments, budget, drift, moves
@@ -18,6 +18,7 @@ from planner.rulebook.rules import TUNING_ORDER
 from planner.run import lap_times
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
+from planner.words import car as car_words
 
 
 def show(
@@ -42,7 +43,7 @@ def show(
         *trend_view.strips(day, out.width),
         *amended(day),
         *pending(day),
-        *offer_view.table(day.table(), day.plan.units),
+        *offer_view.table(day),
         *cautions(day),
         *outlook(day),
         *due(day, opened.path),
@@ -71,7 +72,8 @@ def way(day: Day) -> Iterator[RenderableType]:
 def of_the_car(day: Day) -> Iterator[RenderableType]:
     """Yield, before the first step, what the car file has told."""
     if not day.plan.step:
-        for sentence in car_model.understood(day.plan.car, day.plan.turns):
+        told = known(day.plan.car, day.plan.turns)
+        for sentence in () if told is None else car_words.understood(told):
             yield paper.indented(sentence, 2)
         taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
         if taught:
@@ -150,7 +152,7 @@ def pending(day: Day) -> Iterator[RenderableType]:
     """Yield the change that is chosen and not yet made."""
     if day.pending is not None:
         yield paper.heading("To be done on the car")
-        yield from offer_view.work(day.pending, day.plan.units)
+        yield from offer_view.work(day)
         for mark in status_object.rested_on(day):
             yield paper.hanging("!", f"This change {mark.says}.", 2)
 

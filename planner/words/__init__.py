@@ -1,0 +1,1 @@
+"""Facts into sentences, in the reader's units."""
