@@ -111,9 +111,7 @@ def found(
     return {pattern.key: pattern for pattern in shown}
 
 
-def table_of(
-    readings: Tires, stage: str, *, past: tuple[Past, ...] = (), **rest: Any
-) -> Table:
+def table_of(readings: Tires, stage: str, *, past: tuple[Past, ...] = (), **rest: Any) -> Table:
     """Return what a stage lays on the table, whatever stage the readings lead to."""
     now = day_of(readings, **rest).situation(stage)  # type: ignore[arg-type]
     return offers.lay_out(attrs.evolve(now, past=past))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import attrs
 
 from planner.advice.bundles import without_trims
-from planner.advice.candidate import Candidate, Table
+from planner.advice.candidate import Candidate
 from planner.advice.own_change import own_change, rescaled
 from planner.car import car_file
 from planner.car import changes as changing
@@ -160,7 +160,7 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
         _need(day, "choice", "move on")
     _need_reason(reason, "moving on")
     left = tuple(p.key for p in day.open_patterns)
-    step = ChoiceStep(at, day.stage, _offered(day.table(), day.book), left_open=left, reason=reason)
+    step = ChoiceStep(at, day.stage, _offered(day), left_open=left, reason=reason)
     after = _stepped(day, step)
     return _with_step(after, attrs.evolve(step, went=_way(day, after, step)))
 
@@ -294,7 +294,7 @@ def _nothing_changed(number: int, example: str) -> Refusal:
 
 
 def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
-    step = ChoiceStep(at, day.stage, _offered(day.table(), day.book), chosen=chosen, reason=reason)
+    step = ChoiceStep(at, day.stage, _offered(day), chosen=chosen, reason=reason)
     return _with_step(_stepped(day, step), step)
 
 
@@ -339,18 +339,21 @@ def _with_step(day: Day, step: Step) -> Day:
     )
 
 
-def _offered(table: Table, book: Rulebook) -> tuple[Offered, ...]:
-    return tuple(
-        Offered(
-            each.id,
-            each.kind,
-            each.pattern,
-            tuple(attrs.evolve(change, before=None, after=None) for change in each.changes),
-            {n: each.predicted[n].mean for n in each.aimed(book) if n in each.predicted},
-            each.chance,
-        )
-        for each in table.candidates
+def in_brief(candidate: Candidate, book: Rulebook) -> Offered:
+    """Return a candidate as it is kept beside the one that was chosen."""
+    aimed = (name for name in candidate.aimed(book) if name in candidate.predicted)
+    return Offered(
+        candidate.id,
+        candidate.kind,
+        candidate.pattern,
+        tuple(attrs.evolve(change, before=None, after=None) for change in candidate.changes),
+        {name: candidate.predicted[name].mean for name in aimed},
+        candidate.chance,
     )
+
+
+def _offered(day: Day) -> tuple[Offered, ...]:
+    return tuple(in_brief(each, day.book) for each in day.table().candidates)
 
 
 def _need(day: Day, due: Due, what: str) -> None:
