@@ -10,10 +10,10 @@ below it, never from one above; ``tests/test_rooms.py`` reads this list.
 ``screen``      terminal views
 ``export``      the status object, CSV, JSON and its schema, next day's car file
 ``worksheets``  the calculators: what is asked, the equation, what comes out
-``words``       facts into sentences, once
 ``rehearsal``   the simulated car, and crews that drive it
 ``storage``     plans on disk: read, locked, saved, mended
 ``review``      the day looked back on
+``words``       facts into sentences, once
 ``plan``        steps, machine, fold, moves, amendments
 ``advice``      aims, outlook, riding trims, candidates, the day ahead
 ``judging``     patterns, wear, recorded pressures, outcomes

@@ -15,8 +15,9 @@ import attrs
 import pytest
 
 from planner import commands
-from planner.advice import candidates
-from planner.advice.candidates import Past
+from planner.advice import offers
+from planner.advice.candidate import Candidate, Table
+from planner.advice.past import Past
 from planner.car.car_file import Car
 from planner.car.car_file import Tires as CarTires
 from planner.judging import patterns
@@ -110,15 +111,13 @@ def found(
     return {pattern.key: pattern for pattern in shown}
 
 
-def table_of(
-    readings: Tires, stage: str, *, past: tuple[Past, ...] = (), **rest: Any
-) -> candidates.Table:
+def table_of(readings: Tires, stage: str, *, past: tuple[Past, ...] = (), **rest: Any) -> Table:
     """Return what a stage lays on the table, whatever stage the readings lead to."""
     now = day_of(readings, **rest).situation(stage)  # type: ignore[arg-type]
-    return candidates.lay_out(attrs.evolve(now, past=past))
+    return offers.lay_out(attrs.evolve(now, past=past))
 
 
-def laid_out(readings: Tires, stage: str, **rest: Any) -> tuple[candidates.Candidate, ...]:
+def laid_out(readings: Tires, stage: str, **rest: Any) -> tuple[Candidate, ...]:
     """Return the candidates of a stage; see `table_of`."""
     return table_of(readings, stage, **rest).candidates
 

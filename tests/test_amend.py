@@ -620,7 +620,7 @@ def act(day: Day, what: str, pick: int, at: int) -> Day:
 
 
 def standing(day: Day) -> tuple[Any, ...]:
-    pending = day.pending.title if day.pending else None
+    pending = day.pending.changes if day.pending else None
     void = day.last.void if day.last else None
     verdict = day.outcome.verdict if day.outcome else None
     return day.stage, day.due, day.round, day.left_open, day.settings, pending, void, verdict

@@ -27,9 +27,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.advice import trims
-from planner.advice.candidates import Past
+from planner.advice.past import Past
+from planner.advice.reasons import CutShort, HeldBack, MadeWorse, NextCause, RuleOfThumb
 from planner.car import changes
 from planner.car.car_file import Car
+from planner.car.changes import Cut
 from planner.export import status_object
 from planner.judging import outcomes
 from planner.judging.outcomes import Outcome
@@ -37,6 +39,7 @@ from planner.trade import figures
 from planner.trade.corners import CORNERS
 from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal
+from planner.words import offers
 
 
 def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
@@ -47,6 +50,11 @@ def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
 def singles(found):
     """Return (knob, corner, amount) of every single change, in order."""
     return [(c.changes[0].knob, c.changes[0].corner, c.changes[0].amount) for c in found]
+
+
+def of_kind(candidate, kind):
+    """Return the reasons of one kind."""
+    return [reason for reason in candidate.reasons if isinstance(reason, kind)]
 
 
 def after(candidate, *, verdict="better", amount=None, step=3) -> Past:
@@ -81,7 +89,7 @@ def test_camber_goes_toward_the_cool_edge(corner: str, split: float, amount: flo
     assert singles([candidate]) == [("camber", corner, amount)]
     (change,) = candidate.changes
     # An inner edge too hot: too much negative camber (top leaning in), so more positive.
-    assert ("more positive" in candidate.title) == (split > 0)
+    assert (change.amount > 0) == (split > 0)
     assert change.unit == "deg"
     ends_at = split - 12 * amount
     assert candidate.predicted[f"split.{corner}"].mean == pytest.approx(ends_at)
@@ -89,9 +97,9 @@ def test_camber_goes_toward_the_cool_edge(corner: str, split: float, amount: flo
 
 def test_where_the_bare_rule_of_thumb_asks_for_more_that_is_said() -> None:
     (careful,) = laid_out(tires(split={"RF": 12.0}), "camber")
-    assert "the bare rule of thumb asks +1.00 deg" in careful.why
+    assert of_kind(careful, RuleOfThumb) == [RuleOfThumb(("camber", "RF"), 1.0)]
     (most,) = laid_out(tires(split={"RF": 40.0}), "camber")
-    assert "1.00 deg is the most in one move" in most.why
+    assert of_kind(most, RuleOfThumb) == [RuleOfThumb(("camber", "RF"), 3.25, most=1.0)]
 
 
 @pytest.mark.parametrize(
@@ -112,7 +120,7 @@ def test_camber_on_a_road_course_aims_at_a_hotter_inner_edge(split: float, wante
 def test_pressure_follows_the_crown(corner: str, crown: float, amount: float) -> None:
     (candidate,) = laid_out(tires(crown={corner: crown}), "pressure")
     assert singles([candidate]) == [("pressure", corner, amount)]
-    assert "Raytek" in candidate.source
+    assert "Raytek" in offers.source(candidate, book())
     assert candidate.predicted[f"crown.{corner}"].mean == pytest.approx(crown + 4 * amount)
 
 
@@ -191,10 +199,10 @@ def test_every_candidate_brings_its_figures_nearer_by_its_own_prediction(stage: 
     assert found
     before = figures.compute(run(now).tires)
     for candidate in found:
-        assert candidate.source
+        assert offers.source(candidate, book())
         assert 0 < candidate.chance < 1
         assert candidate.minutes > 0
-        for aim in candidate.aims:
+        for aim in candidate.aims(book()):
             off = sum(abs(before[name] - aim.target) for name in aim.figures)
             left = sum(abs(candidate.predicted[name].mean - aim.target) for name in aim.figures)
             assert left < off
@@ -224,7 +232,7 @@ def test_pressure_bundles_too_but_one_fault_makes_no_bundle() -> None:
     both = laid_out(tires(crown={"LF": 4.0, "RR": -4.0}), "pressure")
     assert [len(c.changes) for c in both] == [2, 1, 1]
     (single,) = laid_out(tires(crown={"LF": 4.0}), "pressure")
-    assert single.title.startswith("LF pressure")
+    assert (single.kind, single.changes[0].setting) == ("single", ("pressure", "LF"))
 
 
 @pytest.mark.parametrize("stage", ["cross", "balance", "corners"])
@@ -240,15 +248,16 @@ def test_a_limit_cuts_a_change_and_says_so() -> None:
     (candidate,) = laid_out(RF_INNER_HOT, "camber", car=car)
     (change,) = candidate.changes
     assert (change.amount, change.before, change.after) == (0.5, -3.0, -2.5)
-    assert "cut by the car file's limit (highest -2.5)" in candidate.why
+    assert of_kind(candidate, CutShort) == [
+        CutShort(("camber", "RF"), Cut(-2.5, highest=True, by_file=True))
+    ]
 
 
 def test_a_change_with_no_room_left_is_not_offered_and_that_is_said() -> None:
     table = table_of(RF_INNER_HOT, "camber", car=limited("camber", {"RF": -2.6}, max=-2.5))
     assert table.candidates == ()
-    (said,) = table.held_back
-    assert "RF camber is not offered" in said
-    assert "limit" in said
+    cut = Cut(-2.5, highest=True, by_file=True)
+    assert table.held_back == (HeldBack(("camber", "RF"), "no-room", cut),)
 
 
 def test_a_change_within_its_limit_says_nothing_of_it() -> None:
@@ -256,7 +265,7 @@ def test_a_change_within_its_limit_says_nothing_of_it() -> None:
         RF_INNER_HOT, "camber", car=limited("camber", {"RF": -3.0}, max=-2.0, min=-4.0)
     )
     assert candidate.changes[0].amount == 1.0
-    assert "limit" not in candidate.why
+    assert not of_kind(candidate, CutShort)
 
 
 def test_the_cars_own_step_is_used() -> None:
@@ -315,17 +324,18 @@ def test_without_a_limit_nothing_is_offered_that_cannot_be_set() -> None:
             tires(TIGHT), "balance", car=Car(settings={"bar": {"front": stands}}), turns="left"
         )
         offered = [c for c in table.candidates if c.changes[0].setting == ("bar", "front")]
-        return offered, [said for said in table.held_back if "front bar" in said]
+        return offered, [h for h in table.held_back if h.setting == ("bar", "front")]
 
     (well,), _ = front_bar(400.0)
     assert well.changes[0].amount < -25
-    assert "lowest" not in well.why
+    assert not of_kind(well, CutShort)
     (soft,), _ = front_bar(30.0)
     assert soft.changes[0].after == pytest.approx(5.0)
-    assert "cut by what can be set at all (lowest 0)" in soft.why
-    none, (said,) = front_bar(0.0)
+    cut = Cut(0.0, highest=False, by_file=False)
+    assert of_kind(soft, CutShort) == [CutShort(("bar", "front"), cut)]
+    none, held = front_bar(0.0)
     assert not none
-    assert "lowest 0" in said
+    assert held == [HeldBack(("bar", "front"), "no-room", cut)]
 
 
 def test_no_air_is_let_out_of_a_tire_that_may_be_losing_it() -> None:
@@ -338,7 +348,7 @@ def test_no_air_is_let_out_of_a_tire_that_may_be_losing_it() -> None:
         table = table_of(over, "pressure", car=car, **pressures)
         changed = [change for c in table.candidates for change in c.changes]
         assert {change.corner for change in changed} == {"RR"}
-        assert any("LR pressure is not offered: no air is let out" in s for s in table.held_back)
+        assert HeldBack(("pressure", "LR"), "losing-air") in table.held_back
     cautions = status_object.cautions(day_of(over, car=car, cold={"LR": 14.0}))
     assert any("losing air does not run" in said for said in cautions)
     slack = laid_out(tires(crown={"LR": -6.0}), "pressure", car=car, cold={"LR": 14.0})
@@ -370,10 +380,10 @@ def test_a_change_past_a_limit_is_refused_by_name() -> None:
 def test_after_worse_putting_it_back_comes_first() -> None:
     (first,) = laid_out(RF_INNER_HOT, "camber")
     found = laid_out(RF_INNER_HOT, "camber", past=(after(first, verdict="worse"),))
-    assert found[0].title.startswith("Put back")
+    assert found[0].kind == "put-back"
     assert found[0].puts_back == 3
     assert singles(found)[0] == ("camber", "RF", -1.0)
-    assert "step 3" in found[0].why
+    assert MadeWorse(3) in found[0].reasons
 
 
 def test_putting_back_leads_to_a_limit_and_no_further() -> None:
@@ -389,7 +399,9 @@ def test_putting_back_leads_to_a_limit_and_no_further() -> None:
     back = with_least(-2.5)[0]
     assert back.puts_back == 3
     assert singles([back]) == [("camber", "RF", -0.5)]
-    assert "lowest -2.5" in back.why
+    assert of_kind(back, CutShort) == [
+        CutShort(("camber", "RF"), Cut(-2.5, highest=False, by_file=True))
+    ]
     assert all(c.puts_back is None for c in with_least(-2.0))
     assert all(c.puts_back is None for c in with_least(-1.0))
 
@@ -427,7 +439,7 @@ def test_after_three_moves_of_cross_the_next_cause_is_offered(averages) -> None:
         ("ballast", "rear"),
         ("ballast", "left"),
     ]
-    assert "cross has been moved the same way 3 times" in found[0].why
+    assert of_kind(found[0], NextCause) == [NextCause("cross", 3)]
 
 
 def test_cross_is_taken_up_afresh_after_the_next_cause() -> None:

@@ -9,8 +9,8 @@ from math import sqrt
 import pytest
 from garage import GOOD, tires
 
-from planner.advice.candidates import Aim
 from planner.judging.outcomes import judge
+from planner.rulebook.aims import Aim
 from planner.trade import figures
 from planner.trade.figures import Noise
 

@@ -10,10 +10,10 @@ from garage import LOOSE, TIGHT, TOO_MUCH_CROSS, book, run, tires
 from invented import rule_of_thumb
 from scipy import integrate, stats
 
-from planner.advice.aims import Aim
 from planner.advice.outlook import Outlook
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
+from planner.rulebook.aims import Aim
 from planner.rulebook.rules import figure_names
 from planner.trade import figures
 from planner.trade.corners import CORNERS

@@ -19,6 +19,7 @@ from planner.report import charts, panels, plots
 from planner.review import timeline
 from planner.storage import planfile, plans
 from planner.trade.corners import CORNERS
+from planner.words import changes as change_words
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_plans"
@@ -84,7 +85,7 @@ def test_every_change_has_a_letter_its_verdict_and_the_crews_reason(day: Page) -
     for row, step, verdict in zip(rows, made, verdicts, strict=True):
         assert verdict in row
         for change in step.changes:
-            assert str(change) in row
+            assert change_words.in_words(change) in row
     assert all(row.count("(") == row.count(")") for row in map(str, rows))  # nothing cut off
     reasons = [step.reason for step in plan.step if isinstance(step, ChoiceStep) and step.reason]
     assert reasons

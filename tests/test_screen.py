@@ -17,6 +17,7 @@ from planner.screen import car_view, day_view, heat, paper
 from planner.storage.planfile import now
 from planner.storage.plans import Opened
 from planner.trade import units
+from planner.words import offers
 
 WINDOW = (190.0, 240.0)
 SKEWED = Run(
@@ -166,10 +167,10 @@ def test_a_candidate_says_what_why_and_what_it_rests_on() -> None:
     day = garage.day_of(garage.RF_INNER_HOT)
     first = day.table().candidates[0]
     text = " ".join(shown(80, day).split())
-    assert f"1. {first.title}" in text
+    assert f"1. {offers.title(first)}" in text
     for word in ("because", "expected", "rests on", f"{first.minutes:.0f} min"):
         assert word in text
-    assert first.rests_on in text
+    assert offers.rests_on(first, "us") in text
 
 
 def test_from_and_to_are_shown_where_the_setting_is_known() -> None:

@@ -8,9 +8,9 @@ from garage import TIGHT, Crew, book, stand, tires
 from invented import Driven, clock, driven_days, new_plan, rule_of_thumb
 
 from planner.advice import trims
-from planner.advice.outlook import Outlook, moves_of
+from planner.advice.outlook import Outlook
 from planner.car.car_file import Car
-from planner.car.changes import Change
+from planner.car.changes import Change, moves_of
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
 from planner.plan import moves
@@ -132,7 +132,7 @@ def test_every_trim_of_two_dozen_days_kept_the_rules_of_riding_along() -> None:
         answered = {change.setting for past in then.past for change in past.made if change.amount}
         outlook = Outlook(then.known, BOOK)
         own = [change for change in step.chosen.changes if not change.trim]
-        own_aims = [aim for aim in step.chosen.aims if not aim.trim]
+        own_aims = step.chosen.own_aims(BOOK)
         under_test = [name for aim in own_aims for name in aim.figures]
         here = outlook.after(under_test, {})
         for change in ride:

@@ -7,11 +7,12 @@ and of the car's answer, with their uncertainty.
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from math import exp, inf, pi, sqrt
 from statistics import NormalDist
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.car.changes import Change, Setting, tidy
+from planner.car.changes import Setting, tidy
+from planner.rulebook.aims import Aim
 from planner.rulebook.rules import Rulebook, TuningStage, figure_names
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
@@ -28,18 +29,6 @@ PULL = 0.1  # degF of expected excess that a degree nearer the aim is worth; fro
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
 _STANDARD = NormalDist()
-
-
-class Aimed(Protocol):
-    """What sizing needs of an aim."""
-
-    @property
-    def figures(self) -> tuple[str, ...]:
-        """Names of the figures aimed at."""
-
-    @property
-    def target(self) -> float:
-        """What each of them should come to [degF]."""
 
 
 @attrs.frozen(eq=False)
@@ -86,7 +75,7 @@ class Outlook:
             variance += (weight * at.sd) ** 2
         return Estimate(mean, sqrt(variance))
 
-    def best_amount(self, aim: Aimed, setting: Setting, step: float, most: float) -> float:
+    def best_amount(self, aim: Aim, setting: Setting, step: float, most: float) -> float:
         """Return the amount, in whole steps, that is expected to end best.
 
         For a knob that acts on its own tire, nearest the aim: the expected squared distance
@@ -109,7 +98,7 @@ class Outlook:
 
         return min(amounts or [sign * step], key=cost)
 
-    def _distance(self, aim: Aimed, moves: Mapping[Setting, float]) -> tuple[float, float]:
+    def _distance(self, aim: Aim, moves: Mapping[Setting, float]) -> tuple[float, float]:
         """Return the mean of the aimed-at figures and their expected squared distance from it."""
         at = self.after(aim.figures, moves).values()
         mean = sum(each.mean for each in at) / len(aim.figures)
@@ -180,11 +169,6 @@ class Outlook:
                 continue
             for corner in CORNERS if rule.each != "car" else ("",):
                 yield figure_names(rule, corner), 1.0 if rule.above is not None else -1.0, edge
-
-
-def moves_of(changes: Iterable[Change]) -> dict[Setting, float]:
-    """Return changes as amounts by setting."""
-    return {change.setting: change.amount for change in changes}
 
 
 def _excess(beyond: float, sd: float) -> float:

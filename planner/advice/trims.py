@@ -10,11 +10,11 @@ from collections.abc import Mapping
 
 import attrs
 
-from planner.advice import aims as aiming
-from planner.advice.aims import Aim
 from planner.advice.outlook import TIRE_KNOBS, Outlook
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
+from planner.rulebook import aims as aiming
+from planner.rulebook.aims import Aim
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage, Way
 from planner.trade.corners import CORNERS, REAR
 from planner.trade.knobs import Limit
@@ -28,10 +28,10 @@ BLUR = 1.0  # degF that a trim may move a figure under test
 
 @attrs.frozen
 class Trim:
-    """A change that rides along, what it aims at, and the minutes it takes."""
+    """A change that rides along, the pattern it aims at, and the minutes it takes."""
 
     change: Change
-    aim: Aim
+    pattern: str
     minutes: float
 
 
@@ -78,8 +78,7 @@ def riding(
             change = changing.make(knob, corner, amount, settings, trim=True)
             way: Way = "+" if amount > 0 else "-"
             answers = aiming.at_corners(belongs, knob, outlook.book, way).get(corner, aim)
-            aim = attrs.evolve(aim, pattern=answers.pattern, trim=True)
-            found.append(Trim(change, aim, minutes))
+            found.append(Trim(change, answers.pattern, minutes))
     return tuple(found)
 
 

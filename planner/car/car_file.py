@@ -1,15 +1,15 @@
 """The car file: what is known of the car. Every key is optional; see `Car`."""
 
-import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 import attrs
 
+from planner.car.usual import in_other_units
 from planner.files import toml_records
-from planner.trade import knobs, units
-from planner.trade.corners import CORNERS, FRONT, LEFT, Corner, Turns
+from planner.trade import knobs
+from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal, Unusable
 
@@ -36,67 +36,6 @@ _POSSIBLE: Mapping[str, tuple[float, float]] = {
     "track.banking": (0.0, 60.0),  # deg
     "track.corner_speed": (0.1, 1000.0),  # mph
 }
-
-# What is usual on a stock car or an open-wheel car of the ovals, with its unit, so that another
-# unit or a digit left out is asked about. From memory, wide.
-_USUAL: Mapping[str, tuple[float, float, str]] = {
-    "settings.camber": (-10.0, 10.0, "deg"),
-    "settings.pressure": (4.0, 60.0, "psi"),
-    "settings.toe": (-0.75, 0.75, "in"),
-    "settings.spring": (60.0, 3000.0, "lb/in"),
-    "settings.bar": (20.0, 3000.0, "lb/in"),  # or none at all, which is 0
-    "settings.stagger": (-0.5, 16.0, "in"),
-    "motion_ratio": (0.3, 1.2, "in per in"),
-    "tires.circumference": (55.0, 110.0, "in"),
-    "tires.rate": (400.0, 4000.0, "lb/in"),
-    "tires.window": (120.0, 350.0, "°F"),
-    "dimensions.wheelbase": (60.0, 150.0, "in"),
-    "dimensions.track_front": (40.0, 85.0, "in"),
-    "dimensions.track_rear": (40.0, 85.0, "in"),
-    "dimensions.cg_height": (8.0, 36.0, "in"),
-    "track.length": (0.1, 5.0, "mile"),
-    "track.radius": (80.0, 1500.0, "ft"),
-    "track.banking": (0.0, 40.0, "deg"),
-    "track.corner_speed": (25.0, 200.0, "mph"),
-}
-
-LB_PER_KG = 2.20462
-# NIST SP 811, appendix B.8.
-_MM = ("mm", 1 / 25.4)
-_CM = ("cm", 1 / 2.54)
-_METER = ("m", 1 / 0.3048)
-_RATES = (("N/mm", 25.4 / 4.448222), ("kg/mm", 25.4 * LB_PER_KG))
-# In what else these are given, and how much of our unit that is (°C has its own zero).
-_OTHERWISE: Mapping[str, tuple[tuple[str, float], ...]] = {
-    "settings.pressure": (("kPa", 1 / units.KPA_PER_PSI), ("bar", 100 / units.KPA_PER_PSI)),
-    "settings.toe": (_MM,),
-    "settings.spring": _RATES,
-    "settings.bar": _RATES,
-    "settings.stagger": (_MM,),
-    "tires.circumference": (_MM, _CM, ("m", 100 / 2.54)),
-    "tires.rate": _RATES,
-    "tires.window": (("°C", 1.8),),
-    "dimensions.wheelbase": (_MM, _CM, ("m", 100 / 2.54)),
-    "dimensions.track_front": (_MM, _CM, ("m", 100 / 2.54)),
-    "dimensions.track_rear": (_MM, _CM, ("m", 100 / 2.54)),
-    "dimensions.cg_height": (_MM, _CM),
-    "track.length": (("m", 1 / 1609.344), ("ft", 1 / 5280), ("km", 1 / 1.609344)),
-    "track.radius": (_METER,),
-    "track.corner_speed": (("km/h", 1 / 1.609344), ("m/s", 3.6 / 1.609344)),
-}
-
-LIGHT = 1600.0  # lb; a stock car with its driver weighs more, from memory
-# Percent of the weight on two corners; from memory, wide enough for an offset car, either way.
-EVEN: Mapping[str, tuple[float, float]] = {
-    "front": (35.0, 65.0),
-    "left": (32.0, 68.0),
-    "cross": (35.0, 65.0),
-}
-BESIDE = (0.35, 2.6)  # weight of a corner over the mean of the other three; from memory
-CORNERING = (0.4, 3.0)  # g, level, in the middle of a turn; from memory, wings and banking too
-CAMBER_SLIP = 1.0  # deg of front camber the wrong way that may be meant
-CROSS_TOLERANCE = 0.2  # percent by which scales and settings may differ
-STAGGER_TOLERANCE = 0.125  # in; a tape is read to 1/8
 
 
 @attrs.frozen
@@ -249,8 +188,8 @@ def starting_settings(car: Car) -> dict[tuple[str, str], float]:
     """Return what is on the car as ``{(knob, place): setting}``.
 
     Cross weight is taken from the scales when they are given: it is measured, the settings table
-    is only copied. Stagger is taken from the circumferences where the table has none. `doubts`
-    says where they differ.
+    is only copied. Stagger is taken from the circumferences where the table has none. Where they
+    differ is one of the `doubts`.
     """
     settings = {
         (knob, place): value
@@ -259,186 +198,24 @@ def starting_settings(car: Car) -> dict[tuple[str, str], float]:
     }
     if car.scales:
         settings["cross", "car"] = cross_percent(car.scales)
-    measured = _measured_stagger(car)
+    measured = measured_stagger(car)
     if measured is not None:
         settings.setdefault(("stagger", "rear"), measured)
     return settings
 
 
-def _measured_stagger(car: Car) -> float | None:
+def rear_tires(car: Car) -> tuple[Corner, Corner]:
+    """Return the outside and the inside rear tire."""
+    return ("LR", "RR") if car.car.turns == "right" else ("RR", "LR")
+
+
+def measured_stagger(car: Car) -> float | None:
     """Return outside less inside rear circumference [in]; None where one is not given."""
-    outside, inside = ("LR", "RR") if car.car.turns == "right" else ("RR", "LR")
+    outside, inside = rear_tires(car)
     round_ = {str(corner): length for corner, length in car.tires.circumference.items()}
     if outside not in round_ or inside not in round_:
         return None
     return round_[outside] - round_[inside]
-
-
-def doubts(car: Car) -> tuple[str, ...]:
-    """Return what can be in a car file and should be looked at again, each in a sentence.
-
-    Two entries that contradict each other, with both numbers and the one that is used; settings
-    past the file's own limits; and numbers that look like another unit or a slip.
-    """
-    return (
-        *_contradictions(car),
-        *_beyond_limits(car),
-        *_odd_scales(car),
-        *_unusual(car),
-        *_odd_turn(car),
-        *_odd_camber(car),
-    )
-
-
-def _contradictions(car: Car) -> Iterator[str]:
-    said, measured = car.settings.get("cross", {}).get("car"), None
-    if car.scales:
-        measured = cross_percent(car.scales)
-    if said is not None and measured is not None and abs(said - measured) > CROSS_TOLERANCE:
-        yield (
-            f"settings.cross says {said:g} %, [scales] make it {measured:.1f} %: the scales are "
-            "used."
-        )
-    said, measured = car.settings.get("stagger", {}).get("rear"), _measured_stagger(car)
-    if said is not None and measured is not None and abs(said - measured) > STAGGER_TOLERANCE:
-        sides = "LR less RR" if car.car.turns == "right" else "RR less LR"
-        yield (
-            f"settings.stagger says {said:g} in, tires.circumference makes it {measured:g} in "
-            f"({sides}): settings.stagger is used; tape the rear tires again."
-        )
-
-
-def _beyond_limits(car: Car) -> Iterator[str]:
-    for (knob, place), value in starting_settings(car).items():
-        limit = car.limits.get(knob, Limit())
-        over = limit.max is not None and value > limit.max + 1e-9
-        under = limit.min is not None and value < limit.min - 1e-9
-        if over or under:
-            edge, word = (limit.max, "highest") if over else (limit.min, "lowest")
-            weighed = " by [scales]" if knob == "cross" and car.scales else ""
-            yield (
-                f"{place} {knob} is {knobs.shown(knob, value, signed=False)}{weighed}, past the "
-                f"{word} in limits.{knob} ({edge:g}): look at both; no change goes further that "
-                "way."
-            )
-
-
-def _odd_scales(car: Car) -> Iterator[str]:
-    if not car.scales:
-        return
-    total = sum(car.scales.values())
-    if total < LIGHT:
-        yield (
-            f"[scales] add up to {total:.0f} lb, little for a car with its driver; were they read "
-            f"in kg, it is {total * LB_PER_KG:.0f} lb: give them in lb."
-        )
-    read = ", ".join(f"{corner} {car.scales[corner]:g}" for corner in CORNERS)
-    beside = {corner: 3 * own / (total - own) for corner, own in car.scales.items()}
-    odd = max(beside, key=lambda corner: abs(math.log(beside[corner])))
-    if not BESIDE[0] <= beside[odd] <= BESIDE[1]:
-        yield f"scales.{odd} stands far from the other three: look for a slip in {read} lb."
-        return  # what it makes of front, left and cross is the same slip
-    for name, pair in (("front", FRONT), ("left", LEFT), ("cross", ("RF", "LR"))):
-        share = 100 * sum(car.scales[corner] for corner in pair) / total
-        if not EVEN[name][0] <= share <= EVEN[name][1]:
-            yield f"[scales] give {share:.1f} % {name}: look for a slip in {read} lb."
-
-
-def _unusual(car: Car) -> Iterator[str]:
-    """Yield a sentence for every number, or table of numbers, that is out of the usual."""
-    odd: dict[str, dict[str, float]] = {}
-    for path, value in (*_settings(car), *_numbers(car)):
-        key = _key(path, _USUAL)
-        low, high, _ = _USUAL.get(key, (-math.inf, math.inf, ""))
-        if not low <= value <= high and not (key == "settings.bar" and value == 0):
-            odd.setdefault(key, {})[path] = value
-    for key, values in odd.items():
-        low, high, unit = _USUAL[key]
-        path, read = next((path, f"{value:g}") for path, value in values.items())
-        if len(values) > 1:
-            places = [place.removeprefix(f"{key}.") for place in values]
-            path, read = (
-                key,
-                ", ".join(
-                    f"{value:g}" if place.isdigit() else f"{place} {value:g}"
-                    for place, value in zip(places, values.values(), strict=True)
-                ),
-            )
-        yield (
-            f"{path}: {read} {unit} {'is' if len(values) == 1 else 'are'} unusual, {low:g} to "
-            f"{high:g} is common; {_otherwise(key, list(values.values())) or 'taken as it stands'}."
-        )
-
-
-def _otherwise(key: str, values: Sequence[float]) -> str:
-    """Say in which other unit these would be usual, and what they are then; ``""`` for none."""
-    low, high, unit = _USUAL.get(key, (0.0, 0.0, ""))
-    said = []
-    for other, size in _OTHERWISE.get(key, ()):
-        ours = [value * size + (32 if other == "°C" else 0) for value in values]
-        if all(low <= value <= high for value in ours):
-            said.append((other, f"{', '.join(map(_near, ours))} {unit}"))
-    if not said:
-        return ""
-    (other, first), *more = said
-    they, are, them = ("it", "is", "it") if len(values) == 1 else ("they", "are", "them")
-    rest = "".join(f", in {other} {at}" for other, at in more)
-    wanted = "inches" if unit == "in" else unit
-    return f"were {they} given in {other}, {they} {are} {first}{rest}: give {them} in {wanted}"
-
-
-def _near(value: float) -> str:
-    """Write a number out of another unit, near enough to be known again."""
-    return f"{value:.0f}" if abs(value) >= 50 else f"{value:.3g}"
-
-
-def _odd_turn(car: Car) -> Iterator[str]:
-    """Ask about a radius and a speed that do not go together, though each of them could be."""
-    track = car.track
-    if track.radius is None or track.corner_speed is None:
-        return
-    at = {"track.radius": track.radius, "track.corner_speed": track.corner_speed}
-    if any(not _USUAL[key][0] <= value <= _USUAL[key][1] for key, value in at.items()):
-        return  # said already
-    held = _cornering(at)
-    if CORNERING[0] <= held <= CORNERING[1]:
-        return
-    said = [
-        f"{key} given in {other}, it is {_near(value * size)} {_USUAL[key][2]}"
-        for key, value in at.items()
-        for other, size in _OTHERWISE[key]
-        if CORNERING[0] <= _cornering(at | {key: value * size}) <= CORNERING[1]
-    ]
-    yield (
-        f"track.radius {track.radius:g} ft and track.corner_speed {track.corner_speed:g} mph make "
-        f"{held:.1f} g, {CORNERING[0]:g} to {CORNERING[1]:g} is common; "
-        + (f"were {'; or '.join(said)}" if said else "look at both")
-        + "."
-    )
-
-
-def _cornering(at: Mapping[str, float]) -> float:
-    """Return what a turn asks of the tires, level [g]."""
-    from planner.chassis.loads import GRAVITY_FT, MPH_TO_FT_PER_S
-
-    speed = at["track.corner_speed"] * MPH_TO_FT_PER_S
-    return speed**2 / (at["track.radius"] * GRAVITY_FT)
-
-
-def _odd_camber(car: Car) -> Iterator[str]:
-    """Ask about a front tire that leans out of the turn. Common practice, no source."""
-    way = car.car.turns or "left"
-    if way == "both":
-        return
-    outside, inside = ("RF", "LF") if way == "left" else ("LF", "RF")
-    camber = car.settings.get("camber", {})
-    for corner, sign, word in ((outside, -1, "negative"), (inside, 1, "positive")):
-        value = camber.get(corner, 0.0)
-        if -sign * value > CAMBER_SLIP:
-            yield (
-                f"settings.camber.{corner}: {value:+g} deg; on a track that turns {way} the "
-                f"{corner} stands {word} as a rule (common practice, no source): look at the sign."
-            )
 
 
 def mistakes(car: Car) -> list[str]:
@@ -447,8 +224,8 @@ def mistakes(car: Car) -> list[str]:
     if car.scales and set(car.scales) != set(CORNERS):
         missing = [corner for corner in CORNERS if corner not in car.scales]
         found.append(f"scales: {', '.join(missing)} missing; all four or none")
-    for path, value in _numbers(car):
-        key = _key(path, _POSSIBLE)
+    for path, value in numbers_by_path(car):
+        key = key_of(path, _POSSIBLE)
         low, high = _POSSIBLE[key]
         if not low <= value <= high:
             found.append(
@@ -506,16 +283,20 @@ def _limit_mistakes(car: Car) -> list[str]:
 
 
 def _hinted(key: str, value: float) -> str:
-    said = _otherwise(key, [value])
-    return f"; {said}" if said else ""
+    """Return in which other unit a number would do, as the end of a refusal."""
+    found = [
+        f"if that is {one.unit}, it is {one.values[0]:.3g} {one.ours}"
+        for one in in_other_units(key, [value])
+    ]
+    return f"; {'; '.join(found)}" if found else ""
 
 
-def _key(path: str, table: Mapping[str, object]) -> str:
+def key_of(path: str, table: Mapping[str, object]) -> str:
     """Return the key of a table that covers a path: its own, or that of all its places."""
     return path if path in table else path.rpartition(".")[0]
 
 
-def _settings(car: Car) -> list[tuple[str, float]]:
+def settings_by_path(car: Car) -> list[tuple[str, float]]:
     """Return every setting with its path."""
     return [
         (f"settings.{knob}.{place}", value)
@@ -524,7 +305,7 @@ def _settings(car: Car) -> list[tuple[str, float]]:
     ]
 
 
-def _numbers(car: Car) -> list[tuple[str, float]]:
+def numbers_by_path(car: Car) -> list[tuple[str, float]]:
     """Return every number beside settings and limits, with its path."""
     tables: dict[str, Mapping[Any, float]] = {
         "scales": car.scales,

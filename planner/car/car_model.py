@@ -1,23 +1,22 @@
 """What this car's scales, springs, dimensions and track say about a change.
 
-Between the rules of thumb and the learned response stands the computation: `effects` gives what a
-change does to the tire averages, `how` what it means at the car (turns of the jack, the hot
-pressure to expect). Each says which keys of the car file it would need where it cannot answer.
+Between the rules of thumb and the learned response stands the computation: `CarModel.effects` gives
+what a change does to the tire averages, `CarModel.basis` which keys of the car file it would need
+where it cannot. What a change means at the car is in `at_the_car`, what a file tells in `known`.
 """
 
 from collections.abc import Mapping
 from math import sqrt
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import TYPE_CHECKING, cast
 
 import attrs
 
-from planner.car import car_file
-from planner.car.car_file import Car, Dimensions
-from planner.car.changes import Change, Setting
+from planner.car.basis import Basis, BasisKind
+from planner.car.car_file import Car
+from planner.car.changes import Setting
 from planner.run.readings import Run
 from planner.trade.corners import CORNERS, Corner, Turns, per_corner
 from planner.trade.estimate import Estimate
-from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # loaded when a car file calls for them, so that other commands stay quick
@@ -47,22 +46,6 @@ _SMALL = {"spring": 10.0, "bar": 10.0, "cross": 0.25, "ballast": 10.0, "stagger"
 COMPUTED_KNOBS = tuple(_SMALL)
 
 
-class Model(Protocol):
-    """What candidates ask about a car."""
-
-    def effects(self, knob: str, place: str) -> dict[str, Estimate] | None:
-        """Return the effect per unit on the base figures; None where it cannot be computed."""
-        ...
-
-    def basis(self, knob: str) -> str:
-        """Say what an effect of this knob rests on."""
-        ...
-
-    def how(self, change: Change) -> tuple[str, ...]:
-        """Say what the change means at the car."""
-        ...
-
-
 def missing_for_effects(car: Car, settings: Mapping[Setting, float]) -> tuple[str, ...]:
     """Return the keys of the car file that computing the effects would need.
 
@@ -80,67 +63,6 @@ def missing_for_effects(car: Car, settings: Mapping[Setting, float]) -> tuple[st
         "track.corner_speed": car.track.corner_speed is not None,
     }
     return tuple(key for key in FOR_EFFECTS if not known[key])
-
-
-def understood(car: Car, turns: Turns) -> tuple[str, ...]:
-    """Say what a car file has told, and what is computed from it or could be, in sentences.
-
-    Parameters
-    ----------
-    turns : which way the track turns.
-
-    Returns
-    -------
-    tuple
-        Empty where the file tells nothing of the car beside its name.
-    """
-    settings = car_file.starting_settings(car)
-    if not settings and car.dimensions == Dimensions() and not car.tires.rate:
-        return ()
-    facts = [f"{len(settings)} settings known"]
-    if car.scales:
-        from planner.chassis import weights
-
-        split = weights.weigh(car.scales)
-        facts.insert(
-            0,
-            f"{split.total:.0f} lb: front {split.front:.1f} %, left {split.left:.1f} %, cross "
-            f"{split.cross:.1f} %",
-        )
-    lacking = [knob.name for knob in KNOBS.values() if knob.name != "ballast"]
-    lacking = [name for name in lacking if not any(knob == name for knob, _ in settings)]
-    if lacking:
-        facts.append(f"nothing of {', '.join(lacking)}")
-    return f"Known of the car: {'; '.join(facts)}.", _computed(car, settings, turns)
-
-
-def _computed(car: Car, settings: Mapping[Setting, float], turns: Turns) -> str:
-    """Say what is computed for a car, what goes by rules of thumb, and what would change that."""
-    springs = car.scales and all(("spring", corner) in settings for corner in CORNERS)
-    jack = "the turns of the weight jacks" if springs else ""
-    missing = missing_for_effects(car, settings)
-    if turns == "both":
-        answers, thumb = (
-            "",
-            "The answers of the tires go by rules of thumb: this track turns both ways.",
-        )
-    elif missing:
-        answers = ""
-        thumb = (
-            "How the tires answer goes by rules of thumb; to cross, springs, bars, ballast and "
-            f"stagger it could be computed with {', '.join(missing)}."
-        )
-    elif trouble := CarModel(car, settings, {}, Run({}), {}, turns).trouble():
-        answers = ""
-        thumb = f"How the tires answer goes by rules of thumb: {trouble}"
-    elif ("stagger", "rear") not in settings:
-        answers = "how the tires answer to cross, springs, bars and ballast"
-        thumb = "To stagger it could be with settings.stagger."
-    else:
-        answers = "how the tires answer to cross, springs, bars, ballast and stagger"
-        thumb = "To camber, pressure and toe they answer by rules of thumb."
-    computed = ", and ".join(filter(None, (jack, answers)))
-    return " ".join(filter(None, (computed and f"Computed for it: {computed}.", thumb)))
 
 
 @attrs.frozen
@@ -164,30 +86,19 @@ class CarModel:
     averages: Mapping[Corner, float]
     turns: Turns
 
-    def basis(self, knob: str) -> str:
-        """Say what an effect of this knob rests on."""
+    def basis(self, knob: str) -> Basis:
+        """Return what an effect of this knob rests on: the car file, or a rule of thumb."""
         if knob not in COMPUTED_KNOBS or self.turns == "both":
-            return "rule of thumb"
+            return Basis()
         missing = missing_for_effects(self.car, self.settings)
-        if missing == FOR_EFFECTS:
-            return (
-                "rule of thumb; a car file with scales, springs, sizes and track lets it be "
-                "computed"
-            )
-        if missing:
-            return f"rule of thumb; give {', '.join(missing)} in the car file to compute it"
-        if knob == "stagger" and ("stagger", "rear") not in self.settings:
-            return "rule of thumb; give settings.stagger in the car file to compute it"
-        trouble = self.trouble()
-        if trouble:
-            return f"rule of thumb; by the car file it cannot be computed: {trouble}"
-        return (
-            "computed from your scales, springs, dimensions and track "
-            "(tire grip and heat: a simple model, from memory)"
-        )
+        if not missing and knob == "stagger" and ("stagger", "rear") not in self.settings:
+            missing = ("settings.stagger",)
+        trouble = "" if missing else self.trouble()
+        kind: BasisKind = "rule-of-thumb" if missing or trouble else "computed"
+        return Basis(kind, missing, trouble)
 
     def trouble(self) -> str:
-        """Say why the car as given cannot take the turn as given, or ``""``."""
+        """Return why the car as given cannot take the turn as given, or ``""``."""
         from planner.chassis import grip
 
         try:
@@ -201,7 +112,7 @@ class CarModel:
 
         None where the car file does not allow it, or the knob does not act through the loads.
         """
-        if not self.basis(knob).startswith("computed"):
+        if self.basis(knob).kind != "computed":
             return None
         from planner.chassis import grip
 
@@ -226,116 +137,7 @@ class CarModel:
                 effects[f"average.{corner}"] = Estimate(slope, spread)
         return effects
 
-    def how(self, change: Change) -> tuple[str, ...]:
-        """Say what the change means at the car: jack turns, hot pressure, kept cross weight."""
-        try:
-            if change.knob == "cross":
-                return self._by_jack(change)
-            if change.knob == "spring":
-                return self._kept_cross(change)
-            if change.knob == "pressure":
-                return self._hot_pressure(change)
-            if change.knob == "ballast":
-                return self._ballast_distance(change)
-        except Refusal:
-            return ()  # what cannot be computed is left unsaid; the change itself stands
-        return ()
-
-    def _by_jack(self, change: Change) -> tuple[str, ...]:
-        suspension = self._suspension()
-        if suspension is None:
-            return ("give [scales] and settings.spring in the car file for the turns of the jack",)
-        from planner.chassis import jacking
-
-        now = self._loads()
-        cross = self.settings["cross", "car"]
-        wanted = cross + change.amount
-        jack: Corner = "RR" if self.turns == "right" else "LR"
-        pitch = self.car.jack.pitch or jacking.JACK_PITCH
-        ratio = self.car.dimensions.track_ratio
-        one, all_four = (
-            jacking.turns_for_cross(now, wanted, suspension, jacks, pitch=pitch, track_ratio=ratio)
-            for jacks in ((jack,), CORNERS)
-        )
-        turns = _turns(one.turns[jack], one.exact_turns[jack], f"the {jack} jack")
-        return (
-            f"{turns}: cross {cross:.1f} → {one.cross:.1f} %, from your scales and springs",
-            "or with the ride heights kept: "
-            + ", ".join(
-                _turns(each, each, corner) for corner, each in all_four.turns.items() if each
-            )
-            + f" (cross {all_four.cross:.1f} %)",
-        )
-
-    def _kept_cross(self, change: Change) -> tuple[str, ...]:
-        suspension = self._suspension()
-        if suspension is None or change.after is None:
-            return ("weigh the car again after the spring, and set the cross weight as it was",)
-        from planner.chassis import jacking, springs
-        from planner.chassis.loads import usual_unsprung
-
-        corner = cast(Corner, change.corner)
-        pitch = self.car.jack.pitch or jacking.JACK_PITCH
-        loads = self._loads()
-        unsprung = usual_unsprung(sum(loads.values()), corner)
-        done = springs.spring_change(
-            loads,
-            suspension,
-            corner,
-            change.after,
-            unsprung=unsprung,
-            pitch=pitch,
-            track_ratio=self.car.dimensions.track_ratio,
-        )
-        turns = _turns(done.hand_turns, done.turns, f"the {corner} jack")
-        return (
-            f"with the jack left alone the cross would go {done.cross_before:.1f} → "
-            f"{done.cross_after:.1f} %; {turns} brings back "
-            f"{done.hand_cross:.1f} % (springs of the same free length; {unsprung:.0f} lb taken as "
-            "unsprung)",
-        )
-
-    def _hot_pressure(self, change: Change) -> tuple[str, ...]:
-        corner = cast(Corner, change.corner)
-        cold, hot = self.run.cold.get(corner), self.run.hot.get(corner)
-        if cold is None or hot is None:
-            return ()
-        from planner.chassis.air import atmospheric_pressure
-        from planner.chassis.pressure import belong_together
-
-        if not belong_together(cold, hot):
-            return ()  # of a pair that cannot be nothing follows
-
-        outside = atmospheric_pressure(0.0)
-        expected = (cold + change.amount + outside) * (hot + outside) / (cold + outside) - outside
-        return (
-            f"hot should come to {expected:.1f} psi (was {hot:.1f} from {cold:.1f} cold; gas law)",
-        )
-
-    def _ballast_distance(self, change: Change) -> tuple[str, ...]:
-        from planner.chassis import ballast
-
-        if not self.car.scales:
-            return ("give [scales] in the car file to see the new corner weights",)
-        back, left = self._travel(change.corner)
-        moved = ballast.move_ballast(
-            self._loads(),
-            change.amount,
-            rearward=back,
-            leftward=left,
-            wheelbase=self.car.dimensions.wheelbase,
-            track_front=self.car.dimensions.track_front,
-            track_rear=self.car.dimensions.track_rear,
-            suspension=self._suspension(),
-            cg_height=self.car.dimensions.cg_height,
-        )
-        span = "wheelbase" if change.corner == "rear" else "track"
-        return (
-            f"moved by half the {span}: rear {moved.split.rear:.1f} %, left "
-            f"{moved.split.left:.1f} %, cross {moved.split.cross:.1f} %",
-        )
-
-    def _travel(self, place: str) -> tuple[float, float]:
+    def travel(self, place: str) -> tuple[float, float]:
         """Return how far ballast is taken to move, rearward and leftward [in, or share]."""
         size = self.car.dimensions
         if place == "rear":
@@ -344,7 +146,7 @@ class CarModel:
         wide = (tracks[0] + tracks[1]) / 2 if tracks[0] and tracks[1] else 1.0
         return 0.0, BALLAST_TRAVEL * wide
 
-    def _loads(self) -> dict[Corner, float]:
+    def loads(self) -> dict[Corner, float]:
         """Return the corner weights with the cross weight that is on the car now [lb]."""
         from planner.chassis import weights
 
@@ -356,7 +158,7 @@ class CarModel:
             )
         )
 
-    def _suspension(self) -> "Suspension | None":
+    def suspension(self) -> "Suspension | None":
         """Return the springs and bars, or None where scales or springs are not known."""
         if not self.car.scales or any(("spring", c) not in self.settings for c in CORNERS):
             return None
@@ -396,7 +198,7 @@ class CarModel:
         if "LR" in round_ and "RR" in round_:
             extra["rear_circumference"] = (round_["LR"] + round_["RR"]) / 2
         built = loads.TurnCar(
-            scales=self._loads(),
+            scales=self.loads(),
             wheel_rate=per_corner(self._at_wheel),
             wheelbase=size.wheelbase or 0.0,
             track_front=size.track_front or 0.0,
@@ -431,19 +233,8 @@ class CarModel:
         if knob == "stagger":
             return grip.with_stagger(present, amount)
         # The function takes pounds and a signed distance; the knob a signed weight.
-        back, left = self._travel(place)
+        back, left = self.travel(place)
         sign = -1.0 if amount < 0 else 1.0
         return grip.with_ballast(
             present, abs(amount), rearward_in=sign * back, leftward_in=sign * left
         )
-
-
-def _turns(number: float, exact: float, jack: str) -> str:
-    """Write turns of a jack as a hand makes them, and what they should be where that differs.
-
-    Such as ``1.5 turns into the RR jack``, ``1.75 turns out of the LR jack (exactly 1.86)``.
-    """
-    size = abs(number)
-    word = "turn" if 0 < size <= 1 else "turns"
-    beside = f" (exactly {abs(exact):.2f})" if abs(number - exact) >= 0.005 else ""
-    return f"{size:g} {word} {'into' if exact > 0 else 'out of'} {jack}{beside}"

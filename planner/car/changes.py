@@ -42,9 +42,30 @@ class Change:
         """The unit of the amount."""
         return KNOBS[self.knob].unit
 
-    def __str__(self) -> str:
-        text = f"{self.corner} {self.knob} {knobs.shown(self.knob, self.amount)}"
-        return f"{text} ({knobs.words(self.knob, self.corner, self.amount)})"
+
+@attrs.frozen
+class Cut:
+    """A setting can go no further.
+
+    Attributes
+    ----------
+    edge : where it ends [unit of the knob].
+    highest : whether that is the highest setting, or the lowest.
+    by_file : whether the car file ends it there, or it can be set no further on any car.
+    """
+
+    edge: float
+    highest: bool
+    by_file: bool
+
+
+@attrs.frozen
+class BetweenSteps:
+    """A change that is no whole number of the smallest steps of the car file."""
+
+    setting: Setting
+    amount: float
+    step: float
 
 
 def make(
@@ -54,6 +75,11 @@ def make(
     before = settings.get((knob, place))
     after = None if before is None else tidy(before + amount)
     return Change(knob, place, tidy(amount), before, after, trim)
+
+
+def moves_of(changes: Iterable[Change]) -> dict[Setting, float]:
+    """Return changes as amounts by setting."""
+    return {change.setting: change.amount for change in changes}
 
 
 def _out(knob: Knob, setting: float) -> float:
@@ -340,8 +366,8 @@ def stepped(amount: float, step: float, most: float) -> float:
     return tidy(math.copysign(max(steps, 1.0) * step, amount))
 
 
-def between_steps(made: Iterable[Change], limits: Mapping[str, Limit]) -> tuple[str, ...]:
-    """Say of every change that is no whole number of the smallest steps the car file gives."""
+def between_steps(made: Iterable[Change], limits: Mapping[str, Limit]) -> tuple[BetweenSteps, ...]:
+    """Return the changes that are no whole number of the smallest steps of the car file."""
     found = []
     for change in made:
         limit = limits.get(change.knob)
@@ -349,16 +375,13 @@ def between_steps(made: Iterable[Change], limits: Mapping[str, Limit]) -> tuple[
             continue
         steps = abs(change.amount) / limit.step
         if abs(steps - round(steps)) * limit.step > 10.0 ** -(KNOBS[change.knob].decimals + 1):
-            found.append(
-                f"{change.corner} {change.knob} by {knobs.shown(change.knob, change.amount)}: the "
-                f"car file goes in steps of {limit.step:g} {change.unit}"
-            )
+            found.append(BetweenSteps(change.setting, change.amount, limit.step))
     return tuple(found)
 
 
 def within(
     knob: str, amount: float, before: float | None, limit: Limit | None, step: float
-) -> tuple[float, str]:
+) -> tuple[float, Cut | None]:
     """Cut an amount so that the setting stays within its limits, and within what can be set at all.
 
     Parameters
@@ -371,10 +394,10 @@ def within(
     Returns
     -------
     tuple
-        The amount that is left (whole steps, perhaps 0), and what was cut in words or ``""``.
+        The amount that is left (whole steps, perhaps 0), and what cut it, if anything did.
     """
     if before is None or amount == 0:
-        return amount, ""
+        return amount, None
     there, limit = KNOBS[knob], limit or Limit()
     if amount > 0:
         edge = there.highest if limit.max is None else min(limit.max, there.highest)
@@ -382,11 +405,10 @@ def within(
         edge = there.lowest if limit.min is None else max(limit.min, there.lowest)
     room = (edge - before) if amount > 0 else (before - edge)
     if abs(amount) <= room + 1e-9:
-        return amount, ""
+        return amount, None
     left = max(0.0, math.floor(room / step + 1e-9) * step)
-    whose = "the car file's limit" if edge in (limit.min, limit.max) else "what can be set at all"
-    word = "highest" if amount > 0 else "lowest"
-    return tidy(math.copysign(left, amount)), f"cut by {whose} ({word} {edge:g})"
+    cut = Cut(edge, highest=amount > 0, by_file=edge in (limit.min, limit.max))
+    return tidy(math.copysign(left, amount)), cut
 
 
 def refuse_beyond_limits(

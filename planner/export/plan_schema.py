@@ -13,6 +13,7 @@ from typing import Any, Literal, Union, cast, get_args, get_origin, get_type_hin
 
 import attrs
 
+from planner.advice.reasons import REASON_KINDS, Reason
 from planner.car.changes import Change
 from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, Plan, Step
 from planner.run.readings import (
@@ -121,8 +122,9 @@ class _Described:
         }
         if kind in plain:
             return dict(plain[kind])
-        if kind == Step:
-            return {"oneOf": [self._step(each, name) for each, name in STEP_KINDS.items()]}
+        for union, kinds in ((Step, STEP_KINDS), (Reason, REASON_KINDS)):
+            if kind == union:
+                return {"oneOf": [self._tagged(each, name) for each, name in kinds.items()]}
         if kind == Mapping[Corner, Three]:
             return self._tires()
         if attrs.has(kind):
@@ -138,7 +140,7 @@ class _Described:
         assert origin is Mapping, kind
         return self._mapping(*inner)
 
-    def _step(self, kind: type, name: str) -> dict[str, Any]:
+    def _tagged(self, kind: type, name: str) -> dict[str, Any]:
         def described() -> dict[str, Any]:
             table = self.table(kind)
             table["properties"] = {"kind": {"const": name}, **table["properties"]}

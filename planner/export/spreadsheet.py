@@ -21,6 +21,7 @@ from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
+from planner.words import offers
 
 Cell = str | float | int | None
 
@@ -227,7 +228,7 @@ def _changes(line: Timeline) -> Iterator[Sequence[Cell]]:
                 after,
                 "yes" if change.trim else "no",
                 asked,
-                candidate.title,
+                offers.title(candidate),
                 seen.chosen.reason,
                 marks,
             )

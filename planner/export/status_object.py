@@ -2,10 +2,9 @@
 
 from typing import Any
 
-from planner.advice import candidates
-from planner.advice.candidates import Candidate
-from planner.car import changes
-from planner.car.changes import Change
+from planner.advice.candidate import Candidate
+from planner.advice.own_change import beyond_most
+from planner.car.changes import Change, between_steps
 from planner.judging import pressures
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
@@ -13,12 +12,15 @@ from planner.plan import amendments, drift, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
+from planner.review import story
 from planner.run import lap_times, readings
 from planner.run.readings import Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
+from planner.words import changes as change_words
 from planner.words import drift as drift_words
+from planner.words import offers
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:
@@ -47,12 +49,10 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "beside": list(last.beside) if last is not None else [],
         "doubt": last.doubt if last is not None else "",
         "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
-        "candidates": [_candidate(candidate) for candidate in table.candidates],
-        "held_back": list(table.held_back),
+        "candidates": [_candidate(each, _showing(day), day) for each in table.candidates],
+        "held_back": [offers.held_back(held) for held in table.held_back],
         "amended": put_right(day),
-        "pending": None
-        if day.pending is None
-        else _candidate(day.pending) | {"rested_on": [each.as_dict() for each in rested_on(day)]},
+        "pending": _pending(day),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),
         "cautions": cautions(day),
     }
@@ -120,9 +120,11 @@ def odd_sizes(day: Day) -> list[str]:
     if pending is None or pending.puts_back is not None:
         return []
     limits = day.plan.car.limits
-    found = candidates.beyond_most(pending.changes, day.book, limits)
+    beyond = beyond_most(pending.changes, day.book, limits)
+    between = between_steps(pending.changes, limits)
     return [
-        f"{sentence}." for sentence in (*found, *changes.between_steps(pending.changes, limits))
+        *(f"{change_words.beyond_most(each)}." for each in beyond),
+        *(f"{change_words.between_steps(each)}." for each in between),
     ]
 
 
@@ -158,17 +160,30 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
     }
 
 
-def _candidate(candidate: Candidate) -> dict[str, Any]:
+def _showing(day: Day) -> tuple[Pattern, ...]:
+    return day.good[-1].patterns if day.good else ()
+
+
+def _pending(day: Day) -> dict[str, Any] | None:
+    if day.pending is None:
+        return None
+    patterns = story.patterns_then(amendments.last_choice(day.plan.step), day)
+    rested = [each.as_dict() for each in rested_on(day)]
+    return _candidate(day.pending, patterns, day) | {"rested_on": rested}
+
+
+def _candidate(candidate: Candidate, patterns: tuple[Pattern, ...], day: Day) -> dict[str, Any]:
+    book, system = day.book, day.plan.units
     return {
         "id": candidate.id,
-        "title": candidate.title,
+        "title": offers.title(candidate),
         "pattern": candidate.pattern,
-        "why": candidate.why,
-        "source": candidate.source,
-        "rests_on": candidate.rests_on,
-        "how": list(candidate.how),
+        "why": offers.why(candidate, patterns, book, system),
+        "source": offers.source(candidate, book),
+        "rests_on": offers.rests_on(candidate, system),
+        "how": [said for line in day.how(candidate) for said in offers.how(line)],
         "changes": [_change(change) for change in candidate.changes],
-        "aims": [aim.pattern for aim in candidate.aims],
+        "aims": [*candidate.answers, *candidate.trims_answer],
         "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,
         "chance": None if candidate.chance is None else round(candidate.chance, 4),
         "spoils": None if candidate.spoils is None else round(candidate.spoils, 4),
@@ -196,7 +211,7 @@ def _prediction(at: Estimate) -> dict[str, float]:
 def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
     return {
         "verdict": outcome.verdict,
-        "verdict_words": "" if day.judged is None else day.judged.verdicts,
+        "verdict_words": "" if day.judged is None else change_words.verdicts(day.judged, day.book),
         "chance": None if outcome.chance is None else round(outcome.chance, 4),
         "step": outcome.step,
         "says": outcome.says,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner.advice.candidates import Candidate
+from planner.advice.candidate import Candidate
 from planner.car import changes
 from planner.guide import amend
 from planner.guide.preview import Move
@@ -10,9 +10,10 @@ from planner.guide.prompts import Back
 from planner.guide.session import Bench, beyond_answering
 from planner.plan import moves
 from planner.plan.steps import MadeStep
-from planner.screen import day_view, offer_view, paper
+from planner.screen import day_view, paper
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
+from planner.words import changes as change_words
 
 Actual = list[tuple[str, str, float]]
 
@@ -93,12 +94,14 @@ def _confirmed(bench: Bench, actual: Sequence[tuple[str, str, float]]) -> bool:
     step = trial.plan.step[-1]
     assert isinstance(step, MadeStep)
     on_car = ", ".join(
-        str(change) if change.amount else f"{change.corner} {change.knob} as it was"
+        change_words.in_words(change)
+        if change.amount
+        else f"{change.corner} {change.knob} as it was"
         for change in step.changes
     )
     bench.talk.show([paper.indented(f"On the car: {on_car}.", 2)])
     known = [each for each in step.changes if each.amount and each.after is not None]
-    bench.talk.show(paper.indented(f"{offer_view.settings(each)}.", 2) for each in known)
+    bench.talk.show(paper.indented(f"{change_words.from_to(each)}.", 2) for each in known)
     return bench.talk.yes(
         "Is that right?", "Enter stores it as shown; n goes back, to say it again.", back=True
     )

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from planner.advice.candidates import Candidate
+from planner.advice.candidate import Candidate
 from planner.car import changes
 from planner.guide import amend, preview
 from planner.guide.preview import Move
@@ -12,6 +12,7 @@ from planner.plan import moves
 from planner.screen import day_view, offer_view, paper, pattern_view
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
+from planner.words import changes as change_words
 
 _TRIMS = (
     "Enter takes the trims along with the change; n takes the change alone; b goes back to the "
@@ -27,7 +28,7 @@ def take(bench: Bench) -> None:
             *pattern_view.outcome(day),
             *day_view.last_run(day, bench.talk.console.width),
             *pattern_view.patterns(day),
-            *offer_view.table(day.table(), bench.system),
+            *offer_view.table(day),
             *day_view.cautions(day),
             paper.heading(f"Due now: {day_view.due_words(day)}"),
         ]
@@ -62,7 +63,7 @@ def offer(bench: Bench) -> bool:
     """Show what lies on the table though nothing is out of band; say whether it was taken."""
     day = bench.day
     found = day.table().candidates
-    bench.talk.show(offer_view.table(day.table(), bench.system))
+    bench.talk.show(offer_view.table(day))
     bench.talk.say("No temperature is out of band: this one may be taken or left.")
     answers = "a number takes it; ? tells more; Enter leaves it and goes on to the run"
     bench.talk.hint(answers)
@@ -163,7 +164,7 @@ def _which(bench: Bench, found: Sequence[Candidate]) -> str:
 
 
 def _explain(bench: Bench, candidate: Candidate) -> None:
-    bench.talk.show(offer_view.full(candidate, bench.system))
+    bench.talk.show(offer_view.full(candidate, bench.day))
 
 
 def _another_amount(bench: Bench, typed: list[str], found: Sequence[Candidate]) -> Move:
@@ -207,7 +208,7 @@ def _own(bench: Bench, typed: str) -> Move:
         wanted = bench.talk.until("your own change", _own_or_back, lambda: _list_knobs(bench))
     else:
         wanted = own_changes(typed)
-    understood = ", ".join(str(changes.make(*each, {})) for each in wanted)
+    understood = change_words.listed(changes.make(*each, {}) for each in wanted)
     bench.talk.hint(f"Understood: {understood}. Why, in a few words? b goes back.")
     reason = bench.talk.reason("why")
     return lambda day, at: moves.choose_own(day, wanted, reason, at)

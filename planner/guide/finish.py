@@ -10,6 +10,7 @@ from planner.guide.session import Bench
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.screen import day_view, paper
+from planner.words import changes as change_words
 
 
 def summary(day: Day, path: Path) -> Iterator[RenderableType]:
@@ -18,8 +19,9 @@ def summary(day: Day, path: Path) -> Iterator[RenderableType]:
     yield paper.heading("The day is complete.")
     yield paper.indented(f"{_count(runs, 'run')}, {_count(len(day.past), 'change')}.", 2)
     for past in day.past:
-        made = ", ".join(str(change) for change in past.made if change.amount) or "nothing"
-        yield paper.hanging(f"step {past.step}", f"{made}: {past.verdicts or 'not judged'}", 10)
+        made = change_words.listed(past.made) or "nothing"
+        came = change_words.verdicts(past, day.book) or "not judged"
+        yield paper.hanging(f"step {past.step}", f"{made}: {came}", 10)
     for key in sorted(day.left_open):
         yield paper.indented(f"Left as it is: {key}", 2)
     for command, what in (("why", "To look back"), ("report", "The day as a page")):

@@ -25,7 +25,7 @@ def confirmed(bench: Bench, move: Move) -> bool:
     """
     trial = move(bench.day, planfile.now())
     if trial.pending is not None:
-        bench.talk.show(offer_view.work(trial.pending, bench.system))
+        bench.talk.show(offer_view.work(trial))
         bench.talk.show([paper.hanging("!", each, 2) for each in status_object.odd_sizes(trial)])
         return bench.talk.yes(
             "Take this?", "Enter puts it into the plan; n goes back to the choice.", back=True

@@ -20,6 +20,7 @@ from planner.storage import planfile
 from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Three, reading_order
 from planner.trade.refusals import Refusal, quoted
+from planner.words import changes as change_words
 
 _WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
 _WAY_WORDS: dict[Way, str] = {
@@ -465,7 +466,7 @@ def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
     if trial.last is None or not trial.last.doubt:
         return []
     done = bench.day.past[-1].made
-    made = ", ".join(str(change) for change in done)
+    made = ", ".join(change_words.in_words(change) for change in done)
     example = " ".join(f"{c.knob}:{c.corner}:{c.amount / 2:+g}" for c in done[:1])
     bench.talk.say(f"Hard to believe: {trial.last.doubt}", "bold")
     bench.talk.hint(f"On the car by the plan: {made}.")

@@ -1,9 +1,8 @@
 """What stands beside the temperatures after a change: an answer that surprises, the lap times."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from planner.advice.candidates import Past
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.learning.observed import Observation
@@ -20,17 +19,18 @@ if TYPE_CHECKING:  # numpy comes with it
 DOUBTFUL = 0.01
 
 
-def doubt(last: Past, before: "Posterior", seen: Observation, system: units.System) -> str:
+def doubt(
+    figures: Sequence[str], before: "Posterior", seen: Observation, system: units.System
+) -> str:
     """Question a change that did not answer as it should have, or return ``""``.
 
     Parameters
     ----------
-    last : the change made before the run.
+    figures : that the change before the run aimed at.
     before : what was known without the run.
     seen : the run.
     system : units the words are written in.
     """
-    figures = [name for aim in last.candidate.aims for name in aim.figures]
     if not figures:
         return ""
     from planner.learning.response import surprise

@@ -6,7 +6,7 @@ again where an earlier day has taught it.
 
 from collections.abc import Mapping
 
-from planner.car.car_model import Model
+from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.rulebook.rules import Rulebook
 from planner.trade.corners import CORNERS
@@ -15,7 +15,9 @@ from planner.trade.estimate import Estimate
 Effects = Mapping[Setting, Mapping[str, Estimate]]
 
 
-def effects(book: Rulebook, model: Model, taught: Effects) -> dict[Setting, Mapping[str, Estimate]]:
+def effects(
+    book: Rulebook, model: CarModel, taught: Effects
+) -> dict[Setting, Mapping[str, Estimate]]:
     """Return the prior effect of every setting the rules know, per unit, on the base figures.
 
     Parameters

@@ -6,10 +6,13 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.advice import candidates as offering
-from planner.advice.candidates import Candidate, Past, Situation, Table
+from planner.advice import offers
+from planner.advice.candidate import Candidate, Table
 from planner.advice.outlook import Outlook
+from planner.advice.past import Past
+from planner.advice.situation import Situation
 from planner.car import car_file
+from planner.car.at_the_car import AtTheCar, at_the_car
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.judging.outcomes import Outcome
@@ -186,13 +189,29 @@ class Day:
     def _table(self) -> Table:
         if not self.good:
             return Table()
-        held_back: list[str] = []
         if self.due == "choice" and self.stage in TUNING_ORDER:
-            return offering.lay_out(self.situation(self.stage))
+            return offers.lay_out(self.situation(self.stage))
         if self.stage == "confirm" and self.due == "run":
-            found = offering.even_wear(self.situation("cross"), held_back)
-            return Table(offering.numbered(found), tuple(held_back))
+            return offers.against_wear(self.situation("cross"))
         return Table()
+
+    def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
+        """Return what a candidate's own changes mean at the car as it stands."""
+        found = (at_the_car(change, self._model) for change in candidate.own_changes)
+        return tuple(line for line in found if line is not None)
+
+    @cached_property
+    def _model(self) -> CarModel:
+        """The car as it stands after the last run that judges it; there must be one."""
+        latest = self.good[-1]
+        return CarModel(
+            self.plan.car,
+            self.settings,
+            moved_by(self.past),
+            latest.run,
+            latest.figures.averages(),
+            self.plan.turns,
+        )
 
     def situation(self, stage: TuningStage) -> Situation:
         """Return what the candidates of a stage are worked out from."""
@@ -205,18 +224,10 @@ class Day:
             settings=self.settings,
             limits=self.plan.car.limits,
             run=latest.run,
-            model=CarModel(
-                self.plan.car,
-                self.settings,
-                moved_by(self.past),
-                latest.run,
-                latest.figures.averages(),
-                self.plan.turns,
-            ),
+            model=self._model,
             outlook=Outlook(self.known, self.book),
             past=self.past,
             earlier=tuple(good.run for good in self.good[:-1]),
-            system=self.plan.units,
             taught=frozenset(taught_settings(self.plan)),
         )
 

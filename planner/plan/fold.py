@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 
 import attrs
 
-from planner.advice.candidates import Past
+from planner.advice.past import Past
 from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.changes import Setting

@@ -83,11 +83,11 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         last, before = day.past[-1], day.known
         # By what was really made, which may differ from what was chosen.
         made = {change.setting: change.amount for change in last.made}
-        aimed = [name for aim in last.candidate.aims for name in aim.figures]
+        aimed = last.candidate.aimed(day.book)
         same = _same_setup(day.good)
         outcome = outcomes.judge(
             last.step,
-            last.candidate.aims,
+            last.candidate.aims(day.book),
             {name: before.estimate(name, moved=made).mean for name in aimed},
             figure.mean([each.figures for each in same]),
             new.figures,
@@ -95,7 +95,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             runs_before=len(same),
             system=plan.units,
         )
-        doubt = beside.doubt(last, before, new.seen, plan.units)
+        doubt = beside.doubt(aimed, before, new.seen, plan.units)
     if day.good:
         said.append(beside.laps(day.good[-1].run, run, outcome))
     said.append(beside.driver(run, patterns, day.book))

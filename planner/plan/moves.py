@@ -7,8 +7,11 @@ return the day with one step more. Nothing here reads a file, a clock or a termi
 from collections.abc import Callable, Sequence
 from datetime import datetime
 
-from planner.advice import candidates as offering
-from planner.advice.candidates import Candidate, Table
+import attrs
+
+from planner.advice.bundles import without_trims
+from planner.advice.candidate import Candidate
+from planner.advice.own_change import own_change, rescaled
 from planner.car import car_file
 from planner.car import changes as changing
 from planner.plan import amendments, on_car
@@ -23,7 +26,7 @@ from planner.plan.steps import (
     RunStep,
     TakenBackStep,
 )
-from planner.rulebook.rules import TuningStage
+from planner.rulebook.rules import Rulebook, TuningStage
 from planner.run import readings
 from planner.run.readings import Run
 from planner.trade.refusals import Refusal
@@ -83,7 +86,7 @@ def choose(
             hint="treadgate status PLAN shows them; --own KNOB:CORNER:AMOUNT is for your own",
         )
     if not trims:
-        chosen = offering.without_trims(chosen, day.situation(_tuning(day)))
+        chosen = without_trims(chosen, day.situation(_tuning(day)))
     if amount is not None:
         chosen = _with_amount(day, chosen, amount)
     return _take(day, chosen, reason, at)
@@ -116,7 +119,7 @@ def choose_own(
             )
     if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
         raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
-    own = offering.own_change(wanted, day.situation(_tuning(day)))
+    own = own_change(wanted, day.situation(_tuning(day)))
     changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
     return _take(day, own, reason, at)
 
@@ -145,7 +148,7 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
         _need(day, "choice", "move on")
     _need_reason(reason, "moving on")
     left = tuple(p.key for p in day.open_patterns)
-    step = ChoiceStep(at, day.stage, _offered(day.table()), left_open=left, reason=reason)
+    step = ChoiceStep(at, day.stage, _offered(day), left_open=left, reason=reason)
     return advance(day, step)
 
 
@@ -266,7 +269,7 @@ def _nothing_changed(number: int, example: str) -> Refusal:
 
 
 def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
-    step = ChoiceStep(at, day.stage, _offered(day.table()), chosen=chosen, reason=reason)
+    step = ChoiceStep(at, day.stage, _offered(day), chosen=chosen, reason=reason)
     return advance(day, step)
 
 
@@ -287,9 +290,9 @@ def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
             where="--amount",
             hint=f"--amount {change.amount:g}, more or less of it; --own for the other way",
         )
-    rescaled = offering.rescaled(chosen, amount, day.situation(_tuning(day)))
-    changing.refuse_beyond_limits(rescaled.changes, day.plan.car.limits, "--amount")
-    return rescaled
+    resized = rescaled(chosen, amount, day.situation(_tuning(day)))
+    changing.refuse_beyond_limits(resized.changes, day.plan.car.limits, "--amount")
+    return resized
 
 
 def _tuning(day: Day) -> TuningStage:
@@ -297,8 +300,21 @@ def _tuning(day: Day) -> TuningStage:
     return "cross" if day.stage == "confirm" or day.stage == "complete" else day.stage
 
 
-def _offered(table: Table) -> tuple[Offered, ...]:
-    return tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table.candidates)
+def in_brief(candidate: Candidate, book: Rulebook) -> Offered:
+    """Return a candidate as it is kept beside the one that was chosen."""
+    aimed = (name for name in candidate.aimed(book) if name in candidate.predicted)
+    return Offered(
+        candidate.id,
+        candidate.kind,
+        candidate.pattern,
+        tuple(attrs.evolve(change, before=None, after=None) for change in candidate.changes),
+        {name: candidate.predicted[name].mean for name in aimed},
+        candidate.chance,
+    )
+
+
+def _offered(day: Day) -> tuple[Offered, ...]:
+    return tuple(in_brief(each, day.book) for each in day.table().candidates)
 
 
 def _need(day: Day, due: Due, what: str) -> None:

@@ -5,7 +5,7 @@ from typing import Any
 
 import attrs
 
-from planner.advice.candidates import Past
+from planner.advice.past import Past
 from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.changes import Setting

@@ -6,7 +6,7 @@ from typing import Literal
 
 import attrs
 
-from planner.advice.candidates import Candidate
+from planner.advice.candidate import Candidate, Kind
 from planner.car.car_file import Car
 from planner.car.changes import Change
 from planner.judging.outcomes import Outcome
@@ -56,12 +56,22 @@ class RunStep:
 
 @attrs.frozen
 class Offered:
-    """A candidate that lay on the table, kept in brief beside the one that was chosen."""
+    """A candidate that lay on the table, kept in brief beside the one that was chosen.
+
+    Attributes
+    ----------
+    pattern : id of the pattern it answered.
+    changes : what it would have changed; the settings it led from and to are left out.
+    expected : where the figures aimed at should have ended [degF].
+    chance : that the stage then shows nothing out of band.
+    """
 
     id: str
-    title: str
+    kind: Kind
     pattern: str
-    why: str
+    changes: tuple[Change, ...]
+    expected: Mapping[str, float] = attrs.field(factory=dict)
+    chance: float | None = None
 
 
 @attrs.frozen

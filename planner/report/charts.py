@@ -16,6 +16,7 @@ from planner.screen import figure_view
 from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.figures import in_words
+from planner.words import changes as change_words
 
 _MEANS = {
     "average": "mean of the three readings",
@@ -113,7 +114,7 @@ def _points(name: str, seen: Sequence[RunSeen], system: units.System) -> tuple[P
 
 def _made_for(mark: ChangeSeen, panel: Panel, book: Rulebook) -> bool:
     """Say whether a change was made for the figures of a panel."""
-    aimed = {name for aim in mark.made().candidate.aims for name in aim.figures}
+    aimed = set(mark.made().candidate.aimed(book))
     rules = {rule.id for rule in book.pattern if set(rule.figures) & set(panel.kinds)}
     return bool(aimed & set(panel.names)) or (
         mark.chosen.stage == panel.stage and mark.made().candidate.pattern in rules
@@ -168,7 +169,7 @@ def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> 
 def _signs_in_words(marks: Sequence[ChangeSeen]) -> list[str]:
     return [
         f"Change {mark.letter} after run {mark.after_run}: "
-        + (", ".join(str(change) for change in mark.made().made if change.amount) or "nothing")
+        + (change_words.listed(mark.made().made) or "nothing")
         + "."
         for mark in marks
     ]

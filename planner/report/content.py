@@ -8,7 +8,7 @@ from typing import Any
 import attrs
 from markupsafe import Markup
 
-from planner.advice.candidates import Past
+from planner.advice.past import Past
 from planner.car.changes import Change
 from planner.export import status_object
 from planner.files.file_name import in_command
@@ -31,6 +31,8 @@ from planner.trade.figures import in_words
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
+from planner.words import changes as change_words
+from planner.words import offers
 from planner.words import timeline as words
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
@@ -191,8 +193,9 @@ def _counted(count: int, word: str) -> str:
 def _todo(day: Day) -> list[str]:
     """Return what is still to be done, for a day that is not complete."""
     if day.pending is not None:
-        return [*(str(change) for change in day.pending.changes), *day.pending.how]
-    return [f"{each.id}. {each.title}" for each in day.table().candidates]
+        how = [said for line in day.how(day.pending) for said in offers.how(line)]
+        return [*(change_words.in_words(change) for change in day.pending.changes), *how]
+    return [f"{each.id}. {offers.title(each)}" for each in day.table().candidates]
 
 
 def _cars(
@@ -248,7 +251,8 @@ def _change(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRo
     outcome = past.outcome
     made = [_part(change, past) for change in past.made if change.amount]
     made += [
-        f"{change.corner} {change.knob} not made (chosen {knobs.shown(change.knob, change.amount)})"
+        f"{change_words.named(change.setting)} not made (chosen "
+        f"{knobs.shown(change.knob, change.amount)})"
         for change in past.left_out
     ]
     return ChangeRow(
@@ -258,7 +262,7 @@ def _change(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRo
         because=tuple(_because(mark, marks, day)),
         reason=mark.chosen.reason,
         sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
-        verdict=past.verdicts or _verdict(past),
+        verdict=change_words.verdicts(past, day.book) or _verdict(past),
         figures=tuple(_figures(day_table.answers(past, day), day.plan.units)),
         marked=bool(mark.rested),
     )
@@ -274,13 +278,13 @@ def _rested_on(marks: Sequence[ChangeSeen]) -> list[str]:
 
 
 def _verdict(past: Past) -> str:
-    return past.verdict or (_NOT_JUDGED if past.is_made else _NOT_MADE)
+    return change_words.verdict(past) or (_NOT_JUDGED if past.is_made else _NOT_MADE)
 
 
 def _part(change: Change, past: Past) -> str:
-    otherwise = past.otherwise(change)
+    otherwise = change_words.otherwise(past, change)
     trim = ", riding trim" if change.trim else ""
-    return f"{change}{trim}{f', {otherwise}' if otherwise else ''}"
+    return f"{change_words.in_words(change)}{trim}{f', {otherwise}' if otherwise else ''}"
 
 
 def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterator[str]:
@@ -291,9 +295,11 @@ def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterato
         yield f"{undone.letter} made it worse"
     else:
         yield from (pattern.says for pattern in story.shown_for(mark.choice, day))
-    for aim in candidate.trim_aims().values():
-        names = ", ".join(map(in_words, aim.figures))
-        yield f"riding along for {names}: {story.trim_in_short(candidate, aim)}"
+    aims = candidate.trim_aims(day.book)
+    for change in candidate.changes:
+        if change.setting in aims:
+            names = ", ".join(map(in_words, aims[change.setting].figures))
+            yield f"riding along for {names}: {offers.trim_in_short(candidate, change)}"
 
 
 def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:

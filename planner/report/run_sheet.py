@@ -14,6 +14,8 @@ from planner.screen import car_view, day_view
 from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, Corner, Strip, Turns, reading_order
 from planner.trade.units import System
+from planner.words import changes as change_words
+from planner.words import offers
 
 USUAL_LAPS = 10
 MOST_BOXES = 20  # for lap times; more do not fit on the page
@@ -76,7 +78,9 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
         "laps_asked": str(plan.laps),
         "due": day_view.due_words(day),
         "work": _work(day),
-        "candidates": [each.title for each in day.table().candidates] if not day.pending else [],
+        "candidates": [offers.title(each) for each in day.table().candidates]
+        if not day.pending
+        else [],
         "running": _on_trial(day),
         "plan": path.name,
     }
@@ -108,11 +112,12 @@ def _work(day: Day) -> list[str]:
     """Return the chosen change, part by part, where it is still to be made."""
     if day.pending is None:
         return []
-    return [*(_part(change) for change in day.pending.changes), *day.pending.how]
+    how = [said for line in day.how(day.pending) for said in offers.how(line)]
+    return [*(_part(change) for change in day.pending.changes), *how]
 
 
 def _part(change: Change) -> str:
-    text = f"{change}{', riding trim' if change.trim else ''}"
+    text = f"{change_words.in_words(change)}{', riding trim' if change.trim else ''}"
     if change.before is None or change.after is None:
         return text
     before, after = (
@@ -127,4 +132,5 @@ def _on_trial(day: Day) -> list[str]:
         return []
     last = day.past[-1]
     since = day.good[-1].step if day.good else 0
-    return [str(change) for change in last.made if change.amount] if last.step > since else []
+    made = [change_words.in_words(change) for change in last.made if change.amount]
+    return made if last.step > since else []

@@ -10,15 +10,18 @@ from typing import Any
 
 import attrs
 
-from planner.advice.candidates import Candidate, Past
-from planner.advice.outlook import Outlook, moves_of
-from planner.car.changes import Change
+from planner.advice.candidate import Candidate
+from planner.advice.outlook import Outlook
+from planner.advice.past import Past
+from planner.car.changes import Change, moves_of
 from planner.plan import amendments
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
-from planner.review import story
+from planner.rulebook.rules import Rulebook
 from planner.words import amendments as amendment_words
+from planner.words import changes as change_words
+from planner.words import offers
 
 
 @attrs.frozen
@@ -48,7 +51,8 @@ class Row:
     stage : that the choice was made in, or that the run led to.
     shown : keys of the patterns that hold a stage by the values in force.
     void : why the run judges nothing, or ``""``.
-    change : what was chosen, in words, riding trims included.
+    change : what was chosen, in words, riding trims included; `in_short` what is really on the
+        car, or what was chosen as long as it is not made.
     made : the parts as they really were, put right since or not; empty where none was (yet).
     is_made : whether the change was made, were it with nothing changed.
     answers : the aimed-at figures, and beside them those that a change of the crew's own moves.
@@ -64,6 +68,7 @@ class Row:
     shown: tuple[str, ...] = ()
     void: str = ""
     change: str = ""
+    in_short: str = ""
     made: tuple[Change, ...] = ()
     is_made: bool = False
     answers: tuple[Answer, ...] = ()
@@ -81,7 +86,7 @@ class Row:
             "shown": list(self.shown),
             "void": self.void,
             "change": self.change,
-            "made": [str(change) for change in self.made],
+            "made": [change_words.in_words(change) for change in self.made],
             "figures": [attrs.asdict(answer) for answer in self.answers],
             "verdict": self.verdict,
             "verdict_words": self.verdicts,
@@ -106,15 +111,22 @@ def rows(day: Day) -> tuple[Row, ...]:
         elif isinstance(step, AmendStep):
             date = amendment_words.on_another_day(steps, number)
             change = f"step {step.amends} put right{f' on {date}' if date else ''}: {step.reason}"
-            found.append(Row(number, time, change=change))
+            found.append(Row(number, time, change=change, in_short=change))
         elif isinstance(step, ChoiceStep):
             row, chosen_at = found[run_at], run_at
             if row.change:
                 row, chosen_at = Row(number, time), len(found)
-            found[chosen_at : chosen_at + 1] = [_with_choice(row, step, marked[number - 1])]
+            found[chosen_at : chosen_at + 1] = [
+                _with_choice(row, step, marked[number - 1], day.book)
+            ]
         elif isinstance(step, TakenBackStep):
             row = found[chosen_at]
-            found[chosen_at] = attrs.evolve(row, change=f"taken back: {row.change}", answers=())
+            found[chosen_at] = attrs.evolve(
+                row,
+                change=f"taken back: {row.change}",
+                in_short=f"taken back: {row.in_short}",
+                answers=(),
+            )
         elif isinstance(step, MadeStep):
             found[chosen_at] = _with_made(found[chosen_at], past[number], day)
     return tuple(found)
@@ -129,26 +141,36 @@ def _judged(row: Row, run: RunStep) -> Row:
     return attrs.evolve(row, stage=stage, shown=tuple(each.key for each in held))
 
 
-def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...]) -> Row:
+def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...], book: Rulebook) -> Row:
+    row = attrs.evolve(row, stage=step.stage, rested=rested)
     if step.chosen is None:
         change = f"moved on: {step.reason}"
-        return attrs.evolve(row, stage=step.stage, change=change, rested=rested)
+        return attrs.evolve(row, change=change, in_short=change)
     chosen = step.chosen
     foreseen = tuple(
         Answer(name, chosen.predicted[name].mean if name in chosen.predicted else None)
-        for name in _told_of(chosen)
+        for name in _told_of(chosen, book)
     )
-    change = f"{chosen.title}{story.riding(chosen.changes)}"
-    return attrs.evolve(row, stage=step.stage, change=change, answers=foreseen, rested=rested)
+    change = f"{offers.title(chosen)}{change_words.riding(chosen.changes)}"
+    in_short = offers.in_short(chosen, chosen.changes)
+    return attrs.evolve(row, change=change, in_short=in_short, answers=foreseen)
 
 
 def _with_made(row: Row, past: Past, day: Day) -> Row:
     """Return the row of a change with what was really made of it, and what came of that."""
     made = tuple(each for each in past.made if each.amount)
-    row = attrs.evolve(row, made=made, is_made=True, answers=answers(past, day))
+    row = attrs.evolve(
+        row,
+        in_short=offers.in_short(past.candidate, made),
+        made=made,
+        is_made=True,
+        answers=answers(past, day),
+    )
     if past.outcome is None:
         return row
-    return attrs.evolve(row, verdict=past.outcome.verdict, verdicts=past.verdicts)
+    return attrs.evolve(
+        row, verdict=past.outcome.verdict, verdicts=change_words.verdicts(past, day.book)
+    )
 
 
 def answers(past: Past, day: Day) -> tuple[Answer, ...]:
@@ -156,7 +178,7 @@ def answers(past: Past, day: Day) -> tuple[Answer, ...]:
 
     What the change is judged by comes first; figures beside that have no verdict.
     """
-    found = {name: Answer(name) for name in _told_of(past.candidate)}
+    found = {name: Answer(name) for name in _told_of(past.candidate, day.book)}
     judged = () if past.outcome is None else past.outcome.figures
     for part in judged:
         found[part.figure] = Answer(
@@ -175,6 +197,5 @@ def answers(past: Past, day: Day) -> tuple[Answer, ...]:
     return tuple(found.values())
 
 
-def _told_of(candidate: Candidate) -> tuple[str, ...]:
-    aimed = (name for aim in candidate.aims for name in aim.figures)
-    return tuple(dict.fromkeys((*aimed, *candidate.foretold)))
+def _told_of(candidate: Candidate, book: Rulebook) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((*candidate.aimed(book), *candidate.foretold(book))))

@@ -6,7 +6,7 @@ from typing import Any
 
 import attrs
 
-from planner.advice.candidates import Past
+from planner.advice.past import Past
 from planner.car import car_file
 from planner.car.changes import Change, Setting
 from planner.judging.outcomes import in_short, in_words
@@ -17,6 +17,8 @@ from planner.review import story, timeline
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import amendments as amendment_words
+from planner.words import changes as change_words
+from planner.words import offers
 
 
 @attrs.frozen
@@ -199,18 +201,19 @@ def _judged(change: Change, past: Past, choice: int, day: Day) -> tuple[str, str
     Of figures those that the setting was moved for; what else was moved with it has its own life.
     """
     outcome, system = past.outcome, day.plan.units
-    aim = past.candidate.trim_aims().get(change.setting) if change.trim else None
+    aims = past.candidate.trim_aims(day.book) if change.trim else {}
+    aim = aims.get(change.setting)
     if aim is None:
         why = story.because(choice, day)
         if outcome is None:
             return why, None, "", ""
-        own = [each for each in past.candidate.aims if not each.trim]
-        own = [each for each in own if each.corner == change.corner] or own
+        aimed = past.candidate.own_aims(day.book)
+        own = [each for each in aimed if each.corner == change.corner] or aimed
         names = {name for each in own for name in each.figures}
         parts = [part for part in outcome.figures if part.figure in names]
         came = "; ".join(in_words(part, system) for part in parts) or outcome.says
-        return why, outcome.verdict, past.verdict, came
-    why = f"riding along for {story.trim_reason(past.candidate, aim, system)}"
+        return why, outcome.verdict, change_words.verdict(past), came
+    why = f"riding along for {offers.trim_reason(past.candidate, change, day.book, system)}"
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
     if not parts:
         return why, None, "", ""

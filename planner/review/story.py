@@ -1,12 +1,11 @@
 """Why each change was made: the steps of a plan retold, one by one."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import attrs
 
-from planner.advice.aims import Aim
-from planner.advice.candidates import Candidate
+from planner.advice.candidate import Candidate
 from planner.advice.outlook import Outlook
 from planner.car.changes import Change
 from planner.judging.outcomes import Outcome
@@ -33,6 +32,8 @@ from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
+from planner.words import changes as change_words
+from planner.words import offers
 from planner.words import way as way_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
@@ -134,35 +135,15 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
     return tuple(told)
 
 
-def riding(changes: Iterable[Change]) -> str:
-    """Return the riding trims among some changes as the end of a headline, or ``""``."""
-    ride = ", ".join(_briefly(change) for change in changes if change.trim and change.amount)
-    return f"; riding along: {ride}" if ride else ""
-
-
-def trim_reason(candidate: Candidate, aim: Aim, system: units.System) -> str:
-    """Tell what a riding trim is for: its figure, where that was expected and where it should be.
-
-    The figures of trims are splits and crowns, which are differences.
-    """
-    said = []
-    for name in aim.figures:
-        at = candidate.predicted.get(name)
-        target = f"target {units.difference(aim.target, system)}"
-        if at is not None:
-            spread = units.difference(at.sd, system, signed=False)
-            target = (
-                f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
-            )
-        said.append(f"{in_words(name)}, {target}")
-    return f"{', '.join(said)}; {trim_in_short(candidate, aim)}"
-
-
-def trim_in_short(candidate: Candidate, aim: Aim) -> str:
-    """Say in a few words why a trim rides along."""
-    turned = {setting[0] for setting, each in candidate.trim_aims().items() if each == aim}
-    same = any(change.knob in turned for change in candidate.changes if not change.trim)
-    return "it may well be out of band too" if same else "its answer is well known by now"
+def patterns_then(choice: int, day: Day) -> tuple[Pattern, ...]:
+    """Return what the run showed that a choice was made on, as it was judged then."""
+    before = day.plan.step[: choice - 1]
+    judged = (
+        amendments.judged_before(number, before)
+        for number in range(len(before), 0, -1)
+        if isinstance(before[number - 1], RunStep)
+    )
+    return next((run.patterns for run in judged if not run.void), ())
 
 
 def shown_for(choice: int, day: Day) -> tuple[Pattern, ...]:
@@ -170,42 +151,24 @@ def shown_for(choice: int, day: Day) -> tuple[Pattern, ...]:
 
     One of the crew's own was chosen on all that the tires showed in its stage.
     """
-    steps = day.plan.step
-    step = steps[choice - 1]
+    step = day.plan.step[choice - 1]
     assert isinstance(step, ChoiceStep)
     assert step.chosen is not None
-    before = steps[: choice - 1]
-    judged = (
-        amendments.judged_before(number, before)
-        for number in range(len(before), 0, -1)
-        if isinstance(before[number - 1], RunStep)
-    )
-    patterns = next((run.patterns for run in judged if not run.void), ())
+    patterns = patterns_then(choice, day)
     if step.chosen.is_own:
         return tuple(each for each in patterns if each.holds and each.stage == step.stage)
-    keys = {aim.pattern for aim in step.chosen.aims if not aim.trim}
+    keys = step.chosen.answers
     return tuple(each for each in patterns if each.key in keys) or tuple(
         each for each in patterns if each.id == step.chosen.pattern
     )
 
 
 def because(choice: int, day: Day) -> str:
-    """Return why a change was chosen, the crew's own reason aside.
-
-    Older plans hold that reason here too, in the place of what the tires showed.
-    """
+    """Return why a change was chosen, the crew's own reason aside."""
     step = day.plan.step[choice - 1]
     assert isinstance(step, ChoiceStep)
     assert step.chosen is not None
-    why = step.chosen.why
-    if not step.chosen.is_own or not why.startswith(step.reason):
-        return why
-    shown = "; ".join(pattern.says for pattern in shown_for(choice, day))
-    return f"{shown}{why.removeprefix(step.reason)}" if shown else why
-
-
-def _briefly(change: Change) -> str:
-    return f"{change.corner} {change.knob} {knobs.shown(change.knob, change.amount)}"
+    return offers.why(step.chosen, patterns_then(choice, day), day.book, day.plan.units)
 
 
 def _choice_behind(number: int, day: Day) -> Iterator[tuple[str, str]]:
@@ -250,7 +213,7 @@ def sources(day: Day) -> tuple[Source, ...]:
                 if pattern.holds and day.book.knows(pattern.id, pattern.stage):
                     used(pattern.id, day.book.rule(pattern.id).source)
         elif isinstance(step, ChoiceStep) and step.chosen is not None and number not in taken_back:
-            used(step.chosen.title, step.chosen.source)
+            used(offers.title(step.chosen), offers.source(step.chosen, day.book))
     return tuple(found.values())
 
 
@@ -341,8 +304,8 @@ def _amend(
         assert step.run is not None
         yield from _differing(was, step.run, day.plan.units)
     else:
-        yield "was", ", ".join(str(change) for change in was) or "nothing changed"
-        yield "now", ", ".join(str(change) for change in step.changes if change.amount) or "nothing"
+        yield "was", change_words.listed(was) or "nothing changed"
+        yield "now", change_words.listed(step.changes) or "nothing"
     before = [
         n
         for n, each in enumerate(day.plan.step[: number - 1], start=1)
@@ -395,7 +358,7 @@ def _verdict_again(judged: Judged, first: Judged | RunStep, day: Day) -> str:
 
 def _verdicts(outcome: Outcome, day: Day) -> str:
     past = next(each for each in day.past if each.step == outcome.step)
-    return attrs.evolve(past, outcome=outcome).verdicts
+    return change_words.verdicts(attrs.evolve(past, outcome=outcome), day.book)
 
 
 def _alike(now: Outcome | None, was: Outcome | None) -> bool:
@@ -498,7 +461,7 @@ def _run(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
     if step.doubt:
         yield "doubt", step.doubt
     for change in step.really:
-        yield "corrected", f"the change before was really {change}"
+        yield "corrected", f"the change before was really {change_words.in_words(change)}"
     for pattern in step.patterns:
         yield "shows", f"{pattern.id}: {pattern.says}{_sureness(pattern, system)}"
         for sentence in pattern.evidence:
@@ -526,8 +489,9 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
         return
     outlook = Outlook(day.known_by(runs), day.book)
     for change in past.made:
-        own = [aim for aim in past.candidate.aims if aim.corner == change.corner]
-        for aim in (own or past.candidate.aims)[:1]:
+        aims = past.candidate.aims(day.book)
+        own = tuple(aim for aim in aims if aim.corner == change.corner)
+        for aim in (own or aims)[:1]:
             name, amount = aim.figures[0], _telling_amount(change, day)
             now, before = (
                 _answer(at, amount, day.plan.units)
@@ -579,7 +543,7 @@ def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
 
 
 def _chosen_headline(chosen: Candidate) -> str:
-    return f"{chosen.title}{riding(chosen.changes)}"
+    return f"{offers.title(chosen)}{change_words.riding(chosen.changes)}"
 
 
 def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]]:
@@ -589,21 +553,21 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
         yield "left as is", ", ".join(step.left_open) or "nothing was open"
     else:
         yield "shown then" if chosen.is_own else "because", because(number, day)
-        yield "rests on", f"{chosen.rests_on} ({chosen.source})"
-        for name in chosen.foretold:
+        rests_on = offers.rests_on(chosen, day.plan.units)
+        yield "rests on", f"{rests_on} ({offers.source(chosen, day.book)})"
+        for name in chosen.foretold(day.book):
             at = chosen.predicted.get(name)
             if at is not None:
                 mean = units.difference(at.mean, day.plan.units)
                 spread = units.difference(at.sd, day.plan.units, signed=False)
                 yield "expected", f"{in_words(name)} {mean}, give or take {spread}"
-        ride = chosen.trim_aims()
         for change in chosen.changes:
-            if change.setting in ride:
-                reason = trim_reason(chosen, ride[change.setting], day.plan.units)
-                yield "riding along", f"{_briefly(change)}: {reason}"
+            if change.trim:
+                reason = offers.trim_reason(chosen, change, day.book, day.plan.units)
+                yield "riding along", f"{change_words.briefly(change)}: {reason}"
     for other in step.offered:
-        if chosen is None or other.title != chosen.title:
-            yield "not taken", other.title
+        if chosen is None or offers.title(other) != offers.title(chosen):
+            yield "not taken", offers.title(other)
     if step.reason:
         yield "reason", step.reason
 
@@ -615,7 +579,7 @@ def _taken_back(step: TakenBackStep) -> Iterator[tuple[str, str]]:
 
 def _made_headline(step: MadeStep) -> str:
     real = [
-        f"{change}{', riding trim' if change.trim else ''}"
+        f"{change_words.in_words(change)}{', riding trim' if change.trim else ''}"
         for change in step.changes
         if change.amount
     ]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.advice.candidates import Past
+from planner.advice.past import Past
 from planner.car import car_file
 from planner.car.changes import Setting
 from planner.plan import amendments, on_car

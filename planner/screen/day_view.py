@@ -7,7 +7,7 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from planner.car import car_model
+from planner.car.known import known
 from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.plan import budget, drift, moves
@@ -21,6 +21,7 @@ from planner.screen import car_view, figure_view, offer_view, paper, pattern_vie
 from planner.storage.plans import Opened
 from planner.words import amendments as amendment_words
 from planner.words import budget as budget_words
+from planner.words import car as car_words
 from planner.words import drift as drift_words
 from planner.words import way as way_words
 
@@ -47,7 +48,7 @@ def show(
         *trend_view.strips(day, out.width),
         *amended(day),
         *pending(day),
-        *offer_view.table(day.table(), day.plan.units),
+        *offer_view.table(day),
         *cautions(day),
         *outlook(day),
         *due(day, opened.path),
@@ -77,7 +78,8 @@ def way(day: Day) -> Iterator[RenderableType]:
 def of_the_car(day: Day) -> Iterator[RenderableType]:
     """Yield, before the first step, what the car file has told."""
     if not day.plan.step:
-        for sentence in car_model.understood(day.plan.car, day.plan.turns):
+        told = known(day.plan.car, day.plan.turns)
+        for sentence in () if told is None else car_words.understood(told):
             yield paper.indented(sentence, 2)
         taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
         if taught:
@@ -156,7 +158,7 @@ def pending(day: Day) -> Iterator[RenderableType]:
     """Yield the change that is chosen and not yet made."""
     if day.pending is not None:
         yield paper.heading("To be done on the car")
-        yield from offer_view.work(day.pending, day.plan.units)
+        yield from offer_view.work(day)
         for mark in status_object.rested_on(day):
             yield paper.hanging("!", f"This change {amendment_words.rested(mark)}.", 2)
 

@@ -1,113 +1,116 @@
 """The candidates on the table, and the change that was chosen."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from itertools import takewhile
 
 import attrs
 from rich.console import RenderableType
 
-from planner.advice.candidates import Candidate, Table
+from planner.advice.candidate import Candidate
 from planner.car.changes import Change
+from planner.plan.day import Day
 from planner.screen import figure_view, paper
-from planner.trade import knobs, units
+from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.figures import in_words
-from planner.trade.units import System
+from planner.words import changes as change_words
+from planner.words import offers
 
 _MARGIN = 10
 SHORT = 40  # letters that may well be said twice
 
 
-def table(on: Table, system: System) -> Iterator[RenderableType]:
+@attrs.frozen
+class _Told:
+    """What is told of a candidate: its reasons, and what its size rests on."""
+
+    id: str
+    reasons: tuple[str, ...]
+    rests_on: str
+
+    def below(self, above: Iterable["_Told"]) -> "_Told":
+        """Return it as it is told below others: what was said there is not said again."""
+        reasons, rests_on = self.reasons, self.rests_on
+        for other in above:
+            pairs = zip(other.reasons, reasons, strict=False)
+            same = sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
+            if same:
+                reasons = (f"as for {other.id}", *reasons[same:])
+                break
+        twin = next((other for other in above if other.rests_on == rests_on), None)
+        if twin is not None and len(rests_on) > SHORT:
+            rests_on = f"as {twin.id}"
+        return _Told(self.id, reasons, rests_on)
+
+
+def table(day: Day) -> Iterator[RenderableType]:
     """Yield every candidate, and what is not offered and why."""
+    on = day.table()
     if on.candidates:
         yield paper.heading("What could be changed")
+    told = [_told(candidate, day) for candidate in on.candidates]
     for number, candidate in enumerate(on.candidates):
-        yield from brief(_after(on.candidates[:number], candidate), system)
-    for sentence in on.held_back:
+        yield from _brief(candidate, told[number].below(told[:number]), day)
+    for held in on.held_back:
+        sentence = offers.held_back(held)
         yield paper.indented(f"{sentence[0].upper()}{sentence[1:]}", 2)
 
 
-def _after(above: Sequence[Candidate], candidate: Candidate) -> Candidate:
-    """Return a candidate as it is told below others: what was said there is not said again."""
-    for other in above:
-        said, says = other.why.split("; "), candidate.why.split("; ")
-        same = list(takewhile(lambda pair: pair[0] == pair[1], zip(said, says, strict=False)))
-        if same:
-            why = "; ".join([f"as for {other.id}", *says[len(same) :]])
-            candidate = attrs.evolve(candidate, why=why)
-            break
-    twin = next((other for other in above if other.rests_on == candidate.rests_on), None)
-    if twin is not None and len(candidate.rests_on) > SHORT:
-        candidate = attrs.evolve(candidate, rests_on=f"as {twin.id}")
-    return candidate
-
-
-def brief(candidate: Candidate, system: System) -> Iterator[RenderableType]:
-    """Yield one candidate: the change, why, what is expected, and what that rests on."""
-    yield paper.hanging(f"{candidate.id}.", paper.line(candidate.title, "bold"), 4)
-    for change in candidate.changes:
-        rides = f"riding along: {change}; " if change.trim else ""
-        yield paper.indented(f"{rides}{settings(change)}", 6)
-    yield from _facts(candidate, system)
-
-
-def full(candidate: Candidate, system: System) -> Iterator[RenderableType]:
+def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
     """Yield one candidate with everything that is known about it."""
-    yield from brief(candidate, system)
-    aimed = _aimed(candidate)
-    beside = _expected(
-        candidate, [name for name in candidate.predicted if name not in aimed], system
-    )
+    yield from _brief(candidate, _told(candidate, day), day)
+    aimed = candidate.aimed(day.book)
+    beside = _expected(candidate, [name for name in candidate.predicted if name not in aimed], day)
     if beside:
         yield _fact("also", beside)
-    if candidate.source:
-        yield _fact("source", candidate.source)
+    source = offers.source(candidate, day.book)
+    if source:
+        yield _fact("source", source)
     for key in candidate.cautions:
         yield _fact("caution", CAUTIONS[key])
 
 
-def work(candidate: Candidate, system: System) -> Iterator[RenderableType]:
-    """Yield what is to be done on the car, one line a part.
+def work(day: Day) -> Iterator[RenderableType]:
+    """Yield what is to be done on the car for the chosen change, one line a part.
 
     What is to be expected of a change of the crew's own stood on no table, and is told here.
     """
-    yield from _parts(change for change in candidate.changes if not change.trim)
-    for sentence in candidate.how:
+    chosen = day.pending
+    if chosen is None:
+        return
+    yield from _parts(chosen.own_changes)
+    for sentence in _how(chosen, day):
         yield paper.indented(sentence, 4)
-    yield from _parts(change for change in candidate.changes if change.trim)
-    if candidate.minutes is not None:
-        yield paper.indented(f"About {candidate.minutes:.0f} min.", 4)
-    expected = _expected(candidate, list(candidate.foretold), system)
-    if candidate.is_own and expected:
+    yield from _parts(change for change in chosen.changes if change.trim)
+    if chosen.minutes is not None:
+        yield paper.indented(f"About {chosen.minutes:.0f} min.", 4)
+    expected = _expected(chosen, chosen.foretold(day.book), day)
+    if chosen.is_own and expected:
         yield paper.indented(f"Expected: {expected}.", 4)
 
 
-def _parts(changes: Iterable[Change]) -> Iterator[RenderableType]:
-    for change in changes:
-        rides = ", riding along" if change.trim else ""
-        yield paper.hanging("-", paper.line(f"{change}{rides}", "bold"), 2)
-        yield paper.indented(settings(change), 4)
-
-
-def settings(change: Change) -> str:
-    """Say from where to where a setting goes."""
-    if change.before is None or change.after is None:
-        return f"{change.corner} {change.knob}: present setting not known"
-    before, after = (
-        knobs.shown(change.knob, at, signed=False) for at in (change.before, change.after)
+def _told(candidate: Candidate, day: Day) -> _Told:
+    system = day.plan.units
+    return _Told(
+        candidate.id,
+        offers.reasons(candidate, day.good[-1].patterns, day.book, system),
+        offers.rests_on(candidate, system),
     )
-    return f"{change.corner} {change.knob} from {before} to {after}"
 
 
-def _facts(candidate: Candidate, system: System) -> Iterator[RenderableType]:
-    yield _fact("because", candidate.why)
-    for sentence in candidate.how:
+def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableType]:
+    """Yield one candidate: the change, why, what is expected, and what that rests on."""
+    yield paper.hanging(f"{candidate.id}.", paper.line(offers.title(candidate), "bold"), 4)
+    for change in candidate.changes:
+        rides = f"riding along: {change_words.in_words(change)}; " if change.trim else ""
+        yield paper.indented(f"{rides}{change_words.from_to(change)}", 6)
+    yield _fact("because", "; ".join(told.reasons))
+    for sentence in _how(candidate, day):
         yield _fact("how", sentence)
-    expected = _expected(candidate, _aimed(candidate), system)
+    expected = _expected(candidate, candidate.aimed(day.book), day)
     if expected:
         yield _fact("expected", expected)
-    costs = [candidate.rests_on]
+    costs = [told.rests_on]
     if candidate.chance is not None:
         costs.append(f"chance to put the stage right {_percent(candidate.chance)}")
     if candidate.spoils is not None:
@@ -117,17 +120,25 @@ def _facts(candidate: Candidate, system: System) -> Iterator[RenderableType]:
     yield _fact("rests on", "; ".join(costs))
 
 
+def _parts(changes: Iterable[Change]) -> Iterator[RenderableType]:
+    for change in changes:
+        rides = ", riding along" if change.trim else ""
+        yield paper.hanging("-", paper.line(f"{change_words.in_words(change)}{rides}", "bold"), 2)
+        yield paper.indented(change_words.from_to(change), 4)
+
+
+def _how(candidate: Candidate, day: Day) -> Iterator[str]:
+    return (said for line in day.how(candidate) for said in offers.how(line))
+
+
 def _fact(name: str, text: str) -> RenderableType:
     return paper.hanging(name, text, _MARGIN, start=6)
 
 
-def _aimed(candidate: Candidate) -> list[str]:
-    return list(dict.fromkeys(name for aim in candidate.aims for name in aim.figures))
-
-
-def _expected(candidate: Candidate, names: list[str], system: System) -> str:
+def _expected(candidate: Candidate, names: Iterable[str], day: Day) -> str:
     """Say where figures should end; wear is no temperature and is told in the reason."""
     said = []
+    system = day.plan.units
     for name in names:
         if name in candidate.predicted and not name.startswith("wear."):
             at = candidate.predicted[name]

@@ -10,6 +10,7 @@ from planner.plan.day import Day
 from planner.rulebook.rules import TUNING_ORDER
 from planner.screen import figure_view, paper
 from planner.trade.figures import in_words
+from planner.words import changes as change_words
 
 _MARGIN = 10  # the longest name of a stage, and a gap
 
@@ -44,7 +45,7 @@ def outcome(day: Day) -> Iterator[RenderableType]:
     if past is None or past.outcome is None:
         return
     came = past.outcome
-    yield paper.heading(f"Last change (step {came.step}): {past.verdicts}")
+    yield paper.heading(f"Last change (step {came.step}): {change_words.verdicts(past, day.book)}")
     if not came.figures:
         yield paper.indented(came.says, 2)
     for part in came.figures:

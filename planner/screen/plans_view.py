@@ -13,6 +13,7 @@ from planner.plan.day import Day
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import paper
 from planner.storage.plans import Opened, Shelf
+from planner.words import changes as change_words
 
 _HEADS = ("plan", "date", "track", "stands", "runs", "last change")
 _BETWEEN = 2  # columns of the terminal that stand between two of the table, or at its edges
@@ -74,7 +75,9 @@ def _cells(opened: Opened) -> Iterator[str]:
     yield day.plan.track
     yield _stands(day)
     yield str(sum(isinstance(step, RunStep) for step in day.plan.step))
-    yield "" if day.judged is None else "put back" if day.judged.is_undone else day.judged.verdict
+    judged = day.judged
+    undone = judged is not None and judged.is_undone
+    yield "put back" if undone else "" if judged is None else change_words.verdict(judged)
 
 
 def _stands(day: Day) -> str:

@@ -7,8 +7,9 @@ from rich.text import Text
 
 from planner.plan.day import Day
 from planner.plan.steps import ChoiceStep, RunStep
-from planner.review import story
 from planner.screen import day_view, paper
+from planner.words import changes as change_words
+from planner.words import offers
 
 _LABEL = 8
 
@@ -21,7 +22,7 @@ def watch(day: Day, runs: int, console: Console) -> None:
     elif isinstance(step, ChoiceStep):
         what = "moved on"
         if step.chosen is not None:
-            what = f"{step.chosen.title}{story.riding(step.chosen.changes)}"
+            what = f"{offers.title(step.chosen)}{change_words.riding(step.chosen.changes)}"
         paper.put(console, [paper.hanging("change", what, _LABEL)])
 
 

@@ -7,7 +7,6 @@ from rich.box import SIMPLE
 from rich.console import Console, RenderableType
 from rich.table import Table
 
-from planner.review import story
 from planner.review.day_table import Answer, Row
 from planner.screen import day_view, figure_view, paper, story_view
 from planner.storage.plans import Opened
@@ -16,8 +15,6 @@ from planner.trade.units import System
 from planner.words import amendments as amendment_words
 
 MARK = "!"
-_SENSE = re.compile(r" \([^()]*\)")  # what the sign of an amount means, in words
-_LEAD = re.compile(r"[^:;]+: ")  # what kind of change it is, such as "Put back: "
 _HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdict")
 
 
@@ -52,21 +49,10 @@ def _cells(row: Row, system: System) -> Iterator[str]:
     else:
         shown = ", ".join(re.sub(r"[.:]", " ", key) for key in row.shown)
         yield shown or ("nothing" if row.run else "")
-    yield _change(row)
+    yield row.in_short
     yield _listed(row.answers, system, [answer.expected for answer in row.answers])
     yield _listed(row.answers, system, [answer.came for answer in row.answers])
     yield row.verdicts
-
-
-def _change(row: Row) -> str:
-    """Write what is really on the car, or what was chosen as long as it is not made."""
-    if not row.stage:
-        return row.change
-    if not row.is_made:
-        return _SENSE.sub("", row.change)
-    lead = _LEAD.match(row.change)
-    own = ", ".join(str(change) for change in row.made if not change.trim) or "nothing changed"
-    return _SENSE.sub("", f"{lead[0] if lead else ''}{own}{story.riding(row.made)}")
 
 
 def _listed(answers: Sequence[Answer], system: System, values: list[float | None]) -> str:

@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,9 @@ from typing import Any
 import attrs
 import tomli_w
 
+from planner.advice.reasons import REASON_KINDS, Reason
 from planner.car import car_file
+from planner.car.changes import Change
 from planner.files import toml_records, whole_file
 from planner.files.file_name import in_command
 from planner.plan.steps import (
@@ -49,6 +51,7 @@ OLDER: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 ANOTHER_KIND = "another-kind"  # code of the refusal of a file that is no plan at all
 
 toml_records.register_kinds(Step, "kind", STEP_KINDS)
+toml_records.register_kinds(Reason, "kind", REASON_KINDS)
 
 
 @attrs.frozen
@@ -295,25 +298,43 @@ def _impossible(plan: Plan) -> list[str]:
         if isinstance(step, AmendStep):
             earlier = plan.step[: number - 1]
             found += [f"{at}{problem}" for problem in _amend_mistakes(step, earlier)]
-        changes = step.changes if isinstance(step, MadeStep | AmendStep) else ()
-        if isinstance(step, ChoiceStep) and step.chosen is not None:
-            changes = step.chosen.changes
-            for key in step.chosen.cautions:
-                if key not in CAUTIONS:
-                    found.append(f"{at}.chosen.cautions: there is none called {key!r}")
-            names = [name for aim in step.chosen.aims for name in aim.figures]
-            found += [
-                f"{at}.chosen.aims: there is no figure {name!r}"
-                for name in names
-                if not is_figure(name)
-            ]
-        for change in changes:
-            knob = knobs.KNOBS.get(change.knob)
-            if knob is None or change.corner not in knob.places:
-                found.append(f"{at}.changes: there is no {change.knob} at {change.corner!r}")
-            elif not abs(change.amount) <= knob.largest:
-                found.append(f"{at}.changes: {change.knob} is not changed by {change.amount:g}")
+        if isinstance(step, ChoiceStep):
+            found += [f"{at}.{problem}" for problem in _choice_mistakes(step)]
+        if isinstance(step, MadeStep | AmendStep):
+            found += [f"{at}.changes: {problem}" for problem in _change_mistakes(step.changes)]
     return found
+
+
+def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:
+    """Yield what cannot be about a choice, with the path from its step."""
+    for number, offer in enumerate(step.offered, 1):
+        for problem in _change_mistakes(offer.changes):
+            yield f"offered[{number}].changes: {problem}"
+    chosen = step.chosen
+    if chosen is None:
+        return
+    for problem in _change_mistakes(chosen.changes):
+        yield f"chosen.changes: {problem}"
+    for key in chosen.cautions:
+        if key not in CAUTIONS:
+            yield f"chosen.cautions: there is none called {key!r}"
+    for name in chosen.predicted:
+        if not (is_figure(name) or name.startswith("wear.")):
+            yield f"chosen.predicted: there is no figure {name!r}"
+    answered = [each.answered for each in chosen.basis if each.answered is not None]
+    settings = [each.setting for each in answered]
+    settings += [reason.setting for reason in chosen.reasons if hasattr(reason, "setting")]
+    for knob, place in settings:
+        if not knobs.is_place(knob, place):
+            yield f"chosen: there is no {knob} at {place!r}"
+
+
+def _change_mistakes(changes: Iterable[Change]) -> Iterator[str]:
+    for change in changes:
+        if not knobs.is_place(change.knob, change.corner):
+            yield f"there is no {change.knob} at {change.corner!r}"
+        elif not abs(change.amount) <= knobs.KNOBS[change.knob].largest:
+            yield f"{change.knob} is not changed by {change.amount:g}"
 
 
 def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:

@@ -12,6 +12,7 @@ import attrs
 from planner.car import car_file
 from planner.car.car_file import MOST_NAME, Car
 from planner.car.changes import Setting
+from planner.car.doubts import doubts
 from planner.files import whole_file
 from planner.files.file_name import in_command
 from planner.plan.day import Day
@@ -26,6 +27,7 @@ from planner.trade.corners import CORNERS, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
+from planner.words import car as car_words
 
 
 @attrs.frozen
@@ -108,7 +110,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
             where="--certainty",
             hint="from 0.3 (few runs) to 0.95 (many); 0.7 is usual",
         )
-    remarks = car_file.doubts(car)
+    remarks = tuple(car_words.doubt(found) for found in doubts(car))
     taught: Mapping[str, Mapping[str, Estimate]] = {}
     if wanted.taught is not None:
         taught, said = _taught(wanted.taught, book, way, car.car.name)

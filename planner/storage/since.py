@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from planner.files import toml_records
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step, TakenBackStep
+from planner.words import offers
 
 MOST = 4  # steps that are told one by one
 
@@ -61,7 +62,7 @@ def _kind(step: Step) -> str:
     if isinstance(step, RunStep):
         return "a run that judges nothing" if step.void else "a run"
     if isinstance(step, ChoiceStep):
-        return "moving on" if step.chosen is None else f"a choice ({step.chosen.title})"
+        return "moving on" if step.chosen is None else f"a choice ({offers.title(step.chosen)})"
     if isinstance(step, TakenBackStep):
         return "a choice taken back"
     if isinstance(step, MadeStep):

@@ -44,3 +44,8 @@ def difference(fahrenheit_value: float, system: System, *, signed: bool = True) 
     value = fahrenheit_value if system == "us" else fahrenheit_value * 5 / 9
     value = round(value, 1) + 0.0  # no -0.0
     return f"{value:{'+' if signed else ''}.1f} {degree_mark(system)}"
+
+
+def near(value: float) -> str:
+    """Write a number that was converted, near enough to be known again."""
+    return f"{value:.0f}" if abs(value) >= 50 else f"{value:.3g}"

@@ -4,10 +4,12 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, cast
 
-from planner.car.car_file import Car, doubts, starting_settings
+from planner.car.car_file import Car, starting_settings
+from planner.car.doubts import doubts
 from planner.run import typed
 from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal, quoted
+from planner.words.car import doubt
 from planner.worksheets.quantities import ALL, DEGF, ENDS, QUANTITIES, Quantity
 
 if TYPE_CHECKING:  # its module needs numpy, which most of these worksheets do without
@@ -105,7 +107,7 @@ class Known:
 
     def __init__(self, typed: Mapping[str, Any], car: Car | None) -> None:
         self.sources: dict[str, str] = {}
-        self.remarks: list[str] = [] if car is None else list(doubts(car))
+        self.remarks: list[str] = [] if car is None else [doubt(found) for found in doubts(car)]
         self._typed = typed
         self.car = car
 

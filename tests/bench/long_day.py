@@ -17,13 +17,13 @@ from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.changes import Setting
 from planner.plan import day as days
+from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import advance, begin
 from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
     MadeStep,
-    Offered,
     Plan,
     RulesUsed,
     RunStep,
@@ -97,7 +97,7 @@ class _LongDay:
     def _choice(self) -> ChoiceStep:
         day = self.day
         table = day.table().candidates
-        offered = tuple(Offered(c.id, c.title, c.pattern, c.why) for c in table)
+        offered = tuple(moves.in_brief(c, day.book) for c in table)
         if table:
             return ChoiceStep(self.now(), day.stage, offered, chosen=table[0])
         left = tuple(p.key for p in day.open_patterns)

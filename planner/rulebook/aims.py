@@ -1,11 +1,9 @@
-"""What a change is to mend: a pattern, the figures that show it, and where they should end."""
+"""What a change is to mend: the figures that show a pattern, and where they should end."""
 
-from collections.abc import Container, Iterator
+from collections.abc import Container, Iterable, Iterator
 
 import attrs
 
-from planner.car.changes import Setting
-from planner.judging.patterns import Pattern
 from planner.rulebook.rules import PatternRule, Rulebook, TuningStage, Way, figure_names
 from planner.trade.corners import CORNERS, Corner
 
@@ -16,7 +14,7 @@ class Aim:
 
     Attributes
     ----------
-    pattern : the pattern, as ``id:corner``.
+    pattern : the pattern, as ``id:corner``; a plan keeps an aim as this key alone.
     figures : the figures that show it.
     target, low, high : where they should end, and their band [degF].
     trim : aimed at by a riding trim, not by the stage's own change.
@@ -31,9 +29,25 @@ class Aim:
     trim: bool = False
 
 
-def of_pattern(pattern: Pattern, book: Rulebook) -> Aim:
-    """Return what mending a pattern means."""
-    return _aim(book.rule(pattern.id), pattern.corner, book)
+def of_key(key: str, book: Rulebook, *, trim: bool = False) -> Aim | None:
+    """Return what mending a pattern means; None where the rules no longer have the pattern.
+
+    Parameters
+    ----------
+    key : the pattern, as ``id:corner`` or the id alone.
+    """
+    pattern, _, place = key.partition(":")
+    rule = next((rule for rule in book.pattern if rule.id == pattern), None)
+    if rule is None:
+        return None
+    corner = next((corner for corner in CORNERS if corner == place), None)
+    return attrs.evolve(_aim(rule, corner, book), trim=trim)
+
+
+def of_keys(keys: Iterable[str], book: Rulebook, *, trim: bool = False) -> tuple[Aim, ...]:
+    """Return the aims of patterns, leaving out those the rules no longer have."""
+    found = (of_key(key, book, trim=trim) for key in keys)
+    return tuple(aim for aim in found if aim is not None)
 
 
 def at_corners(
@@ -56,7 +70,9 @@ def at_corners(
     return {}
 
 
-def answered_by(settings: Container[Setting], book: Rulebook) -> Iterator[tuple[PatternRule, Aim]]:
+def answered_by(
+    settings: Container[tuple[str, str]], book: Rulebook
+) -> Iterator[tuple[PatternRule, Aim]]:
     """Yield the rules of every stage that are answered by one of some settings, and their aims."""
     for rule in book.pattern:
         if rule.stage is None or (rule.above is None and rule.below is None):

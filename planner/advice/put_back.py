@@ -1,0 +1,60 @@
+"""Putting back a change that made things worse."""
+
+from collections.abc import Iterator, Sequence
+
+from planner.advice.candidate import Candidate
+from planner.advice.past import Past
+from planner.advice.reasons import CutShort, HeldBack, MadeWorse, NoNearer, Reason
+from planner.advice.situation import Situation, foretold
+from planner.car import changes as changing
+from planner.car.basis import Basis
+from planner.car.changes import Change, moves_of
+
+
+def put_back(now: Situation) -> list[Candidate | HeldBack]:
+    """Return the undoing of the last change where it made things worse, or why there is none.
+
+    It leads no further than a limit, which the car may have stood past in the morning.
+    """
+    last = now.past[-1] if now.past else None
+    if last is None or last.outcome is None or last.outcome.verdict != "worse":
+        return []
+    undone: list[Change] = []
+    cuts: list[CutShort] = []
+    for change in last.made:
+        limit = now.limits.get(change.knob)
+        at = now.settings.get(change.setting)
+        amount, cut = changing.within(change.knob, -change.amount, at, limit, 1e-6)
+        if amount:
+            undone.append(changing.make(change.knob, change.corner, amount, now.settings))
+        if cut:
+            cuts.append(CutShort(change.setting, cut))
+    if not undone:
+        return [HeldBack(each.setting, "no-way-back", each.cut) for each in cuts]
+    candidate = Candidate(
+        id="",
+        kind="put-back",
+        pattern=last.candidate.pattern,
+        changes=tuple(undone),
+        answers=last.candidate.answers,
+        trims_answer=last.candidate.trims_answer,
+        reasons=(MadeWorse(last.step), *cuts, *_no_nearer(last, undone, now)),
+        basis=(Basis("readings"),),
+        minutes=last.candidate.minutes,
+        cautions=last.candidate.cautions,
+        puts_back=last.step,
+    )
+    return [foretold(candidate, now)]
+
+
+def _no_nearer(last: Past, undone: Sequence[Change], now: Situation) -> Iterator[Reason]:
+    """Yield the figures aimed at that all runs together do not expect to come nearer."""
+    for aim in last.candidate.aims(now.book):
+        here, there = (now.outlook.after(aim.figures, moves) for moves in ({}, moves_of(undone)))
+        names = tuple(
+            name
+            for name in aim.figures
+            if abs(there[name].mean - aim.target) >= abs(here[name].mean - aim.target)
+        )
+        if names:
+            yield NoNearer(names)

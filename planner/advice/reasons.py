@@ -1,0 +1,107 @@
+"""Why a change is offered, is of its size, or is not offered: keys and numbers."""
+
+from collections.abc import Mapping
+from typing import Literal
+
+import attrs
+
+from planner.car.changes import Cut, Setting
+from planner.run.readings import TreadUnit
+from planner.trade.corners import Corner
+
+
+@attrs.frozen
+class Shown:
+    """The tires show a pattern, by its key ``id:corner``."""
+
+    pattern: str
+
+
+@attrs.frozen
+class CutShort:
+    """The setting can go no further."""
+
+    setting: Setting
+    cut: Cut
+
+
+@attrs.frozen
+class RuleOfThumb:
+    """The bare rule of thumb asks another amount [unit of the knob].
+
+    Attributes
+    ----------
+    most : the most in one move, where that is what was taken instead.
+    """
+
+    setting: Setting
+    amount: float
+    most: float | None = None
+
+
+@attrs.frozen
+class NextCause:
+    """A knob was moved the same way so many times and the pattern still shows."""
+
+    knob: str
+    moves: int
+
+
+@attrs.frozen
+class MadeWorse:
+    """The change of a step made it worse."""
+
+    step: int
+
+
+@attrs.frozen
+class NoNearer:
+    """All runs together do not expect these figures to come nearer by putting back."""
+
+    figures: tuple[str, ...]
+
+
+@attrs.frozen
+class BeyondMost:
+    """A change is larger than the rules make it in one move [unit of the knob]."""
+
+    setting: Setting
+    amount: float
+    most: float
+
+
+@attrs.frozen
+class Wear:
+    """What each tire wears a run now, in `unit`; what is expected stands in the candidate."""
+
+    unit: TreadUnit
+    lost: Mapping[Corner, float]
+
+
+Reason = Shown | CutShort | RuleOfThumb | NextCause | MadeWorse | NoNearer | BeyondMost | Wear
+REASON_KINDS: Mapping[type, str] = {
+    Shown: "shown",
+    CutShort: "cut",
+    RuleOfThumb: "rule-of-thumb",
+    NextCause: "next-cause",
+    MadeWorse: "made-worse",
+    NoNearer: "no-nearer",
+    BeyondMost: "beyond-most",
+    Wear: "wear",
+}
+
+
+@attrs.frozen
+class HeldBack:
+    """A change that is not offered.
+
+    Attributes
+    ----------
+    why : it hardly moves this car; it would have to go against the rules; there is no room left,
+        for it, for putting it back, or against uneven wear; the tire may be losing air.
+    cut : the end of the room, where there is none left.
+    """
+
+    setting: Setting
+    why: Literal["hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air"]
+    cut: Cut | None = None

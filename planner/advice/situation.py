@@ -1,0 +1,93 @@
+"""What candidates are worked out from, and what is expected of one."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import attrs
+
+from planner.advice.candidate import Candidate
+from planner.advice.outlook import MOST_TOGETHER, Outlook
+from planner.advice.past import Past
+from planner.car.car_model import CarModel
+from planner.car.changes import Change, Setting, moves_of
+from planner.judging.patterns import Pattern
+from planner.rulebook.rules import TUNING_ORDER, Adjustment, Rulebook, TuningStage
+from planner.run.readings import Run
+from planner.trade.figures import Figures
+from planner.trade.knobs import Limit
+
+
+@attrs.frozen
+class Situation:
+    """Everything the candidates are worked out from.
+
+    Attributes
+    ----------
+    stage : whose turn it is.
+    figures, patterns, run : of the last good run, and what all runs show.
+    settings, limits : what is on the car, and how far it may go.
+    model : what the car file makes of a change.
+    outlook : what all runs say of the car.
+    past, earlier : the changes made, and the runs before the last.
+    taught : settings whose effect an earlier day has taught.
+    """
+
+    stage: TuningStage
+    figures: Figures
+    patterns: tuple[Pattern, ...]
+    book: Rulebook
+    settings: Mapping[Setting, float]
+    limits: Mapping[str, Limit]
+    run: Run
+    model: CarModel
+    outlook: Outlook
+    past: tuple[Past, ...] = ()
+    earlier: tuple[Run, ...] = ()
+    taught: frozenset[Setting] = frozenset()
+
+    @property
+    def open_patterns(self) -> tuple[Pattern, ...]:
+        """What holds the stage."""
+        return tuple(p for p in self.patterns if p.holds and p.stage == self.stage)
+
+
+def foretold(candidate: Candidate, now: Situation, beside: Sequence[str] = ()) -> Candidate:
+    """Return a candidate with what is expected of it: `predicted`, `chance` and `spoils`.
+
+    Parameters
+    ----------
+    beside : further figures to predict, after those aimed at.
+    """
+    outlook, moves = now.outlook, moves_of(candidate.changes)
+    aimed = candidate.aimed(now.book)
+    touched = [name for change in candidate.changes for name in _touched(change, now)]
+    others = [
+        name
+        for name in now.book.figures_of(stage for stage in TUNING_ORDER if stage != now.stage)
+        if name not in aimed and outlook.chance((name,), {}) >= 0.5
+    ]
+    before, after = (outlook.after(others, each) for each in ({}, moves))
+    stirred = [name for name in others if abs(after[name].mean - before[name].mean) > 1e-6]
+    together = stirred[:MOST_TOGETHER]
+    return attrs.evolve(
+        candidate,
+        predicted=outlook.after(tuple(dict.fromkeys([*aimed, *beside, *touched])), moves),
+        chance=outlook.stage_chance(now.stage, moves),
+        spoils=max(0.0, outlook.chance(together, {}) - outlook.chance(together, moves)),
+    )
+
+
+def cautions(
+    made: Sequence[Change], entries: Iterable[Adjustment], now: Situation
+) -> tuple[str, ...]:
+    """Return which cautions go with some changes: those of the rules, and of freeing the car up."""
+    found = [entry.caution for entry in entries if entry.caution]
+    balance = "front_vs_rear" if now.figures.turns == "both" else "balance"
+    here, there = (now.outlook.after((balance,), m)[balance] for m in ({}, moves_of(made)))
+    whole_car = any(change.knob not in ("camber", "pressure", "toe") for change in made)
+    if there.mean < here.mean and whole_car:
+        found.append("loosening")
+    return tuple(dict.fromkeys(found))
+
+
+def _touched(change: Change, now: Situation) -> Sequence[str]:
+    return tuple(now.outlook.known.priors.effects.get(change.setting, {}))

@@ -1,0 +1,85 @@
+"""The size of an offer: what is expected to end best, within the limits of rules and car."""
+
+from planner.advice.basis import basis_of
+from planner.advice.candidate import Candidate
+from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb, Shown
+from planner.advice.situation import Situation, cautions, foretold
+from planner.car import changes as changing
+from planner.car.changes import Change
+from planner.judging import pressures
+from planner.judging.patterns import Pattern
+from planner.rulebook import aims
+from planner.rulebook.aims import Aim
+from planner.rulebook.rules import Adjustment, Offer, figure_effect
+
+# An adjustment that moves the figure by less than this in one move is not worth a run [degF].
+LEAST_ANSWER = 0.5
+
+
+def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBack:
+    """Return the candidate for one offer of a pattern, or why it is held back."""
+    entry = now.book.adjustment[offer.use]
+    place = place_of(entry, pattern)
+    setting = (entry.knob, place)
+    aim = aims.of_key(pattern.key, now.book)
+    assert aim is not None
+    if abs(now.outlook.slope(aim.figures, setting)) * entry.most < LEAST_ANSWER:
+        return HeldBack(setting, "hardly-moves")
+    limit = now.limits.get(entry.knob)
+    step = entry.step_on(limit)
+    wanted = now.outlook.best_amount(aim, setting, step, entry.most_on(limit))
+    if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
+        return HeldBack(setting, "other-way")
+    amount, cut = changing.within(entry.knob, wanted, now.settings.get(setting), limit, step)
+    if amount == 0:
+        return HeldBack(setting, "no-room", cut)
+    change = changing.make(entry.knob, place, amount, now.settings)
+    if lets_air_out(change, now):
+        return HeldBack(setting, "losing-air")
+    reasons: list[Reason] = [Shown(pattern.key)]
+    if cut is not None:
+        reasons.append(CutShort(setting, cut))
+    asked = _rule_of_thumb(aim, entry, change, now)
+    if asked is not None:
+        reasons.append(asked)
+    candidate = Candidate(
+        id="",
+        kind="single",
+        pattern=pattern.id,
+        changes=(change,),
+        answers=(pattern.key,),
+        uses=(offer.use,),
+        reasons=tuple(reasons),
+        basis=(basis_of(setting, aim.figures[0], now),),
+        minutes=entry.minutes,
+        cautions=cautions((change,), [entry], now),
+    )
+    return foretold(candidate, now)
+
+
+def place_of(entry: Adjustment, pattern: Pattern) -> str:
+    """Return where an adjustment is made for a pattern."""
+    return pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
+
+
+def lets_air_out(change: Change, now: Situation) -> bool:
+    """Whether a change lets air out of a tire whose pressures do not add up."""
+    less_air = change.knob == "pressure" and change.amount < 0
+    return less_air and change.corner in pressures.losing(now.patterns)
+
+
+def _rule_of_thumb(
+    aim: Aim, entry: Adjustment, change: Change, now: Situation
+) -> RuleOfThumb | None:
+    """Return what the bare rule of thumb would have asked, where it differs."""
+    effects = entry.effect_at(change.corner)
+    slopes = [figure_effect(name, effects, now.figures.turns).mean for name in aim.figures]
+    slope = sum(slopes) / len(slopes)
+    if slope == 0:
+        return None
+    value = sum(now.figures[name] for name in aim.figures) / len(aim.figures)
+    amount = round((aim.target - value) / slope / entry.step) * entry.step
+    if amount == 0 or abs(amount - change.amount) < entry.step / 2:
+        return None
+    at_most = abs(amount) > entry.most and abs(change.amount) >= entry.most - entry.step / 2
+    return RuleOfThumb(change.setting, amount, entry.most if at_most else None)

@@ -1,0 +1,194 @@
+"""What a change means at the car: turns of the jack, the cross weight kept, the hot pressure."""
+
+from collections.abc import Mapping
+from typing import Literal, cast
+
+import attrs
+
+from planner.car.car_model import CarModel
+from planner.car.changes import Change
+from planner.trade.corners import CORNERS, Corner
+from planner.trade.refusals import Refusal
+
+
+@attrs.frozen
+class JackTurns:
+    """A move of cross weight by one weight jack, or by all four with the ride heights kept.
+
+    Attributes
+    ----------
+    jack, turns, exact : the one jack, its turns as a hand makes them (into it positive), and what
+        they should be.
+    all_four : turns of every jack.
+    before, after, after_all : cross weight now, after the one, and after the four [percent].
+    """
+
+    jack: Corner
+    turns: float
+    exact: float
+    all_four: Mapping[Corner, float]
+    before: float
+    after: float
+    after_all: float
+
+
+@attrs.frozen
+class KeptCross:
+    """What a new spring does to the cross weight, and the turns that bring it back.
+
+    Attributes
+    ----------
+    jack, turns, exact : as in `JackTurns`.
+    before, left_alone, brought_back : cross weight [percent].
+    unsprung : weight taken as unsprung at the corner [lb].
+    """
+
+    jack: Corner
+    turns: float
+    exact: float
+    before: float
+    left_alone: float
+    brought_back: float
+    unsprung: float
+
+
+@attrs.frozen
+class HotPressure:
+    """The hot pressure to expect, by the gas law, from the last cold and hot pair [psi]."""
+
+    expected: float
+    hot: float
+    cold: float
+
+
+@attrs.frozen
+class BallastMoved:
+    """The shares of weight after ballast moved half the wheelbase or half the track [percent]."""
+
+    place: str
+    rear: float
+    left: float
+    cross: float
+
+
+@attrs.frozen
+class NotComputed:
+    """The car file lacks the scales, or the springs, that this would be computed from."""
+
+    knob: Literal["cross", "spring", "ballast"]
+
+
+AtTheCar = JackTurns | KeptCross | HotPressure | BallastMoved | NotComputed
+
+
+def at_the_car(change: Change, model: CarModel) -> AtTheCar | None:
+    """Return what a change means at the car; None where there is nothing to say of it."""
+    work = {
+        "cross": _by_jack,
+        "spring": _kept_cross,
+        "pressure": _hot_pressure,
+        "ballast": _ballast_moved,
+    }.get(change.knob)
+    if work is None:
+        return None
+    try:
+        return work(change, model)
+    except Refusal:
+        return None  # what cannot be computed is left unsaid; the change itself stands
+
+
+def _by_jack(change: Change, model: CarModel) -> AtTheCar:
+    suspension = model.suspension()
+    if suspension is None:
+        return NotComputed("cross")
+    from planner.chassis import jacking
+
+    cross = model.settings["cross", "car"]
+    jack: Corner = "RR" if model.turns == "right" else "LR"
+    one, all_four = (
+        jacking.turns_for_cross(
+            model.loads(),
+            cross + change.amount,
+            suspension,
+            jacks,
+            pitch=model.car.jack.pitch or jacking.JACK_PITCH,
+            track_ratio=model.car.dimensions.track_ratio,
+        )
+        for jacks in ((jack,), CORNERS)
+    )
+    return JackTurns(
+        jack,
+        one.turns[jack],
+        one.exact_turns[jack],
+        all_four.turns,
+        before=cross,
+        after=one.cross,
+        after_all=all_four.cross,
+    )
+
+
+def _kept_cross(change: Change, model: CarModel) -> AtTheCar:
+    suspension = model.suspension()
+    if suspension is None or change.after is None:
+        return NotComputed("spring")
+    from planner.chassis import jacking, springs
+    from planner.chassis.loads import usual_unsprung
+
+    corner = cast(Corner, change.corner)
+    loads = model.loads()
+    unsprung = usual_unsprung(sum(loads.values()), corner)
+    done = springs.spring_change(
+        loads,
+        suspension,
+        corner,
+        change.after,
+        unsprung=unsprung,
+        pitch=model.car.jack.pitch or jacking.JACK_PITCH,
+        track_ratio=model.car.dimensions.track_ratio,
+    )
+    return KeptCross(
+        corner,
+        done.hand_turns,
+        done.turns,
+        before=done.cross_before,
+        left_alone=done.cross_after,
+        brought_back=done.hand_cross,
+        unsprung=unsprung,
+    )
+
+
+def _hot_pressure(change: Change, model: CarModel) -> AtTheCar | None:
+    corner = cast(Corner, change.corner)
+    cold, hot = model.run.cold.get(corner), model.run.hot.get(corner)
+    if cold is None or hot is None:
+        return None
+    from planner.chassis.air import atmospheric_pressure
+    from planner.chassis.pressure import belong_together
+
+    if not belong_together(cold, hot):
+        return None  # of a pair that cannot be nothing follows
+    outside = atmospheric_pressure(0.0)
+    expected = (cold + change.amount + outside) * (hot + outside) / (cold + outside) - outside
+    return HotPressure(expected, hot, cold)
+
+
+def _ballast_moved(change: Change, model: CarModel) -> AtTheCar:
+    if not model.car.scales:
+        return NotComputed("ballast")
+    from planner.chassis import ballast
+
+    size = model.car.dimensions
+    back, left = model.travel(change.corner)
+    moved = ballast.move_ballast(
+        model.loads(),
+        change.amount,
+        rearward=back,
+        leftward=left,
+        wheelbase=size.wheelbase,
+        track_front=size.track_front,
+        track_rear=size.track_rear,
+        suspension=model.suspension(),
+        cg_height=size.cg_height,
+    )
+    split = moved.split
+    return BallastMoved(change.corner, split.rear, split.left, split.cross)

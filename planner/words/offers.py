@@ -1,0 +1,270 @@
+"""A candidate in words: what it is, why, what that rests on, and how it is done at the car."""
+
+from collections.abc import Iterable, Mapping
+
+from planner.advice.candidate import Candidate, Kind
+from planner.advice.reasons import (
+    BeyondMost,
+    CutShort,
+    HeldBack,
+    MadeWorse,
+    NextCause,
+    NoNearer,
+    Reason,
+    RuleOfThumb,
+    Shown,
+)
+from planner.car.at_the_car import AtTheCar, BallastMoved, HotPressure, JackTurns, KeptCross
+from planner.car.basis import Answered, Basis, BasisKind
+from planner.car.car_model import FOR_EFFECTS
+from planner.car.changes import Change
+from planner.judging.patterns import Pattern
+from planner.plan.steps import Offered
+from planner.rulebook.rules import Rulebook
+from planner.trade import units
+from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
+from planner.trade.figures import in_words as figure_in_words
+from planner.trade.knobs import KNOBS, shown
+from planner.trade.units import System
+from planner.words import changes as change_words
+
+_TITLES: Mapping[Kind, str] = {
+    "single": "",
+    "bundle": "All at once: ",
+    "put-back": "Put back: ",
+    "own": "Our own: ",
+    "even-wear": "",
+}
+_SOURCES: Mapping[Kind, str] = {
+    "put-back": "common practice, no source",
+    "own": "the crew",
+    "even-wear": "common practice, no source; size from memory",
+}
+_BASES: Mapping[BasisKind, str] = {
+    "rule-of-thumb": "rule of thumb",
+    "computed": "computed from your scales, springs, dimensions and track (tire grip and heat: a "
+    "simple model, from memory)",
+    "taught": "learned from this car on an earlier day",
+    "crew": "the crew's own judgement",
+    "readings": "the readings before and after the change",
+}
+
+
+def title(offer: Candidate | Offered) -> str:
+    """Say what is changed, riding trims aside."""
+    own = (change for change in offer.changes if not change.trim)
+    return _TITLES[offer.kind] + ", ".join(change_words.in_words(change) for change in own)
+
+
+def in_short(offer: Candidate, changes: Iterable[Change]) -> str:
+    """Say in short what is changed, riding trims last.
+
+    Parameters
+    ----------
+    changes : of the offer as chosen, or as really made.
+    """
+    told = [change for change in changes if change.amount]
+    own = ", ".join(change_words.briefly(change) for change in told if not change.trim)
+    return f"{_TITLES[offer.kind]}{own or 'nothing changed'}{change_words.riding(told)}"
+
+
+def why(candidate: Candidate, patterns: Iterable[Pattern], book: Rulebook, system: System) -> str:
+    """Say why a candidate is offered, and why it is of this size; see `reasons`."""
+    return "; ".join(reasons(candidate, patterns, book, system))
+
+
+def reasons(
+    candidate: Candidate, patterns: Iterable[Pattern], book: Rulebook, system: System
+) -> tuple[str, ...]:
+    """Say each reason for a candidate and for its size.
+
+    Parameters
+    ----------
+    patterns : that the run showed on which it is, or was, offered.
+    """
+    showed = {pattern.key: pattern for pattern in patterns}
+    said: list[str] = []
+    for reason in candidate.reasons:
+        if isinstance(reason, Shown):
+            said += _tires_showed(showed.get(reason.pattern), book, system)
+        else:
+            said.append(_reason(reason, candidate.predicted))
+    if candidate.is_own and not any(isinstance(each, Shown) for each in candidate.reasons):
+        said.insert(0, "the rules know of nothing that is open here")
+    if candidate.kind == "bundle":
+        said.append("tires do not mask each other here")
+    return tuple(said)
+
+
+def _tires_showed(pattern: Pattern | None, book: Rulebook, system: System) -> list[str]:
+    """Say what the tires showed, and what wear and driver say beside it."""
+    del book, system
+    return [] if pattern is None else [pattern.says, *pattern.evidence]
+
+
+def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:
+    if isinstance(reason, CutShort):
+        cut = change_words.end_of_room(reason.cut)
+        return f"{change_words.named(reason.setting)} cut by {cut}"
+    if isinstance(reason, RuleOfThumb):
+        return _rule_of_thumb(reason)
+    if isinstance(reason, NextCause):
+        return (
+            f"{reason.knob} was moved the same way {reason.moves} times and the fault still shows: "
+            f"try the next cause, then {reason.knob} again"
+        )
+    if isinstance(reason, MadeWorse):
+        return f"step {reason.step} made it worse"
+    if isinstance(reason, NoNearer):
+        names = " and ".join(figure_in_words(name) for name in reason.figures)
+        return (
+            f"but by all runs together {names} would come no nearer: look for something else that "
+            "has changed"
+        )
+    if isinstance(reason, BeyondMost):
+        return change_words.beyond_most(reason)
+    assert not isinstance(reason, Shown)
+    unit = "% of tread" if reason.unit == "percent" else "/32 in"
+    after = ", ".join(
+        f"{corner} {reason.lost[corner]:.2f} → {predicted[f'wear.{corner}'].mean:.2f}"
+        for corner in CORNERS
+        if f"wear.{corner}" in predicted
+    )
+    return f"expected wear a run ({unit}): {after}"
+
+
+def _rule_of_thumb(reason: RuleOfThumb) -> str:
+    knob, _ = reason.setting
+    asks = shown(knob, reason.amount)
+    if reason.most is None:
+        return f"the bare rule of thumb asks {asks}"
+    most = shown(knob, reason.most, signed=False)
+    return f"the rule of thumb asks {asks}; {most} is the most in one move"
+
+
+def source(candidate: Candidate, book: Rulebook) -> str:
+    """Say where direction and size come from; ``""`` where the rules no longer say."""
+    if candidate.kind in _SOURCES:
+        return _SOURCES[candidate.kind]
+    entries = (book.adjustment.get(use) for use in candidate.uses)
+    return "; ".join(dict.fromkeys(entry.source for entry in entries if entry is not None))
+
+
+def rests_on(candidate: Candidate, system: System) -> str:
+    """Say what the size was made from."""
+    said = dict.fromkeys(_basis(basis, system) for basis in candidate.basis)
+    return "; ".join([*said, *(["size set by the crew"] if candidate.resized else [])])
+
+
+def _basis(basis: Basis, system: System) -> str:
+    said = _BASES[basis.kind]
+    if basis.missing == FOR_EFFECTS:
+        said += "; a car file with scales, springs, sizes and track lets it be computed"
+    elif basis.missing:
+        said += f"; give {', '.join(basis.missing)} in the car file to compute it"
+    elif basis.trouble:
+        said += f"; by the car file it cannot be computed: {basis.trouble}"
+    return said if basis.answered is None else f"{said}, {_answered(basis.answered, system)}"
+
+
+def _answered(answered: Answered, system: System) -> str:
+    knob, _ = answered.setting
+    times = "once" if answered.times == 1 else f"{answered.times} times"
+    mean = units.difference(answered.per_unit.mean, system)
+    spread = units.difference(answered.per_unit.sd, system, signed=False)
+    return (
+        f"corrected by what this car has answered ({change_words.named(answered.setting)} moved "
+        f"{times} today): {figure_in_words(answered.figure)} {mean} per {KNOBS[knob].unit}, give "
+        f"or take {spread}"
+    )
+
+
+def how(line: AtTheCar) -> tuple[str, ...]:
+    """Say what a change means at the car."""
+    if isinstance(line, JackTurns):
+        one = _turns(line.turns, line.exact, f"the {line.jack} jack")
+        four = ", ".join(_turns(each, each, c) for c, each in line.all_four.items() if each)
+        return (
+            f"{one}: cross {line.before:.1f} → {line.after:.1f} %, from your scales and springs",
+            f"or with the ride heights kept: {four} (cross {line.after_all:.1f} %)",
+        )
+    if isinstance(line, KeptCross):
+        turns = _turns(line.turns, line.exact, f"the {line.jack} jack")
+        return (
+            f"with the jack left alone the cross would go {line.before:.1f} → "
+            f"{line.left_alone:.1f} %; {turns} brings back {line.brought_back:.1f} % (springs of "
+            f"the same free length; {line.unsprung:.0f} lb taken as unsprung)",
+        )
+    if isinstance(line, HotPressure):
+        return (
+            f"hot should come to {line.expected:.1f} psi (was {line.hot:.1f} from "
+            f"{line.cold:.1f} cold; gas law)",
+        )
+    if isinstance(line, BallastMoved):
+        span = "wheelbase" if line.place == "rear" else "track"
+        return (
+            f"moved by half the {span}: rear {line.rear:.1f} %, left {line.left:.1f} %, cross "
+            f"{line.cross:.1f} %",
+        )
+    return (
+        {
+            "cross": "give [scales] and settings.spring in the car file for the turns of the jack",
+            "spring": "weigh the car again after the spring, and set the cross weight as it was",
+            "ballast": "give [scales] in the car file to see the new corner weights",
+        }[line.knob],
+    )
+
+
+def _turns(number: float, exact: float, jack: str) -> str:
+    """Write turns of a jack as a hand makes them, and what they should be where that differs.
+
+    Such as ``1.5 turns into the RR jack``, ``1.75 turns out of the LR jack (exactly 1.86)``.
+    """
+    size = abs(number)
+    word = "turn" if 0 < size <= 1 else "turns"
+    beside = f" (exactly {abs(exact):.2f})" if abs(number - exact) >= 0.005 else ""
+    return f"{size:g} {word} {'into' if exact > 0 else 'out of'} {jack}{beside}"
+
+
+def held_back(held: HeldBack) -> str:
+    """Say that a change is not offered, and why."""
+    name = change_words.named(held.setting)
+    room = "" if held.cut is None else f"no room left to {change_words.end_of_room(held.cut)}"
+    return {
+        "hardly-moves": f"{name} is not offered: it would hardly move this car",
+        "other-way": f"{name} is not offered: what is known of this car says turn it the other way",
+        "no-room": f"{name} is not offered: {room}",
+        "no-way-back": f"putting {name} back is not offered: {room}",
+        "wear": f"{name} is not offered against the wear: {room}",
+        "losing-air": f"{name} is not offered: no air is let out of a tire that may be losing it; "
+        "check the tire first, and if it holds give the change as your own",
+    }[held.why]
+
+
+def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: System) -> str:
+    """Say what a riding trim is for: its figure, where that was expected and where it should be.
+
+    The figures of trims are splits and crowns, which are differences.
+    """
+    short = trim_in_short(candidate, change)
+    aim = candidate.trim_aims(book).get(change.setting)
+    if aim is None:
+        return short
+    said = []
+    for name in aim.figures:
+        target = f"target {units.difference(aim.target, system)}"
+        at = candidate.predicted.get(name)
+        if at is not None:
+            spread = units.difference(at.sd, system, signed=False)
+            target = (
+                f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
+            )
+        said.append(f"{figure_in_words(name)}, {target}")
+    return f"{', '.join(said)}; {short}"
+
+
+def trim_in_short(candidate: Candidate, change: Change) -> str:
+    """Say in a few words why a trim rides along."""
+    same = any(own.knob == change.knob for own in candidate.own_changes)
+    return "it may well be out of band too" if same else "its answer is well known by now"
