@@ -12,8 +12,8 @@ below it, never from one above; ``tests/test_rooms.py`` reads this list.
 ``worksheets``  the calculators: what is asked, the equation, what comes out
 ``rehearsal``   the simulated car, and crews that drive it
 ``storage``     plans on disk: read, locked, saved, mended
-``review``      the day looked back on
 ``words``       facts into sentences, once
+``review``      the day looked back on: its timeline, two runs, what it has taught
 ``plan``        steps, machine, fold, moves, amendments
 ``advice``      aims, outlook, riding trims, candidates, the day ahead
 ``judging``     patterns, wear, recorded pressures, outcomes

@@ -14,10 +14,10 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import AmendStep, MadeStep, Plan, RulesUsed, RunStep, Step
-from planner.review import story
 from planner.storage import planfile, plans
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
+from planner.words import story
 
 FINISHED = Path(__file__).parent.parent / "sample_plans" / "finished.toml"
 WHY = ("--reason", "read the sheet wrong")

@@ -82,9 +82,9 @@ def standing(
         write_json(status_object.build(opened.day, str(opened.path)) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
-        from planner.review import story
         from planner.screen import day_view as view
         from planner.screen import story_view
+        from planner.words import story
 
         told = story.tell(opened.day, len(opened.day.plan.step)) if tell_last else ()
         view.show(opened, first=story_view.steps(told, opened.path))

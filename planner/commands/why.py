@@ -7,10 +7,10 @@ import click
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
 from planner.plan.amendments import Which
-from planner.review import story
 from planner.storage import plans
 from planner.storage.plans import Opened
 from planner.trade.refusals import Refusal
+from planner.words import story
 
 
 @click.command("why")
@@ -90,7 +90,7 @@ def _story(opened: Opened, which: Which | None, *, as_json: bool) -> None:
 
 
 def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
-    from planner.review import one_setting
+    from planner.words import one_setting
 
     found = one_setting.of(opened.day, one_setting.parse(knob, opened.day.settings))
     if as_json:
@@ -116,7 +116,7 @@ def _against(opened: Opened, one: int, other: int, *, as_json: bool) -> None:
 
 
 def _table(opened: Opened, *, as_json: bool) -> None:
-    from planner.review import day_table
+    from planner.words import day_table
 
     rows = day_table.rows(opened.day)
     if as_json:

@@ -12,7 +12,6 @@ from planner.plan import amendments, drift, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
-from planner.review import story
 from planner.run import lap_times, readings
 from planner.run.readings import Run
 from planner.trade import units
@@ -20,7 +19,7 @@ from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
 from planner.words import changes as change_words
 from planner.words import drift as drift_words
-from planner.words import offers
+from planner.words import offers, story
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:

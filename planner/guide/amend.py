@@ -16,11 +16,11 @@ from planner.plan import amendments, wrong_entries
 from planner.plan.amendments import Which
 from planner.plan.steps import MadeStep, RunStep
 from planner.plan.wrong_entries import Move
-from planner.review import story
 from planner.run import slips
 from planner.screen import car_view, paper, story_view
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
+from planner.words import story
 
 TOLD = "put an earlier entry right: amend, amend 3, amend run 2, amend RF 205 212 209"
 

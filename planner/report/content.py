@@ -19,8 +19,7 @@ from planner.plan.on_car import OnCar
 from planner.plan.steps import AmendStep, ChoiceStep, RunStep
 from planner.report import charts
 from planner.report.charts import Drawn
-from planner.review import day_table, story, timeline
-from planner.review.day_table import Answer
+from planner.review import timeline
 from planner.review.timeline import ChangeSeen, RunSeen
 from planner.run import readings
 from planner.screen import car_view, day_view, figure_view, heat
@@ -32,8 +31,9 @@ from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
-from planner.words import offers
+from planner.words import day_table, offers, story
 from planner.words import timeline as words
+from planner.words.day_table import Answer
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
 _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}

@@ -6,11 +6,11 @@ from rich.console import Console, RenderableType
 from rich.table import Table
 
 from planner.plan.on_car import OnCar
-from planner.review.one_setting import Event, Life
 from planner.screen import day_view, paper
 from planner.storage.plans import Opened
 from planner.trade import knobs
 from planner.words import amendments as amendment_words
+from planner.words.one_setting import Event, Life
 
 _MARGIN = 13
 

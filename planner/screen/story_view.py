@@ -9,10 +9,10 @@ from rich.text import Text
 from planner.files.file_name import in_command
 from planner.plan.day import Day
 from planner.review import timeline
-from planner.review.story import Source, Told
 from planner.screen import day_view, paper
 from planner.storage.plans import Opened
 from planner.words import timeline as words
+from planner.words.story import Source, Told
 
 _MARGIN = 13  # the longest label, and a gap
 

@@ -7,12 +7,12 @@ from rich.box import SIMPLE
 from rich.console import Console, RenderableType
 from rich.table import Table
 
-from planner.review.day_table import Answer, Row
 from planner.screen import day_view, figure_view, paper, story_view
 from planner.storage.plans import Opened
 from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
+from planner.words.day_table import Answer, Row
 
 MARK = "!"
 _HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdict")

@@ -19,7 +19,6 @@ from planner.files import toml_records
 from planner.guide import extras, tires
 from planner.learning import taught
 from planner.rehearsal import faults
-from planner.review import one_setting
 from planner.rulebook import rules as rulebooks
 from planner.run import csv_file, from_options
 from planner.run import typed as entry
@@ -27,6 +26,7 @@ from planner.storage import plans
 from planner.trade import plain_text
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
+from planner.words import one_setting
 from planner.worksheets import inputs
 from planner.worksheets.quantities import QUANTITIES
 

@@ -13,12 +13,12 @@ from planner.judging.outcomes import in_short, in_words
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.steps import ChoiceStep, RunStep
-from planner.review import story, timeline
+from planner.review import timeline
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
-from planner.words import offers
+from planner.words import offers, story
 
 
 @attrs.frozen
