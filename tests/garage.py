@@ -29,6 +29,7 @@ from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
+from planner.words import patterns as pattern_words
 
 Tires = dict[str, tuple[float, float, float]]
 
@@ -102,13 +103,36 @@ def day_of(
     return replay(plan, rules)
 
 
+@attrs.frozen
+class Told:
+    """A pattern, and what is said of it and beside it."""
+
+    pattern: patterns.Pattern
+    says: str
+    evidence: tuple[str, ...]
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.pattern, name)
+
+
+def told(day: Day) -> dict[str, Told]:
+    """Return what all runs of a day show, by key (``id:corner`` or the id)."""
+    latest = day.good[-1]
+    return {
+        each.key: Told(
+            each,
+            pattern_words.says(each, day.book, day.plan.units),
+            tuple(map(pattern_words.beside, day.evidence_for(each, latest.step, latest.run))),
+        )
+        for each in latest.patterns
+    }
+
+
 def found(
     readings: Tires, *, window: tuple[float, float] | None = None, **rest: Any
-) -> dict[str, patterns.Pattern]:
-    """Return what one run shows, by key (``id:corner`` or the id)."""
-    car = Car(tires=CarTires(window=window))
-    shown = day_of(readings, car=car, **rest).good[-1].patterns
-    return {pattern.key: pattern for pattern in shown}
+) -> dict[str, Told]:
+    """Return what one run shows, by key."""
+    return told(day_of(readings, car=Car(tires=CarTires(window=window)), **rest))
 
 
 def table_of(readings: Tires, stage: str, *, past: tuple[Past, ...] = (), **rest: Any) -> Table:

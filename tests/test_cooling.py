@@ -12,6 +12,7 @@ from planner.run.cooling import EVENING_OUT, LOG_SPREAD, RATE_DIFFERS, TIME_CONS
 from planner.run.readings import Again, Run
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import Noise
+from planner.words.runs import cooling
 
 NOISE = Noise()
 QUIET = Noise(reading=0.1, run=0.0)
@@ -190,7 +191,7 @@ def test_a_second_reading_without_the_order_is_no_help() -> None:
     found = settle(run, NOISE)
     assert found.tires == run.tires
     assert found.rate is None
-    assert "order" in found.remarks[0]
+    assert "order" in cooling(found.remarks[0], "us")
 
 
 def test_late_reading_widens_the_error() -> None:
@@ -199,7 +200,7 @@ def test_late_reading_widens_the_error() -> None:
     # (0.2 / 600 s × (A − 70) × 120 s)², by hand.
     above = mean(HOT["RF"]) - AIR
     assert found.level_variance["RF"] == pytest.approx((0.2 / 600 * above * 120) ** 2)
-    assert "180 s" in found.remarks[0]
+    assert "180 s" in cooling(found.remarks[0], "us")
 
 
 def test_known_order_widens_the_error_of_tires_read_late() -> None:
@@ -222,10 +223,10 @@ def test_known_order_widens_the_error_of_tires_read_late() -> None:
 )
 def test_impossible_second_readings_are_questioned(again: Three, system: str, says: str) -> None:
     run = Run(HOT, air_temp=AIR, order=ORDER, again=Again("RF", again))
-    found = settle(run, NOISE, system="metric" if system == "metric" else "us")
+    found = settle(run, NOISE)
     assert found.tires == HOT
     assert found.rate is None
-    assert says in found.remarks[0]
+    assert says in cooling(found.remarks[0], system)
 
 
 def test_a_little_hotter_is_noise() -> None:
@@ -241,7 +242,7 @@ def test_a_cold_tire_shows_no_rate() -> None:
     run = Run(cold, air_temp=AIR, order=ORDER, again=Again("RF", (80.0, 80.0, 80.0)))
     found = settle(run, NOISE)
     assert found.tires == cold
-    assert "too near the air" in found.remarks[0]
+    assert "too near the air" in cooling(found.remarks[0], "us")
 
 
 @given(

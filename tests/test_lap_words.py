@@ -1,12 +1,13 @@
 """The stop watch and the driver beside the temperatures: where they disagree, both are said."""
 
 import pytest
-from garage import LOOSE, TIGHT, Crew, tires
+from garage import LOOSE, TIGHT, Crew, book, tires
 
-from planner.judging import beside
 from planner.judging.outcomes import Outcome
+from planner.judging.remarks import remarks
 from planner.run import lap_times
 from planner.run.readings import Run
+from planner.words.remarks import says
 
 BEFORE = tires(split={"RF": 22.0})
 BETTER = tires(split={"RF": 9.0})
@@ -32,7 +33,7 @@ def test_better_temperatures_and_lost_time_are_both_said(begun: Crew) -> None:
     assert status["last_outcome"]["verdict"] == "better"
     said = about_laps(status)
     assert said.startswith("mean lap +0.20 ± 0.01 s: slower")
-    assert said.endswith("the temperatures came nearer, but the car lost time")
+    assert said.endswith("tires moved nearer their target, but the laps got slower")
 
 
 def test_worse_temperatures_and_gained_time_are_both_said(begun: Crew) -> None:
@@ -40,7 +41,7 @@ def test_worse_temperatures_and_gained_time_are_both_said(begun: Crew) -> None:
     assert status["last_outcome"]["verdict"] == "worse"
     said = about_laps(status)
     assert said.startswith("mean lap -0.20 ± 0.01 s: faster")
-    assert said.endswith("the temperatures went away, but the car gained time")
+    assert said.endswith("tires moved off target, but the laps got faster")
 
 
 @pytest.mark.parametrize(("then", "first", "second"), [(BETTER, SLOW, FAST), (WORSE, FAST, SLOW)])
@@ -72,7 +73,8 @@ def test_a_change_without_a_clear_outcome_is_held_against_no_lap_time(verdict) -
     def laps(text: str) -> Run:
         return Run(BEFORE, lap_times=tuple(float(each) for each in text.split(",")))
 
-    assert "but" not in beside.laps(laps(FAST), laps(SLOW), Outcome(verdict, 3, "as read"))
+    (compared,) = remarks(laps(FAST), laps(SLOW), (), Outcome(verdict, 3), book())
+    assert "but" not in says(compared, "us")
 
 
 # --- the driver ---------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from planner.judging.outcomes import judge
 from planner.rulebook.aims import Aim
 from planner.trade import figures
 from planner.trade.figures import Noise
+from planner.words import outcomes
 
 NOISE = Noise(reading=3.0, run=2.0)
 # One split varies by 3 * sqrt(2); the difference of two runs by sqrt(2) times that.
@@ -70,7 +71,10 @@ def test_the_outcome_says_before_after_and_expected() -> None:
     outcome = split(20.0, 7.0)
     (part,) = outcome.figures
     assert (part.figure, part.before, part.after, part.expected) == ("split.RF", 20.0, 7.0, 8.0)
-    assert outcome.says == "RF split +20.0 °F → +7.0 °F (expected +8.0 °F), nearer with 98%: better"
+    assert (
+        outcomes.says(outcome, "us")
+        == "RF split +20.0 °F → +7.0 °F (expected +8.0 °F), nearer with 98%: better"
+    )
     assert outcome.step == 2
 
 

@@ -4,14 +4,28 @@ from statistics import NormalDist
 
 import attrs
 import pytest
-from garage import AT, GOOD, LF_OVERWORKED, LOOSE, TIGHT, TOO_MUCH_CROSS, book, day_of, run, tires
+from garage import (
+    AT,
+    GOOD,
+    LF_OVERWORKED,
+    LOOSE,
+    TIGHT,
+    TOO_MUCH_CROSS,
+    Told,
+    book,
+    day_of,
+    run,
+    tires,
+    told,
+)
 
 from planner.judging.patterns import Pattern, find, holds_at
-from planner.plan.day import believed, learned
+from planner.plan.day import learned
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
 from planner.run.readings import Run
 from planner.trade.corners import CORNERS
+from planner.words import patterns as pattern_words
 
 FULL = (8.0, 8.0, 8.0)
 TREAD_BEFORE = dict.fromkeys(CORNERS, FULL)
@@ -34,10 +48,10 @@ def after(*runs: Run, units: str = "us", name: str = "paved-oval", turns: str = 
         laps=rules.laps,
         step=tuple(RunStep(AT, each) for each in runs),
     )
-    return {pattern.key: pattern for pattern in replay(plan, rules).good[-1].patterns}
+    return told(replay(plan, rules))
 
 
-def worn(readings, **rest) -> dict[str, Pattern]:
+def worn(readings, **rest) -> dict[str, Told]:
     return after(run(readings, tread=WORN, tread_before=TREAD_BEFORE, **rest))
 
 
@@ -135,7 +149,7 @@ LOOSE_SAYS = "the loaded rear tire runs 4.0 °F hotter than the front one: loose
 def test_where_the_latest_run_differs_it_is_told_beside_all_runs() -> None:
     """17 and 9 make 13; at 17 and 15.5 the difference, 0.75, is not worth a word."""
     shown = after(run(tires(TIGHT)), run(tires(GOOD | {"RF": 219.0})))["balance.tight"]
-    assert shown.says == f"{TIGHT_SAYS} (by all runs together; this run alone reads +9.0 °F)"
+    assert shown.says == f"{TIGHT_SAYS} (all runs together; this run alone reads +9.0 °F)"
     assert shown.holds
     near = after(run(tires(TIGHT)), run(tires(GOOD | {"RF": 225.5})))["balance.tight"]
     assert "this run alone" not in near.says
@@ -157,7 +171,7 @@ def test_a_driver_who_feels_the_opposite_of_older_runs_is_heard(
     heard = after(run(tires(first)), run(latest, feel=feel))[key]
     assert heard.strength == "borderline"
     assert heard.says == (
-        f"{says} (by all runs together; this run alone reads {reads} °F); the driver felt {feel}, "
+        f"{says} (all runs together; this run alone reads {reads} °F); the driver felt {feel}, "
         "so nothing is changed before another run"
     )
     same = {"loose": "tight", "tight": "loose"}[feel]
@@ -329,19 +343,18 @@ def test_every_placeholder_of_a_rules_file_is_filled_in() -> None:
     day = day_of(tires(split={"RF": -20.0}))
     says = "$corner ($first, $second): $value, $size, beyond $limit, at $average"
     rules = [
-        attrs.evolve(rule, says=says) if rule.id.startswith("camber") else rule
+        attrs.evolve(rule, says=says, means="") if rule.id.startswith("camber") else rule
         for rule in day.book.pattern
     ]
     mine = attrs.evolve(day.book, pattern=tuple(rules))
     (pattern,) = find(day.good[0].run, day.known, mine)
-    assert pattern.says == (
+    assert pattern_words.says(pattern, mine, "us") == (
         "RF: RF (-20.0 °F, -20.0 °F): -20.0 °F, 20.0 °F, beyond -10.0 °F, at -20 °F"
     )
-    (metric,) = find(day.good[0].run, day.known, mine, system="metric")
-    assert "beyond -5.6 °C" in metric.says
+    assert "beyond -5.6 °C" in pattern_words.says(pattern, mine, "metric")
     hot = day_of(tires(split={"RF": 20.0}))
     (pattern,) = find(hot.good[0].run, hot.known, mine)
-    assert "20.0 °F, 20.0 °F, beyond 10.0 °F" in pattern.says
+    assert "20.0 °F, 20.0 °F, beyond 10.0 °F" in pattern_words.says(pattern, mine, "us")
 
 
 # --- masks -----------------------------------------------------------------------------------
@@ -353,13 +366,12 @@ def test_masks_name_every_fault_that_comes_first() -> None:
     )
     assert shown["pressure.over:RF"].masked_by == ("camber.inner-hot:RF",)
     assert shown["pressure.over:RF"].says == (
-        "RF: middle 8.0 °F above the tire's average: over-inflated (masked by "
-        "camber.inner-hot:RF: mend the RF camber first, then look again)"
+        "RF: middle 8.0 °F above the tire's average: over-inflated (masked: fix RF "
+        "camber first, then look again)"
     )
     assert shown["pressure.under:LF"].masked_by == ()
     assert shown["balance.tight"].says.endswith(
-        "(masked by camber.inner-hot:RF, camber.outer-hot:RR, pressure.over:RF: mend the RF camber "
-        "and the RR camber and the RF pressure first, then look again)"
+        "(masked: fix RF camber and RR camber and RF pressure first, then look again)"
     )
 
 
@@ -370,9 +382,7 @@ def shown_with(certainty: float, **rest) -> dict[str, Pattern]:
     """Two runs alike: RF split 15 (clear), RR crown 2.5 (in band, likely out at 0.8)."""
     readings = tires(split={"RF": 15.0}, crown={"RR": 2.5})
     day = day_of(readings)
-    seen = [day.good[0].seen, day.good[0].seen]
-    held = believed(day.plan, day.book, day.good[0])
-    known = learned(day.plan, day.book, day.good[0], seen, held)
+    known = learned(day.plan, day.book, [day.good[0], day.good[0]])
     found = find(run(readings), known, day.book, certainty=certainty, **rest)
     return {pattern.key: pattern for pattern in found}
 

@@ -9,6 +9,7 @@ from garage import GOOD, Crew, run, tires
 
 from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings, questions
 from planner.trade.corners import CORNERS
+from planner.words.patterns import says
 
 COLD = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 24.0}
 SETTINGS = {("pressure", corner): psi for corner, psi in COLD.items()}
@@ -50,7 +51,7 @@ def test_a_tire_that_lost_air_in_the_run_shows_a_slow_leak(corner: str) -> None:
     ((key, pattern),) = shown(cold=COLD, hot=hot, air_temp=AIR).items()
     assert key == (LOW_HOT, corner)
     assert pattern.value == pytest.approx(-3.0, abs=0.01)
-    assert "suspect a slow leak" in pattern.says
+    assert "suspect a slow leak" in says(pattern, book(), "us")
     assert pattern.stage is None  # information: no stage is held by it
 
 
@@ -121,7 +122,7 @@ def test_hot_pressures_that_cannot_belong_to_the_cold_ones_are_questioned_in_any
     exchanged = {"LF": 34.0, "RF": 20.0, "LR": 20.5, "RR": 30.0}
     found = shown(cold=COLD, hot=exchanged)
     assert set(found) == {(ODD, "LF"), (ODD, "RF")}
-    assert found[ODD, "RF"].says.startswith("RF: 20.0 psi hot from 26.0 cold")
+    assert says(found[ODD, "RF"], book(), "us").startswith("RF: 20.0 psi hot from 26.0 cold")
 
 
 def test_a_hot_pressure_without_its_own_cold_goes_by_the_setting_of_the_plan() -> None:

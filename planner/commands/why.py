@@ -102,13 +102,14 @@ def _life(opened: Opened, knob: str, *, as_json: bool) -> None:
 
 
 def _against(opened: Opened, one: int, other: int, *, as_json: bool) -> None:
+    from planner.export.two_runs import as_dict
     from planner.review import two_runs
     from planner.trade import units
 
     found = two_runs.compare(opened.day, one, other)
     if as_json:
         head = {"plan": str(opened.path), "units": units.JSON_UNITS}
-        output.write_json({**head, **found.as_dict()})
+        output.write_json({**head, **as_dict(found)})
         return
     from planner.screen import two_runs_view
 

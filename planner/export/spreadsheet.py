@@ -22,6 +22,7 @@ from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
 from planner.words import offers
+from planner.words import runs as run_words
 
 Cell = str | float | int | None
 
@@ -122,7 +123,7 @@ def _runs(line: Timeline) -> Iterator[Sequence[Cell]]:
             seen.step,
             seen.recorded.time.isoformat(),
             _judges(seen),
-            seen.recorded.void,
+            run_words.void(seen.recorded.void),
             day.plan.laps if run.laps is None else run.laps,
             seen.laps_before,
             *weather,

@@ -12,7 +12,7 @@ from planner.plan import amendments, drift, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
-from planner.run import lap_times, readings
+from planner.run import lap_times
 from planner.run.readings import Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
@@ -20,6 +20,10 @@ from planner.trade.estimate import Estimate
 from planner.words import changes as change_words
 from planner.words import drift as drift_words
 from planner.words import offers, story
+from planner.words import outcomes as outcome_words
+from planner.words import patterns as pattern_words
+from planner.words import remarks as remark_words
+from planner.words import runs as run_words
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:
@@ -43,10 +47,12 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
-        "void": last.void if last is not None else "",
+        "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
-        "beside": list(last.beside) if last is not None else [],
-        "doubt": last.doubt if last is not None else "",
+        "beside": [remark_words.says(each, day.plan.units) for each in day.remarks],
+        "doubt": ""
+        if last is None or last.doubt is None
+        else remark_words.doubt(last.doubt, day.plan.units),
         "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
         "candidates": [_candidate(each, _showing(day), day) for each in table.candidates],
         "held_back": [offers.held_back(held) for held in table.held_back],
@@ -93,8 +99,8 @@ def cautions(day: Day) -> list[str]:
     keys: list[str] = []
     if day.last is None:
         keys.append("rules")
-    elif day.last.void:
-        keys += readings.cautions(day.last.run, day.plan.laps)
+    elif day.last.void is not None:
+        keys += day.last.void.cautions
     if day.due == "choice":
         keys.append("hot")
         keys += [key for candidate in day.table().candidates for key in candidate.cautions]
@@ -143,6 +149,8 @@ def _laps(run: Run) -> dict[str, Any] | None:
 
 
 def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
+    latest = day.good[-1]
+    beside = day.evidence_for(pattern, latest.step, latest.run)
     return {
         "id": pattern.id,
         "stage": pattern.stage,
@@ -153,8 +161,8 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
         "error": round(pattern.error, 4),
         "chance": round(pattern.chance, 4),
         "masked_by": list(pattern.masked_by),
-        "says": pattern.says,
-        "evidence": list(pattern.evidence),
+        "says": pattern_words.says(pattern, day.book, day.plan.units),
+        "evidence": [pattern_words.beside(each) for each in beside],
         "left_open": pattern.key in day.left_open,
     }
 
@@ -213,7 +221,7 @@ def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
         "verdict_words": "" if day.judged is None else change_words.verdicts(day.judged, day.book),
         "chance": None if outcome.chance is None else round(outcome.chance, 4),
         "step": outcome.step,
-        "says": outcome.says,
+        "says": outcome_words.says(outcome, day.plan.units),
         "rested_on": [each.as_dict() for each in rested_on(day, outcome.step)],
         "figures": [
             {

@@ -21,6 +21,7 @@ from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Three, reading_order
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
+from planner.words import remarks as remark_words
 
 _WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
 _WAY_WORDS: dict[Way, str] = {
@@ -463,12 +464,12 @@ def _store(bench: Bench, run: Run) -> None:
 def _believed(bench: Bench, run: Run) -> list[tuple[str, str, float]]:
     """Ask about an answer that is hard to believe; return what the change really was, if said."""
     trial = moves.record(bench.day, run, planfile.now())
-    if trial.last is None or not trial.last.doubt:
+    if trial.last is None or trial.last.doubt is None:
         return []
     done = bench.day.past[-1].made
     made = ", ".join(change_words.in_words(change) for change in done)
     example = " ".join(f"{c.knob}:{c.corner}:{c.amount / 2:+g}" for c in done[:1])
-    bench.talk.say(f"Hard to believe: {trial.last.doubt}", "bold")
+    bench.talk.say(f"Hard to believe: {remark_words.doubt(trial.last.doubt, bench.system)}", "bold")
     bench.talk.hint(f"On the car by the plan: {made}.")
     bench.talk.hint(
         "Enter: so it was; or type what was really done, as knob:corner:amount (0 for not at "

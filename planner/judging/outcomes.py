@@ -3,12 +3,11 @@
 from collections.abc import Iterable, Mapping
 from math import sqrt
 from statistics import NormalDist
-from typing import Literal, Protocol
+from typing import Literal
 
 import attrs
 
-from planner.trade import figures as figure
-from planner.trade import units
+from planner.rulebook.aims import Aim
 from planner.trade.figures import Figures, Noise, standard_error
 
 Verdict = Literal["better", "no-change", "worse", "unclear"]
@@ -47,50 +46,19 @@ class Outcome:
 
     verdict: Verdict
     step: int
-    says: str
     figures: tuple[FigureOutcome, ...] = ()
     chance: float | None = None
 
 
-def in_short(verdict: Verdict) -> str:
-    """Return a verdict as it is written."""
-    return verdict.replace("-", " ")
-
-
-class Aimed(Protocol):
-    """What a change aimed at."""
-
-    @property
-    def figures(self) -> tuple[str, ...]:
-        """Names of the figures aimed at."""
-
-    @property
-    def target(self) -> float:
-        """What each of them should come to [degF]."""
-
-    @property
-    def low(self) -> float | None:
-        """The lower end of the band [degF], if it has one."""
-
-    @property
-    def high(self) -> float | None:
-        """The upper end of the band [degF], if it has one."""
-
-    @property
-    def trim(self) -> bool:
-        """Whether it is the aim of a riding trim."""
-
-
 def judge(
     step: int,
-    aims: Iterable[Aimed],
+    aims: Iterable[Aim],
     expected: Mapping[str, float],
     before: Figures,
     after: Figures,
     noise: Noise,
     *,
     runs_before: int = 1,
-    system: units.System = "us",
 ) -> Outcome:
     """Judge a change by what its figures did.
 
@@ -102,7 +70,6 @@ def judge(
     before, after : figures of the last good run before and the first after.
     noise : reading noise, for the error of a difference of two runs.
     runs_before : runs averaged in `before`.
-    system : units the words are written in.
 
     Notes
     -----
@@ -135,14 +102,13 @@ def judge(
             hopes.append(hope)
             errors.append(error)
     if not gains:
-        return Outcome("unclear", step, "nothing was aimed at that the temperatures can show")
+        return Outcome("unclear", step)
     error = sqrt(sum(e**2 for e in errors))
     whole = _verdict(sum(gains), error, sum(hopes) if known else None)
-    says = "; ".join(in_words(part, system) for part in parts)
-    return Outcome(whole, step, says, tuple(parts), _NORMAL.cdf(sum(gains) / error))
+    return Outcome(whole, step, tuple(parts), _NORMAL.cdf(sum(gains) / error))
 
 
-def _still_off(value: float, aim: Aimed, before: float) -> float:
+def _still_off(value: float, aim: Aim, before: float) -> float:
     """Return how far a figure is from its aim; past the aim but within the band counts as there."""
     there = (aim.low, aim.target) if before > aim.target else (aim.target, aim.high)
     low, high = there
@@ -160,19 +126,3 @@ def _verdict(gain: float, error: float, hope: float | None) -> Verdict:
     if hope is None:
         return "no-change" if abs(gain) < error / 2 else "unclear"
     return "no-change" if hope / 2 - gain >= error / 2 else "unclear"
-
-
-def in_words(part: FigureOutcome, system: units.System) -> str:
-    """Tell of a figure before and after a change, what was expected, and the verdict."""
-
-    def shown(value: float) -> str:
-        if part.figure.startswith("average") or part.figure in ("front", "rear", "left", "right"):
-            return units.temperature(value, system)
-        return units.difference(value, system)
-
-    text = f"{figure.in_words(part.figure)} {shown(part.before)} → {shown(part.after)}"
-    if part.expected is not None:
-        text += f" (expected {shown(part.expected)})"
-    if part.chance is not None:
-        text += f", nearer with {part.chance:.0%}"
-    return f"{text}: {in_short(part.verdict)}"

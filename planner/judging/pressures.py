@@ -116,12 +116,8 @@ def _odd(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
         cold = run.cold.get(corner, settings.get(("pressure", corner)))
         if cold is None or cold <= 0 or belong_together(cold, hot):
             continue
-        says = (
-            f"{corner}: {hot:.1f} psi hot from {cold:.1f} cold can hardly be: a slip, two tires "
-            "exchanged, or a leak"
-        )
         limit = cold if hot < cold else cold * (1 + MOST_BUILD_UP)
-        found.append(Pattern(id=ODD, corner=corner, value=hot, limit=limit, says=says))
+        found.append(Pattern(ODD, hot, limit, corner=corner, numbers={"cold": cold}))
     return found
 
 
@@ -132,14 +128,9 @@ def _lost(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
     for corner, cold in run.cold.items():
         known = settings.get(("pressure", corner))
         if known is not None and known - cold > COLD_TOLERANCE:
-            says = (
-                f"{corner}: {cold:.1f} psi cold, but {known:.1f} was on it: a slow leak, a colder "
-                "tire, or another setting than the plan knows"
-            )
+            numbers = {"cold": cold, "known": known}
             found.append(
-                Pattern(
-                    id=LOST, corner=corner, value=cold - known, limit=-COLD_TOLERANCE, says=says
-                )
+                Pattern(LOST, cold - known, -COLD_TOLERANCE, corner=corner, numbers=numbers)
             )
     return found
 
@@ -176,23 +167,14 @@ def _against_gas_law(
         check = by_others[corner] if by_others[corner].low else stated[corner]
         if not (by_others[corner].low or check.high):
             continue
-        meaning = (
-            "suspect a slow leak"
-            if check.low
-            else "damp air in the tire, or it was set at another temperature than the air's"
-        )
-        says = (
-            f"{corner}: {check.measured:.1f} psi hot, {check.expected:.1f} expected by the gas "
-            f"law from {cold[corner]:.1f} cold: {meaning}"
-        )
-        limit = -HOT_TOLERANCE if check.low else HOT_TOLERANCE
+        numbers = {"cold": cold[corner], "hot": check.measured, "expected": check.expected}
         found.append(
             Pattern(
-                id=LOW_HOT if check.low else HIGH_HOT,
+                LOW_HOT if check.low else HIGH_HOT,
+                check.difference,
+                -HOT_TOLERANCE if check.low else HOT_TOLERANCE,
                 corner=corner,
-                value=check.difference,
-                limit=limit,
-                says=says,
+                numbers=numbers,
             )
         )
     return found

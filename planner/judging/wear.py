@@ -4,12 +4,15 @@ Source: *Circle Track*, "Race Tire Technology", June 2004. Sizes are in the rule
 """
 
 from collections.abc import Iterable, Mapping
+from statistics import mean
 
 import attrs
 
 from planner.rulebook.rules import Tread, WearRule
 from planner.run.readings import Run, TreadUnit
 from planner.trade.corners import CORNERS, Corner, Three
+
+Part = Tread | Corner
 
 
 @attrs.frozen
@@ -58,62 +61,76 @@ def least(rule: WearRule, unit: TreadUnit) -> float:
     return rule.least_percent if unit == "percent" else rule.least
 
 
-def across_tire(corner: Corner, place: Tread, loss: Worn, rule: WearRule) -> str:
-    """Say whether the wear of one tire agrees that a part of it runs hot.
+@attrs.frozen
+class WearSays:
+    """What wear says of a pattern.
+
+    Attributes
+    ----------
+    agrees : whether what runs hot lost more, too.
+    more, less : what lost more and what less: parts of a tire, or corners.
+    lost_more, lost_less : how much, in `unit`.
+    """
+
+    agrees: bool
+    more: tuple[Part, ...]
+    less: tuple[Part, ...]
+    lost_more: float
+    lost_less: float
+    unit: TreadUnit
+
+
+def across_tire(corner: Corner, place: Tread, loss: Worn, rule: WearRule) -> WearSays | None:
+    """Return whether the wear of one tire agrees that a part of it runs hot; None if silent.
 
     Parameters
     ----------
     place : the part that runs hot by the temperatures: inner, outer, middle, or both edges.
-
-    Returns
-    -------
-    str
-        A sentence, or ``""`` where the wear says nothing.
     """
     if corner not in loss.lost:
-        return ""
+        return None
     inner, middle, outer = loss.lost[corner]
-    edges = (inner + outer) / 2
-    names = {
-        "inner": (inner, outer, "the inner edge", "the outer edge"),
-        "outer": (outer, inner, "the outer edge", "the inner edge"),
-        "middle": (middle, edges, "the middle", "the edges"),
-        "edges": (edges, middle, "the edges", "the middle"),
+    parts: dict[Tread, float] = {
+        "inner": inner,
+        "outer": outer,
+        "middle": middle,
+        "edges": (inner + outer) / 2,
     }
-    hot, other, hot_name, other_name = names[place]
-    return _verdict(hot, other, hot_name, other_name, loss, rule)
+    opposite: dict[Tread, Tread] = {
+        "inner": "outer",
+        "outer": "inner",
+        "middle": "edges",
+        "edges": "middle",
+    }
+    other = opposite[place]
+    return _says((place,), (other,), parts[place], parts[other], loss, rule)
 
 
-def between(more: tuple[Corner, ...], less: tuple[Corner, ...], loss: Worn, rule: WearRule) -> str:
-    """Say whether the wear agrees that some corners work harder than others; ``""`` if silent."""
-    if not set(more) | set(less) <= set(loss.lost):
-        return ""
-    first = sum(loss.mean(corner) for corner in more) / len(more)
-    second = sum(loss.mean(corner) for corner in less) / len(less)
-    return _verdict(first, second, _listed(more), _listed(less), loss, rule)
+def between(
+    hot: tuple[Corner, ...], cool: tuple[Corner, ...], loss: Worn, rule: WearRule
+) -> WearSays | None:
+    """Return whether the wear agrees that some corners work harder than others; None if silent."""
+    if not set(hot) | set(cool) <= set(loss.lost):
+        return None
+    lost_hot, lost_cool = (mean(loss.mean(corner) for corner in each) for each in (hot, cool))
+    return _says(hot, cool, lost_hot, lost_cool, loss, rule)
 
 
-def _verdict(
-    hot: float, other: float, hot_name: str, other_name: str, loss: Worn, rule: WearRule
-) -> str:
-    if max(hot, other) < least(rule, loss.unit):
-        return ""
-    unit = "%" if loss.unit == "percent" else "/32 in"
-    if hot >= rule.edge * max(other, 0.0):
-        return f"wear agrees: {hot_name} lost {hot:.1f}{unit}, {other_name} {other:.1f}"
-    if other >= rule.edge * max(hot, 0.0):
-        return f"wear contradicts: {other_name} lost {other:.1f}{unit}, {hot_name} only {hot:.1f}"
-    return ""
-
-
-def _listed(corners: tuple[Corner, ...]) -> str:
-    return (
-        corners[0]
-        if len(corners) == 1
-        else "the others"
-        if len(corners) == 3
-        else "/".join(corners)
-    )
+def _says(
+    hot: tuple[Part, ...],
+    other: tuple[Part, ...],
+    lost_hot: float,
+    lost_other: float,
+    loss: Worn,
+    rule: WearRule,
+) -> WearSays | None:
+    if max(lost_hot, lost_other) < least(rule, loss.unit):
+        return None
+    if lost_hot >= rule.edge * max(lost_other, 0.0):
+        return WearSays(True, hot, other, lost_hot, lost_other, loss.unit)
+    if lost_other >= rule.edge * max(lost_hot, 0.0):
+        return WearSays(False, other, hot, lost_other, lost_hot, loss.unit)
+    return None
 
 
 def fastest(loss: Worn, rule: WearRule) -> tuple[Corner, float] | None:

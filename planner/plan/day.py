@@ -15,14 +15,16 @@ from planner.car import car_file
 from planner.car.at_the_car import AtTheCar, at_the_car
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
+from planner.judging.evidence import Evidence, evidence
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
+from planner.judging.remarks import Remark, remarks
 from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import Plan, RunStep, Step
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
-from planner.run.readings import Run
+from planner.run.readings import CoolingRemark, Run
 from planner.trade import figures as figure
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
@@ -50,7 +52,7 @@ class GoodRun:
     figures: Figures
     patterns: tuple[Pattern, ...]
     seen: Observation
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[CoolingRemark, ...] = ()
 
     @property
     def is_corrected(self) -> bool:
@@ -169,6 +171,32 @@ class Day:
         if self.held is not None:
             return self.held
         return believed(self.plan, self.book, self.good[0] if self.good else first)
+
+    def remarks_on(self, number: int, run: RunStep) -> tuple[Remark, ...]:
+        """Return what stands beside the temperatures of a run, as it was judged.
+
+        Parameters
+        ----------
+        number : of its step.
+        run : the step, as recorded or with amended values.
+        """
+        if run.void is not None:
+            return ()
+        here = next((good for good in self.good if good.step == number), None)
+        before = next((good.run for good in reversed(self.good) if good.step < number), None)
+        beside = remarks(before, run.run, run.patterns, run.outcome, self.book)
+        return (*(() if here is None else here.remarks), *beside)
+
+    @property
+    def remarks(self) -> tuple[Remark, ...]:
+        """What stands beside the temperatures of the last run."""
+        at = next((n for n in range(len(self.steps), 0, -1) if self.steps[n - 1] is self.last), 0)
+        return () if self.last is None else self.remarks_on(at, self.last)
+
+    def evidence_for(self, pattern: Pattern, number: int, run: Run) -> tuple[Evidence, ...]:
+        """Return what wear and the driver say of a pattern that the run of a step showed."""
+        earlier = [good.run for good in self.good if good.step < number]
+        return evidence(pattern, run, earlier, self.book, self.plan.turns)
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:

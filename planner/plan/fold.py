@@ -105,7 +105,7 @@ def evidence(day: Day) -> Evidence:
         fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
         unchanged=len(day.good) < 2 or _same_pressures(day.good[-2].run, day.good[-1].run),
         offer=any(p.id == WEAR_UNEVEN for p in patterns),
-        void=day.last is not None and bool(day.last.void),
+        void=day.last is not None and day.last.void is not None,
     )
 
 
@@ -167,7 +167,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         settings={**day.settings, **cold},
         laps_run=day.laps_run + laps,
     )
-    if step.void:
+    if step.void is not None:
         return day, "bad_run"
     past, outcome = day.past, day.outcome
     if step.outcome is not None:

@@ -4,8 +4,9 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.judging import beside, outcomes, pressures
+from planner.judging import outcomes, pressures
 from planner.judging import patterns as showing
+from planner.judging.doubt import doubt
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
@@ -46,7 +47,7 @@ def _settled(day: Day, run: Run) -> Settled:
         return Settled(run.tires)
     from planner.run import cooling
 
-    return cooling.settle(run, day.book.noise, system=day.plan.units)
+    return cooling.settle(run, day.book.noise)
 
 
 def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior | None]":
@@ -59,9 +60,8 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     """
     run, plan = step.run, day.plan
     void = readings.why_void(run, plan.laps)
-    if void:
-        step = attrs.evolve(step, patterns=(), beside=(), doubt="", void=void, outcome=None)
-        return step, None
+    if void is not None:
+        return attrs.evolve(step, patterns=(), doubt=None, void=void, outcome=None), None
     good = (*day.good, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
@@ -74,11 +74,9 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
         left_open=() if day.stage == "confirm" else day.left_open,
-        system=plan.units,
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
-    said = list(new.remarks)
-    outcome, doubt = None, ""
+    outcome, hard = None, None
     if day.awaiting_outcome and day.good:
         last, before = day.past[-1], day.known
         # By what was really made, which may differ from what was chosen.
@@ -93,14 +91,9 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             new.figures,
             before.priors.noise,
             runs_before=len(same),
-            system=plan.units,
         )
-        doubt = beside.doubt(aimed, before, new.seen, plan.units)
-    if day.good:
-        said.append(beside.laps(day.good[-1].run, run, outcome))
-    said.append(beside.driver(run, patterns, day.book))
-    told = tuple(sentence for sentence in said if sentence)
-    step = attrs.evolve(step, patterns=patterns, beside=told, doubt=doubt, void="", outcome=outcome)
+        hard = doubt(aimed, before, new.seen)
+    step = attrs.evolve(step, patterns=patterns, doubt=hard, void=None, outcome=outcome)
     return step, known
 
 

@@ -9,10 +9,11 @@ import attrs
 from planner.advice.candidate import Candidate, Kind
 from planner.car.car_file import Car
 from planner.car.changes import Change
+from planner.judging.doubt import Doubt
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.plan.machine import Stage
-from planner.run.readings import Run
+from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
@@ -37,20 +38,18 @@ class RunStep:
     Attributes
     ----------
     patterns : what its readings showed.
-    beside : what was said beside the patterns: reading hygiene, lap times, the driver's word.
-    doubt : why the answer to the last change is hard to believe, or ``""``.
+    doubt : an answer to the last change that is hard to believe.
     really : corrections to the change before the run: what it really was.
-    void : why it gates nothing, or ``""``.
+    void : why it gates nothing.
     outcome : what came of the change before it, if there was one.
     """
 
     time: datetime
     run: Run
     patterns: tuple[Pattern, ...] = ()
-    beside: tuple[str, ...] = ()
-    doubt: str = ""
+    doubt: Doubt | None = None
     really: tuple[Change, ...] = ()
-    void: str = ""
+    void: Void | None = None
     outcome: Outcome | None = None
 
 
@@ -117,22 +116,20 @@ class Judged:
 
     step: int
     patterns: tuple[Pattern, ...] = ()
-    beside: tuple[str, ...] = ()
-    doubt: str = ""
-    void: str = ""
+    doubt: Doubt | None = None
+    void: Void | None = None
     outcome: Outcome | None = None
 
     @classmethod
     def of_run(cls, number: int, run: RunStep) -> "Judged":
         """Return how a run is judged now."""
-        return cls(number, run.patterns, run.beside, run.doubt, run.void, run.outcome)
+        return cls(number, run.patterns, run.doubt, run.void, run.outcome)
 
     def of(self, run: RunStep) -> RunStep:
         """Return the run as it is judged here."""
         return attrs.evolve(
             run,
             patterns=self.patterns,
-            beside=self.beside,
             doubt=self.doubt,
             void=self.void,
             outcome=self.outcome,

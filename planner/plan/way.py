@@ -10,6 +10,7 @@ from planner.plan.day import Day
 from planner.plan.machine import Place
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
 from planner.rulebook.rules import TUNING_ORDER
+from planner.run.readings import Void
 
 Kind = Literal[
     "same-run-due",
@@ -43,7 +44,7 @@ class Way:
     place: Place
     shown: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
-    void: str = ""
+    void: Void | None = None
 
 
 def way(day: Day, number: int) -> Way | None:
@@ -62,7 +63,7 @@ def way(day: Day, number: int) -> Way | None:
         return Way("as-before-the-choice", there)
     if isinstance(step, AmendStep):
         return Way("stands" if before.place == there else "moved", there)
-    if isinstance(step, RunStep) and step.void:
+    if isinstance(step, RunStep) and step.void is not None:
         return Way("same-run-due", there, void=step.void)
     shown = tuple(p.key for p in _patterns(day, number) if p.holds and p.stage == there.stage)
     left = tuple(sorted(after.left_open)) if there.stage == "confirm" else ()

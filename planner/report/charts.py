@@ -12,11 +12,12 @@ from planner.report.plots import Axis, Line, Point, Sign
 from planner.review.timeline import ChangeSeen, RunSeen
 from planner.rulebook.rules import Rulebook
 from planner.run import lap_times
-from planner.screen import figure_view
 from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.figures import in_words
 from planner.words import changes as change_words
+from planner.words import figures as figure_words
+from planner.words import runs as run_words
 
 _MEANS = {
     "average": "mean of the three readings",
@@ -161,7 +162,7 @@ def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> 
         if run.good is not None:
             estimate = run.by_all_runs(name)
             spread = units.difference(estimate.sd, system, signed=False)
-            value = figure_view.value(name, estimate.mean, system)
+            value = figure_words.value(name, estimate.mean, system)
             at.append(f"run {run.number} {value} give or take {spread}")
     return f"{in_words(name)}: {', '.join(at)}."
 
@@ -230,7 +231,7 @@ def laps(seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]) -> Drawn | None:
         mean.append(Point(run.number, summary.mean, error))
         if summary.falloff is not None:
             falloff.append(Point(run.number, summary.falloff, summary.falloff_error))
-        said.append(f"Run {run.number}: {lap_times.in_words(times)}.")
+        said.append(f"Run {run.number}: {run_words.laps(times)}.")
     if not mean:
         return None
     style = plots.STYLES["LF"]

@@ -12,7 +12,7 @@ from planner.advice.past import Past
 from planner.car.changes import Change
 from planner.export import status_object
 from planner.files.file_name import in_command
-from planner.judging.outcomes import Verdict, in_short
+from planner.judging.outcomes import Verdict
 from planner.plan import on_car
 from planner.plan.day import Day
 from planner.plan.on_car import OnCar
@@ -21,8 +21,7 @@ from planner.report import charts
 from planner.report.charts import Drawn
 from planner.review import timeline
 from planner.review.timeline import ChangeSeen, RunSeen
-from planner.run import readings
-from planner.screen import car_view, day_view, figure_view, heat
+from planner.screen import car_view, day_view, heat
 from planner.trade import knobs, units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
@@ -32,8 +31,12 @@ from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import day_table, offers, story
+from planner.words import figures as figure_words
+from planner.words import patterns as pattern_words
+from planner.words import runs as run_words
 from planner.words import timeline as words
 from planner.words.day_table import Answer
+from planner.words.outcomes import in_short
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
 _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "unclear": "?"}
@@ -206,7 +209,8 @@ def _cars(
 ) -> list[CarSeen]:
     if not good:
         last = seen[-1]
-        caption = f"Run {last.number}, {last.time}; it judges nothing: {last.recorded.void}"
+        why = run_words.void(last.recorded.void)
+        caption = f"Run {last.number}, {last.time}; it judges nothing: {why}"
         return [_car(caption, last, window, system)]
     shown = [good[0]] if len(good) == 1 else [good[0], good[-1]]
     return [
@@ -294,7 +298,8 @@ def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterato
     if undone is not None:
         yield f"{undone.letter} made it worse"
     else:
-        yield from (pattern.says for pattern in story.shown_for(mark.choice, day))
+        shown = story.shown_for(mark.choice, day)
+        yield from (pattern_words.says(each, day.book, day.plan.units) for each in shown)
     aims = candidate.trim_aims(day.book)
     for change in candidate.changes:
         if change.setting in aims:
@@ -309,7 +314,7 @@ def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
         name = in_words(each.figure)
         number, value = (
             partial(write, each.figure, system=system)
-            for write in (figure_view.number, figure_view.value)
+            for write in (figure_words.number, figure_words.value)
         )
         if each.before is None or each.came is None:
             if each.expected is not None:
@@ -367,7 +372,7 @@ def _cautions(day: Day) -> list[str]:
         if isinstance(step, ChoiceStep) and step.chosen is not None:
             keys += step.chosen.cautions
         elif isinstance(step, RunStep):
-            keys += readings.cautions(step.run, day.plan.laps) if step.void else []
+            keys += () if step.void is None else step.void.cautions
             keys += ["heat"] if any(p.id == "heat.above" for p in step.patterns) else []
     said = [CAUTIONS[key] for key in CAUTIONS if key in keys]
     return list(dict.fromkeys([*said, *status_object.cautions(day)]))

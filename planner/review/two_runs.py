@@ -1,7 +1,6 @@
 """Two runs side by side: readings, figures, settings, conditions, lap times."""
 
 from math import sqrt
-from typing import Any
 
 import attrs
 
@@ -74,29 +73,6 @@ class Against:
     conditions: tuple[Parted, ...]
     laps: LapComparison | None
     corrected: tuple[RunSeen, ...] = ()
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the comparison as it goes into JSON."""
-        return {
-            "runs": [_run(self.one), _run(self.other)],
-            "readings": {
-                corner: {"one": list(one), "other": list(other)}
-                for corner, one, other in self.readings()
-            },
-            "figures": {
-                each.figure: {
-                    "one": round(each.one, 4),
-                    "other": round(each.other, 4),
-                    "difference": round(each.difference, 4),
-                    "error": round(each.error, 4),
-                    "differs": each.differs,
-                }
-                for each in self.figures
-            },
-            "settings": [attrs.asdict(each) for each in self.settings],
-            "conditions": [attrs.asdict(each) for each in self.conditions],
-            "lap_times": None if self.laps is None else _laps(self.laps),
-        }
 
     def readings(self) -> tuple[tuple[Corner, Three, Three], ...]:
         """Return the readings of both runs, tire by tire [degF]."""
@@ -222,21 +198,3 @@ def _conditions(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
 def _feel(run: RunSeen) -> str:
     said = run.recorded.run
     return f"{said.feel}{f' ({said.where})' if said.where else ''}" if said.feel else ""
-
-
-def _run(run: RunSeen) -> dict[str, Any]:
-    return {
-        "run": run.number,
-        "step": run.step,
-        "time": run.recorded.time.isoformat(),
-        "void": run.recorded.void,
-    }
-
-
-def _laps(compared: LapComparison) -> dict[str, Any]:
-    return {
-        "difference": round(compared.difference, 4),
-        "error": None if compared.error is None else round(compared.error, 4),
-        "p": round(compared.p, 4),
-        "verdict": compared.verdict,
-    }

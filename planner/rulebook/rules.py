@@ -109,6 +109,7 @@ class PatternRule:
     figures: tuple[str, ...]
     says: str
     source: str
+    means: str = ""
     stage: TuningStage | None = None
     above: float | None = None
     below: float | None = None
@@ -480,7 +481,9 @@ def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> list[str]:
     texts = [("title", book.title), ("source", book.source)]
     texts += [(f"adjustment.{name}.source", each.source) for name, each in book.adjustment.items()]
     for number, rule in patterns:
-        texts += [(f"pattern[{number}].{key}", getattr(rule, key)) for key in ("says", "source")]
+        texts += [
+            (f"pattern[{number}].{key}", getattr(rule, key)) for key in ("says", "means", "source")
+        ]
     found += [
         f"{path}: {len(text)} letters; at most {MOST_TEXT} are shown"
         for path, text in texts

@@ -6,8 +6,7 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.run.readings import Again, Run, Settled
-from planner.trade import units
+from planner.run.readings import Again, CoolingRemark, NotPutBack, ReadLate, Run, Settled
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
@@ -59,13 +58,7 @@ def cooled(temperature: float, air: float, seconds: float, rate: float) -> float
     return air + (temperature - air) * math.exp(-rate * seconds)
 
 
-def settle(
-    run: Run,
-    noise: Noise,
-    *,
-    seconds_per_tire: float = SECONDS_PER_TIRE,
-    system: units.System = "us",
-) -> Settled:
+def settle(run: Run, noise: Noise, *, seconds_per_tire: float = SECONDS_PER_TIRE) -> Settled:
     """Put the readings of a run back to the moment of the first one.
 
     Parameters
@@ -73,7 +66,6 @@ def settle(
     run : a run; `order`, `again`, `delay` and `air_temp` are looked at.
     noise : reading noise.
     seconds_per_tire : from one tire to the next [s].
-    system : units the remarks are written in.
 
     Notes
     -----
@@ -109,18 +101,15 @@ def settle(
     [1] H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, section 3.4
         (the formula from memory).
     """
-    corner = run.order[0] if run.order else "the first tire"
-    remarks = []
+    late: tuple[CoolingRemark, ...] = ()
     if _over(run):
-        remarks.append(
-            f"{corner} was read {run.delay:.0f} s after the stop: the readings count for less"
-        )
+        late = (ReadLate(run.order[0] if run.order else None, run.delay or 0.0),)
     if run.again is None:
-        return _uncorrected(run, seconds_per_tire, remarks)
-    doubt = _doubt(run, run.again, noise, seconds_per_tire, system)
-    if doubt:
-        return _uncorrected(run, seconds_per_tire, [*remarks, f"{doubt}: nothing is corrected"])
-    return _closed(run, run.again, noise, seconds_per_tire, remarks)
+        return attrs.evolve(_uncorrected(run, seconds_per_tire), remarks=late)
+    unusable = _unusable(run, run.again, noise, seconds_per_tire)
+    if unusable is not None:
+        return attrs.evolve(_uncorrected(run, seconds_per_tire), remarks=(*late, unusable))
+    return attrs.evolve(_closed(run, run.again, noise, seconds_per_tire), remarks=late)
 
 
 def _air(run: Run) -> float:
@@ -145,7 +134,7 @@ def _over(run: Run) -> float:
     return max(0.0, (run.delay or 0.0) - PATIENCE)
 
 
-def _uncorrected(run: Run, seconds_per_tire: float, remarks: list[str]) -> Settled:
+def _uncorrected(run: Run, seconds_per_tire: float) -> Settled:
     """Leave the readings as they are and widen their error."""
     since_first = _read_at(run, seconds_per_tire) if run.order else dict.fromkeys(CORNERS, 0.0)
     extra, level = {}, {}
@@ -158,12 +147,10 @@ def _uncorrected(run: Run, seconds_per_tire: float, remarks: list[str]) -> Settl
         if seconds > 0:
             missed = EVENING_PRIOR.mean_of((np.exp(EVENING_PRIOR.rates * seconds) - 1) ** 2)
             extra[corner] = missed * _unlike(run.tires[corner])
-    return Settled(dict(run.tires), extra, level, None, tuple(remarks))
+    return Settled(dict(run.tires), extra, level)
 
 
-def _closed(
-    run: Run, again: Again, noise: Noise, seconds_per_tire: float, remarks: list[str]
-) -> Settled:
+def _closed(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> Settled:
     """Correct by the first tire, read again at the end."""
     air = _air(run)
     first, second = run.tires[again.corner], again.tire
@@ -201,7 +188,7 @@ def _closed(
         if seconds + _over(run) > 0:
             differs = RATE_DIFFERS * mean * (seconds + _over(run)) * factor
             level[place] = above**2 * (unsure + differs**2)
-    return Settled(tires, extra, level, rate, tuple(remarks))
+    return Settled(tires, extra, level, rate)
 
 
 def _unlike(tire: Three) -> float:
@@ -210,24 +197,21 @@ def _unlike(tire: Three) -> float:
     return sum((t - average) ** 2 for t in tire) / 2
 
 
-def _doubt(
-    run: Run, again: Again, noise: Noise, seconds_per_tire: float, system: units.System
-) -> str:
-    """Say why the second reading of the first tire cannot be used, or ``""``."""
+def _unusable(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> NotPutBack | None:
+    """Return why the second reading of the first tire cannot be used; None where it can."""
     corner, air = again.corner, _air(run)
     first, second = _average(run.tires[corner]), _average(again.tire)
     beyond_noise = IMPOSSIBLE * noise.reading * math.sqrt(2 / 3)
     loop = len(CORNERS) * seconds_per_tire
     if not run.order:
-        return f"{corner} was read again, but the order of reading is not known"
+        return NotPutBack(corner, "order-not-known", second - first, loop)
     if first - air < LEAST_ABOVE_AIR:
-        return f"{corner} is too near the air's temperature to show how fast the tires cool"
-    change = units.difference(second - first, system)
+        return NotPutBack(corner, "near-air", second - first, loop)
     if second - first > beyond_noise:
-        return f"{corner} read {change} the second time, and a standing tire does not heat up"
+        return NotPutBack(corner, "heats-up", second - first, loop)
     if second < cooled(first, air, loop, FASTEST) - beyond_noise:
-        return f"{corner} read {change} within {loop:.0f} s, faster than a tire cools"
-    return ""
+        return NotPutBack(corner, "too-fast", second - first, loop)
+    return None
 
 
 @attrs.frozen(eq=False)

@@ -113,18 +113,6 @@ def summary(times: Sequence[float]) -> LapSummary:
     )
 
 
-def in_words(times: Sequence[float]) -> str:
-    """Say best, mean and fall-off of a run in one line."""
-    seen = summary(times)
-    text = f"best {seen.best:.2f} s, mean {seen.mean:.2f} s over {len(seen.counted)} laps"
-    if seen.falloff is not None and seen.falloff_error is not None:
-        way = "falling off" if seen.falloff >= 0 else "gaining"
-        text += f", {way} {abs(seen.falloff):.3f} ± {seen.falloff_error:.3f} s a lap"
-    if len(seen.counted) < len(times):
-        text += " (the out lap left out)"
-    return text
-
-
 def compare(before: Sequence[float], after: Sequence[float]) -> LapComparison:
     """Compare two runs by their mean lap.
 

@@ -20,11 +20,8 @@ FEELS: tuple[Feel, ...] = get_args(Feel)
 PHASES: tuple[Phase, ...] = get_args(Phase)
 FLAGS: tuple[Flag, ...] = get_args(Flag)
 
-# Flags after which the tires no longer show what the car's setup did to them.
-SPOILING: dict[Flag, str] = {
-    "lockup": "the brakes were locked",
-    "swerve": "the car swerved",
-}
+# After these the tires no longer show what the car's setup did to them.
+SPOILING: tuple[Flag, ...] = ("lockup", "swerve")
 
 # Outside these no probe on a tire reads: refused. From memory, deliberately wide.
 POSSIBLE_TEMPERATURE = (-40.0, 600.0)  # degF
@@ -81,6 +78,60 @@ class Run:
 
 
 @attrs.frozen
+class Void:
+    """Why a run judges nothing.
+
+    Attributes
+    ----------
+    flags : that spoil it.
+    laps, asked : laps run where they were fewer than asked, else None; and laps asked.
+    """
+
+    flags: tuple[Flag, ...] = ()
+    laps: int | None = None
+    asked: int = 0
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """The keys of the cautions that such a run asks for."""
+        found = (("spoiled", bool(self.flags)), ("short", self.laps is not None))
+        return tuple(key for key, applies in found if applies)
+
+
+@attrs.frozen
+class ReadLate:
+    """The first tire was read so late that the readings count for less.
+
+    Attributes
+    ----------
+    corner : the first tire, where the order is known.
+    delay : from the stop to the first reading [s].
+    """
+
+    corner: Corner | None
+    delay: float
+
+
+@attrs.frozen
+class NotPutBack:
+    """The second reading of the first tire cannot be used, so nothing is put back.
+
+    Attributes
+    ----------
+    change : second reading less the first, averages [degF].
+    within : time between the two [s].
+    """
+
+    corner: Corner
+    why: Literal["order-not-known", "near-air", "heats-up", "too-fast"]
+    change: float
+    within: float
+
+
+CoolingRemark = ReadLate | NotPutBack
+
+
+@attrs.frozen
 class Settled:
     """Readings put back to the moment of the first one.
 
@@ -97,7 +148,7 @@ class Settled:
     extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     rate: Estimate | None = None
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[CoolingRemark, ...] = ()
 
 
 def check(run: Run, system: units.System = "us") -> None:
@@ -203,19 +254,12 @@ def _within(value: float, bounds: tuple[float, float], where: str, what: str) ->
         raise Refusal("bad-value", f"{shown} cannot be {what}.", where=where, hint=hint)
 
 
-def why_void(run: Run, laps_asked: int) -> str:
-    """Say why the run cannot judge the setup, or ``""`` when it can.
+def why_void(run: Run, laps_asked: int) -> Void | None:
+    """Return why the run cannot judge the setup; None when it can.
 
     A run with locked brakes or a swerve heats tires in a way the setup did not; a run shorter
     than asked has not brought them to temperature (common practice, no source).
     """
-    reasons = [SPOILING[flag] for flag in run.flags if flag in SPOILING]
-    if run.laps is not None and run.laps < laps_asked:
-        reasons.append(f"only {run.laps} of {laps_asked} laps were run")
-    return "; ".join(reasons)
-
-
-def cautions(run: Run, laps_asked: int) -> list[str]:
-    """Return the keys of the cautions that a run asks for which judges nothing."""
-    found = ["spoiled"] if SPOILING.keys() & set(run.flags) else []
-    return [*found, "short"] if run.laps is not None and run.laps < laps_asked else found
+    flags = tuple(flag for flag in run.flags if flag in SPOILING)
+    laps = run.laps if run.laps is not None and run.laps < laps_asked else None
+    return Void(flags, laps, laps_asked) if flags or laps is not None else None

@@ -16,13 +16,14 @@ from planner.plan import way as ways
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.rulebook.rules import TUNING_ORDER
-from planner.run import lap_times
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
 from planner.words import amendments as amendment_words
 from planner.words import budget as budget_words
 from planner.words import car as car_words
 from planner.words import drift as drift_words
+from planner.words import remarks as remark_words
+from planner.words import runs as run_words
 from planner.words import way as way_words
 
 
@@ -115,7 +116,9 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
     car = car_view.car(day.last.run.tires, window, day.plan.units)
     if day.last.void:
         yield car
-        yield paper.indented(f"This run does not judge the setup: {day.last.void}.", 2)
+        yield paper.indented(
+            f"This run does not judge the setup: {run_words.void(day.last.void)}.", 2
+        )
     else:
         figures = figure_view.table(day.good[-1].figures, day.book, window, day.plan.units)
         if width >= paper.WIDE:
@@ -134,24 +137,24 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
                 "moment, not as read.",
                 2,
             )
-    yield from _said(day.last)
+    yield from _said(day.last, day)
 
 
-def _said(last: RunStep) -> Iterator[RenderableType]:
+def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     """Yield what the driver and the crew said of the run."""
     run = last.run
     if run.feel:
-        where = f" in the {run.where}" if run.where == "middle" else f" at {run.where}"
-        yield paper.indented(f"Driver: {run.feel}{where if run.where else ''}", 2)
+        yield paper.indented(f"Driver: {run_words.felt(run.feel, run.where)}", 2)
     if run.lap_times:
-        yield paper.indented(f"Laps: {lap_times.in_words(run.lap_times)}", 2)
+        yield paper.indented(f"Laps: {run_words.laps(run.lap_times)}", 2)
     if run.note:
         note = paper.shortened(run.note, "treadgate why PLAN STEP tells all of it")
         yield paper.indented(f"Note: {note}", 2)
-    for sentence in last.beside:
-        yield paper.hanging("-", sentence, 2)
-    if last.doubt:
-        yield paper.hanging("?", f"Hard to believe: {last.doubt}", 2)
+    for remark in day.remarks:
+        yield paper.hanging("-", remark_words.says(remark, day.plan.units), 2)
+    if last.doubt is not None:
+        says = remark_words.doubt(last.doubt, day.plan.units)
+        yield paper.hanging("?", f"Hard to believe: {says}", 2)
 
 
 def pending(day: Day) -> Iterator[RenderableType]:

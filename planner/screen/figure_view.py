@@ -9,6 +9,7 @@ from planner.rulebook.rules import Rulebook
 from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.figures import PER_CORNER, Figures, in_words
+from planner.words import figures as figure_words
 
 _LABEL = 14
 _VALUE = 7
@@ -17,22 +18,6 @@ _OVERALL = ("front", "rear", "left", "right", "diagonal")
 OUTSIDE = "*"
 
 Band = tuple[float | None, float | None]
-
-
-def value(figure: str, degrees: float, system: units.System) -> str:
-    """Write a figure [degF] with its unit: averages as temperatures, the rest with a sign."""
-    if _is_temperature(figure):
-        return units.temperature(degrees, system)
-    return units.difference(degrees, system)
-
-
-def number(figure: str, degrees: float, system: units.System) -> str:
-    """Write a figure [degF] as `value` does, without its unit."""
-    return value(figure, degrees, system).removesuffix(units.degree_mark(system)).rstrip()
-
-
-def _is_temperature(figure: str) -> bool:
-    return figure.partition(".")[0] == "average" or figure in _OVERALL
 
 
 def table(
@@ -52,7 +37,9 @@ def table(
         band = book.bands(name)
         cell = _cell(name, figures, band, system)
         rows.append(_row(name, [cell], _band(name, band, system)))
-    overall = "  ".join(f"{name} {number(name, figures[name], system)}" for name in _OVERALL)
+    overall = "  ".join(
+        f"{name} {figure_words.number(name, figures[name], system)}" for name in _OVERALL
+    )
     rows.append(Text(overall))
     if any(OUTSIDE in row.plain for row in rows):
         rows.append(Text(f"{OUTSIDE} outside its band in this run", style="dim"))
@@ -85,7 +72,7 @@ def _row(name: str, cells: list[Text], band: str) -> Text:
 def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text:
     degrees = figures[name]
     out = is_out(degrees, band)
-    cell = f"{number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
+    cell = f"{figure_words.number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
     return Text(cell, style="bold" if out else "")
 
 
@@ -97,6 +84,6 @@ def _band(name: str, band: Band, system: units.System) -> str:
 
 
 def _edge(name: str, degrees: float, system: units.System) -> str:
-    if degrees == 0 and not _is_temperature(name):
+    if degrees == 0 and not figure_words.is_level(name):
         return "0"
-    return number(name, degrees, system).removesuffix(".0")
+    return figure_words.number(name, degrees, system).removesuffix(".0")

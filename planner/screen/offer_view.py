@@ -9,11 +9,12 @@ from rich.console import RenderableType
 from planner.advice.candidate import Candidate
 from planner.car.changes import Change
 from planner.plan.day import Day
-from planner.screen import figure_view, paper
+from planner.screen import paper
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.figures import in_words
 from planner.words import changes as change_words
+from planner.words import figures as figure_words
 from planner.words import offers
 
 _MARGIN = 10
@@ -143,7 +144,7 @@ def _expected(candidate: Candidate, names: Iterable[str], day: Day) -> str:
         if name in candidate.predicted and not name.startswith("wear."):
             at = candidate.predicted[name]
             spread = units.difference(at.sd, system, signed=False)
-            mean = figure_view.value(name, at.mean, system).removesuffix(units.degree_mark(system))
+            mean = figure_words.value(name, at.mean, system).removesuffix(units.degree_mark(system))
             said.append(f"{in_words(name)} {mean}± {spread}")
     return ", ".join(said)
 

@@ -4,13 +4,16 @@ from collections.abc import Iterator
 
 from rich.console import RenderableType
 
-from planner.judging.outcomes import in_short
 from planner.judging.patterns import Pattern
 from planner.plan.day import Day
 from planner.rulebook.rules import TUNING_ORDER
-from planner.screen import figure_view, paper
+from planner.screen import paper
 from planner.trade.figures import in_words
 from planner.words import changes as change_words
+from planner.words import figures as figure_words
+from planner.words import outcomes as outcome_words
+from planner.words import patterns as pattern_words
+from planner.words.outcomes import in_short
 
 _MARGIN = 10  # the longest name of a stage, and a gap
 
@@ -26,8 +29,9 @@ def patterns(day: Day) -> Iterator[RenderableType]:
     for stage in (*TUNING_ORDER, None):
         for pattern in (p for p in found if p.stage == stage):
             yield paper.hanging(stage or "also", _in_words(pattern, day), _MARGIN)
-            for sentence in pattern.evidence:
-                yield paper.hanging("", f"- {sentence}", _MARGIN)
+            latest = day.good[-1]
+            for each in day.evidence_for(pattern, latest.step, latest.run):
+                yield paper.hanging("", f"- {pattern_words.beside(each)}", _MARGIN)
 
 
 def _in_words(pattern: Pattern, day: Day) -> str:
@@ -36,7 +40,8 @@ def _in_words(pattern: Pattern, day: Day) -> str:
         marks.append("left as it is")
     if pattern.holds and pattern.stage == day.stage and day.due == "choice":
         marks.append("to be mended now")
-    return f"{pattern.says} [{', '.join(marks)}]" if marks else pattern.says
+    says = pattern_words.says(pattern, day.book, day.plan.units)
+    return f"{says} [{', '.join(marks)}]" if marks else says
 
 
 def outcome(day: Day) -> Iterator[RenderableType]:
@@ -47,12 +52,13 @@ def outcome(day: Day) -> Iterator[RenderableType]:
     came = past.outcome
     yield paper.heading(f"Last change (step {came.step}): {change_words.verdicts(past, day.book)}")
     if not came.figures:
-        yield paper.indented(came.says, 2)
+        yield paper.indented(outcome_words.says(came, system), 2)
     for part in came.figures:
         before, after = (
-            figure_view.value(part.figure, degrees, system) for degrees in (part.before, part.after)
+            figure_words.value(part.figure, degrees, system)
+            for degrees in (part.before, part.after)
         )
         text = f"{in_words(part.figure)} {before} → {after}"
         if part.expected is not None:
-            text += f", expected {figure_view.value(part.figure, part.expected, system)}"
+            text += f", expected {figure_words.value(part.figure, part.expected, system)}"
         yield paper.indented(f"{text}: {in_short(part.verdict)}", 2)

@@ -7,11 +7,12 @@ from rich.box import SIMPLE
 from rich.console import Console, RenderableType
 from rich.table import Table
 
-from planner.screen import day_view, figure_view, paper, story_view
+from planner.screen import day_view, paper, story_view
 from planner.storage.plans import Opened
 from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
+from planner.words import figures as figure_words
 from planner.words.day_table import Answer, Row
 
 MARK = "!"
@@ -58,7 +59,7 @@ def _cells(row: Row, system: System) -> Iterator[str]:
 def _listed(answers: Sequence[Answer], system: System, values: list[float | None]) -> str:
     """Write figures by name; wear is no temperature and is told elsewhere."""
     return ", ".join(
-        f"{in_words(answer.figure)} {figure_view.number(answer.figure, value, system)}"
+        f"{in_words(answer.figure)} {figure_words.number(answer.figure, value, system)}"
         for answer, value in zip(answers, values, strict=True)
         if value is not None and not answer.figure.startswith("wear.")
     )

@@ -11,6 +11,7 @@ from planner.plan.steps import RunStep
 from planner.screen import figure_view, paper
 from planner.trade import units
 from planner.trade.figures import in_words
+from planner.words import figures as figure_words
 
 _MARKS = digits + ascii_lowercase
 _MOST = 8  # strips; more would push what is due off the screen
@@ -70,7 +71,9 @@ def _strip(name: str, day: Day, width: int) -> Text:
     for good, value in zip(day.good, values, strict=True):
         marks[at(value)] = _MARKS[(steps.index(good.step) + 1) % len(_MARKS)]
     first, last = (
-        figure_view.value(name, end, day.plan.units).removesuffix(units.degree_mark(day.plan.units))
+        figure_words.value(name, end, day.plan.units).removesuffix(
+            units.degree_mark(day.plan.units)
+        )
         for end in (left, right)
     )
     label = in_words(name)

@@ -8,10 +8,12 @@ from rich.text import Text
 
 from planner.review.timeline import RunSeen
 from planner.review.two_runs import Against, FigureAgainst, Parted
-from planner.screen import car_view, figure_view, paper
+from planner.screen import car_view, paper
 from planner.trade import units
 from planner.trade.figures import in_words
 from planner.trade.units import System
+from planner.words import figures as figure_words
+from planner.words import runs as run_words
 from planner.words import timeline as words
 
 DIFFERS = "*"
@@ -27,7 +29,9 @@ def _parts(compared: Against, system: System) -> Iterator[RenderableType]:
     yield paper.line(f"{_name(one)} against {_name(other)}", "bold")
     for run in (one, other):
         if run.recorded.void:
-            yield paper.indented(f"Run {run.number} judges nothing: {run.recorded.void}", 2)
+            yield paper.indented(
+                f"Run {run.number} judges nothing: {run_words.void(run.recorded.void)}", 2
+            )
     yield paper.heading(f"Readings, {units.degree_mark(system)}")
     yield _readings(compared, system)
     yield paper.heading("Figures")
@@ -85,8 +89,8 @@ def _figures(compared: Against, system: System) -> RenderableType:
 
 def _figure(each: FigureAgainst, system: System) -> Iterator[str]:
     yield in_words(each.figure)
-    yield figure_view.value(each.figure, each.one, system)
-    yield figure_view.value(each.figure, each.other, system)
+    yield figure_words.value(each.figure, each.one, system)
+    yield figure_words.value(each.figure, each.other, system)
     yield units.difference(each.difference, system)
     yield f"± {units.difference(each.error, system, signed=False)}"
     yield DIFFERS if each.differs else ""

@@ -22,6 +22,7 @@ from planner.rulebook.rules import Rulebook
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import offers
+from planner.words import runs as run_words
 
 
 @attrs.frozen
@@ -134,8 +135,8 @@ def rows(day: Day) -> tuple[Row, ...]:
 
 def _judged(row: Row, run: RunStep) -> Row:
     """Return the row of a run with what the run showed, and the stage it led to by that."""
-    if run.void:
-        return attrs.evolve(row, void=run.void)
+    if run.void is not None:
+        return attrs.evolve(row, void=run_words.void(run.void))
     held = [pattern for pattern in run.patterns if pattern.holds]
     stage = next((pattern.stage for pattern in held if pattern.stage is not None), "confirm")
     return attrs.evolve(row, stage=stage, shown=tuple(each.key for each in held))

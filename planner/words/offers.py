@@ -28,6 +28,7 @@ from planner.trade.figures import in_words as figure_in_words
 from planner.trade.knobs import KNOBS, shown
 from planner.trade.units import System
 from planner.words import changes as change_words
+from planner.words import patterns as pattern_words
 
 _TITLES: Mapping[Kind, str] = {
     "single": "",
@@ -98,9 +99,8 @@ def reasons(
 
 
 def _tires_showed(pattern: Pattern | None, book: Rulebook, system: System) -> list[str]:
-    """Say what the tires showed, and what wear and driver say beside it."""
-    del book, system
-    return [] if pattern is None else [pattern.says, *pattern.evidence]
+    """Say what the tires showed."""
+    return [] if pattern is None else [pattern_words.says(pattern, book, system)]
 
 
 def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:

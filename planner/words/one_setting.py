@@ -9,7 +9,6 @@ import attrs
 from planner.advice.past import Past
 from planner.car import car_file
 from planner.car.changes import Change, Setting
-from planner.judging.outcomes import in_short, in_words
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.steps import ChoiceStep, RunStep
@@ -19,6 +18,7 @@ from planner.trade.refusals import Refusal, quoted
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import offers, story
+from planner.words import outcomes as outcome_words
 
 
 @attrs.frozen
@@ -211,12 +211,13 @@ def _judged(change: Change, past: Past, choice: int, day: Day) -> tuple[str, str
         own = [each for each in aimed if each.corner == change.corner] or aimed
         names = {name for each in own for name in each.figures}
         parts = [part for part in outcome.figures if part.figure in names]
-        came = "; ".join(in_words(part, system) for part in parts) or outcome.says
+        came = "; ".join(outcome_words.figure(part, system) for part in parts)
+        came = came or outcome_words.says(outcome, system)
         return why, outcome.verdict, change_words.verdict(past), came
     why = f"riding along for {offers.trim_reason(past.candidate, change, day.book, system)}"
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]
     if not parts:
         return why, None, "", ""
     verdict = parts[0].verdict
-    came = "; ".join(in_words(part, system) for part in parts)
-    return why, verdict, in_short(verdict), came
+    came = "; ".join(outcome_words.figure(part, system) for part in parts)
+    return why, verdict, outcome_words.in_short(verdict), came

@@ -23,7 +23,6 @@ from planner.plan.steps import (
     Step,
     TakenBackStep,
 )
-from planner.run import lap_times
 from planner.run.readings import Again, Run
 from planner.trade import figures as figure
 from planner.trade import knobs, units
@@ -34,6 +33,10 @@ from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import offers
+from planner.words import outcomes as outcome_words
+from planner.words import patterns as pattern_words
+from planner.words import remarks as remark_words
+from planner.words import runs as run_words
 from planner.words import way as way_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
@@ -330,7 +333,7 @@ def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator
     Another number that leads to the same judgement is not told.
     """
     if judged.void != first.void:
-        now = f"judges nothing: {judged.void}" if judged.void else "counts"
+        now = f"judges nothing: {run_words.void(judged.void)}" if judged.void else "counts"
         yield "judged again", f"step {judged.step}: {now}"
     if judged.void:
         return
@@ -339,8 +342,9 @@ def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator
     was, now_shown = ({p.key: p for p in each.patterns} for each in (first, judged))
     for key, pattern in now_shown.items():
         if key not in was or was[key].strength != pattern.strength:
-            yield "judged again", f"step {judged.step} now shows {pattern.id}: {pattern.says}"
-    gone = ", ".join(key for key in was if key not in now_shown)
+            says = pattern_words.says(pattern, day.book, day.plan.units)
+            yield "judged again", f"step {judged.step} now shows {says}"
+    gone = pattern_words.listed(key for key in was if key not in now_shown)
     if gone:
         yield "judged again", f"step {judged.step} no longer shows {gone}"
 
@@ -353,7 +357,7 @@ def _verdict_again(judged: Judged, first: Judged | RunStep, day: Day) -> str:
     if judged.outcome is None:
         return f"{was} → judges no change any more"
     verdict = f"{was} → {now}" if was and was != now else f"still {now}" if was else now
-    return f"{verdict}; {judged.outcome.says}"
+    return f"{verdict}; {outcome_words.says(judged.outcome, day.plan.units)}"
 
 
 def _verdicts(outcome: Outcome, day: Day) -> str:
@@ -423,13 +427,13 @@ def _run_headline(step: RunStep, number: int, runs: int, day: Day) -> str:
     assert isinstance(in_force, RunStep)
     headline = f"run {runs}"
     if step.void:
-        headline = f"run {runs}, judges nothing: {step.void}"
+        headline = f"run {runs}, judges nothing: {run_words.void(step.void)}"
     elif step.outcome is not None:
         headline += f"; the change of step {step.outcome.step}: {_verdicts(step.outcome, day)}"
     if step.void == in_force.void and _came(step, day) == _came(in_force, day):
         return headline
     if in_force.void:
-        again = f"judges nothing: {in_force.void}"
+        again = f"judges nothing: {run_words.void(in_force.void)}"
     elif in_force.outcome is None:
         again = "counts" if step.void else "judges no change any more"
     elif step.outcome is not None:
@@ -454,18 +458,19 @@ def _run(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
     yield "read", tires
     yield from _beside(step.run, system)
     if step.outcome is not None:
-        yield "outcome", step.outcome.says
+        yield "outcome", outcome_words.says(step.outcome, system)
         yield from (("learned", said) for said in _learned(step.outcome.step, day, number))
-    for sentence in step.beside:
-        yield "beside", sentence
-    if step.doubt:
-        yield "doubt", step.doubt
+    for remark in day.remarks_on(number, step):
+        yield "beside", remark_words.says(remark, system)
+    if step.doubt is not None:
+        yield "doubt", remark_words.doubt(step.doubt, system)
     for change in step.really:
         yield "corrected", f"the change before was really {change_words.in_words(change)}"
     for pattern in step.patterns:
-        yield "shows", f"{pattern.id}: {pattern.says}{_sureness(pattern, system)}"
-        for sentence in pattern.evidence:
-            yield "beside", sentence
+        says = pattern_words.says(pattern, day.book, system)
+        yield "shows", f"{says}{_sureness(pattern, system)}"
+        for each in day.evidence_for(pattern, number, step.run):
+            yield "beside", pattern_words.beside(each)
     if not step.patterns and not step.void:
         yield "shows", "nothing out of band"
 
@@ -525,7 +530,7 @@ def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
     if run.feel:
         yield "driver", f"{run.feel}{f', {run.where}' if run.where else ''}"
     if run.lap_times:
-        yield "laps", lap_times.in_words(run.lap_times)
+        yield "laps", run_words.laps(run.lap_times)
     weather = [
         f"{name} {units.temperature(value, system)}"
         for name, value in (("track", run.track_temp), ("air", run.air_temp))
@@ -550,7 +555,7 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
     yield "stage", step.stage
     chosen = step.chosen
     if chosen is None:
-        yield "left as is", ", ".join(step.left_open) or "nothing was open"
+        yield "left as is", pattern_words.listed(step.left_open) or "nothing was open"
     else:
         yield "shown then" if chosen.is_own else "because", because(number, day)
         rests_on = offers.rests_on(chosen, day.plan.units)

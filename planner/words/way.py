@@ -2,6 +2,7 @@
 
 from planner.plan.machine import Place, due_words
 from planner.plan.way import Way
+from planner.words import runs
 
 
 def says(way: Way) -> str:
@@ -9,7 +10,7 @@ def says(way: Way) -> str:
     stage, shown = way.place.stage, ", ".join(way.shown)
     left = f" other than what was left as it is ({', '.join(way.left)})" if way.left else ""
     return {
-        "same-run-due": f"the run is due again: {way.void}",
+        "same-run-due": f"the run is due again: {runs.void(way.void)}",
         "complete": "complete",
         "new-round": f"a new round begins in the {stage} stage: {shown}",
         "confirm-again": "confirm once more: cold pressures were not those of the run before",

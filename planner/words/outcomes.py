@@ -1,0 +1,29 @@
+"""What came of a change, in words."""
+
+from planner.judging.outcomes import FigureOutcome, Outcome, Verdict
+from planner.trade.figures import in_words
+from planner.trade.units import System
+from planner.words import figures
+
+
+def says(outcome: Outcome, system: System) -> str:
+    """Tell of every figure aimed at what came of it."""
+    if not outcome.figures:
+        return "nothing was aimed at that the temperatures can show"
+    return "; ".join(figure(part, system) for part in outcome.figures)
+
+
+def figure(part: FigureOutcome, system: System) -> str:
+    """Tell of a figure before and after a change, what was expected, and the verdict."""
+    before, after = (figures.value(part.figure, at, system) for at in (part.before, part.after))
+    text = f"{in_words(part.figure)} {before} → {after}"
+    if part.expected is not None:
+        text += f" (expected {figures.value(part.figure, part.expected, system)})"
+    if part.chance is not None:
+        text += f", nearer with {part.chance:.0%}"
+    return f"{text}: {in_short(part.verdict)}"
+
+
+def in_short(verdict: Verdict) -> str:
+    """Return a verdict as it is written."""
+    return verdict.replace("-", " ")

@@ -1,0 +1,135 @@
+"""What the tires show, in words: a pattern, what stands beside it, and what masks it."""
+
+from collections.abc import Iterable
+from string import Template
+
+from planner.judging.evidence import DriverSays, Evidence
+from planner.judging.patterns import WEAR_UNEVEN, Pattern
+from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD
+from planner.judging.wear import Part, WearSays
+from planner.rulebook.rules import Rulebook
+from planner.trade import units
+from planner.trade.corners import CORNERS
+from planner.trade.units import System
+from planner.words import runs
+
+
+def says(pattern: Pattern, book: Rulebook, system: System) -> str:
+    """Say what a pattern shows, how sure that is, and what masks it."""
+    reads, means = _shows(pattern, book, system)
+    text = f"{reads}: {means}" if means else reads
+    if pattern.strength == "borderline" and not pattern.unheard:
+        text += (
+            f" (borderline: {pattern.chance:.0%} that it is out of band; another run, or reading "
+            "again, would settle it)"
+        )
+    elif pattern.holds and pattern.chance <= 0.5:
+        text = f"{reads}: in band, but {pattern.chance:.0%} likely to be out ({means})"
+    if "latest" in pattern.numbers:
+        latest = units.difference(pattern.numbers["latest"], system)
+        text += f" (all runs together; this run alone reads {latest})"
+    if pattern.unheard:
+        text += "; the driver felt the opposite, so nothing is changed before another run"
+    if pattern.masked_by:
+        text += f" (masked: fix {faults(pattern.masked_by)} first, then look again)"
+    return text
+
+
+def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
+    """Say what the readings of a pattern are, and what that means."""
+    rule = next((rule for rule in book.pattern if rule.id == pattern.id), None)
+    if rule is not None:
+        return _by_rule(rule.says, pattern, system), rule.means
+    numbers, corner = pattern.numbers, pattern.corner
+    if pattern.id == WEAR_UNEVEN:
+        return (
+            f"{corner}: wears {pattern.value:.1f} times as fast as the mean of the other three, "
+            "though the temperatures are in band",
+            "",
+        )
+    if pattern.id == ODD:
+        return (
+            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold can hardly be",
+            "a slip, two tires exchanged, or a leak",
+        )
+    if pattern.id == LOST:
+        return (
+            f"{corner}: {numbers['cold']:.1f} psi cold, but {numbers['known']:.1f} was on it",
+            "a slow leak, a colder tire, or another setting than the plan knows",
+        )
+    if pattern.id in (LOW_HOT, HIGH_HOT):
+        return (
+            f"{corner}: {numbers['hot']:.1f} psi hot, {numbers['expected']:.1f} expected by the "
+            f"gas law from {numbers['cold']:.1f} cold",
+            "suspect a slow leak"
+            if pattern.id == LOW_HOT
+            else "damp air in the tire, or it was set at another temperature than the air's",
+        )
+    return f"{named(pattern.key)}: {pattern.value:+.1f}", "a pattern the rules no longer have"
+
+
+def _by_rule(template: str, pattern: Pattern, system: System) -> str:
+    value, limit = pattern.value, pattern.limit
+    first, second = (pattern.numbers.get(name, value) for name in ("first", "second"))
+    words = {
+        "value": units.difference(value, system, signed=value < 0),
+        "size": units.difference(abs(value), system, signed=False),
+        "limit": units.difference(limit, system, signed=limit < 0),
+        "average": units.temperature(first, system),
+        "first": units.difference(first, system),
+        "second": units.difference(second, system),
+        "corner": pattern.corner or "",
+    }
+    text = Template(template).safe_substitute(words)
+    return f"{pattern.corner}: {text}" if pattern.corner else text
+
+
+def named(key: str) -> str:
+    """Name a pattern by its key in people's words, e.g. ``RF camber, inner hot``."""
+    pattern, _, corner = key.partition(":")
+    kind, _, what = pattern.partition(".")
+    name = f"{kind}, {what.replace('-', ' ')}" if what else kind
+    return f"{corner} {name}" if corner else name
+
+
+def listed(keys: Iterable[str]) -> str:
+    """Name several patterns, one after the other."""
+    return "; ".join(map(named, keys))
+
+
+def faults(keys: Iterable[str]) -> str:
+    """Name the faults that mask, e.g. ``RF camber and LR pressure``."""
+    named_by = ((key.partition(":")[2], key.partition(".")[0]) for key in keys)
+    return " and ".join(f"{corner} {knob}" for corner, knob in dict.fromkeys(named_by))
+
+
+def beside(evidence: Evidence) -> str:
+    """Say what wear or the driver says of a pattern."""
+    if isinstance(evidence, DriverSays):
+        felt = runs.felt(evidence.feel, evidence.where)
+        if evidence.agrees:
+            return f"the driver says the same: {felt}"
+        return f"the driver says {felt}: the tires and the driver do not agree"
+    return _wear(evidence)
+
+
+def _wear(wear: WearSays) -> str:
+    unit = "%" if wear.unit == "percent" else "/32 in"
+    more, less = _parts(wear.more), _parts(wear.less)
+    if wear.agrees:
+        return f"wear agrees: {more} lost {wear.lost_more:.1f}{unit}, {less} {wear.lost_less:.1f}"
+    return (
+        f"wear contradicts: {more} lost {wear.lost_more:.1f}{unit}, {less} only "
+        f"{wear.lost_less:.1f}"
+    )
+
+
+def _parts(parts: tuple[Part, ...]) -> str:
+    if parts[0] not in CORNERS:
+        return {
+            "inner": "the inner edge",
+            "outer": "the outer edge",
+            "middle": "the middle",
+            "edges": "the edges",
+        }[parts[0]]
+    return "the others" if len(parts) == 3 else "/".join(parts)

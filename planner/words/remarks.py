@@ -1,0 +1,46 @@
+"""What stands beside the temperatures of a run, in words."""
+
+from planner.judging.doubt import DOUBTFUL, Doubt
+from planner.judging.remarks import DriverAlone, LapsCompared, Remark
+from planner.trade import units
+from planner.trade.figures import in_words
+from planner.trade.units import System
+from planner.words import runs
+
+
+def says(remark: Remark, system: System) -> str:
+    """Say one thing that stands beside the temperatures."""
+    if isinstance(remark, LapsCompared):
+        return _laps(remark)
+    if isinstance(remark, DriverAlone):
+        return (
+            f"the driver says {remark.feel}, the tires by all runs so far show neither tight nor "
+            "loose: both are kept"
+        )
+    return runs.cooling(remark, system)
+
+
+def _laps(compared: LapsCompared) -> str:
+    if compared.error is None:
+        return f"mean lap {compared.difference:+.2f} s (one lap alone says little)"
+    text = f"mean lap {compared.difference:+.2f} ± {compared.error:.2f} s: {compared.verdict}"
+    if compared.weather:
+        text += f" (the {' and the '.join(compared.weather)} changed too)"
+    if compared.against == "better":
+        text += "; tires moved nearer their target, but the laps got slower"
+    if compared.against == "worse":
+        text += "; tires moved off target, but the laps got faster"
+    return text
+
+
+def doubt(found: Doubt, system: System) -> str:
+    """Say which answer is hard to believe, and ask what may have happened."""
+    reads, expected = (
+        units.difference(each, system) for each in (found.reads, found.expected.mean)
+    )
+    spread = units.difference(found.expected.sd, system, signed=False)
+    return (
+        f"{in_words(found.figure)} reads {reads} where {expected} was expected, give or take "
+        f"{spread}: less than {DOUBTFUL:.0%} likely. Was it changed the other way, or not changed "
+        "at all? Is something broken or loose?"
+    )

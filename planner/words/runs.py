@@ -1,0 +1,59 @@
+"""A run as recorded, in words: its laps, why it judges nothing, how it was read, the driver."""
+
+from collections.abc import Sequence
+
+from planner.run import lap_times
+from planner.run.readings import CoolingRemark, Feel, Flag, Phase, ReadLate, Void
+from planner.trade import units
+from planner.trade.units import System
+
+_SPOILED: dict[Flag, str] = {
+    "lockup": "the brakes were locked",
+    "swerve": "the car swerved",
+}
+
+
+def void(why: Void | None) -> str:
+    """Say why a run judges nothing; ``""`` of one that does."""
+    if why is None:
+        return ""
+    said = [_SPOILED[flag] for flag in why.flags]
+    if why.laps is not None:
+        said.append(f"only {why.laps} of {why.asked} laps were run")
+    return "; ".join(said)
+
+
+def laps(times: Sequence[float]) -> str:
+    """Say best, mean and fall-off of a run in one line."""
+    seen = lap_times.summary(times)
+    text = f"best {seen.best:.2f} s, mean {seen.mean:.2f} s over {len(seen.counted)} laps"
+    if seen.falloff is not None and seen.falloff_error is not None:
+        way = "falling off" if seen.falloff >= 0 else "gaining"
+        text += f", {way} {abs(seen.falloff):.3f} ± {seen.falloff_error:.3f} s a lap"
+    if len(seen.counted) < len(times):
+        text += " (without the out lap)"
+    return text
+
+
+def felt(feel: Feel, where: Phase | None) -> str:
+    """Say what the driver felt, and where, e.g. ``tight at entry``."""
+    if where is None:
+        return feel
+    return f"{feel} in the middle" if where == "middle" else f"{feel} at {where}"
+
+
+def cooling(remark: CoolingRemark, system: System) -> str:
+    """Say what should be known of how the tires were read."""
+    if isinstance(remark, ReadLate):
+        return (
+            f"{remark.corner or 'the first tire'} was read {remark.delay:.0f} s after the stop: "
+            "the readings count for less"
+        )
+    change = units.difference(remark.change, system)
+    said = {
+        "order-not-known": "was read again, but the order of reading is not known",
+        "near-air": "is too near the air's temperature to show how fast the tires cool",
+        "heats-up": f"read {change} the second time, and a standing tire does not heat up",
+        "too-fast": f"read {change} within {remark.within:.0f} s, faster than a tire cools",
+    }[remark.why]
+    return f"{remark.corner} {said}: nothing is corrected"
