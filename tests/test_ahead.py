@@ -100,7 +100,7 @@ def test_before_a_run_and_after_the_day_there_is_nothing_to_forecast() -> None:
 def test_without_a_budget_nothing_is_said_of_fitting() -> None:
     fit = budget.forecast(after_one_run())
     assert (fit.runs_left, fit.fits, fit.leave_out) == (None, None, None)
-    assert "left" not in fit.says
+    assert "left" not in runs_ahead(fit)
 
 
 @pytest.mark.parametrize(
@@ -117,7 +117,7 @@ def test_the_runs_left_are_those_of_the_shortest_budget(given: Budget, left: int
     fit = budget.forecast(after_one_run(budget=given))
     assert fit.runs_left == left
     assert fit.fits is (round(fit.expected.runs + 1e-9) <= left)
-    assert f"; enough left for {left}" in fit.says
+    assert f"; enough left for {left}" in runs_ahead(fit)
 
 
 def test_minutes_are_turned_into_runs_by_what_a_run_takes() -> None:
@@ -139,7 +139,7 @@ def test_a_day_that_will_not_fit_names_the_last_stage_that_would_make_it_fit() -
     bring = [stage for stage in reversed(TUNING_ORDER) if enough[stage] <= left]
     assert bring, "no stage would make it fit: take other readings"
     assert fit.leave_out == bring[0]
-    assert f"it will not fit; leave out the {bring[0]} stage" in fit.says
+    assert f"it will not fit; leave out the {bring[0]} stage" in runs_ahead(fit)
 
 
 @all_draws

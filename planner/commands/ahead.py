@@ -10,6 +10,7 @@ from planner.files.file_name import in_command
 from planner.plan import budget
 from planner.storage import plans
 from planner.trade.refusals import Refusal
+from planner.words.forecast import runs_ahead
 
 
 @click.command("ahead")
@@ -39,9 +40,9 @@ def command(plan: Path, as_json: bool) -> None:
             }
             for sure, each in trade_off
         ]
-        output.write_json({"plan": str(plan), "says": whole.says, "trade_off": rows})
+        output.write_json({"plan": str(plan), "says": runs_ahead(whole), "trade_off": rows})
         return
-    output.write(whole.says)
+    output.write(runs_ahead(whole))
     output.write("")
     output.write("certainty   more runs (80 % range)   minutes   truly in band, or within 1 °F")
     for sure, each in trade_off:

@@ -20,6 +20,7 @@ from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
 from planner.words import changes as change_words
 from planner.words import offers
+from planner.words.forecast import runs_ahead
 
 
 def build(day: Day, plan_name: str) -> dict[str, Any]:
@@ -103,7 +104,7 @@ def _ahead(day: Day) -> dict[str, Any] | None:
         "runs_left": forecast.runs_left,
         "fits": forecast.fits,
         "leave_out": forecast.leave_out,
-        "says": forecast.says,
+        "says": runs_ahead(forecast),
     }
 
 

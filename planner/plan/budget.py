@@ -23,14 +23,12 @@ class Fitting:
     runs_left : by runs, minutes or tire sets, whichever is shortest; None where nothing was said.
     fits : whether the expected runs fit; None where nothing was said.
     leave_out : the stage to leave out where they do not.
-    says : all that in words.
     """
 
     expected: Forecast
     runs_left: int | None
     fits: bool | None
     leave_out: TuningStage | None
-    says: str
 
 
 def forecast(day: Day) -> Fitting | None:
@@ -43,17 +41,7 @@ def forecast(day: Day) -> Fitting | None:
     whole = math.floor(expected.runs + 0.5)
     fits = None if left is None else whole <= left
     out = leave_out(ahead, left) if left is not None and not fits else None
-    says = (
-        f"about {whole} more run{'' if whole == 1 else 's'} ({expected.low} to {expected.high}), "
-        f"{expected.minutes:.0f} minutes"
-    )
-    if left is not None:
-        says += f"; enough left for {left}"
-        if not fits and out is not None:
-            says += f": it will not fit; leave out the {out} stage"
-        elif not fits:
-            says += ": it will not fit, and leaving out one stage would not mend that"
-    return Fitting(expected, left, fits, out, says)
+    return Fitting(expected, left, fits, out)
 
 
 def trade_off(day: Day) -> tuple[tuple[float, Forecast], ...]:

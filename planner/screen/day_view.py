@@ -19,6 +19,7 @@ from planner.run import lap_times
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
 from planner.words import car as car_words
+from planner.words.forecast import runs_ahead
 
 
 def show(
@@ -183,7 +184,7 @@ def outlook(day: Day) -> Iterator[RenderableType]:
     forecast = budget.forecast(day)
     if forecast is not None:
         yield paper.heading("The day ahead")
-        yield paper.indented(forecast.says, 2)
+        yield paper.indented(runs_ahead(forecast), 2)
     for sentence in drift.advice(day):
         yield paper.hanging("-", sentence, 2)
 
