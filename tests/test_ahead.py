@@ -17,6 +17,7 @@ from planner.plan.fold import replay
 from planner.plan.steps import USUAL_CERTAINTY, Budget
 from planner.rulebook.rules import TUNING_ORDER, rules_folder
 from planner.run.readings import Run
+from planner.words.forecast import runs_ahead
 
 # Where numbers are weighed against each other; the rest needs no more than that there are some.
 all_draws = pytest.mark.all_draws
