@@ -159,7 +159,7 @@ def test_what_was_understood_is_told_until_the_first_run(crew: Crew) -> None:
 @pytest.mark.parametrize("knob", ["camber", "pressure", "toe"])
 def test_what_does_not_act_through_the_loads_is_a_rule_of_thumb_and_no_key_would_help(knob) -> None:
     model = model_of(CAR)
-    assert model.basis(knob) == Basis()
+    assert model.basis(knob) == Basis("rule-of-thumb")
     assert model.effects(knob, "RF") is None
 
 
@@ -173,7 +173,7 @@ def test_stagger_wants_the_stagger_that_is_on_the_car() -> None:
 
 
 def test_on_a_road_course_nothing_is_computed() -> None:
-    assert model_of(CAR, "both").basis("bar") == Basis()
+    assert model_of(CAR, "both").basis("bar") == Basis("rule-of-thumb")
 
 
 # --- signs and sizes ----------------------------------------------------------------------------

@@ -439,7 +439,7 @@ SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
         ("[scales]\nLF = 765\nRF = 330\nLR = 772\nRR = 330\n", ["70.0 % left", "RF 330"]),
         (
             "[dimensions]\ntrack_front = 157\nwheelbase = 104",
-            ["dimensions.track_front: 157 in", "in cm, it is 62 in"],
+            ["dimensions.track_front: 157 in", "cm, it is 62 in"],
         ),
         (
             "[tires]\nwindow = [88, 115]",
@@ -448,46 +448,46 @@ SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
         ("[motion_ratio]\nLF = 1.54", ["motion_ratio.LF: 1.54"]),
         (
             "[settings]\nspring = {LF = 131, RF = 140, LR = 12.5, RR = 39}",
-            ["settings.spring: LR 12.5, RR 39 lb/in", "in N/mm, they are 71, 223 lb/in"],
+            ["settings.spring: LR 12.5, RR 39 lb/in", "N/mm, they are 71, 223 lb/in"],
         ),
         ("[settings]\nspring = {LR = 6.2}", ["kg/mm, it is 347 lb/in: give it in lb/in"]),
         ("[settings]\nbar = {front = 10}", ["bar.front: 10 lb/in", "N/mm, it is 57 lb/in"]),
-        ("[settings]\npressure = {LF = 96}", ["LF: 96 psi", "in kPa, it is 13.9 psi"]),
-        ("[settings]\ntoe = {front = -1.6}", ["toe.front: -1.6 in", "in mm, it is -0.063 in"]),
-        ("[settings]\nstagger = {rear = 19}", ["stagger.rear: 19 in", "in mm, it is 0.748 in"]),
+        ("[settings]\npressure = {LF = 96}", ["LF: 96 psi", "kPa, it is 13.9 psi"]),
+        ("[settings]\ntoe = {front = -1.6}", ["toe.front: -1.6 in", "mm, it is -0.063 in"]),
+        ("[settings]\nstagger = {rear = 19}", ["stagger.rear: 19 in", "mm, it is 0.748 in"]),
         ("[settings]\ncamber = {RF = -12}", ["settings.camber.RF: -12 deg is unusual"]),
         ("[tires]\nrate = {LF = 228}", ["tires.rate.LF: 228 lb/in", "N/mm, it is 1302 lb/in"]),
-        ("[track]\nradius = 61", ["track.radius: 61 ft", "in m, it is 200 ft"]),
+        ("[track]\nradius = 61", ["track.radius: 61 ft", "m, it is 200 ft"]),
         ("[track]\nlength = 0.06", ["track.length: 0.06 mile is unusual, 0.1 to 5 is common"]),
         ("[track]\nbanking = 45", ["track.banking: 45 deg is unusual"]),
-        ("[track]\ncorner_speed = 17", ["17 mph", "in m/s, it is 38 mph"]),
+        ("[track]\ncorner_speed = 17", ["17 mph", "m/s, it is 38 mph"]),
         (
             "[track]\nradius = 180\ncorner_speed = 100",
-            ["3.7 g", "track.corner_speed given in km/h, it is 62 mph"],
+            ["3.7 g", "track.corner_speed is km/h, it is 62 mph"],
         ),
         (
             "[track]\nradius = 85\ncorner_speed = 75",
-            ["4.4 g", "track.radius given in m, it is 279 ft", "in km/h, it is 46.6 mph"],
+            ["4.4 g", "track.radius is m, it is 279 ft", "km/h, it is 46.6 mph"],
         ),
         (
             "[settings]\ncross = {car = 51.49}\n[limits]\ncross = {min = 52, max = 56}",
-            ["car cross is 51.49 %, past the lowest in limits.cross (52)"],
+            ["cross weight (wedge) is 51.49 %, past the lowest in limits.cross (52)"],
         ),
         (
             f"[scales]\n{SCALES}[limits]\ncross = {{max = 51}}",
-            ["car cross is 51.79 % by [scales], past the highest in limits.cross (51)"],
+            ["cross weight (wedge) is 51.79 % by [scales], past the highest in limits.cross (51)"],
         ),
         (
             "[settings]\ncamber = {RF = 3}",
-            ["camber.RF: +3 deg", "turns left", "RF stands negative"],
+            ["camber.RF: +3 deg", "turns left", "RF is usually negative"],
         ),
         (
             "[settings]\ncamber = {LF = -3}",
-            ["camber.LF: -3 deg", "LF stands positive", "no source"],
+            ["camber.LF: -3 deg", "LF is usually positive", "no source"],
         ),
         (
             "[car]\nturns = 'right'\n[settings]\ncamber = {LF = 3, RF = -3}",
-            ["camber.LF: +3 deg", "camber.RF: -3 deg", "RF stands positive"],
+            ["camber.LF: +3 deg", "camber.RF: -3 deg", "RF is usually positive"],
         ),
     ],
 )
@@ -534,10 +534,10 @@ def test_no_camber_is_asked_about_where_the_car_turns_both_ways(crew: Crew) -> N
         ("scales = 2800", "write scales = {LF = …, RF = …, LR = …, RR = …}"),
         ("[tires]\ncircumference = 85", "write circumference = {LF = …, RF = …, LR"),
         ("[limits]\ncross = 52", "write cross = {min = …, max = …, step = …}"),
-        ("[settings]\npressure = {RF = 180}", "in kPa, it is 26.1 psi: give it in psi"),
+        ("[settings]\npressure = {RF = 180}", "if that is kPa, write 26.1 psi"),
         ("[dimensions]\nweelbase = 104", "dimensions.weelbase: no such key; wheelbase is perhaps"),
         ("[scale]\nLF = 700", "scale: no such key; scales is perhaps meant"),
-        ("[dimensions]\nwheelbase = 2640", "in mm, it is 104 in: give it in inches"),
+        ("[dimensions]\nwheelbase = 2640", "if that is mm, write 104 in"),
     ],
 )
 def test_the_right_form_of_an_entry_is_shown(crew: Crew, text: str, said: str) -> None:

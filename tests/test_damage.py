@@ -4,6 +4,7 @@ import contextlib
 import itertools
 import json
 import os
+import re
 import resource
 import subprocess
 import sys
@@ -496,7 +497,9 @@ def test_a_step_that_cannot_be_read_is_taken_from_the_version_before(
     worked: Crew, nth: int
 ) -> None:
     whole = planfile.load(worked.path)
-    worked.path.write_bytes(flip(worked.path.read_bytes(), b'kind = "', nth))
+    content = worked.path.read_bytes()
+    begins = [found.start() for found in re.finditer(rb"\[\[step\]\]", content)][nth]
+    worked.path.write_bytes(content[:begins] + flip(content[begins:], b'kind = "'))
     assert worked.tries("status").status == 3
     answer = worked.tries("mend", "--yes")
     assert (answer.status, answer.data["steps"]) == (0, 6)

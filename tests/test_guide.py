@@ -864,7 +864,7 @@ def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp
 def test_an_offer_against_uneven_wear_can_be_taken(guide_with, tmp_path) -> None:
     path = plan_at_offer(tmp_path)
     guide = guide_with("day.toml")
-    assert "car cross" in guide.sees("take or leave .*> ")
+    assert "cross weight (wedge)" in guide.sees("take or leave .*> ")
     guide.types("1", "")
     guide.sees(MADE)
     assert (day_of(path).stage, day_of(path).due) == ("cross", "change")

@@ -244,7 +244,7 @@ ROW = '    { corner = "RR", inner = 210.0, middle = 210.0, outer = 210.0 },\n'
         ('kind = "made"', 'kind = "choice"', "bad-key", "step[3]"),
         ('knob = "camber"', 'knob = "wing"', "bad-key", "wing"),
         ('    "stands",', '    "nonsense",', "bad-key", "nonsense"),
-        ('"split.RF",', '"tilt.RF",', "bad-key", "tilt.RF"),
+        ('predicted."split.RF"', 'predicted."tilt.RF"', "bad-key", "tilt.RF"),
         ("amount = 1.0", 'amount = "much"', "bad-key", "amount"),
         ("amount = 1.0", "amount = -1e300", "bad-key", "camber is not changed by -1e+300"),
         ("amount = 1.0", "amount = nan", "bad-key", "amount"),

@@ -5,7 +5,7 @@ Gauge 20 psi at 70 degF comes to 23.9 psi at 130 degF at sea level: absolute zer
 """
 
 import pytest
-from garage import GOOD, Crew, run, tires
+from garage import GOOD, Crew, book, run, tires
 
 from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings, questions
 from planner.trade.corners import CORNERS
@@ -103,7 +103,7 @@ def test_a_tire_that_built_up_too_much_has_damp_air_or_was_set_warm() -> None:
     hot = built_up() | {"RF": built_up()["RF"] + 3.0}
     ((key, pattern),) = shown(cold=COLD, hot=hot, air_temp=AIR).items()
     assert key == (HIGH_HOT, "RF")
-    assert "damp air" in pattern.says
+    assert "damp air" in says(pattern, book(), "us")
 
 
 @pytest.mark.parametrize("short", [-1.5, 1.5])
@@ -134,7 +134,7 @@ def test_a_hot_pressure_without_its_own_cold_goes_by_the_setting_of_the_plan() -
 def test_a_cold_pressure_below_what_was_set_shows_whatever_the_weather() -> None:
     ((key, pattern),) = shown(cold=COLD | {"RR": 22.5}).items()
     assert key == (LOST, "RR")
-    assert "22.5 psi cold, but 24.0 was on it" in pattern.says
+    assert "22.5 psi cold, but 24.0 was on it" in says(pattern, book(), "us")
 
 
 def test_a_cold_pressure_off_by_what_a_gauge_reads_to_shows_nothing() -> None:

@@ -71,7 +71,7 @@ def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
     assert ends == pytest.approx(12.0 - 6.0, abs=2.0)
     assert with_lesson["predicted"]["split.RF"]["sd"] < without["predicted"]["split.RF"]["sd"]
     assert without["rests_on"] == "rule of thumb"
-    assert with_lesson["rests_on"] == "what an earlier day has taught of this car"
+    assert with_lesson["rests_on"] == "learned from this car on an earlier day"
 
 
 def test_what_an_earlier_day_has_taught_is_said_before_the_first_run(tmp_path, lesson) -> None:

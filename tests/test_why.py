@@ -58,21 +58,16 @@ def test_a_choice_names_its_trims_and_what_they_are_for(with_trim: Crew) -> None
     assert [says.split()[0] for says in expected] == ["balance"]
 
 
-@pytest.mark.parametrize("older", [False, True])
-def test_an_own_change_tells_what_the_tires_showed_and_the_reason_once(
-    begun: Crew, older: bool
-) -> None:
+def test_an_own_change_tells_what_the_tires_showed_and_the_reason_once(begun: Crew) -> None:
     begun.record(RF_INNER_HOT)
     begun.choose("--own", "camber:RF:2.5", "--reason", "felt it roll")
     shown = "RF: inner edge 20.0 °F hotter than the outer: too much negative camber"
-    if older:  # where these plans had the reason twice
-        begun.rewrite(f'why = "{shown} (RF', 'why = "felt it roll (RF')
     begun.made()
     for step in (2, 3):
         (told,) = begun.why(step)
         said = [(each["about"], each["says"]) for each in told["details"]]
         (because,) = [says for about, says in said if about == "shown then"]
-        assert because.startswith(f"{shown} (RF camber by +2.50 deg: the rules go")
+        assert because.startswith(f"{shown}; RF camber by +2.50 deg: the rules go")
         assert said.count(("reason", "felt it roll")) == 1
         assert sum("felt it roll" in says for _, says in said) == 1
     (event,) = why(begun, "--knob", "camber:RF")["events"]

@@ -8,7 +8,7 @@ import attrs
 
 from planner.car.usual import in_other_units
 from planner.files import toml_records
-from planner.trade import knobs
+from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal, Unusable
@@ -285,7 +285,7 @@ def _limit_mistakes(car: Car) -> list[str]:
 def _hinted(key: str, value: float) -> str:
     """Return in which other unit a number would do, as the end of a refusal."""
     found = [
-        f"if that is {one.unit}, it is {one.values[0]:.3g} {one.ours}"
+        f"if that is {one.unit}, write {units.near(one.values[0])} {one.ours}"
         for one in in_other_units(key, [value])
     ]
     return f"; {'; '.join(found)}" if found else ""

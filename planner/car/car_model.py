@@ -89,7 +89,7 @@ class CarModel:
     def basis(self, knob: str) -> Basis:
         """Return what an effect of this knob rests on: the car file, or a rule of thumb."""
         if knob not in COMPUTED_KNOBS or self.turns == "both":
-            return Basis()
+            return Basis("rule-of-thumb")
         missing = missing_for_effects(self.car, self.settings)
         if not missing and knob == "stagger" and ("stagger", "rear") not in self.settings:
             missing = ("settings.stagger",)

@@ -230,14 +230,14 @@ class Day:
 
     @cached_property
     def _model(self) -> CarModel:
-        """The car as it stands after the last run that judges it; there must be one."""
-        latest = self.good[-1]
+        """The car as it stands after the last run that judges it, if there is one."""
+        latest = self.good[-1] if self.good else None
         return CarModel(
             self.plan.car,
             self.settings,
             moved_by(self.past),
-            latest.run,
-            latest.figures.averages(),
+            Run({}) if latest is None else latest.run,
+            {} if latest is None else latest.figures.averages(),
             self.plan.turns,
         )
 

@@ -1,13 +1,13 @@
 """What the tires show, in words: a pattern, what stands beside it, and what masks it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from string import Template
 
 from planner.judging.evidence import DriverSays, Evidence
 from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD
 from planner.judging.wear import Part, WearSays
-from planner.rulebook.rules import Rulebook
+from planner.rulebook.rules import PatternRule, Rulebook
 from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.units import System
@@ -29,16 +29,21 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
         latest = units.difference(pattern.numbers["latest"], system)
         text += f" (all runs together; this run alone reads {latest})"
     if pattern.unheard:
-        text += "; the driver felt the opposite, so nothing is changed before another run"
+        felt = next(("loose" if r.feel == "tight" else "tight" for r in _rules(pattern, book)), "")
+        text += f"; the driver felt {felt}, so nothing is changed before another run"
     if pattern.masked_by:
         text += f" (masked: fix {faults(pattern.masked_by)} first, then look again)"
     return text
 
 
+def _rules(pattern: Pattern, book: Rulebook) -> Iterator[PatternRule]:
+    """Yield the rule of a pattern; nothing where the rules no longer have it."""
+    return (rule for rule in book.pattern if rule.id == pattern.id)
+
+
 def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
     """Say what the readings of a pattern are, and what that means."""
-    rule = next((rule for rule in book.pattern if rule.id == pattern.id), None)
-    if rule is not None:
+    for rule in _rules(pattern, book):
         return _by_rule(rule.says, pattern, system), rule.means
     numbers, corner = pattern.numbers, pattern.corner
     if pattern.id == WEAR_UNEVEN:
