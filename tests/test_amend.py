@@ -386,7 +386,7 @@ def test_the_answer_says_what_was_what_is_and_what_is_judged_otherwise(
     assert "tires RF 225/215/205 °F → 216/215/208 °F" in before
     assert "cold RF none → 28.0 psi" in before
     assert "bears on chosen before this was known: step 2" in before
-    assert "step 1 no longer shows camber.inner-hot:RF" in before
+    assert "step 1 no longer shows RF camber, inner hot" in before
     assert "step 4: better → no change; RF split +8.0 °F → +8.0 °F" in before
     assert "Due now" in after
 

@@ -62,7 +62,7 @@ def after(candidate, *, verdict="better", amount=None, step=3) -> Past:
     made = candidate.changes
     if amount is not None:
         made = tuple(attrs.evolve(change, amount=amount) for change in made)
-    return Past(step, candidate, made, Outcome(verdict, step, "as read"))
+    return Past(step, candidate, made, Outcome(verdict, step))
 
 
 # --- direction and size ---------------------------------------------------------------------

@@ -245,7 +245,7 @@ ELSEWHERE: dict[str, tuple[Turned, str, str, str]] = {
     ),
     "UTF-16 without mark": (
         lambda raw: raw.decode().encode("utf-16-le"),
-        *("encoding", "zero bytes", "line 1"),
+        *("not-toml", "zero bytes", "line 1"),
     ),
     "UTF-32": (lambda raw: raw.decode().encode("utf-32"), "encoding", "UTF-32", "line 1"),
     "Latin-1": (

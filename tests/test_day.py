@@ -178,7 +178,7 @@ def test_moving_on_leaves_the_stage_and_names_what_is_left(begun: Crew) -> None:
     assert left == {"camber.inner-hot": True, "balance.tight": False}
     (told,) = begun.why(2)
     assert {"about": "reason", "says": "camber is at its limit"} in told["details"]
-    assert {"about": "left as is", "says": "camber.inner-hot:RF"} in told["details"]
+    assert {"about": "left as is", "says": "RF camber, inner hot"} in told["details"]
 
 
 def test_what_was_left_does_not_send_the_plan_back_in_this_round(begun: Crew) -> None:

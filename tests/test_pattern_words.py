@@ -136,7 +136,7 @@ def test_a_figure_just_in_band_that_is_likely_out_says_so() -> None:
     )
     assert pattern.says.startswith(
         f"RF: inner edge {pattern.value:.1f} °F hotter than the outer: in band, but "
-        f"{pattern.chance:.0%} likely to be out of it (too much negative camber)"
+        f"{pattern.chance:.0%} likely to be out (too much negative camber)"
     )
 
 

@@ -113,7 +113,7 @@ def test_a_finished_day_has_a_spoiled_run_repeated_and_a_masked_pattern() -> Non
     text = " ".join(told("finished.toml").split())
     assert "judges nothing: the brakes were locked" in text
     assert "the run is due again: the brakes were locked" in text
-    assert "masked by camber.inner-hot:RF" in text
+    assert "masked: fix RF camber" in text
 
 
 def test_a_finished_day_was_written_down_as_a_crew_would() -> None:

@@ -160,7 +160,7 @@ def test_patterns_come_in_tuning_order_and_say_what_masks_them() -> None:
     text = shown(120, day)
     said = text[text.index("in tuning order") :]
     assert said.index("inner edge") < said.index("pushing")
-    assert "masked by" in said[said.index("pushing") :]
+    assert "masked: fix RF camber first" in said[said.index("pushing") :]
 
 
 def test_a_candidate_says_what_why_and_what_it_rests_on() -> None:

@@ -6,6 +6,7 @@ import attrs
 import pytest
 from garage import GOOD, RF_INNER_HOT, book, day_of, tires
 
+from planner.words import patterns as pattern_words
 from planner.advice import offers as offering
 from planner.advice.candidate import Candidate, Kind
 from planner.advice.past import Past
@@ -219,7 +220,7 @@ def test_what_the_tires_showed_comes_in_the_readers_units() -> None:
     (pattern,) = (p for p in SHOWING if p.key == "camber.inner-hot:RF")
     shown = candidate(reasons=(Shown(pattern.key), RuleOfThumb(AT, 1.0)))
     assert offers.reasons(shown, SHOWING, BOOK, "us") == (
-        pattern.says,
+        pattern_words.says(pattern, BOOK, "us"),
         "the bare rule of thumb asks +1.00 deg",
     )
     assert why(candidate(reasons=(Shown("camber.inner-hot:LF"),))) == ""  # shown no longer
@@ -335,7 +336,7 @@ def test_what_came_of_a_change_names_the_trims_that_came_out_apart() -> None:
     )
     past = Past(3, one, one.changes)
     assert change_words.verdicts(past, BOOK) == ""
-    judged = attrs.evolve(past, outcome=Outcome("better", 3, "", parts))
+    judged = attrs.evolve(past, outcome=Outcome("better", 3, parts))
     assert change_words.verdict(judged) == "better"
     assert change_words.verdicts(judged, BOOK) == "better; RR pressure trim: no change"
     undone = attrs.evolve(judged, candidate=attrs.evolve(one, puts_back=1))
