@@ -23,7 +23,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from planner.advice import ahead
-from planner.files import toml_records
+from planner.files import toml_files
 from planner.plan import moves
 from planner.plan.steps import FORMAT
 from planner.storage import mend, planfile, plans, seal
@@ -763,7 +763,7 @@ def test_a_refusal_that_lies_with_the_file_leaves_the_move_untried(begun: Crew) 
     with pytest.raises(Unusable):
         plans.step(begun.path, lambda day, at: tried.append(1) or moves.made(day, at))
     assert not tried
-    assert toml_records.LARGEST_FILE < 5_000_000
+    assert toml_files.LARGEST_FILE < 5_000_000
 
 
 def test_mend_does_not_empty_a_day_unasked(begun: Crew) -> None:

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from planner.car import car_file
 from planner.chassis import weights
 from planner.export import plan_schema, spreadsheet
-from planner.files import toml_records
+from planner.files import records
 from planner.storage import plans
 from planner.trade import knobs, plain_text
 from planner.trade.corners import CORNERS
@@ -281,7 +281,7 @@ def test_the_next_car_file_holds_what_is_on_the_car(tmp_path: Path, name: str) -
     for (knob, place), value in day.settings.items():
         nearest = 0.05 if knob == "cross" else 0.5 * 10 ** -knobs.KNOBS[knob].decimals
         assert again[knob, place] == pytest.approx(value, abs=nearest)
-    untouched = toml_records.unstructure(day.plan.car)
+    untouched = records.plain().unstructure(day.plan.car)
     for table in ("car", "dimensions", "motion_ratio", "jack", "track", "limits"):
         assert made.get(table) == untouched.get(table)
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from garage import RF_INNER_HOT, TIGHT, Crew, book, percent_left, stand, tire_options, tires
 
+from planner.files import toml_files
 from planner.plan.fold import replay
 from planner.storage import lock, planfile
 from planner.trade.corners import CORNERS
@@ -286,9 +287,8 @@ def test_what_is_no_plan_is_refused(crew: Crew, content: bytes, code: str) -> No
 
 
 def test_a_file_far_too_large_is_refused(crew: Crew, monkeypatch) -> None:
-    from planner.files import toml_records
 
-    monkeypatch.setattr(toml_records, "LARGEST_FILE", 1000)
+    monkeypatch.setattr(toml_files, "LARGEST_FILE", 1000)
     crew.path.write_bytes(b"#" * 1001)
     assert crew.tries("status").error["code"] == "too-large"
 

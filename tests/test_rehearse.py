@@ -10,11 +10,11 @@ from typing import Any
 import attrs
 import pexpect
 import pytest
-from garage import Answer
+from garage import Answer, book
 
-from planner.words import patterns as pattern_words
 from planner.plan.steps import ChoiceStep, MadeStep, RunStep
 from planner.storage import planfile, plans
+from planner.words import patterns as pattern_words
 
 Cli = Callable[..., Answer]
 ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")

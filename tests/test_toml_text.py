@@ -40,11 +40,11 @@ def test_a_step_is_a_few_lines() -> None:
         "format = 1",
         "",
         "[car]",
-        "scales = { LF = 700 }",
+        "scales = {LF = 700}",
         "",
         "[[step]]",
         'kind = "run"',
         "time = 2024-05-04 09:30:00+00:00",
-        "tires = { LF = [194, 195, 200], RF = [232, 225.5, 215] }",
+        "tires = {LF = [194, 195, 200], RF = [232, 225.5, 215]}",
         "laps = [17.92, 17.61]",
     ]

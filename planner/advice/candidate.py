@@ -1,6 +1,6 @@
 """A candidate: one way to go on, as keys and numbers."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Literal
 
 import attrs
@@ -18,6 +18,11 @@ Kind = Literal["single", "bundle", "put-back", "own", "even-wear"]
 MOST_TOLD = 3  # figures that a change of the crew's own moves beside those it aims at
 
 
+def first_id(keys: Sequence[str]) -> str:
+    """Return the id of the first of some patterns, ``""`` of none."""
+    return keys[0].partition(":")[0] if keys else ""
+
+
 @attrs.frozen
 class Candidate:
     """One way to go on, ready to be chosen.
@@ -25,9 +30,9 @@ class Candidate:
     Attributes
     ----------
     id : what to type to choose it.
-    pattern : id of the pattern it answers (the worst one, for a bundle).
     changes : the stage's own changes, then those that ride along.
     answers : patterns that the own changes aim at, as ``id:corner``.
+    pattern : id of the one it is offered for; the first of them where nothing else is said.
     trims_answer : and each riding trim, in the order of `changes`.
     uses : the adjustments of the rules that size and direction come from.
     reasons : why it is offered, and is of this size.
@@ -42,14 +47,16 @@ class Candidate:
     """
 
     id: str
-    kind: Kind
-    pattern: str
     changes: tuple[Change, ...]
+    kind: Kind = "single"
     answers: tuple[str, ...] = ()
+    pattern: str = attrs.field(
+        default=attrs.Factory(lambda self: first_id(self.answers), takes_self=True)
+    )
     trims_answer: tuple[str, ...] = ()
     uses: tuple[str, ...] = ()
     reasons: tuple[Reason, ...] = ()
-    basis: tuple[Basis, ...] = ()
+    basis: tuple[Basis, ...] = (Basis(),)
     resized: bool = False
     predicted: Mapping[str, Estimate] = attrs.field(factory=dict)
     chance: float | None = None
@@ -62,6 +69,12 @@ class Candidate:
     def is_own(self) -> bool:
         """Whether it is a change of the crew's own."""
         return self.kind == "own"
+
+    @property
+    def trims(self) -> frozenset[Setting]:
+        """What rides along: the last changes, one for each pattern that trims answer."""
+        ride = 0 if self.kind == "put-back" else len(self.trims_answer)
+        return frozenset(change.setting for change in self.changes[len(self.changes) - ride :])
 
     @property
     def own_changes(self) -> tuple[Change, ...]:

@@ -3,7 +3,7 @@
 import attrs
 
 from planner.advice.candidate import Candidate
-from planner.advice.reasons import HeldBack, Shown, Wear
+from planner.advice.reasons import HeldBack, Wear
 from planner.advice.situation import Situation, cautions, foretold
 from planner.car import changes as changing
 from planner.car.basis import Basis
@@ -38,7 +38,7 @@ def even_wear(now: Situation) -> list[Candidate | HeldBack]:
         kind="even-wear",
         pattern=WEAR_UNEVEN,
         changes=(change,),
-        reasons=(Shown(uneven.key), Wear(loss.unit, per_corner(loss.mean))),
+        reasons=(Wear(loss.unit, per_corner(loss.mean)),),
         basis=(Basis("rule-of-thumb"),),
         minutes=entry.minutes,
         cautions=cautions((change,), [entry], now),

@@ -12,7 +12,7 @@ from planner.trade.corners import Corner
 
 @attrs.frozen
 class Shown:
-    """The tires show a pattern, by its key ``id:corner``."""
+    """What the tires showed, by its key ``id:corner``, when the crew made a change of its own."""
 
     pattern: str
 

@@ -2,7 +2,7 @@
 
 from planner.advice.basis import basis_of
 from planner.advice.candidate import Candidate
-from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb, Shown
+from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
 from planner.car import changes as changing
 from planner.car.changes import Change
@@ -36,7 +36,7 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     change = changing.make(entry.knob, place, amount, now.settings)
     if lets_air_out(change, now):
         return HeldBack(setting, "losing-air")
-    reasons: list[Reason] = [Shown(pattern.key)]
+    reasons: list[Reason] = []
     if cut is not None:
         reasons.append(CutShort(setting, cut))
     asked = _rule_of_thumb(aim, entry, change, now)

@@ -39,7 +39,7 @@ class Basis:
     answered : what has set it right since.
     """
 
-    kind: BasisKind
+    kind: BasisKind = "rule-of-thumb"
     missing: tuple[str, ...] = ()
     trouble: str = ""
     answered: Answered | None = None

@@ -7,7 +7,7 @@ from typing import Any
 import attrs
 
 from planner.car.usual import in_other_units
-from planner.files import toml_records
+from planner.files import records, toml_files
 from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.knobs import Limit
@@ -127,7 +127,7 @@ def load(path: Path) -> Car:
         With one line for every mistake, each beginning with the key's path.
     """
     try:
-        data = toml_records.read_toml(path, "car")
+        data = toml_files.read_toml(path, "car")
     except Unusable as error:
         hint = error.hint or "look at the path; or go without: every key of a car file is optional"
         raise Refusal(error.code, error.message, where=error.where, hint=hint) from None
@@ -145,7 +145,7 @@ def load(path: Path) -> Car:
 
 def examine(data: Mapping[str, Any]) -> tuple[list[str], Car | None]:
     """Return all mistakes of a car file, and the car when there are none."""
-    problems, car = toml_records.problems_or_record(data, Car)
+    problems, car = records.problems_or_record(data, Car, records.plain())
     if car is not None:
         problems = mistakes(car)
     forms = _forms(data)

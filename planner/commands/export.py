@@ -6,7 +6,8 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import json_option
-from planner.storage import planfile, plans
+from planner.export import plan_json
+from planner.storage import plans
 from planner.trade import plain_text
 from planner.trade.refusals import Refusal
 
@@ -72,7 +73,7 @@ def command(
 
         files = {f"{plan.stem}-car.toml": next_car.text(opened.day, plan.name)}
     elif form == "json":
-        content = plain_text.as_json(planfile.as_json(opened.day.plan))
+        content = plain_text.as_json(plan_json.as_json(opened.day.plan))
         files = {f"{plan.stem}.json": content + "\n"}
     else:
         from planner.export import spreadsheet

@@ -10,7 +10,7 @@ from planner.car import car_file, changes
 from planner.car.car_file import Car
 from planner.car.changes import Setting
 from planner.chassis import weights
-from planner.files import toml_records
+from planner.files import records
 from planner.plan import day as days
 from planner.plan.day import Day
 from planner.trade import knobs, plain_text
@@ -36,7 +36,7 @@ def text(day: Day, plan_name: str) -> str:
     steps = len(day.plan.step)
     head = [f"The car of {plan_name} as it stood after step {steps}. Every key is optional."]
     comments = [f"# {plain_text.line(remark)}" for remark in (*head, *remarks)]
-    tables = toml_records.unstructure(car)
+    tables = records.plain().unstructure(car)
     return "\n".join([*comments, *(_table(name, table) for name, table in tables.items())]) + "\n"
 
 

@@ -13,18 +13,20 @@ from typing import Any, Literal, Union, cast, get_args, get_origin, get_type_hin
 
 import attrs
 
+from planner.advice.candidate import Candidate
 from planner.advice.reasons import REASON_KINDS, Reason
-from planner.car.changes import Change
-from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, Plan, Step
+from planner.car.changes import Change, Setting
+from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, MadeStep, Offered, Plan, RunStep, Step
 from planner.run.readings import (
     POSSIBLE_LAP,
     POSSIBLE_PRESSURE,
-    POSSIBLE_TEMPERATURE,
     POSSIBLE_WEATHER,
     Run,
 )
+from planner.storage import plan_tables
 from planner.trade import knobs
-from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
 from planner.trade.units import JSON_UNITS, System
 
 PUBLISHED = Path(__file__).parent / "schema" / "plan.schema.json"
@@ -43,6 +45,11 @@ _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
     (AmendStep, "reason"): {"minLength": 1},
     (Change, "knob"): {"enum": list(knobs.KNOBS)},
 }
+# Changes that are written as amounts by setting.
+_AMOUNTS: set[tuple[type, str]] = {
+    (kind, "changes") for kind in (Candidate, Offered, MadeStep, AmendStep)
+}
+_AMOUNTS |= {(RunStep, "really")}
 _NARROWED_ITEMS: Mapping[tuple[type, str], dict[str, Any]] = {
     (Run, "lap_times"): {"minimum": POSSIBLE_LAP[0], "maximum": POSSIBLE_LAP[1]},
     (Run, "cold"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
@@ -96,9 +103,13 @@ class _Described:
         properties: dict[str, Any] = {}
         required = []
         for field in attrs.fields(cast(Any, kind)):
+            if field.name in plan_tables.DERIVED.get(kind, ()):
+                continue
             described = self.value(hints[field.name])
+            if (kind, field.name) in _AMOUNTS:
+                described = {"type": "object", "additionalProperties": {"type": "number"}}
             if (kind, field.name) == (Run, "tires"):
-                described = described | {"minItems": len(CORNERS), "maxItems": len(CORNERS)}
+                described = described | {"required": list(CORNERS)}
             _narrow(described, _NARROWED.get((kind, field.name), {}))
             _narrow_items(described, _NARROWED_ITEMS.get((kind, field.name), {}))
             properties[field.name] = described
@@ -125,8 +136,10 @@ class _Described:
         for union, kinds in ((Step, STEP_KINDS), (Reason, REASON_KINDS)):
             if kind == union:
                 return {"oneOf": [self._tagged(each, name) for each, name in kinds.items()]}
-        if kind == Mapping[Corner, Three]:
-            return self._tires()
+        if kind == Setting:
+            return {"type": "string", "pattern": r"^\w+\.\w+$"}
+        if kind is Estimate:
+            return self._list((float, float))
         if attrs.has(kind):
             return self._reference(kind.__name__, lambda: self.table(kind))
         origin, inner = get_origin(kind), get_args(kind)
@@ -154,23 +167,6 @@ class _Described:
             self.records[name] = {}
             self.records[name] = describe()
         return {"$ref": f"#/$defs/{name}"}
-
-    def _tires(self) -> dict[str, Any]:
-        low, high = POSSIBLE_TEMPERATURE
-        reading = {"type": "number", "minimum": low, "maximum": high}
-        strips: dict[str, Any] = {strip: dict(reading) for strip in STRIPS}
-        row = {
-            "type": "object",
-            "properties": {"corner": {"enum": list(CORNERS)}, **strips},
-            "required": ["corner", *STRIPS],
-            "additionalProperties": False,
-        }
-        return {
-            "type": "array",
-            "items": self._reference("Tire", lambda: row),
-            "maxItems": len(CORNERS),
-            "uniqueItems": True,
-        }
 
     def _list(self, inner: tuple[Any, ...]) -> dict[str, Any]:
         if inner[-1] is Ellipsis:

@@ -140,9 +140,9 @@ def _laps(run: Run) -> dict[str, Any] | None:
     return {
         "best": summary.best,
         "mean": round(summary.mean, 3),
-        "falloff": None if summary.falloff is None else round(summary.falloff, 4),
+        "falloff": None if summary.falloff is None else round(summary.falloff, 3),
         "falloff_error": (
-            None if summary.falloff_error is None else round(summary.falloff_error, 4)
+            None if summary.falloff_error is None else round(summary.falloff_error, 3)
         ),
         "counted": list(summary.counted),
     }
@@ -155,11 +155,11 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
         "id": pattern.id,
         "stage": pattern.stage,
         "corner": pattern.corner,
-        "value": round(pattern.value, 4),
+        "value": round(pattern.value, 3),
         "limit": pattern.limit,
         "strength": pattern.strength,
-        "error": round(pattern.error, 4),
-        "chance": round(pattern.chance, 4),
+        "error": round(pattern.error, 3),
+        "chance": round(pattern.chance, 3),
         "masked_by": list(pattern.masked_by),
         "says": pattern_words.says(pattern, day.book, day.plan.units),
         "evidence": [pattern_words.beside(each) for each in beside],
@@ -192,8 +192,8 @@ def _candidate(candidate: Candidate, patterns: tuple[Pattern, ...], day: Day) ->
         "changes": [_change(change) for change in candidate.changes],
         "aims": [*candidate.answers, *candidate.trims_answer],
         "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,
-        "chance": None if candidate.chance is None else round(candidate.chance, 4),
-        "spoils": None if candidate.spoils is None else round(candidate.spoils, 4),
+        "chance": None if candidate.chance is None else round(candidate.chance, 3),
+        "spoils": None if candidate.spoils is None else round(candidate.spoils, 3),
         "minutes": candidate.minutes,
         "cautions": [CAUTIONS[key] for key in candidate.cautions],
     }
@@ -212,26 +212,26 @@ def _change(change: Change) -> dict[str, Any]:
 
 
 def _prediction(at: Estimate) -> dict[str, float]:
-    return {"mean": round(at.mean, 4), "sd": round(at.sd, 4)}
+    return {"mean": round(at.mean, 3), "sd": round(at.sd, 3)}
 
 
 def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
     return {
         "verdict": outcome.verdict,
         "verdict_words": "" if day.judged is None else change_words.verdicts(day.judged, day.book),
-        "chance": None if outcome.chance is None else round(outcome.chance, 4),
+        "chance": None if outcome.chance is None else round(outcome.chance, 3),
         "step": outcome.step,
         "says": outcome_words.says(outcome, day.plan.units),
         "rested_on": [each.as_dict() for each in rested_on(day, outcome.step)],
         "figures": [
             {
                 "figure": part.figure,
-                "before": round(part.before, 4),
-                "after": round(part.after, 4),
-                "expected": None if part.expected is None else round(part.expected, 4),
+                "before": round(part.before, 3),
+                "after": round(part.after, 3),
+                "expected": None if part.expected is None else round(part.expected, 3),
                 "target": part.target,
                 "verdict": part.verdict,
-                "chance": None if part.chance is None else round(part.chance, 4),
+                "chance": None if part.chance is None else round(part.chance, 3),
             }
             for part in outcome.figures
         ],

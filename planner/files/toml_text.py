@@ -14,9 +14,9 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+")
 def dumps(tables: Mapping[str, Any], under: str = "") -> str:
     """Return tables as TOML.
 
-    Tables get a heading of their own down to where a list begins; within a list, and within an
-    entry of a list of tables, everything is written inline. ``tomli_w`` would write the ten laps
-    of a run on twelve lines.
+    A table that has room on a line stands there, a longer one gets a heading; a list stands on a
+    line of its own, a list of tables as well where it has room, else an item a line. ``tomli_w``
+    would write the ten laps of a run on twelve lines.
 
     Parameters
     ----------
@@ -38,20 +38,20 @@ def _lines(tables: Mapping[str, Any], under: str) -> Iterator[str]:
         else:
             for entry in value:
                 yield ""
-                yield f"[[{path}]]"
-                yield from (_assigned(*item) for item in entry.items())
+                yield from _table(path, entry, f"[[{path}]]")
 
 
-def _table(path: str, table: Mapping[str, Any]) -> Iterator[str]:
-    """Yield a table under its own heading; one that holds only tables needs none."""
-    own = {k: v for k, v in table.items() if not isinstance(v, Mapping)}
-    small = {k: v for k, v in table.items() if isinstance(v, Mapping) and _is_flat(v)}
-    if own or small or not table:
+def _table(path: str, table: Mapping[str, Any], heading: str = "") -> Iterator[str]:
+    """Yield a table under its heading; one that holds only tables needs none of its own."""
+    own = {k: v for k, v in table.items() if not isinstance(v, Mapping) or _is_short(k, v)}
+    if heading:
+        yield heading
+    elif own or not table:
         yield ""
         yield f"[{path}]"
-        yield from (_assigned(*item) for item in (own | small).items())
+    yield from (_assigned(*item) for item in own.items())
     for key, value in table.items():
-        if key not in own and key not in small:
+        if key not in own:
             yield from _table(f"{path}.{_key(key)}", value)
 
 
@@ -61,8 +61,10 @@ def _is_listed(value: Any) -> bool:
     return listed and bool(value) and all(isinstance(each, Mapping) for each in value)
 
 
-def _is_flat(table: Mapping[str, Any]) -> bool:
-    return not any(isinstance(each, Mapping) for each in table.values())
+def _is_short(key: str, table: Mapping[str, Any]) -> bool:
+    """Say whether a table stands on one line: it holds no tables, and has room there."""
+    flat = not any(isinstance(each, Mapping) for each in table.values())
+    return flat and len(f"{key} = {_inline(table)}") <= WIDTH
 
 
 def _assigned(key: str, value: Any) -> str:
@@ -91,7 +93,7 @@ def _inline(value: Any) -> str:
         return value.isoformat()
     if isinstance(value, Mapping):
         inside = ", ".join(f"{_key(key)} = {_inline(each)}" for key, each in value.items())
-        return f"{{ {inside} }}" if inside else "{}"
+        return f"{{{inside}}}"
     return f"[{', '.join(map(_inline, value))}]"
 
 

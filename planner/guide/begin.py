@@ -7,7 +7,7 @@ from pathlib import Path
 import attrs
 
 from planner.car import car_file
-from planner.files import file_name, toml_records
+from planner.files import file_name, toml_files
 from planner.guide.prompts import BACK, Back, Talk
 from planner.rulebook import rules
 from planner.rulebook.rules import Rulebook
@@ -60,7 +60,7 @@ def _unfinished(talk: Talk, folder: Path) -> list[Opened]:
 
 def _looks_like_plan(path: Path) -> bool:
     try:
-        data = toml_records.read_toml(path, "plan")
+        data = toml_files.read_toml(path, "plan")
     except Refusal:
         return False
     return "format" in data and isinstance(data.get("rules"), dict)

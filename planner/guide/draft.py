@@ -11,9 +11,8 @@ from pathlib import Path
 from typing import Literal
 
 import attrs
-import tomli_w
 
-from planner.files import toml_records, whole_file
+from planner.files import records, toml_files, toml_text, whole_file
 from planner.plan.steps import Plan
 from planner.trade.corners import Corner, Three
 from planner.trade.refusals import Unusable
@@ -68,8 +67,8 @@ def load(plan_path: Path, plan: Plan) -> Draft | None:
     if not path.exists():
         return None
     try:
-        data = toml_records.read_toml(path, "draft")
-        kept = toml_records.structure(data, Draft, str(path), "draft")
+        data = toml_files.read_toml(path, "draft")
+        kept = records.structure(data, Draft, str(path), "draft", records.plain())
     except Unusable:
         return None
     return kept if counts(kept, plan) else None
@@ -90,7 +89,7 @@ def save(plan_path: Path, draft: Draft) -> None:
     """
     path = place(plan_path)
     try:
-        whole_file.put(path, tomli_w.dumps(toml_records.unstructure(draft)).encode())
+        whole_file.put(path, toml_text.dumps(records.plain().unstructure(draft)).encode())
     except OSError as error:
         raise whole_file.cannot_write(path, error, "What you type cannot be kept") from None
 

@@ -35,6 +35,11 @@ class FigureOutcome:
     chance: float | None = None
 
 
+def _of_one(figures: tuple[FigureOutcome, ...]) -> float | None:
+    """Return the chance of the one figure that was aimed at, where it was one."""
+    return figures[0].chance if len(figures) == 1 else None
+
+
 @attrs.frozen
 class Outcome:
     """The outcome of the change that step `step` put on the car.
@@ -47,7 +52,9 @@ class Outcome:
     verdict: Verdict
     step: int
     figures: tuple[FigureOutcome, ...] = ()
-    chance: float | None = None
+    chance: float | None = attrs.field(
+        default=attrs.Factory(lambda self: _of_one(self.figures), takes_self=True)
+    )
 
 
 def judge(

@@ -134,7 +134,7 @@ class _Judging:
                 pattern = self._match(rule, corner, certainty)
                 if pattern is not None:
                     found.append(self._heard(pattern, rule))
-        found = _masked(found, self.book, self.known.turns)
+        found = list(masked(found, self.book, self.known.turns))
         fast = wear.fastest(self.loss, self.book.wear)
         if fast is not None and not any(pattern.holds for pattern in found):
             corner, times = fast
@@ -170,7 +170,7 @@ class _Judging:
             strength="clear" if clear else "borderline",
             error=errors[nearest],
             chance=chance,
-            numbers={"first": values[0], "second": values[-1]} if len(values) > 1 else {},
+            numbers={"first": values[0], "second": values[-1]} if rule.disagree else {},
         )
 
     def _beyond(
@@ -241,12 +241,12 @@ def _where(rule: PatternRule, known: "Posterior") -> tuple[Corner | None, ...]:
     return (CORNERS[averages.index(most)],)
 
 
-def _masked(found: list[Pattern], book: Rulebook, turns: Turns) -> list[Pattern]:
+def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:
     """Mark every later pattern that leans on the average of a tire with an earlier fault."""
     masks = [p for p in found if p.holds and p.stage in MASKING_STAGES and p.corner]
     marked = []
     for pattern in found:
-        if pattern.stage is not None:
+        if pattern.stage is not None and book.knows(pattern.id, pattern.stage):
             rule = book.rule(pattern.id)
             uses = {
                 corner
@@ -262,4 +262,4 @@ def _masked(found: list[Pattern], book: Rulebook, turns: Turns) -> list[Pattern]
             if by:
                 pattern = attrs.evolve(pattern, masked_by=by)
         marked.append(pattern)
-    return marked
+    return tuple(marked)

@@ -12,7 +12,7 @@ import attrs
 import tomli_w
 
 from planner.car.changes import Setting
-from planner.files import toml_records, whole_file
+from planner.files import records, toml_files, whole_file
 from planner.learning.response import Posterior
 from planner.trade import knobs
 from planner.trade.corners import Turns
@@ -30,8 +30,6 @@ _WANTED = "the path of a file that treadgate taught has written; or start withou
 # How much a sensitivity drifts in a day, as a share of the prior's spread: in a hundred days what
 # was learned has drifted by as much as was not known to begin with. From memory.
 DRIFT = 0.01  # per day
-
-toml_records.register_shape(date, str, date.fromisoformat, date.isoformat)
 
 
 @attrs.frozen
@@ -105,7 +103,7 @@ def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
 
 def dump(posterior: Posterior, *, car: str, rules: str, on: date) -> bytes:
     """Return what the runs taught as the bytes of a file; see `of`."""
-    tables = toml_records.unstructure(of(posterior, car=car, rules=rules, on=on))
+    tables = records.plain().unstructure(of(posterior, car=car, rules=rules, on=on))
     return tomli_w.dumps({"format": FORMAT, **tables}).encode()
 
 
@@ -144,7 +142,7 @@ def read(path: Path) -> Taught:
         It cannot be used; names the key of every mistake.
     """
     try:
-        data = toml_records.read_toml(path, "taught")
+        data = toml_files.read_toml(path, "taught")
     except Unusable as error:
         raise Unusable(
             error.code, error.message, where=error.where, hint=error.hint or _WANTED
@@ -162,7 +160,7 @@ def read(path: Path) -> Taught:
             hint="use the newer program that wrote it" if newer else _WANTED,
         )
     try:
-        taught = toml_records.structure(data, Taught, str(path), "taught")
+        taught = records.structure(data, Taught, str(path), "taught", records.plain())
     except Unusable as error:
         raise Unusable(error.code, error.message, where=error.where, hint=_WANTED) from None
     problems = _mistakes(taught)

@@ -4,15 +4,15 @@
 of a plan in turn. All of them are pure: a `Day` is frozen, and who wants the last one keeps it.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 
 import attrs
 
 from planner.advice.past import Past
 from planner.car import car_file
 from planner.car import changes as changing
-from planner.car.changes import Setting
-from planner.judging.patterns import WEAR_UNEVEN
+from planner.car.changes import Change, Setting
+from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
 from planner.plan.judge import judged, seen_run
@@ -27,7 +27,7 @@ from planner.plan.steps import (
     Step,
 )
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
-from planner.run.readings import Run
+from planner.run.readings import Run, why_void
 from planner.trade.refusals import Unusable
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
@@ -134,6 +134,7 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
     """Return the day with the step in it and not yet led on, and the move that leads it on."""
     if isinstance(step, RunStep):
         return _with_run(day, step, afresh=afresh)
+    step = _with_settings(step, day)
     day = attrs.evolve(day, steps=(*day.steps, step))
     if isinstance(step, ChoiceStep):
         if step.stage != day.stage and not led:
@@ -146,6 +147,26 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
     return attrs.evolve(day, pending=None), "take_back"
 
 
+def _with_settings(step: Step, day: Day) -> Step:
+    """Return a choice or a change with what follows of it from the steps before.
+
+    These are the settings before and after, where they are known, and what rides along.
+    """
+
+    def known(changes: Iterable[Change], trims: Container[Setting]) -> tuple[Change, ...]:
+        return tuple(
+            changing.make(*each.setting, each.amount, day.settings, trim=each.setting in trims)
+            for each in changes
+        )
+
+    if isinstance(step, ChoiceStep) and step.chosen is not None:
+        changes = known(step.chosen.changes, step.chosen.trims)
+        return attrs.evolve(step, chosen=attrs.evolve(step.chosen, changes=changes))
+    if isinstance(step, MadeStep) and day.pending is not None:
+        return attrs.evolve(step, changes=known(step.changes, day.pending.trims))
+    return step
+
+
 def _left(day: Day, patterns: Sequence[str]) -> Day:
     return day.standing(attrs.evolve(day.stand, left_open=day.left_open | set(patterns)))
 
@@ -153,6 +174,11 @@ def _left(day: Day, patterns: Sequence[str]) -> Day:
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     """Return the day with a run."""
     day = _corrected(day, step)
+    step = attrs.evolve(
+        step,
+        void=why_void(step.run, day.plan.laps),
+        patterns=masked(step.patterns, day.book, day.plan.turns),
+    )
     seen, known = seen_run(day, step.run), None
     if afresh:
         step, known = judged(day, step, seen)

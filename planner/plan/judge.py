@@ -10,7 +10,6 @@ from planner.judging.doubt import doubt
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
-from planner.run import readings
 from planner.run.readings import Run, Settled
 from planner.trade import figures as figure
 
@@ -59,9 +58,8 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     new : the run, as `seen_run` gives it.
     """
     run, plan = step.run, day.plan
-    void = readings.why_void(run, plan.laps)
-    if void is not None:
-        return attrs.evolve(step, patterns=(), doubt=None, void=void, outcome=None), None
+    if step.void is not None:
+        return attrs.evolve(step, patterns=(), doubt=None, outcome=None), None
     good = (*day.good, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
@@ -93,7 +91,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             runs_before=len(same),
         )
         hard = doubt(aimed, before, new.seen)
-    step = attrs.evolve(step, patterns=patterns, doubt=hard, void=None, outcome=outcome)
+    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome)
     return step, known
 
 

@@ -269,8 +269,12 @@ def _nothing_changed(number: int, example: str) -> Refusal:
 
 
 def _take(day: Day, chosen: Candidate, reason: str, at: datetime) -> Day:
-    step = ChoiceStep(at, day.stage, _offered(day), chosen=chosen, reason=reason)
-    return advance(day, step)
+    told = {*chosen.foretold(day.book), *chosen.aimed(day.book)}
+    told |= {name for name in chosen.predicted if name.startswith("wear.")}
+    kept = {name: at for name, at in chosen.predicted.items() if name in told}
+    others = tuple(each for each in _offered(day) if each.id != chosen.id)
+    chosen = attrs.evolve(chosen, predicted=kept)
+    return advance(day, ChoiceStep(at, day.stage, others, chosen=chosen, reason=reason))
 
 
 def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
@@ -305,9 +309,8 @@ def in_brief(candidate: Candidate, book: Rulebook) -> Offered:
     aimed = (name for name in candidate.aimed(book) if name in candidate.predicted)
     return Offered(
         candidate.id,
+        tuple(attrs.evolve(change, before=None, after=None) for change in candidate.own_changes),
         candidate.kind,
-        candidate.pattern,
-        tuple(attrs.evolve(change, before=None, after=None) for change in candidate.changes),
         {name: candidate.predicted[name].mean for name in aimed},
         candidate.chance,
     )

@@ -59,16 +59,14 @@ class Offered:
 
     Attributes
     ----------
-    pattern : id of the pattern it answered.
-    changes : what it would have changed; the settings it led from and to are left out.
+    changes : what it would have changed, riding trims aside.
     expected : where the figures aimed at should have ended [degF].
     chance : that the stage then shows nothing out of band.
     """
 
     id: str
-    kind: Kind
-    pattern: str
     changes: tuple[Change, ...]
+    kind: Kind = "single"
     expected: Mapping[str, float] = attrs.field(factory=dict)
     chance: float | None = None
 
@@ -80,7 +78,7 @@ class ChoiceStep:
     Attributes
     ----------
     stage : the stage the choice was made in.
-    offered : what lay on the table.
+    offered : what else lay on the table.
     chosen : the change to make; None when the crew moved on.
     left_open : patterns, as ``id:corner``, left as they are by moving on.
     reason : the crew's.

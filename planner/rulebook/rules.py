@@ -15,7 +15,7 @@ from typing import Any, Literal
 
 import attrs
 
-from planner.files import file_name, toml_records
+from planner.files import file_name, records, toml_files
 from planner.run.readings import Feel, Phase
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
@@ -279,7 +279,7 @@ def read(path: Path) -> dict[str, Any]:
         It cannot be read, or is not TOML.
     """
     try:
-        return toml_records.read_toml(path, "rules")
+        return toml_files.read_toml(path, "rules")
     except Unusable as error:
         hint = error.hint or f"one of {', '.join(BUNDLED)}, or the path of a rules file"
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
@@ -327,7 +327,7 @@ def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
     if too_many:
         return too_many, None
     told = {key: value for key, value in data.items() if key != "fingerprint"}
-    problems, book = toml_records.problems_or_record(told, Rulebook)
+    problems, book = records.problems_or_record(told, Rulebook, records.plain())
     if "fingerprint" in data:
         problems.append("fingerprint: no such key")
     if book is not None:
@@ -384,7 +384,9 @@ def _as_far_as_it_goes(
     }
 
     def sound(**part: Any) -> bool:
-        return toml_records.problems_or_record({**bare, **part}, Rulebook)[1] is not None
+        return (
+            records.problems_or_record({**bare, **part}, Rulebook, records.plain())[1] is not None
+        )
 
     entries, patterns = data.get("adjustment"), data.get("pattern")
     entries = entries if isinstance(entries, Mapping) else {}
@@ -397,7 +399,7 @@ def _as_far_as_it_goes(
     }
     kept["adjustment"] = {n: each for n, each in entries.items() if sound(adjustment={n: each})}
     kept["pattern"] = [patterns[number - 1] for number in numbers]
-    _, book = toml_records.problems_or_record({**bare, **kept}, Rulebook)
+    _, book = records.problems_or_record({**bare, **kept}, Rulebook, records.plain())
     assert book is not None
     return book, numbers, entries.keys()
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import attrs
 
-from planner.files import toml_records
+from planner.files import records, toml_files
 from planner.run import csv_file, typed
 from planner.run.readings import FLAGS, MOST_WORDS, Again, Run
 from planner.trade.corners import Corner, Three
@@ -261,7 +261,7 @@ def from_file(path: Path, system: System, row: int | None = None) -> Sheet:
 def _from_toml(path: Path) -> dict[str, Any]:
     """Return the keys of a TOML run as the texts their options would hold."""
     try:
-        data = toml_records.read_toml(path, "readings")
+        data = toml_files.read_toml(path, "readings")
     except Unusable as error:
         raise Refusal(error.code, error.message, where=error.where, hint=error.hint) from None
     texts: dict[str, Any] = {}
@@ -288,7 +288,7 @@ def _from_toml(path: Path) -> dict[str, Any]:
         else:
             raise Refusal(
                 "bad-key",
-                f"There is no key {quoted(key)} in a run{toml_records.meant(key, known)}.",
+                f"There is no key {quoted(key)} in a run{records.meant(key, known)}.",
                 where=where,
                 hint=", ".join(known),
             )

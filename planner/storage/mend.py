@@ -12,9 +12,9 @@ from typing import Any
 
 import attrs
 
-from planner.files import toml_records
+from planner.files import records, toml_files
 from planner.plan.steps import Plan, Step
-from planner.storage import planfile, seal
+from planner.storage import plan_tables, planfile, seal
 from planner.storage.seal import Seal
 from planner.trade.refusals import Unusable
 
@@ -176,7 +176,7 @@ def _read(text: str) -> tuple[Table, str]:
     if "\ufffd" in text:
         return {}, "there are bytes in it that are no text"
     try:
-        return toml_records.parse_toml(text.encode("utf-8", "replace"), "", "plan"), ""
+        return toml_files.parse_toml(text.encode("utf-8", "replace"), "", "plan"), ""
     except Unusable as error:
         return {}, error.message.removeprefix("The plan file is ").removeprefix("not valid TOML: ")
 
@@ -263,7 +263,7 @@ def _longest(
 def _wrong(head: Table, step: Table | None, path: Path) -> str:
     """Say what is wrong with what stands above the steps, and with one step by itself."""
     if step is not None and step.get("kind") == "amend":  # it leans on the steps before it
-        found, _ = toml_records.problems_or_record({"step": [step]}, _One)
+        found, _ = records.problems_or_record({"step": [step]}, _One, plan_tables.converter())
         return _by_itself("; ".join(found))
     try:
         planfile.parse({**head, "step": [] if step is None else [step]}, path)

@@ -8,7 +8,6 @@ very file that was read, and of no other that came there in between.
 import contextlib
 import errno
 import hashlib
-import json
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -17,16 +16,13 @@ from pathlib import Path
 from typing import Any
 
 import attrs
-import tomli_w
 
-from planner.advice.reasons import REASON_KINDS, Reason
 from planner.car import car_file
 from planner.car.changes import Change
-from planner.files import toml_records, whole_file
+from planner.files import toml_files, toml_text, whole_file
 from planner.files.file_name import in_command
 from planner.plan.steps import (
     FORMAT,
-    STEP_KINDS,
     AmendStep,
     ChoiceStep,
     MadeStep,
@@ -35,46 +31,14 @@ from planner.plan.steps import (
     Step,
 )
 from planner.run import readings
-from planner.run.readings import Again, Run
-from planner.storage import lock, seal, since
+from planner.storage import lock, plan_tables, seal, since
 from planner.storage.seal import Seal
-from planner.trade import knobs, units
+from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
-from planner.trade.corners import Corner, Three
 from planner.trade.figures import is_figure
 from planner.trade.refusals import Refusal, Unusable, quoted
 
-# How the tables of an older format are made those of the next one, by the number of the older.
-# There is none yet: format 1 is the first.
-OLDER: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
-
 ANOTHER_KIND = "another-kind"  # code of the refusal of a file that is no plan at all
-
-toml_records.register_kinds(Step, "kind", STEP_KINDS)
-toml_records.register_kinds(Reason, "kind", REASON_KINDS)
-
-
-@attrs.frozen
-class _TireRow:
-    """One tire as a row of the file, so that its three values stand on one line by name."""
-
-    corner: Corner
-    inner: float
-    middle: float
-    outer: float
-
-
-def _rows(tires: Mapping[Corner, Three]) -> tuple[_TireRow, ...]:
-    return tuple(_TireRow(corner, *tire) for corner, tire in tires.items())
-
-
-def _tires(rows: tuple[_TireRow, ...]) -> dict[Corner, Three]:
-    if len({row.corner for row in rows}) != len(rows):
-        raise ValueError("a corner is there twice")
-    return {row.corner: (row.inner, row.middle, row.outer) for row in rows}
-
-
-toml_records.register_shape(Mapping[Corner, Three], tuple[_TireRow, ...], _tires, _rows)
 
 
 @attrs.frozen
@@ -128,11 +92,11 @@ def read(path: Path, known: Kept | None = None) -> Kept:
     """
     must_exist(path)
     try:
-        content = toml_records.read_bytes(path, "plan")
+        content = toml_files.read_bytes(path, "plan")
         if known is not None and mark_of(content) == known.mark:
             return known
-        text = toml_records.text_of(content, str(path), "plan")
-        data = toml_records.parse_toml(content, str(path), "plan")
+        text = toml_files.text_of(content, str(path), "plan")
+        data = toml_files.parse_toml(content, str(path), "plan")
     except Unusable as error:
         hint = "; ".join(part for part in (error.hint, _way_back(path)) if part)
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
@@ -152,7 +116,7 @@ def raw(path: Path) -> bytes | None:
         It is there and cannot be read.
     """
     try:
-        return whole_file.read(path, toml_records.LARGEST_FILE)
+        return whole_file.read(path, toml_files.LARGEST_FILE)
     except FileNotFoundError:
         return None
     except OSError as error:
@@ -238,9 +202,6 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
             hint="treadgate days lists the plans of a folder",
         )
     form = data.get("format")
-    while isinstance(form, int) and form in OLDER:
-        data = OLDER[form](dict(data))
-        form = data.get("format")
     if isinstance(form, int) and not isinstance(form, bool) and form > FORMAT:
         told = form if form < 10**9 else quoted(hex(form))  # Python writes out no number so long
         raise Unusable(
@@ -254,7 +215,7 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
             "not-a-plan", "This is not a plan file.", where=f"{path}, format", hint=_way_back(path)
         )
     try:
-        plan = toml_records.structure(data, Plan, str(path), "plan")
+        plan = plan_tables.plan(data, str(path))
     except Unusable as error:
         raise Unusable(error.code, error.message, where=error.where, hint=_way_back(path)) from None
     problems = car_file.mistakes(plan.car)
@@ -266,7 +227,6 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
             where=str(path),
             hint=_way_back(path),
         )
-    plan = _with_runs(plan, inward=True)
     problems = _impossible(plan)
     if problems:
         raise Unusable(
@@ -363,50 +323,7 @@ def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
 
 def dump(plan: Plan) -> bytes:
     """Return the plan as the bytes of its file."""
-    tables: dict[str, Any] = toml_records.unstructure(_with_runs(plan, inward=False))
-    text = tomli_w.dumps({"format": FORMAT, **tables})
-    return seal.sealed(text, len(plan.step)).encode()
-
-
-def as_json(plan: Plan) -> dict[str, Any]:
-    """Return the plan as JSON of the published schema, temperatures in degF whatever its unit."""
-    tables: dict[str, Any] = toml_records.unstructure(plan)
-    timed = json.loads(json.dumps(tables, default=datetime.isoformat))
-    system = timed.pop("units", plan.units)
-    return {"format": FORMAT, "units": units.JSON_UNITS, "plan_units": system, **timed}
-
-
-def _with_runs(plan: Plan, *, inward: bool) -> Plan:
-    """Return the plan with the temperatures of its runs in degF, or in the plan's unit."""
-    steps = tuple(
-        attrs.evolve(step, run=_converted(step.run, plan.units, inward=inward))
-        if isinstance(step, RunStep | AmendStep) and step.run is not None
-        else step
-        for step in plan.step
-    )
-    return attrs.evolve(plan, step=steps)
-
-
-def _converted(run: Run, system: units.System, *, inward: bool) -> Run:
-    """Return the run with its temperatures in degF (inward) or in the plan's unit."""
-    if system == "us":
-        return run
-    turn = units.fahrenheit if inward else units.in_plan_unit
-
-    def one(value: float) -> float:
-        return round(turn(value, system), 4)
-
-    def three(values: Three) -> Three:
-        inner, middle, outer = (one(value) for value in values)
-        return inner, middle, outer
-
-    return attrs.evolve(
-        run,
-        tires={corner: three(tire) for corner, tire in run.tires.items()},
-        again=None if run.again is None else Again(run.again.corner, three(run.again.tire)),
-        track_temp=None if run.track_temp is None else one(run.track_temp),
-        air_temp=None if run.air_temp is None else one(run.air_temp),
-    )
+    return seal.sealed(toml_text.dumps(plan_tables.tables(plan)), len(plan.step)).encode()
 
 
 def create(path: Path, plan: Plan) -> str:
@@ -551,7 +468,7 @@ def _old(path: Path, real: Path, over: str | None, *, keep: bool) -> bytes | Non
         if over is not None:
             raise FileNotFoundError(errno.ENOENT, "the plan is not there any more")
         return None
-    old = whole_file.read(real, toml_records.LARGEST_FILE)
+    old = whole_file.read(real, toml_files.LARGEST_FILE)
     if mark_of(old) != over and (over is not None or not keep):
         raise _changed_meanwhile(path)
     return old

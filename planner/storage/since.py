@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from planner.files import toml_records
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step, TakenBackStep
+from planner.storage import plan_tables
 from planner.words import offers
 
 MOST = 4  # steps that are told one by one
@@ -23,7 +23,7 @@ def since(before: Plan, now: Plan) -> str:
     if len(now.step) < known:
         return f"It holds {steps(len(now.step))} now, where it held {known}."
     for number, (old, new) in enumerate(zip(before.step, now.step, strict=False), 1):
-        if toml_records.unstructure(old) != toml_records.unstructure(new):
+        if plan_tables.step(old) != plan_tables.step(new):
             return f"Step {number}, {in_words(new)}, reads otherwise now."
     return since_step(known, now) or "Something other than its steps was changed."
 

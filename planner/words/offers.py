@@ -85,7 +85,10 @@ def reasons(
     patterns : that the run showed on which it is, or was, offered.
     """
     showed = {pattern.key: pattern for pattern in patterns}
-    said: list[str] = []
+    answered = candidate.answers if candidate.kind in ("single", "bundle") else ()
+    if candidate.kind == "even-wear":
+        answered = tuple(key for key, each in showed.items() if each.id == candidate.pattern)
+    said = [line for key in answered for line in _tires_showed(showed.get(key), book, system)]
     for reason in candidate.reasons:
         if isinstance(reason, Shown):
             said += _tires_showed(showed.get(reason.pattern), book, system)

@@ -2,13 +2,13 @@
 
 from planner.plan.machine import Place, due_words
 from planner.plan.way import Way
-from planner.words import runs
+from planner.words import patterns, runs
 
 
 def says(way: Way) -> str:
     """Say where the plan went, and why, as a part of a sentence."""
-    stage, shown = way.place.stage, ", ".join(way.shown)
-    left = f" other than what was left as it is ({', '.join(way.left)})" if way.left else ""
+    stage, shown = way.place.stage, patterns.listed(way.shown)
+    left = f" other than what was left as it is ({patterns.listed(way.left)})" if way.left else ""
     return {
         "same-run-due": f"the run is due again: {runs.void(way.void)}",
         "complete": "complete",

@@ -15,7 +15,7 @@ import states
 from planner.car import car_file as files_of_cars
 from planner.car import changes
 from planner.export import spreadsheet, status_object
-from planner.files import toml_records
+from planner.files import toml_files
 from planner.guide import extras, tires
 from planner.learning import taught
 from planner.rehearsal import faults
@@ -62,7 +62,7 @@ def mended(content: bytes) -> None:
 
 def rules(content: bytes) -> None:
     """Read a rules file, and turn it to the right."""
-    problems, book = rulebooks.examine(toml_records.parse_toml(content, "rules.toml", "rules"))
+    problems, book = rulebooks.examine(toml_files.parse_toml(content, "rules.toml", "rules"))
     assert (book is None) == bool(problems)
     if book is not None:
         book.for_turns("right")
@@ -70,7 +70,7 @@ def rules(content: bytes) -> None:
 
 def car_file(content: bytes) -> None:
     """Read a car file, and what is on the car."""
-    problems, found = files_of_cars.examine(toml_records.parse_toml(content, "car.toml", "car"))
+    problems, found = files_of_cars.examine(toml_files.parse_toml(content, "car.toml", "car"))
     assert (found is None) == bool(problems)
     if found is not None:
         files_of_cars.starting_settings(found)

@@ -6,7 +6,6 @@ import attrs
 import pytest
 from garage import GOOD, RF_INNER_HOT, book, day_of, tires
 
-from planner.words import patterns as pattern_words
 from planner.advice import offers as offering
 from planner.advice.candidate import Candidate, Kind
 from planner.advice.past import Past
@@ -41,6 +40,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import offers
+from planner.words import patterns as pattern_words
 
 BOOK = book()
 SYSTEMS: tuple[System, ...] = get_args(System)

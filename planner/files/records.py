@@ -1,0 +1,277 @@
+"""Plain tables into frozen records and back, with the key's path in every complaint.
+
+Built on `cattrs`: it walks the records and gathers every mistake; here are the checks of single
+values, in our words, and the paths, which count list items from 1 as people do.
+"""
+
+import math
+import types
+from collections.abc import Callable, Iterable, Mapping
+from datetime import date, datetime
+from functools import cache
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin
+
+import attrs
+import cattrs
+from cattrs import AttributeValidationNote, IterableValidationNote
+from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
+from cattrs.strategies import configure_tagged_union
+
+from planner.trade.refusals import Unusable
+
+T = TypeVar("T")
+
+MOST_KEY = 60  # letters of a key that are compared with those there are
+DECIMALS = 6  # of a number that is written
+
+
+def structure(
+    data: Mapping[str, Any], kind: type[T], where: str, what: str, using: cattrs.Converter
+) -> T:
+    """Turn plain tables into a record, listing every mistake at once.
+
+    Raises
+    ------
+    Unusable
+        One line a mistake, each beginning with the key's path.
+    """
+    problems, record = problems_or_record(data, kind, using)
+    if record is None:
+        raise Unusable(
+            "bad-key", f"The {what} file has mistakes:\n" + "\n".join(problems), where=where
+        )
+    return record
+
+
+def problems_or_record(
+    data: Mapping[str, Any], kind: type[T], using: cattrs.Converter
+) -> tuple[list[str], T | None]:
+    """Return the mistakes as ``key.path: what is wrong``, and the record when there are none."""
+    try:
+        return [], using.structure(data, kind)
+    except RecursionError:
+        return [": nested too deeply"], None
+    except Exception as error:  # cattrs raises groups of whatever the fields raised
+        return [f"{path.lstrip('.')}: {message}" for path, message in _found(error)], None
+
+
+@cache
+def plain() -> cattrs.Converter:
+    """Return the converter of records that hold nothing out of the ordinary."""
+    return converter()
+
+
+def converter(
+    decimals: int = DECIMALS, derived: Mapping[type, tuple[str, ...]] = {}
+) -> cattrs.Converter:
+    """Return a converter of its own, to which more can be taught.
+
+    Parameters
+    ----------
+    decimals : of the numbers that it writes.
+    derived : fields of records that are neither written nor read.
+
+    Notes
+    -----
+    Fields at their default are left out. A table with a key that its record has not is a mistake,
+    and so is any value of another kind than the field's: true is no number, a text no list.
+    """
+    made = cattrs.Converter(omit_if_default=True, forbid_extra_keys=True)
+    for kind, what in (
+        (int, "a whole number"),
+        (str, "text in quotes"),
+        (bool, "true or false"),
+        (datetime, "a date and time"),
+    ):
+        made.register_structure_hook(kind, _only(kind, what))
+    made.register_structure_hook(float, _number)
+    made.register_unstructure_hook(float, lambda number: round(number, decimals))
+    made.register_unstructure_hook(datetime, lambda moment: moment)
+    made.register_structure_hook(date, lambda value, _: date.fromisoformat(value))
+    made.register_unstructure_hook(date, date.isoformat)
+    for matches, read in (
+        (_is(Literal), _choice),
+        (_is_optional, lambda value, kind: made.structure(value, _inner(kind))),
+        (_is(tuple), lambda value, kind: _list(value, kind, made)),
+        (_is(Mapping), lambda value, kind: _mapping(value, kind, made)),
+    ):
+        made.register_structure_hook_func(matches, read)
+    made.register_structure_hook_factory(
+        attrs.has, lambda kind: _record(kind, made, derived.get(kind, ()))
+    )
+    made.register_unstructure_hook_factory(
+        lambda kind: kind in derived, lambda kind: _writer(kind, made, derived[kind])
+    )
+    return made
+
+
+def tag(union: Any, key: str, names: Mapping[type, str], made: cattrs.Converter) -> None:
+    """Let tables of a union of records say which they are, by a key of their own."""
+    configure_tagged_union(union, made, tag_generator=names.__getitem__, tag_name=key)
+    read = made.get_structure_hook(union)
+
+    def checked(value: Any, kind: Any) -> Any:
+        name = _table(value).get(key)
+        if name not in names.values():
+            said = f"must be one of {', '.join(names.values())}, not {_shown(name)}"
+            raise _Mistakes([(f".{key}", said)])
+        return read(dict(value), kind)
+
+    made.register_structure_hook(union, checked)
+    write = made.get_unstructure_hook(union)
+    made.register_unstructure_hook(
+        union, lambda record: {key: names[type(record)], **write(record)}
+    )
+
+
+def _number(value: Any, _: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise ValueError(f"must be a number, not {_shown(value)}")
+    if not math.isfinite(value):
+        raise ValueError(f"must be a finite number, not {value}")
+    return float(value)
+
+
+def _only(kind: type[T], what: str) -> Callable[[Any, Any], T]:
+    """Return a reader that takes values of one kind as they are; true and false are no numbers."""
+
+    def read(value: Any, _: Any) -> T:
+        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
+            raise ValueError(f"must be {what}, not {_shown(value)}")
+        return value
+
+    return read
+
+
+def _choice(value: Any, kind: Any) -> Any:
+    if value not in get_args(kind) or isinstance(value, bool):
+        known = ", ".join(map(str, get_args(kind)))
+        raise ValueError(f"must be one of {known}, not {_shown(value)}")
+    return value
+
+
+def _table(value: Any) -> Mapping[str, Any]:
+    if not isinstance(value, dict):
+        raise ValueError(f"must be a table, not {_shown(value)}")
+    return value
+
+
+def _shown(value: Any) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."
+
+
+def _is(origin: Any) -> Callable[[Any], bool]:
+    """Return a test for generic types: ``tuple[...]``, ``Mapping[...]``, ``Literal[...]``."""
+
+    def matches(kind: Any) -> bool:
+        found: Any = get_origin(kind)
+        return bool(found is origin)
+
+    return matches
+
+
+def _is_optional(kind: Any) -> bool:
+    return get_origin(kind) in (Union, types.UnionType) and type(None) in get_args(kind)
+
+
+def _inner(kind: Any) -> Any:
+    return next(option for option in get_args(kind) if option is not type(None))
+
+
+def _list(value: Any, kind: Any, made: cattrs.Converter) -> tuple[Any, ...]:
+    if not isinstance(value, list):
+        raise ValueError(f"must be a list, not {_shown(value)}")
+    kinds = get_args(kind)
+    if kinds[-1] is Ellipsis:
+        kinds = (kinds[0],) * len(value)
+    if len(kinds) != len(value):
+        raise ValueError(f"must hold {len(kinds)} values, not {len(value)}")
+    numbered = enumerate(zip(value, kinds, strict=True), 1)
+    return tuple(_each(((f"[{n}]", item, inner) for n, (item, inner) in numbered), made))
+
+
+def _mapping(value: Any, kind: Any, made: cattrs.Converter) -> dict[Any, Any]:
+    table = _table(value)
+    key_kind, inner = get_args(kind)
+    allowed = get_args(key_kind) if get_origin(key_kind) is Literal else table
+    unknown = [key for key in table if key not in allowed]
+    if unknown:
+        known = ", ".join(allowed)
+        raise _Mistakes([(f".{key}", f"unknown key; use one of {known}") for key in unknown])
+    values = _each(((f".{key}", item, inner) for key, item in table.items()), made)
+    return dict(zip(table, values, strict=True))
+
+
+def _record(
+    kind: Any, made: cattrs.Converter, derived: tuple[str, ...]
+) -> Callable[[Any, Any], Any]:
+    """Return the reader of a record; anything but a table is refused in our own words."""
+    left_out: dict[str, Any] = {name: override(omit=True) for name in derived}
+    read = make_dict_structure_fn(kind, made, _cattrs_forbid_extra_keys=True, **left_out)
+    return lambda value, _: read(_table(value), kind)
+
+
+def _writer(
+    kind: Any, made: cattrs.Converter, derived: tuple[str, ...]
+) -> Callable[[Any], dict[str, Any]]:
+    """Return the writer of a record that has fields which are not written."""
+    left_out: dict[str, Any] = {name: override(omit=True) for name in derived}
+    return make_dict_unstructure_fn(kind, made, _cattrs_omit_if_default=True, **left_out)
+
+
+def meant(key: str, known: Iterable[str]) -> str:
+    """Say which of the known keys was perhaps meant; ``""`` where none is like it."""
+    import difflib  # which only a mistake needs
+
+    alike = difflib.get_close_matches(key[:MOST_KEY].lower(), list(known), n=1, cutoff=0.7)
+    return f"; did you mean {alike[0]}?" if alike else ""
+
+
+class _Mistakes(ValueError):
+    """Several mistakes at once, each with the path that leads to it from here."""
+
+    def __init__(self, found: list[tuple[str, str]]) -> None:
+        super().__init__("; ".join(f"{path}: {message}" for path, message in found))
+        self.found = found
+
+
+def _each(items: Iterable[tuple[str, Any, Any]], made: cattrs.Converter) -> list[Any]:
+    """Structure every item; collect the mistakes of all of them before complaining."""
+    values: list[Any] = []
+    found: list[tuple[str, str]] = []
+    for path, item, kind in items:
+        try:
+            values.append(made.structure(item, kind))
+        except Exception as error:
+            found.extend((f"{path}{inner}", message) for inner, message in _found(error))
+    if found:
+        raise _Mistakes(found)
+    return values
+
+
+def _found(error: BaseException) -> list[tuple[str, str]]:
+    """Return (path from here, message) of every mistake in what a conversion raised."""
+    if isinstance(error, _Mistakes):
+        return error.found
+    if isinstance(error, cattrs.errors.ForbiddenExtraKeysError):
+        known = [field.name for field in attrs.fields(error.cl)]
+        extra = sorted(error.extra_fields)
+        return [(f".{key}", f"unknown key{meant(key, known)}") for key in extra]
+    if isinstance(error, BaseExceptionGroup):
+        return [
+            (_step(inner) + path, message)
+            for inner in error.exceptions
+            for path, message in _found(inner)
+        ]
+    return [("", "missing" if isinstance(error, KeyError) else str(error))]
+
+
+def _step(error: BaseException) -> str:
+    """Return the part of the path that cattrs has noted on an error."""
+    for note in getattr(error, "__notes__", ()):
+        if isinstance(note, AttributeValidationNote):
+            return f".{note.name}"
+        if isinstance(note, IterableValidationNote):
+            return f"[{int(note.index) + 1}]"
+    return ""

@@ -1,0 +1,166 @@
+"""A plan as the plain tables of its file and back.
+
+What was recorded and what was decided on stand there as keys and numbers. What follows from them
+(why a run judges nothing, where the day stands, every sentence) does not.
+"""
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+import attrs
+import cattrs
+
+from planner.advice.candidate import Candidate
+from planner.advice.reasons import REASON_KINDS, Reason
+from planner.car.car_file import Car
+from planner.car.changes import Change, Setting
+from planner.files import records
+from planner.judging.doubt import Doubt
+from planner.judging.outcomes import Outcome
+from planner.judging.patterns import Pattern
+from planner.plan.steps import (
+    FORMAT,
+    STEP_KINDS,
+    AmendStep,
+    Judged,
+    Offered,
+    Plan,
+    RunStep,
+    Step,
+)
+from planner.run.readings import Again, Run
+from planner.trade import units
+from planner.trade.corners import Three
+from planner.trade.estimate import Estimate
+from planner.trade.units import System
+
+JUDGED_DECIMALS = 3  # of what was worked out: as many as the status object has
+DERIVED: Mapping[type, tuple[str, ...]] = {
+    RunStep: ("void",),
+    Judged: ("void",),
+    Pattern: ("masked_by",),
+}
+# A change is written as its setting and amount, such as "camber.RF" = 1: the settings before and
+# after, and what rides along, follow from the steps before it.
+Amounts = tuple[Change, ...]
+_BY_SETTING: Any = Mapping[str, float]
+
+
+@cache
+def converter() -> cattrs.Converter:
+    """Return the converter between the records of a plan and the tables of its file."""
+    exact = records.converter(records.DECIMALS, DERIVED)
+    judged = records.converter(JUDGED_DECIMALS, DERIVED)
+    for made in (exact, judged):
+        made.register_structure_hook_func(_are_amounts, _changes)
+        made.register_unstructure_hook_func(_are_amounts, _amounts)
+        made.register_structure_hook_func(_is_setting, _setting)
+        made.register_unstructure_hook_func(_is_setting, ".".join)
+        made.register_structure_hook(Estimate, lambda pair, _: Estimate(*_pair(pair, exact)))
+    exact.register_unstructure_hook(Estimate, _estimate)
+    judged.register_unstructure_hook(
+        Estimate, lambda at: [round(each, JUDGED_DECIMALS) for each in (at.mean, at.sd)]
+    )
+    for made in (exact, judged):
+        records.tag(Reason, "kind", REASON_KINDS, made)
+    for kind in (Pattern, Outcome, Doubt, Candidate, Offered):
+        exact.register_structure_hook(kind, judged.structure)
+        exact.register_unstructure_hook(kind, judged.unstructure)
+    records.tag(Step, "kind", STEP_KINDS, exact)  # last: it builds on how its parts are written
+    return exact
+
+
+def _is_setting(kind: Any) -> bool:
+    return bool(kind == Setting)
+
+
+def _setting(value: Any, _: Any) -> Setting:
+    text: str = records.plain().structure(value, str)
+    knob, _, place = text.partition(".")
+    return knob, place
+
+
+def _are_amounts(kind: Any) -> bool:
+    return bool(kind == Amounts)
+
+
+def _amounts(changes: Amounts) -> dict[str, float]:
+    return {f"{c.knob}.{c.corner}": round(c.amount, records.DECIMALS) for c in changes}
+
+
+def _changes(amounts: Any, _: Any) -> Amounts:
+    found: Mapping[str, float] = records.plain().structure(amounts, _BY_SETTING)
+    named = [(*key.partition("."), amount) for key, amount in found.items()]
+    return tuple(Change(knob, corner, amount) for knob, _, corner, amount in named)
+
+
+def _estimate(found: Estimate) -> list[float]:
+    return [round(found.mean, records.DECIMALS), round(found.sd, records.DECIMALS)]
+
+
+def _pair(value: Any, made: cattrs.Converter) -> tuple[float, float]:
+    pair: tuple[float, float] = made.structure(value, tuple[float, float])
+    return pair
+
+
+def tables(plan: Plan) -> dict[str, Any]:
+    """Return a plan as the tables of its file, temperatures of runs in the plan's unit."""
+    found: dict[str, Any] = converter().unstructure(_with_runs(plan, inward=False))
+    return {"format": FORMAT, **found}
+
+
+def plan(data: Mapping[str, Any], where: str) -> Plan:
+    """Return the plan that the tables of a file hold.
+
+    Raises
+    ------
+    Unusable
+        A key is missing, unknown or holds what it cannot; names every one of them.
+    """
+    return _with_runs(records.structure(data, Plan, where, "plan", converter()), inward=True)
+
+
+def step(found: Step) -> dict[str, Any]:
+    """Return a step as its table."""
+    tables: dict[str, Any] = converter().unstructure(found, unstructure_as=Step)
+    return tables
+
+
+def car(found: Car) -> dict[str, Any]:
+    """Return the plan's copy of the car file as tables."""
+    tables: dict[str, Any] = converter().unstructure(found)
+    return tables
+
+
+def _with_runs(plan: Plan, *, inward: bool) -> Plan:
+    """Return the plan with the temperatures of its runs in degF, or in the plan's unit."""
+    if plan.units == "us":
+        return plan
+    steps = tuple(
+        attrs.evolve(step, run=_converted(step.run, plan.units, inward=inward))
+        if isinstance(step, RunStep | AmendStep) and step.run is not None
+        else step
+        for step in plan.step
+    )
+    return attrs.evolve(plan, step=steps)
+
+
+def _converted(run: Run, system: System, *, inward: bool) -> Run:
+    """Return the run with its temperatures in degF (inward) or in the plan's unit."""
+    turn = units.fahrenheit if inward else units.in_plan_unit
+
+    def one(value: float) -> float:
+        return round(turn(value, system), 4)
+
+    def three(values: Three) -> Three:
+        inner, middle, outer = (one(value) for value in values)
+        return inner, middle, outer
+
+    return attrs.evolve(
+        run,
+        tires={corner: three(tire) for corner, tire in run.tires.items()},
+        again=None if run.again is None else Again(run.again.corner, three(run.again.tire)),
+        track_temp=None if run.track_temp is None else one(run.track_temp),
+        air_temp=None if run.air_temp is None else one(run.air_temp),
+    )
