@@ -1,9 +1,14 @@
 """The worksheet: what went in, by which equation, what came out, and what to mind."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import attrs
+
+from planner.worksheets.quantities import Wish
+
+if TYPE_CHECKING:
+    from planner.worksheets.inputs import Known
 
 # One number, one a corner (or place, or end), words, or nothing where there is no number to give.
 Value = float | str | Mapping[Any, float] | tuple[str, ...] | None
@@ -31,6 +36,34 @@ class Row:
     decimals: int | None = 1
     signed: bool = False
     words: str = ""
+
+
+@attrs.frozen
+class Line:
+    """One result as a worksheet declares it; its value makes it a `Row`.
+
+    Attributes
+    ----------
+    key, label, unit, decimals, signed : as of the row.
+    """
+
+    key: str
+    label: str
+    unit: str = ""
+    decimals: int = 1
+    signed: bool = False
+
+    def row(self, value: Value, words: str = "") -> Row:
+        """Return the row with this value, or with words in its place."""
+        return Row(self.key, self.label, value, self.unit, self.decimals, self.signed, words)
+
+
+def rows(lines: Iterable[Line], values: Any) -> tuple[Row, ...]:
+    """Return the rows of lines, with values by key or of a record; None leaves a row out."""
+    if not isinstance(values, Mapping):
+        values = {line.key: getattr(values, line.key) for line in lines}
+    found = ((line, values.get(line.key)) for line in lines)
+    return tuple(line.row(value) for line, value in found if value is not None)
 
 
 @attrs.frozen
@@ -67,10 +100,10 @@ class Worksheet:
     work: str
     title: str
     inputs: tuple[Row, ...]
-    equations: tuple[str, ...]
-    results: tuple[Part, ...]
-    remarks: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    equations: Sequence[str]
+    results: Sequence[Part]
+    remarks: Sequence[str] = ()
+    cautions: Sequence[str] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """Return the worksheet as other programs read it; units mirror inputs and results."""
@@ -92,6 +125,24 @@ class Worksheet:
             "remarks": list(self.remarks),
             "cautions": list(self.cautions),
         }
+
+
+@attrs.frozen(kw_only=True)
+class Calculator:
+    """What one word after ``treadgate work`` takes and works out.
+
+    Attributes
+    ----------
+    about : what it is for, as its help says.
+    takes : the quantities it takes, by name.
+    wishes : what else can be typed.
+    asked : reads what is known and returns the work to do; both may refuse.
+    """
+
+    about: str
+    takes: tuple[str, ...]
+    wishes: tuple[Wish, ...] = ()
+    asked: "Callable[[Known], Callable[[], Worksheet]]"
 
 
 def given(
