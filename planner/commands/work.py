@@ -2,7 +2,7 @@
 
 import importlib
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import attrs
 import click
@@ -10,11 +10,8 @@ import click
 from planner.car import car_file as cars
 from planner.commands import kinds, output
 from planner.trade.refusals import Refusal
-from planner.worksheets.inputs import Known, as_typed
+from planner.worksheets.inputs import Calculator, Known, as_typed
 from planner.worksheets.quantities import QUANTITIES, Quantity, Wish, option
-
-if TYPE_CHECKING:
-    from planner.worksheets.worksheet import Calculator
 
 TOPICS = {
     "weights": "percentages, wedge, loads wanted",
@@ -48,7 +45,7 @@ def command() -> None:
     """Pit-wall calculator: give numbers, a car file, or both."""
 
 
-def _command(topic: str, calculator: "Calculator") -> click.Command:
+def _command(topic: str, calculator: Calculator) -> click.Command:
     """Return the command of a worksheet, its options those it declares."""
 
     def work(car_file: Path | None, as_json: bool, **typed: Any) -> None:
@@ -102,11 +99,10 @@ def _car(file: Path) -> cars.Car:
         raise Refusal(refusal.code, refusal.message, where=refusal.where, hint=hint) from None
 
 
-def _show(calculator: "Calculator", known: Known, as_json: bool) -> None:
+def _show(calculator: Calculator, known: Known, as_json: bool) -> None:
     """Work the sheet out and print it."""
-    work = calculator.asked(known)
     try:
-        sheet = work()
+        sheet = calculator.work(known)
     except Refusal as refusal:
         raise as_typed(refusal) from None
     sheet = attrs.evolve(sheet, remarks=(*sheet.remarks, *known.remarks))

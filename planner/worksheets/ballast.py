@@ -1,19 +1,17 @@
 """Moved ballast: loads, percentages, height of the centre of gravity, load transfer per g."""
 
-from collections.abc import Callable, Mapping
-from functools import partial
+from collections.abc import Mapping
 
 from planner.chassis import ballast
 from planner.chassis.ballast import BallastMove
-from planner.chassis.jacking import Suspension
 from planner.chassis.weights import weigh
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import Corner, per_corner
 from planner.trade.refusals import Refusal
-from planner.worksheets.inputs import Known
-from planner.worksheets.jack import SPRINGS, suspension_of
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.stand import SPRINGS, suspension_of
 from planner.worksheets.weights import PERCENTAGES
-from planner.worksheets.worksheet import Calculator, Line, Part, Worksheet, rows
+from planner.worksheets.worksheet import Line, Part, Worksheet, rows
 
 _MOMENTS = (
     "Moments: the rear gains pounds * rearward / wheelbase, the left side pounds * leftward / "
@@ -41,14 +39,20 @@ _HEIGHT = (
 _PER_G = (
     Line("transfer_before", "Before", "lb/g"),
     Line("transfer_after", "After", "lb/g"),
-    Line("transfer_change", "Change", "lb/g", signed=True),
+    Line(
+        "transfer_change",
+        "Change",
+        "lb/g",
+        signed=True,
+        of=lambda moved: moved.transfer_after - moved.transfer_before,
+    ),
 )
 _WAYS = ("rearward", "leftward", "up")
 _SIZES = ("wheelbase", "track_front", "track_rear", "cg_height")
 
 
-def _asked(known: Known) -> Callable[[], Worksheet]:
-    known.needed("move")
+def _work(known: Known) -> Worksheet:
+    pounds = known.needed("move")
     if not known.typed(*_WAYS):
         raise Refusal(
             "missing",
@@ -56,79 +60,61 @@ def _asked(known: Known) -> Callable[[], Worksheet]:
             where="--rearward, --leftward or --up",
             hint="--move 50 --rearward 40",
         )
-    rearward, leftward, _ = (known.taken(name, 0.0) for name in _WAYS)
+    rearward, leftward, up = (known.taken(name, 0.0) for name in _WAYS)
     scales = known.needed_corners("scales")
-    if rearward:
-        known.needed("wheelbase")
+    wheelbase = known.needed("wheelbase") if rearward else known.number("wheelbase")
     if leftward:
         known.needed("track_front")
         known.needed("track_rear")
-    known.tracks()
-    suspension = suspension_of(known)
-    known.number("wheelbase")
-    known.number("cg_height")
-    return partial(_work, known, scales, suspension)
-
-
-def _work(known: Known, scales: Mapping[Corner, float], suspension: Suspension | None) -> Worksheet:
-    """Work out what moving ballast does."""
-    pounds, rearward, leftward, up = (known.value(name) or 0.0 for name in ("move", *_WAYS))
+    front, rear = known.tracks()
+    suspension, height = suspension_of(known), known.number("cg_height")
     moved = ballast.move_ballast(
         scales,
         pounds,
         rearward=rearward,
         leftward=leftward,
         upward=up,
-        wheelbase=known.value("wheelbase"),
-        track_front=known.value("track_front"),
-        track_rear=known.value("track_rear"),
+        wheelbase=wheelbase,
+        track_front=front,
+        track_rear=rear,
         suspension=suspension,
-        cg_height=known.value("cg_height"),
+        cg_height=height,
     )
-    per_g = _transfer(moved)
+    per_g = moved.transfer_after is not None
     return Worksheet(
         work="ballast",
         title=f"Ballast: {pounds:g} lb moved",
         inputs=known.rows("move", *_WAYS, "scales", *_SIZES, *SPRINGS),
         equations=(_MOMENTS, _DIAGONALS, _TRANSFER) if per_g else (_MOMENTS, _DIAGONALS),
-        results=(*_results(known, scales, pounds * up, moved), *per_g),
-        remarks=_remarks(suspension is not None, bool(per_g)),
+        results=_results(scales, moved, pounds * up, height),
+        remarks=_remarks(suspension is not None, per_g),
         cautions=(CAUTIONS["ballast"], CAUTIONS["stands"]),
     )
 
 
 def _results(
-    known: Known, scales: Mapping[Corner, float], lifted: float, moved: BallastMove
-) -> tuple[Part, ...]:
+    scales: Mapping[Corner, float], moved: BallastMove, lifted: float, height: float | None
+) -> list[Part]:
     before = weigh(scales)
     loads = {
         "loads": moved.loads,
         "change": per_corner(lambda corner: moved.loads[corner] - scales[corner]),
         "ride_height": moved.ride_height,
     }
-    height = {
+    heights = {
         "cg_height_change": lifted / before.total,
-        "cg_height_before": known.value("cg_height"),
+        "cg_height_before": height,
         "cg_height": moved.cg_height,
     }
-    return (
+    parts = [
         Part("Loads", rows(_LOADS, loads)),
         Part("Before", rows(PERCENTAGES, before), "before"),
         Part("After", rows(PERCENTAGES, moved.split), "after"),
-        Part("Height of the centre of gravity", rows(_HEIGHT, height)),
-    )
-
-
-def _transfer(moved: BallastMove) -> tuple[Part, ...]:
-    before, after = moved.transfer_before, moved.transfer_after
-    if before is None or after is None:
-        return ()
-    found = {
-        "transfer_before": before,
-        "transfer_after": after,
-        "transfer_change": after - before,
-    }
-    return (Part("Load transfer, inside to outside, per g", rows(_PER_G, found)),)
+        Part("Height of the centre of gravity", rows(_HEIGHT, heights)),
+    ]
+    if moved.transfer_after is not None:
+        parts.append(Part("Load transfer, inside to outside, per g", rows(_PER_G, moved)))
+    return parts
 
 
 def _remarks(sprung: bool, transfer: bool) -> list[str]:
@@ -149,5 +135,5 @@ def _remarks(sprung: bool, transfer: bool) -> list[str]:
 CALCULATOR = Calculator(
     about="Say what moving ballast does to loads, percentages and load transfer.",
     takes=("move", *_WAYS, "scales", *SPRINGS, *_SIZES),
-    asked=_asked,
+    work=_work,
 )

@@ -1,7 +1,9 @@
 """What is typed after ``treadgate work``, and the car file behind it, as plain inputs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, cast
+
+import attrs
 
 from planner.car.car_file import Car
 from planner.car.doubts import doubts
@@ -9,8 +11,8 @@ from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
 from planner.words.car import doubt
 from planner.worksheets import reading
-from planner.worksheets.quantities import ALL, QUANTITIES, option
-from planner.worksheets.worksheet import Row, Value
+from planner.worksheets.quantities import ALL, QUANTITIES, Wish, option
+from planner.worksheets.worksheet import Row, Value, Worksheet
 
 # What the formulas call an input, where it is not the name here.
 _CALLED = {
@@ -104,10 +106,6 @@ class Known:
                 rows.append(Row(name, quantity.label, value, quantity.unit, None))
         return tuple(rows)
 
-    def value(self, name: str) -> float | None:
-        """Return a number asked for before; None when it is not known."""
-        return cast(float | None, self.values.get(name))
-
     def put(self, name: str, value: Value, source: str) -> None:
         """Keep an input, and where it comes from."""
         self.values[name], self.sources[name] = value, source
@@ -129,7 +127,7 @@ class Known:
         stands = self._in_file(key or quantity.key)
         if stands is None:
             return None
-        value = reading.possible(float(stands), quantity, key or quantity.key)
+        value = reading.possible(float(stands), quantity, f"--car {key or quantity.key}")
         self.put(name, value, "car file")
         return value
 
@@ -167,7 +165,7 @@ class Known:
             )
         stands = {} if ALL in typed else dict(self._in_file(quantity.key) or {})
         for place, value in stands.items():
-            reading.possible(value, quantity, f"{quantity.key.strip('[]')}.{place}")
+            reading.possible(value, quantity, f"--car {quantity.key.strip('[]')}.{place}")
         known = {**stands, **typed}
         found = {place: known[place] for place in quantity.places if place in known}
         if found:
@@ -241,8 +239,8 @@ class Known:
         return None, None
 
     def track_ratio(self) -> float:
-        """Return front over rear track, as asked for before; 1 where they are not known."""
-        front, rear = self.value("track_front"), self.value("track_rear")
+        """Return front over rear track; 1 where they are not known."""
+        front, rear = self.tracks()
         return front / rear if front and rear else 1.0
 
     def turns(self) -> str | None:
@@ -261,3 +259,21 @@ class Known:
                 return None
             found = found.get(part) if isinstance(found, Mapping) else getattr(found, part)
         return found
+
+
+@attrs.frozen(kw_only=True)
+class Calculator:
+    """What one word after ``treadgate work`` takes and works out.
+
+    Attributes
+    ----------
+    about : what it is for, as its help says.
+    takes : the quantities it takes, by name.
+    wishes : what else can be typed.
+    work : makes the worksheet of what is known.
+    """
+
+    about: str
+    takes: tuple[str, ...]
+    wishes: tuple[Wish, ...] = ()
+    work: Callable[[Known], Worksheet]

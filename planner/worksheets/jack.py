@@ -1,29 +1,23 @@
 """Weight jacks: what turns do to loads, cross and ride heights, and turns for what is wanted."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import partial
+from collections.abc import Callable, Sequence
 from typing import cast
 
 import attrs
 
 from planner.chassis import jacking, springs
-from planner.chassis.jacking import JackPlan, JackResponse, Suspension
+from planner.chassis.jacking import JackPlan, JackResponse
 from planner.chassis.loads import usual_unsprung
 from planner.chassis.weights import check_on_ground, weigh
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
 from planner.worksheets import reading
-from planner.worksheets.inputs import Known
-from planner.worksheets.quantities import ENDS, QUANTITIES, TURNS, Wish, option
-from planner.worksheets.worksheet import Calculator, Line, Part, Row, Worksheet, rows
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.quantities import QUANTITIES, TURNS, Wish, option
+from planner.worksheets.stand import SPRINGS, TRACKS, Stand, suspension_of
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
 
-_SETTLE = (
-    "Rigid chassis on four springs: each wheel rate = spring rate * motion ratio², in series with "
-    "its tire, bars across each axle; heave, pitch and roll balance force and moments. Wheel "
-    "rate: Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory); statics "
-    "derived."
-)
 _PLAN = (
     "Turns for a cross: those that meet it and disturb the four ride heights least (least "
     "squares), then rounded to the step that leaves the least cross over."
@@ -32,19 +26,16 @@ _SPRING = (
     "Changed spring: N (1 / old rate - 1 / new rate) + change of free length acts as perch "
     "travel, N being the load in the spring, (scale - unsprung) / motion ratio."
 )
-JACK_TRAVEL = 4.0  # in, either way; from memory
-
-_SIGN = "Turns: + is screwed in, which raises that corner."
 _LINEAR = "The response is linear: turns = change wanted / change per turn at that corner."
 
 _LOADS = Line("loads", "Loads", "lb")
 _LIFT = Line("ride_height", "Ride height, change", "in", 3, signed=True)
 _EXACT = Line("exact_turns", "Exact", "turns", 3, signed=True)
 _NOW = (
-    Line("cross_before", "Cross, RF + LR", "percent", 2),
-    Line("wedge_before", "Wedge, LR - RR", "lb", signed=True),
+    Line("cross_before", "Cross, RF + LR", "percent", 2, of="cross"),
+    Line("wedge_before", "Wedge, LR - RR", "lb", signed=True, of="wedge"),
 )
-_CHANGE = (Line("load_change", "Load, change", "lb", signed=True), _LIFT)
+_CHANGE = (Line("load_change", "Load, change", "lb", signed=True, of="load"), _LIFT)
 _SPLITS = (
     Line("cross_before", "Cross before", "percent", 2),
     Line("cross_after", "Cross after", "percent", 2),
@@ -63,7 +54,7 @@ _FOR_CROSS = (
     _LOADS,
     _LIFT,
     Line("cross", "Cross reached", "percent", 2),
-    Line("remains", "Cross left over", "percent", 2, signed=True),
+    Line("remains", "Cross left over", "percent", 2, signed=True, of="residual"),
 )
 _NEW_SPRING = (
     Line("cross_before", "Cross, old spring", "percent", 2),
@@ -73,97 +64,21 @@ _NEW_SPRING = (
     Line("perch", "Acts as perch travel", "in", 3, signed=True),
 )
 _RESTORED = (
-    Line("turns", "Turns of the jack", "turns", 3, signed=True),
-    _EXACT,
-    Line("cross_restored", "Cross after the turns", "percent", 2),
-    Line("remains", "Cross left over", "percent", 2, signed=True),
+    Line("turns", "Turns of the jack", "turns", 3, signed=True, of="hand_turns"),
+    Line("exact_turns", "Exact", "turns", 3, signed=True, of="turns"),
+    Line("cross_restored", "Cross after the turns", "percent", 2, of="hand_cross"),
+    Line(
+        "remains",
+        "Cross left over",
+        "percent",
+        2,
+        signed=True,
+        of=lambda done: done.cross_before - done.hand_cross,
+    ),
 )
 
-SPRINGS = ("spring", "motion_ratio", "tire_rate", "bar")
-_TRACKS = ("track_front", "track_rear")
 
-
-def suspension_of(known: Known) -> Suspension | None:
-    """Return springs, motion ratios, tires and bars; None when the springs are not known."""
-    spring = known.corners("spring")
-    if spring is None:
-        return None
-    bar = known.taken_places("bar", ENDS, 0.0)
-    ratios = known.taken_places("motion_ratio", CORNERS, 1.0)
-    return Suspension(
-        spring,
-        cast(dict[Corner, float], ratios),
-        tire_rates=known.corners("tire_rate"),
-        bar_front=bar["front"],
-        bar_rear=bar["rear"],
-    )
-
-
-@attrs.frozen(kw_only=True)
-class _Stand:
-    """How the car stands.
-
-    Attributes
-    ----------
-    known : the inputs.
-    suspension : springs, motion ratios, tires and bars.
-    scales : scale reading per corner [lb]; empty where not known.
-    pitch : travel of a jack along the spring [in/turn].
-    step : smallest turn a hand makes [turns].
-    """
-
-    known: Known
-    suspension: Suspension
-    scales: Mapping[Corner, float]
-    pitch: float
-    step: float
-
-    def response(self, travel: Mapping[Corner, float]) -> JackResponse:
-        """Return what perch travel does [in]."""
-        ratio = self.known.track_ratio()
-        return jacking.jack_response(self.suspension, travel, track_ratio=ratio)
-
-    def sheet(
-        self,
-        title: str,
-        asked: tuple[Row, ...],
-        equations: Sequence[str],
-        results: Sequence[Part],
-        remarks: Sequence[str] = (),
-    ) -> Worksheet:
-        """Return the worksheet, with what every one of these shows."""
-        inputs = self.known.rows("scales", *SPRINGS, *_TRACKS, "pitch", "step")
-        return Worksheet(
-            work="jack",
-            title=title,
-            inputs=asked + inputs,
-            equations=(_SETTLE, *equations),
-            results=results,
-            remarks=(_SIGN, *remarks, *self._without()),
-            cautions=(CAUTIONS["stands"],),
-        )
-
-    def _without(self) -> tuple[str, ...]:
-        """Say what is left out for want of numbers."""
-        said = []
-        if self.suspension.tire_rates is None:
-            said.append("Tires are taken as rigid (--tire-rate, tires.rate).")
-        if self.known.value("track_front") is None:
-            said.append("Tracks are taken as equal (--track-front, --track-rear).")
-        return tuple(said)
-
-    def far(self, turns: Iterable[float]) -> tuple[str, ...]:
-        """Say when turns go beyond what a jack has."""
-        travel = max(abs(turn) for turn in turns) * self.pitch
-        if travel <= JACK_TRAVEL:
-            return ()
-        return (
-            f"That is {travel:.1f} in of jack travel, more than most have (from memory): move the "
-            "spring seat, or change the spring or its length.",
-        )
-
-
-def _asked(known: Known) -> Callable[[], Worksheet]:
+def _work(known: Known) -> Worksheet:
     wish = _wish(known)
     if wish != "spring_change":
         known.only_with("--spring-change", "free_length", "unsprung")
@@ -174,13 +89,13 @@ def _asked(known: Known) -> Callable[[], Worksheet]:
     assert suspension is not None
     with_scales = wish in ("cross", "spring_change")
     scales = known.needed_corners("scales") if with_scales else known.corners("scales")
-    known.tracks()
-    stand = _Stand(
+    stand = Stand(
         known=known,
         suspension=suspension,
         scales=scales or {},
         pitch=known.taken("pitch", jacking.JACK_PITCH),
         step=known.taken("step", jacking.HAND_STEP),
+        track_ratio=known.track_ratio(),
     )
     return _WISHES[wish](stand)
 
@@ -216,7 +131,7 @@ def _one_corner(known: Known, name: str) -> tuple[Corner, float]:
 # --- turns made by hand --------------------------------------------------------------------------
 
 
-def _by_hand_asked(stand: _Stand) -> Callable[[], Worksheet]:
+def _by_hand(stand: Stand) -> Worksheet:
     stand.known.drop("step")
     turns, perch = stand.known.places("turn"), stand.known.places("perch")
     travel = {
@@ -224,18 +139,14 @@ def _by_hand_asked(stand: _Stand) -> Callable[[], Worksheet]:
         for corner in CORNERS
         if corner in turns or corner in perch
     }
-    return partial(_by_hand, stand, travel, "turn" if turns else "perch")
-
-
-def _by_hand(stand: _Stand, travel: Mapping[Corner, float], where: str) -> Worksheet:
-    after = _after(stand, stand.response(travel), where)
+    after = _after(stand, stand.response(travel), "turn" if turns else "perch")
     asked = stand.known.rows("turn", "perch")
     return stand.sheet("Jack: what these turns do", asked, (), (after,))
 
 
-def _after(stand: _Stand, done: JackResponse, where: str) -> Part:
+def _after(stand: Stand, done: JackResponse, where: str) -> Part:
     title = "After the turns"
-    change = rows(_CHANGE, {"load_change": done.load, "ride_height": done.ride_height})
+    change = rows(_CHANGE, done)
     scales = stand.scales
     if not scales:
         loads = Line("loads", "Loads and cross").row(None, "give --scales or [scales] to see them")
@@ -254,12 +165,9 @@ def _after(stand: _Stand, done: JackResponse, where: str) -> Part:
 # --- a ride height -------------------------------------------------------------------------------
 
 
-def _for_height_asked(stand: _Stand) -> Callable[[], Worksheet]:
-    return partial(_for_height, stand, *_one_corner(stand.known, "ride_height"))
-
-
-def _for_height(stand: _Stand, corner: Corner, wanted: float) -> Worksheet:
+def _for_height(stand: Stand) -> Worksheet:
     """Work out the turns of one jack that change the ride height at its own corner."""
+    corner, wanted = _one_corner(stand.known, "ride_height")
     lift = stand.response({corner: 1.0}).ride_height[corner]
     if lift < 1e-6:
         raise Refusal(
@@ -292,49 +200,43 @@ def _for_height(stand: _Stand, corner: Corner, wanted: float) -> Worksheet:
 # --- a cross -------------------------------------------------------------------------------------
 
 
-def _for_cross_asked(stand: _Stand) -> Callable[[], Worksheet]:
-    known = stand.known
+def _for_cross(stand: Stand) -> Worksheet:
+    """Work out the turns that give a cross, by each way there is."""
+    known, now = stand.known, weigh(stand.scales)
     cross = known.needed("cross")
-    one: Corner = "RR" if known.turns() == "right" else "LR"
     jacks = reading.corners_listed(known.wish("at"), "--at")
-    ways: list[tuple[str, str, tuple[Corner, ...]]] = [
-        ("one_jack", f"With {one} alone", (one,)),
-        ("all_four", "With all four, ride heights kept", CORNERS),
-    ]
-    if jacks:
-        ways = [("at", f"With {', '.join(jacks)}", jacks)]
-    return partial(_for_cross, stand, cross, ways)
-
-
-def _for_cross(
-    stand: _Stand, cross: float, ways: Sequence[tuple[str, str, tuple[Corner, ...]]]
-) -> Worksheet:
-    """Work out the turns that give a cross, by each way: key, title and jacks."""
-    now = weigh(stand.scales)
-    before = {"cross_before": now.cross, "wedge_before": now.wedge}
-    parts = [Part("Now", rows(_NOW, before))]
+    parts = [Part("Now", rows(_NOW, now))]
     most: list[float] = []
-    for key, title, jacks in ways:
-        plan = _plan(stand, cross, jacks)
-        parts.append(Part(title, _plan_rows(plan, jacks), key))
+    for key, title, used in _ways(known, jacks):
+        plan = _plan(stand, cross, used)
+        parts.append(Part(title, _plan_rows(plan, used), key))
         most += plan.turns.values()
-    at = (Row("at", "Jacks", ways[0][2]),) if len(ways) == 1 else ()
+    at = (Row("at", "Jacks", jacks),) if jacks else ()
+    settle = "Settle the car (roll it, bounce it) and weigh it again after the turns."
     sheet = stand.sheet(
         f"Jack: turns for {cross:g} % cross",
-        (*stand.known.rows("cross"), *at),
+        (*known.rows("cross"), *at),
         (_PLAN,),
         parts,
-        (
-            "Settle the car (roll it, bounce it) and weigh it again after the turns.",
-            *stand.far(most),
-        ),
+        (settle, *stand.far(most)),
     )
     if cross >= now.cross:
         return sheet
     return attrs.evolve(sheet, cautions=(*sheet.cautions, CAUTIONS["loosening"]))
 
 
-def _plan(stand: _Stand, cross: float, jacks: Sequence[Corner]) -> JackPlan:
+def _ways(known: Known, jacks: tuple[Corner, ...]) -> list[tuple[str, str, tuple[Corner, ...]]]:
+    """Return key, title and jacks of each way to reach a cross."""
+    one: Corner = "RR" if known.turns() == "right" else "LR"
+    if jacks:
+        return [("at", f"With {', '.join(jacks)}", jacks)]
+    return [
+        ("one_jack", f"With {one} alone", (one,)),
+        ("all_four", "With all four, ride heights kept", CORNERS),
+    ]
+
+
+def _plan(stand: Stand, cross: float, jacks: Sequence[Corner]) -> JackPlan:
     return jacking.turns_for_cross(
         stand.scales,
         cross,
@@ -342,39 +244,25 @@ def _plan(stand: _Stand, cross: float, jacks: Sequence[Corner]) -> JackPlan:
         jacks,
         pitch=stand.pitch,
         step=stand.step,
-        track_ratio=stand.known.track_ratio(),
+        track_ratio=stand.track_ratio,
     )
 
 
 def _plan_rows(plan: JackPlan, jacks: Sequence[Corner]) -> tuple[Row, ...]:
     used = [corner for corner in CORNERS if corner in jacks]
-    found = {
-        "turns": {corner: plan.turns[corner] for corner in used},
-        "exact_turns": {corner: plan.exact_turns[corner] for corner in used},
-        "loads": plan.loads,
-        "ride_height": plan.ride_height,
-        "cross": plan.cross,
-        "remains": plan.residual,
-    }
-    return rows(_FOR_CROSS, found)
+    turns, exact = ({c: all_[c] for c in used} for all_ in (plan.turns, plan.exact_turns))
+    return rows(_FOR_CROSS, attrs.evolve(plan, turns=turns, exact_turns=exact))
 
 
 # --- another spring ------------------------------------------------------------------------------
 
 
-def _for_spring_asked(stand: _Stand) -> Callable[[], Worksheet]:
-    known = stand.known
-    corner, rate = _one_corner(known, "spring_change")
-    known.taken("free_length", 0.0)
-    usual = usual_unsprung(sum(stand.scales.values()), corner)
-    known.taken("unsprung", round(usual, 1))
-    return partial(_for_spring, stand, corner, rate)
-
-
-def _for_spring(stand: _Stand, corner: Corner, rate: float) -> Worksheet:
+def _for_spring(stand: Stand) -> Worksheet:
     """Work out what another spring does to the cross, and the turns that restore it."""
-    unsprung = stand.known.value("unsprung") or 0.0
-    longer = stand.known.value("free_length") or 0.0
+    corner, rate = _one_corner(stand.known, "spring_change")
+    longer = stand.known.taken("free_length", 0.0)
+    usual = usual_unsprung(sum(stand.scales.values()), corner)
+    unsprung = stand.known.taken("unsprung", round(usual, 1))
     done = springs.spring_change(
         stand.scales,
         stand.suspension,
@@ -384,21 +272,15 @@ def _for_spring(stand: _Stand, corner: Corner, rate: float) -> Worksheet:
         free_length_change=longer,
         pitch=stand.pitch,
         step=stand.step,
-        track_ratio=stand.known.track_ratio(),
+        track_ratio=stand.track_ratio,
     )
-    restored = {
-        "turns": done.hand_turns,
-        "exact_turns": done.turns,
-        "cross_restored": done.hand_cross,
-        "remains": done.cross_before - done.hand_cross,
-    }
     return stand.sheet(
         f"Jack: {corner} spring from {stand.suspension.spring_rates[corner]:g} to {rate:g} lb/in",
         stand.known.rows("spring_change", "free_length", "unsprung"),
         (_SPRING,),
         (
             Part("With the jack left alone", rows(_NEW_SPRING, done)),
-            Part(f"To restore the cross, the {corner} jack", rows(_RESTORED, restored)),
+            Part(f"To restore the cross, the {corner} jack", rows(_RESTORED, done)),
         ),
         (*_spring_remarks(unsprung, longer), *stand.far([done.hand_turns])),
     )
@@ -416,12 +298,12 @@ def _spring_remarks(unsprung: float, longer: float) -> list[str]:
     return said
 
 
-_WISHES: dict[str, Callable[[_Stand], Callable[[], Worksheet]]] = {
-    "turn": _by_hand_asked,
-    "perch": _by_hand_asked,
-    "ride_height": _for_height_asked,
-    "cross": _for_cross_asked,
-    "spring_change": _for_spring_asked,
+_WISHES: dict[str, Callable[[Stand], Worksheet]] = {
+    "turn": _by_hand,
+    "perch": _by_hand,
+    "ride_height": _for_height,
+    "cross": _for_cross,
+    "spring_change": _for_spring,
 }
 
 CALCULATOR = Calculator(
@@ -433,10 +315,10 @@ CALCULATOR = Calculator(
         "unsprung",
         "scales",
         *SPRINGS,
-        *_TRACKS,
+        *TRACKS,
         "pitch",
         "step",
     ),
     wishes=(Wish("at", "jacks to turn for --cross", shape="CORNER"), TURNS),
-    asked=_asked,
+    work=_work,
 )

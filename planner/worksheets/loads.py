@@ -1,8 +1,6 @@
 """Tire loads in the middle of a turn, and which end runs out of grip first."""
 
-from collections.abc import Callable, Mapping
-from functools import partial
-from typing import cast
+from collections.abc import Mapping
 
 from planner.car.car_file import starting_settings
 from planner.chassis import grip
@@ -11,9 +9,11 @@ from planner.chassis.grip import Balance
 from planner.chassis.loads import Direction, LoadTransfer, Turn, TurnCar, TurnLoads
 from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
-from planner.worksheets.inputs import Known
+from planner.worksheets.inputs import Calculator, Known
 from planner.worksheets.quantities import ENDS, TURNS
-from planner.worksheets.worksheet import Calculator, Line, Part, Row, Worksheet, rows
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
+
+Corners = Mapping[Corner, float]
 
 _EVEN = 0.005  # an index that shows as 0.00
 
@@ -78,25 +78,22 @@ _CAR = (
 )
 
 
-def _asked(known: Known) -> Callable[[], Worksheet]:
-    known.needed_corners("scales")
-    known.needed_corners("spring")
-    known.taken_places("motion_ratio", CORNERS, 1.0)
-    known.taken_places("bar", ENDS, 0.0)
-    known.needed("radius")
-    known.needed("speed")
-    known.taken("banking", 0.0)
-    direction = _direction(known)
-    stagger = _stagger(known, direction)
-    for name in _SIZES:
-        known.needed(name)
-    for name, usual in _HEIGHTS.items():
-        known.taken(name, usual)
-    guessed = [name for name in _UNSPRUNG if known.number(name) is None]
-    known.corners("tire_rate")
-    if guessed or any(known.sources[name] == "taken" for name in _HEIGHTS):
-        known.remarks.append("Heights and unsprung weights taken as not given are from memory.")
-    return partial(_work, known, direction, stagger)
+def _work(known: Known) -> Worksheet:
+    scales, spring = known.needed_corners("scales"), known.needed_corners("spring")
+    radius, speed = known.needed("radius"), known.needed("speed")
+    banking, direction = known.taken("banking", 0.0), _direction(known)
+    car = _car(known, scales, spring, _stagger(known, direction))
+    turn = Turn(radius_ft=radius, banking_deg=banking, speed_mph=speed, direction=direction)
+    state = physics.turn_loads(car, turn)
+    found = grip.balance(car, turn) if state.force.lateral_g > 0 else None
+    return Worksheet(
+        work="loads",
+        title=f"Loads: a {direction} turn at {speed:g} mph",
+        inputs=(*known.rows(*_TURN), Row("turns", "Direction", direction), *known.rows(*_CAR)),
+        equations=(_FORCE, _TRANSFER, _GRIP) if found else (_FORCE, _TRANSFER),
+        results=(*_loads(car, state), *((_balance(found),) if found else ())),
+        remarks=_remarks(car, speed, state, found),
+    )
 
 
 def _direction(known: Known) -> Direction:
@@ -135,46 +132,30 @@ def _stagger(known: Known, direction: Direction) -> float | None:
     return stagger
 
 
-def _turn_car(known: Known, stagger: float | None) -> TurnCar:
-    values = cast(dict[str, Mapping[str, float]], known.values)
-    spring, ratio = values["spring"], values["motion_ratio"]
-    rates = {corner: spring[corner] * ratio[corner] ** 2 for corner in CORNERS}
-    around = values.get("circumference", {})
-    rear = (
-        {"rear_circumference": (around["LR"] + around["RR"]) / 2}
-        if {"LR", "RR"} <= set(around)
-        else {}
-    )
-    numbers = {name: known.value(name) for name in (*_SIZES, *_HEIGHTS, *_UNSPRUNG)}
-    return TurnCar(
-        scales=cast(Mapping[Corner, float], values["scales"]),
-        wheel_rate=rates,
-        bar_front=values["bar"]["front"],
-        bar_rear=values["bar"]["rear"],
-        tire_rate=cast(Mapping[Corner, float] | None, values.get("tire_rate")),
+def _car(known: Known, scales: Corners, spring: Corners, stagger: float | None) -> TurnCar:
+    ratio = known.taken_places("motion_ratio", CORNERS, 1.0)
+    bar = known.taken_places("bar", ENDS, 0.0)
+    around = known.places("circumference")
+    numbers: dict[str, float] = {name: known.needed(name) for name in _SIZES}
+    numbers |= {name: known.taken(name, usual) for name, usual in _HEIGHTS.items()}
+    if {"LR", "RR"} <= set(around):
+        numbers["rear_circumference"] = (around["LR"] + around["RR"]) / 2
+    car = TurnCar(
+        scales=scales,
+        wheel_rate={corner: spring[corner] * ratio[corner] ** 2 for corner in CORNERS},
+        bar_front=bar["front"],
+        bar_rear=bar["rear"],
+        tire_rate=known.corners("tire_rate"),
         stagger=stagger,
-        **rear,
-        **numbers,  # type: ignore[arg-type]
+        unsprung_front=known.number("unsprung_front"),
+        unsprung_rear=known.number("unsprung_rear"),
+        **numbers,
     )
-
-
-def _work(known: Known, direction: Direction, stagger: float | None) -> Worksheet:
-    """Work out the four tire loads in a turn."""
-    car = _turn_car(known, stagger)
-    radius, banking, speed = (known.value(name) or 0.0 for name in _TURN)
-    turn = Turn(radius_ft=radius, banking_deg=banking, speed_mph=speed, direction=direction)
-    state = physics.turn_loads(car, turn)
-    found = grip.balance(car, turn) if state.force.lateral_g > 0 else None
-    for name, light in zip(_UNSPRUNG, car.unsprung, strict=True):
-        known.put(name, light, known.sources.get(name, "taken"))
-    return Worksheet(
-        work="loads",
-        title=f"Loads: a {direction} turn at {speed:g} mph",
-        inputs=(*known.rows(*_TURN), Row("turns", "Direction", direction), *known.rows(*_CAR)),
-        equations=(_FORCE, _TRANSFER, _GRIP) if found else (_FORCE, _TRANSFER),
-        results=(*_loads(car, state), *((_balance(found),) if found else ())),
-        remarks=_remarks(car, speed, state, found),
-    )
+    for name, usual in zip(_UNSPRUNG, car.unsprung, strict=True):
+        known.taken(name, usual)
+    if any(known.sources[name] == "taken" for name in (*_HEIGHTS, *_UNSPRUNG)):
+        known.remarks.append("Heights and unsprung weights taken as not given are from memory.")
+    return car
 
 
 def _loads(car: TurnCar, state: TurnLoads) -> tuple[Part, ...]:
@@ -237,5 +218,5 @@ CALCULATOR = Calculator(
     about="Find the four tire loads in a turn, and whether the car is tight or loose.",
     takes=(*_TURN, *_CAR),
     wishes=(TURNS,),
-    asked=_asked,
+    work=_work,
 )

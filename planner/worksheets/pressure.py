@@ -1,16 +1,15 @@
 """Pressure: hot from cold, today's cold setting for a hot pressure, and a sun-warmed reading."""
 
-from collections.abc import Callable, Mapping, Sequence
-from functools import partial
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from planner.chassis import air, pressure
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
-from planner.worksheets.inputs import Known
+from planner.worksheets.inputs import Calculator, Known
 from planner.worksheets.quantities import ALL, Wish
-from planner.worksheets.worksheet import Calculator, Line, Part, Row, Worksheet, rows
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
 
 Tires = Mapping[str, float]  # by corner, or one under ALL
 
@@ -46,7 +45,7 @@ _RESULTS = (
 )
 
 
-def _asked(known: Known) -> Callable[[], Worksheet]:
+def _work(known: Known) -> Worksheet:
     if known.wish("wet") and known.typed("humidity"):
         raise Refusal(
             "usage",
@@ -54,33 +53,16 @@ def _asked(known: Known) -> Callable[[], Worksheet]:
             where="--humidity",
             hint="leave out --wet or --humidity",
         )
-    known.taken("altitude", 0.0)
-    humidity = known.taken("humidity", 0.0)
-    if 0 < humidity < 1:
-        known.remarks.append(
-            f"--humidity is in percent: {humidity:g} % was taken. For a share write 60, not 0.6."
-        )
     if known.typed("read"):
-        return _read_asked(known)
+        return _read(known)
     known.only_with("--read", "tire_temp", "reference_temp")
-    if known.typed("hot"):
-        known.never_with("--hot", "cold")
-        return partial(_cold, known, known.needed_places("hot"), *_temperatures(known, "hot"))
-    cold = known.places("cold")
-    if not cold:
-        raise Refusal(
-            "missing",
-            "No pressure is given.",
-            where="--cold or settings.pressure, --hot, or --read",
-            hint="--cold 20 --cold-temp 70 --hot-temp 180",
-        )
-    return partial(_hot, known, cold, *_temperatures(known, "cold"))
+    return _cold(known) if known.typed("hot") else _hot(known)
 
 
-def _temperatures(known: Known, pressures: str) -> tuple[float, Tires]:
+def _temperatures(known: Known, pressures: Tires) -> tuple[float, Tires]:
     """Return the temperature cold and those hot, of the same tires as the pressures."""
     cold, hot = known.needed("cold_temp"), known.needed_places("hot_temp")
-    _same_tires("--hot-temp", known.places(pressures), hot)
+    _same_tires("--hot-temp", pressures, hot)
     return cold, hot
 
 
@@ -107,10 +89,15 @@ def _each(*tables: Tires) -> list[dict[str, float]]:
 
 def _air(known: Known) -> dict[str, Any]:
     """Return the air outside and inside the tire, as the formulas take it."""
+    humidity = known.taken("humidity", 0.0)
+    if 0 < humidity < 1:
+        known.remarks.append(
+            f"--humidity is in percent: {humidity:g} % was taken. For a share write 60, not 0.6."
+        )
     return {
-        "altitude_ft": known.value("altitude"),
-        "humidity": (known.value("humidity") or 0.0) / 100,
-        "wet": bool(known.wish("wet")),
+        "altitude_ft": known.taken("altitude", 0.0),
+        "humidity": humidity / 100,
+        "wet": known.typed("wet"),
     }
 
 
@@ -121,8 +108,17 @@ def _gas(known: Known, hot_f: Tires, cold_f: float) -> Tires:
     return {tire: pressure.gas_temperature(tread, cold_f) for tire, tread in hot_f.items()}
 
 
-def _hot(known: Known, cold: Tires, cold_f: float, hot_f: Tires) -> Worksheet:
+def _hot(known: Known) -> Worksheet:
     """Work out the hot pressure of tires set cold."""
+    cold = known.places("cold")
+    if not cold:
+        raise Refusal(
+            "missing",
+            "No pressure is given.",
+            where="--cold or settings.pressure, --hot, or --read",
+            hint="--cold 20 --cold-temp 70 --hot-temp 180",
+        )
+    cold_f, hot_f = _temperatures(known, cold)
     set_to, hot_each = _each(cold, hot_f)
     gas, around = _gas(known, hot_each, cold_f), _air(known)
     found = {
@@ -141,8 +137,11 @@ def _hot(known: Known, cold: Tires, cold_f: float, hot_f: Tires) -> Worksheet:
     return _worksheet(known, "Pressure: hot from cold", inputs, results, said)
 
 
-def _cold(known: Known, wanted: Tires, cold_f: float, hot_f: Tires) -> Worksheet:
+def _cold(known: Known) -> Worksheet:
     """Work out today's cold setting for a hot pressure."""
+    known.never_with("--hot", "cold")
+    wanted = known.needed_places("hot")
+    cold_f, hot_f = _temperatures(known, wanted)
     hot, hot_each = _each(wanted, hot_f)
     gas, around = _gas(known, hot_each, cold_f), _air(known)
     found = {
@@ -155,28 +154,28 @@ def _cold(known: Known, wanted: Tires, cold_f: float, hot_f: Tires) -> Worksheet
     return _worksheet(known, "Pressure: today's cold setting", inputs, results, said)
 
 
-def _read_asked(known: Known) -> Callable[[], Worksheet]:
-    known.never_with("--read", "hot", "hot_temp", "cold_temp", "from_tread")
-    read = known.needed_places("read")
-    tire_f, reference = known.needed_places("tire_temp"), known.needed("reference_temp")
-    _same_tires("--tire-temp", read, tire_f)
+def _setting(known: Known, read: Tires, tire_f: Tires) -> Tires:
+    """Return the cold setting wanted of the tires read, where it is known."""
     setting = known.places("cold")
     if known.typed("cold"):
         _same_tires("--cold", read, setting)
         _same_tires("--cold", tire_f, setting)
-    elif set(read) <= set(setting):
-        setting = {tire: setting[tire] for tire in read}
-        known.put("cold", setting, "car file")
-    else:  # the car file's, and the reading does not say of which tires
-        setting = {}
-        known.drop("cold")
-    return partial(_read, known, read, tire_f, reference, setting)
+        return setting
+    known.drop("cold")
+    if not set(read) <= set(setting):
+        return {}  # the car file's, and the reading does not say of which tires
+    setting = {tire: setting[tire] for tire in read}
+    known.put("cold", setting, "car file")
+    return setting
 
 
-def _read(
-    known: Known, reading: Tires, tire_f: Tires, reference_f: float, setting: Tires
-) -> Worksheet:
+def _read(known: Known) -> Worksheet:
     """Put right a cold setting read with the tire at another temperature, in the sun, say."""
+    known.never_with("--read", "hot", "hot_temp", "cold_temp", "from_tread")
+    reading = known.needed_places("read")
+    tire_f, reference_f = known.needed_places("tire_temp"), known.needed("reference_temp")
+    _same_tires("--tire-temp", reading, tire_f)
+    setting = _setting(known, reading, tire_f)
     read, at, wanted = _each(reading, tire_f, setting)
     around = _air(known)
     found = {
@@ -225,10 +224,10 @@ def _worksheet(
     wet, tread = known.wish("wet"), known.wish("from_tread")
     water = (Row("wet", "Water in the tire", True, words="yes"),) if wet else ()
     equations = [_GAS, _AIR]
-    equations += [_VAPOR] if wet or known.value("humidity") else []
+    equations += [_VAPOR] if wet or known.values["humidity"] else []
     equations += [_TREAD] if tread else []
     values: dict[str, Any] = {key: each.get(ALL, each) for key, each in results.items()}
-    values["atmosphere"] = air.atmospheric_pressure(known.value("altitude") or 0.0)
+    values["atmosphere"] = air.atmospheric_pressure(known.taken("altitude", 0.0))
     if not tread:
         values.pop("gas_temp", None)
     return Worksheet(
@@ -261,5 +260,5 @@ CALCULATOR = Calculator(
         Wish("wet", "water stays in the tire"),
         Wish("from_tread", "--hot-temp is the tread's, not the gas's"),
     ),
-    asked=_asked,
+    work=_work,
 )

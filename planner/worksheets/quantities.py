@@ -93,7 +93,7 @@ _ALL = (
     Quantity(
         "scales", "scales", "lb", 1, 20000, "LF=765,RF=678,LR=772,RR=585", "[scales]", CORNERS
     ),
-    Quantity("total", "total, stated", "lb", 4, 80000, "2800"),
+    Quantity("total", "total stated, as a check", "lb", 4, 80000, "2800"),
     Quantity(
         "spring",
         "spring rates",
@@ -106,7 +106,7 @@ _ALL = (
     ),
     Quantity(
         "motion_ratio",
-        "motion ratios, spring/wheel",
+        "motion ratio, spring/wheel",
         "ratio",
         0.05,
         5,
@@ -148,12 +148,12 @@ _ALL = (
     Quantity("unsprung_rear", "unsprung weight, rear", "lb", 0, 5000, "310"),
     Quantity("pitch", "jack travel per turn", "in/turn", 0.005, 2, "0.0833", "jack.pitch"),
     Quantity("step", "smallest turn of the hand", "turns", 0.01, 10, "0.25"),
-    Quantity("turn", "turns of the jacks, + is in", "turns", -200, 200, "LR=1.5", "", CORNERS),
+    Quantity("turn", "turns of a jack, + is in", "turns", -200, 200, "LR=1.5", "", CORNERS),
     Quantity("perch", "perch travel, + presses", "in", -20, 20, "LR=0.25", "", CORNERS),
-    Quantity("ride_height", "ride height, change", "in", -20, 20, "RF=0.25", "", CORNERS),
+    Quantity("ride_height", "change of ride height", "in", -20, 20, "RF=0.25", "", CORNERS),
     Quantity("spring_change", "rate of the new spring", "lb/in", 1, 20000, "RF=850", "", CORNERS),
     Quantity("free_length", "new spring is longer by", "in", -20, 20, "0.25"),
-    Quantity("unsprung", "unsprung at that corner", "lb", 0, 5000, "90"),
+    Quantity("unsprung", "unsprung weight there", "lb", 0, 5000, "90"),
     Quantity("cross", "cross wanted", "percent", 2, 100, "53"),
     Quantity("front_share", "front share wanted", "percent", 2, 100, "50.9"),
     Quantity("move", "ballast moved", "lb", -20000, 20000, "50"),

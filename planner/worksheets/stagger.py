@@ -1,19 +1,17 @@
 """Stagger: the turn it rolls through freely, the stagger a turn wants, and growth with air."""
 
 import math
-from collections.abc import Callable
-from functools import partial
 
 import attrs
 
 from planner.chassis import stagger
-from planner.chassis.stagger import Place, Reading
+from planner.chassis.stagger import Place
 from planner.trade.cautions import CAUTIONS
 from planner.trade.refusals import Refusal
 from planner.worksheets import reading
-from planner.worksheets.inputs import Known
+from planner.worksheets.inputs import Calculator, Known
 from planner.worksheets.quantities import QUANTITIES, TURNS, Wish
-from planner.worksheets.worksheet import Calculator, Line, Part, Row, Worksheet, rows
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
 
 _STAGGER = (
     "Stagger = outside minus inside circumference. Circle Track, “Racing Tire Technology”, May "
@@ -46,38 +44,12 @@ _GROWN = (
 )
 
 
-def _asked(known: Known) -> Callable[[], Worksheet]:
+def _work(known: Known) -> Worksheet:
     if known.typed("pressure_pair", "at_pressure"):
-        return _growth_asked(known)
-    right = known.turns() == "right"
-    if known.wish("diameter") and not known.typed("outer", "inner"):
-        known.only_with("--outer and --inner", "diameter")
-    corners = {"outer": "LR" if right else "RR", "inner": "RR" if right else "LR"}
-    sizes = {}
-    for name, corner in corners.items():
-        size = known.number(name, f"tires.circumference.{corner}")
-        if size is not None and known.wish("diameter") and known.typed(name):
-            size *= math.pi
-            known.values[name] = size
-        sizes[name] = size
-    known.number("track")
-    radius = known.number("radius")
-    lacking = [name for name, size in sizes.items() if size is None]
-    if lacking and (radius is None or len(lacking) == len(sizes)):
-        key = f"tires.circumference.{corners[lacking[0]]}"
-        raise reading.missing(attrs.evolve(QUANTITIES[lacking[0]], key=key))
-    if known.typed("banking"):
-        known.needed("radius")
-    if lacking or known.typed("radius"):
-        known.needed("track")
-    if radius is not None:
-        known.taken("banking", 0.0)
-    return partial(_turn, known, sizes["outer"], sizes["inner"])
-
-
-def _turn(known: Known, outer: float | None, inner: float | None) -> Worksheet:
-    """Work out stagger, turning radius and the stagger wanted, as far as the numbers go."""
-    track, radius = known.value("track"), known.value("radius")
+        return _growth(known)
+    outer, inner = _sizes(known)
+    track, radius = known.number("track"), known.number("radius")
+    banking = 0.0 if radius is None else known.taken("banking", 0.0)
     equations, parts, remarks = [], [], []
     now = None
     if outer is not None and inner is not None:
@@ -94,7 +66,6 @@ def _turn(known: Known, outer: float | None, inner: float | None) -> Worksheet:
         sizes = [size for size in (outer, inner) if size is not None]
         at: Place = "middle" if now is not None else "inner" if outer is None else "outer"
         size = sum(sizes) / len(sizes)
-        banking = known.value("banking") or 0.0
         wanted = stagger.stagger_for_turn(radius, track, size, banking, at)
         over = None if now is None else now - wanted
         equations.append(_WANTED)
@@ -109,6 +80,30 @@ def _turn(known: Known, outer: float | None, inner: float | None) -> Worksheet:
         remarks=remarks,
         cautions=(CAUTIONS["inflation"],),
     )
+
+
+def _sizes(known: Known) -> tuple[float | None, float | None]:
+    """Return both circumferences, or one where the turn is known; refuse what is not enough."""
+    right = known.turns() == "right"
+    if not known.typed("outer", "inner"):
+        known.only_with("--outer and --inner", "diameter")
+    corners = {"outer": "LR" if right else "RR", "inner": "RR" if right else "LR"}
+    sizes = {}
+    for name, corner in corners.items():
+        size = known.number(name, f"tires.circumference.{corner}")
+        if size is not None and known.wish("diameter") and known.typed(name):
+            size *= math.pi
+            known.put(name, size, "typed")
+        sizes[name] = size
+    lacking = [name for name, size in sizes.items() if size is None]
+    if lacking and (known.number("radius") is None or len(lacking) == len(sizes)):
+        key = f"tires.circumference.{corners[lacking[0]]}"
+        raise reading.missing(attrs.evolve(QUANTITIES[lacking[0]], key=key))
+    if known.typed("banking"):
+        known.needed("radius")
+    if lacking or known.typed("radius"):
+        known.needed("track")
+    return sizes["outer"], sizes["inner"]
 
 
 def _radii(outer: float, inner: float, track: float) -> tuple[Row, ...]:
@@ -128,7 +123,8 @@ def _meaning(over: float) -> str:
     return "Less stagger than the turn wants: the rear axle pushes straight on, toward tight."
 
 
-def _growth_asked(known: Known) -> Callable[[], Worksheet]:
+def _growth(known: Known) -> Worksheet:
+    """Work out the circumference of a tire at a pressure from two readings of it."""
     known.never_with("--pressure-pair", "outer", "inner", "radius")
     pairs = known.wish("pressure_pair")
     if len(pairs) != 2:
@@ -139,11 +135,7 @@ def _growth_asked(known: Known) -> Callable[[], Worksheet]:
             hint="--pressure-pair 18=85.25 --pressure-pair 26=86.0 --at-pressure 22",
         )
     low, high = sorted(reading.pair(text) for text in pairs)
-    return partial(_growth, known, low, high, known.needed("at_pressure"))
-
-
-def _growth(known: Known, low: Reading, high: Reading, psi: float) -> Worksheet:
-    """Work out the circumference of a tire at a pressure from two readings of it."""
+    psi = known.needed("at_pressure")
     found = {
         "circumference": stagger.circumference_at(psi, low, high),
         "per_psi": (high[1] - low[1]) / (high[0] - low[0]),
@@ -153,10 +145,7 @@ def _growth(known: Known, low: Reading, high: Reading, psi: float) -> Worksheet:
     return Worksheet(
         work="stagger",
         title=f"Stagger: circumference at {psi:g} psi",
-        inputs=(
-            Row("pressure_pair", "Readings", read, "in", None),
-            *known.rows("at_pressure"),
-        ),
+        inputs=(Row("pressure_pair", "Readings", read, "in", None), *known.rows("at_pressure")),
         equations=(_GROWTH,),
         results=(Part("Result", rows(_GROWN, found)),),
         remarks=() if low[0] <= psi <= high[0] else (outside,),
@@ -172,5 +161,5 @@ CALCULATOR = Calculator(
         Wish("pressure_pair", "circumference at a pressure; give two", shape="PSI=IN"),
         TURNS,
     ),
-    asked=_asked,
+    work=_work,
 )

@@ -1,15 +1,14 @@
 """Four scales: percentages and wedge, and the loads at a wanted cross or an even front share."""
 
-from collections.abc import Callable, Mapping
-from functools import partial
+from collections.abc import Mapping
 
 from planner.chassis import weights
 from planner.chassis.weights import WeightSplit
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
-from planner.worksheets.inputs import Known
+from planner.worksheets.inputs import Calculator, Known
 from planner.worksheets.quantities import Wish
-from planner.worksheets.worksheet import Calculator, Line, Part, Worksheet, rows
+from planner.worksheets.worksheet import Line, Part, Worksheet, rows
 
 Loads = Mapping[Corner, float]
 
@@ -58,29 +57,21 @@ _WISHED = (
 )
 
 
-def _asked(known: Known) -> Callable[[], Worksheet]:
+def _work(known: Known) -> Worksheet:
     scales = known.needed_corners("scales")
-    known.tracks()
-    for name in ("total", "cross", "front_share"):
-        known.number(name)
-    return partial(_work, known, scales)
-
-
-def _work(known: Known, scales: Loads) -> Worksheet:
-    """Work out what four scales say, and the loads wished for."""
+    ratio = known.track_ratio()
+    total, cross, share = (known.number(name) for name in ("total", "cross", "front_share"))
     split = weights.weigh(scales)
-    total, cross = known.value("total"), known.value("cross")
     parts = [_the_car(scales, split)]
     equations, remarks = [_SPLIT], [] if total is None else [_checked(split.total, total)]
     inputs: tuple[str, ...] = ("scales", "total", "cross", "front_share")
     if cross is not None:
-        wanted = weights.loads_for_cross(scales, cross, track_ratio=known.track_ratio())
+        wanted = weights.loads_for_cross(scales, cross, track_ratio=ratio)
         equations.append(_WARP)
         parts.append(_wished("at_cross", f"At {cross:g} % cross", scales, wanted))
         remarks.append("`work jack` turns a wanted cross into turns of the weight jacks.")
         inputs += ("track_front", "track_rear")
-    if known.wish("even_front") or known.typed("front_share"):
-        share = known.value("front_share")
+    if known.typed("even_front", "front_share"):
         even = weights.loads_for_equal_front_share(scales, share)
         share = split.front if share is None else share
         title = f"With {share:.1f} % on the front of each side"
@@ -156,5 +147,5 @@ CALCULATOR = Calculator(
     about="Turn four scales into percentages and wedge, or find the loads wanted.",
     takes=("scales", "total", "cross", "front_share", "track_front", "track_rear"),
     wishes=(Wish("even_front", "loads with one front share on both sides"),),
-    asked=_asked,
+    work=_work,
 )

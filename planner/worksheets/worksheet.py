@@ -1,14 +1,9 @@
 """The worksheet: what went in, by which equation, what came out, and what to mind."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import attrs
-
-from planner.worksheets.quantities import Wish
-
-if TYPE_CHECKING:
-    from planner.worksheets.inputs import Known
 
 # One number, one a corner (or place, or end), words, or nothing where there is no number to give.
 Value = float | str | Mapping[Any, float] | tuple[str, ...] | None
@@ -45,6 +40,7 @@ class Line:
     Attributes
     ----------
     key, label, unit, decimals, signed : as of the row.
+    of : what gives the value when it is not named as the key: a name, or a function of the record.
     """
 
     key: str
@@ -52,18 +48,25 @@ class Line:
     unit: str = ""
     decimals: int = 1
     signed: bool = False
+    of: str | Callable[[Any], Value] = ""
 
     def row(self, value: Value, words: str = "") -> Row:
         """Return the row with this value, or with words in its place."""
         return Row(self.key, self.label, value, self.unit, self.decimals, self.signed, words)
 
 
-def rows(lines: Iterable[Line], values: Any) -> tuple[Row, ...]:
-    """Return the rows of lines, with values by key or of a record; None leaves a row out."""
-    if not isinstance(values, Mapping):
-        values = {line.key: getattr(values, line.key) for line in lines}
-    found = ((line, values.get(line.key)) for line in lines)
-    return tuple(line.row(value) for line, value in found if value is not None)
+def rows(lines: Iterable[Line], found: Any) -> tuple[Row, ...]:
+    """Return the rows of lines from a record, or from values by key; None leaves a row out."""
+    filled = ((line, _value(line, found)) for line in lines)
+    return tuple(line.row(value) for line, value in filled if value is not None)
+
+
+def _value(line: Line, found: Any) -> Value:
+    if callable(line.of):
+        return line.of(found)
+    name = line.of or line.key
+    value: Value = found.get(name) if isinstance(found, Mapping) else getattr(found, name)
+    return value
 
 
 @attrs.frozen
@@ -125,31 +128,6 @@ class Worksheet:
             "remarks": list(self.remarks),
             "cautions": list(self.cautions),
         }
-
-
-@attrs.frozen(kw_only=True)
-class Calculator:
-    """What one word after ``treadgate work`` takes and works out.
-
-    Attributes
-    ----------
-    about : what it is for, as its help says.
-    takes : the quantities it takes, by name.
-    wishes : what else can be typed.
-    asked : reads what is known and returns the work to do; both may refuse.
-    """
-
-    about: str
-    takes: tuple[str, ...]
-    wishes: tuple[Wish, ...] = ()
-    asked: "Callable[[Known], Callable[[], Worksheet]]"
-
-
-def given(
-    key: str, label: str, value: Value, unit: str = "", decimals: int | None = None
-) -> tuple[Row, ...]:
-    """Return the row of an input, or no row where the input was not given."""
-    return () if value is None else (Row(key, label, value, unit, decimals),)
 
 
 def _values(rows: Iterable[Row]) -> dict[str, Any]:
