@@ -3,13 +3,15 @@
 from collections.abc import Mapping
 
 from planner.chassis import ballast
-from planner.chassis.jacking import Suspension
+from planner.chassis.ballast import BallastMove
 from planner.chassis.weights import weigh
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import Corner, per_corner
-from planner.worksheets.jack import suspension_rows
-from planner.worksheets.weights import percent_rows
-from planner.worksheets.worksheet import Part, Row, Worksheet, given
+from planner.trade.refusals import Refusal
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.stand import SPRINGS, suspension_of
+from planner.worksheets.weights import PERCENTAGES
+from planner.worksheets.worksheet import Line, Part, Worksheet, rows
 
 _MOMENTS = (
     "Moments: the rear gains pounds * rearward / wheelbase, the left side pounds * leftward / "
@@ -24,38 +26,48 @@ _TRANSFER = (
     "mean of both. Milliken and Milliken, ch. 18 (from memory)."
 )
 
+_LOADS = (
+    Line("loads", "After", "lb"),
+    Line("change", "Change", "lb", signed=True),
+    Line("ride_height", "Ride height", "in", 3, signed=True),
+)
+_HEIGHT = (
+    Line("cg_height_change", "Change", "in", 3, signed=True),
+    Line("cg_height_before", "Before", "in", 2),
+    Line("cg_height", "After", "in", 2),
+)
+_PER_G = (
+    Line("transfer_before", "Before", "lb/g"),
+    Line("transfer_after", "After", "lb/g"),
+    Line(
+        "transfer_change",
+        "Change",
+        "lb/g",
+        signed=True,
+        of=lambda moved: moved.transfer_after - moved.transfer_before,
+    ),
+)
+_WAYS = ("rearward", "leftward", "up")
+_SIZES = ("wheelbase", "track_front", "track_rear", "cg_height")
 
-def sheet(
-    scales: Mapping[Corner, float],
-    pounds: float,
-    *,
-    rearward: float = 0.0,
-    leftward: float = 0.0,
-    up: float = 0.0,
-    wheelbase: float | None = None,
-    track_front: float | None = None,
-    track_rear: float | None = None,
-    suspension: Suspension | None = None,
-    cg_height: float | None = None,
-) -> Worksheet:
-    """Work out what moving ballast does.
 
-    Parameters
-    ----------
-    scales : scale reading per corner [lb].
-    pounds : ballast moved [lb].
-    rearward, leftward, up : how far [in]; negative is forward, rightward, down.
-    wheelbase : [in]; needed for a move fore or aft.
-    track_front, track_rear : [in], both or neither; needed for a move sideways.
-    suspension : springs; left out, the corners are taken as equally stiff.
-    cg_height : height of the centre of gravity [in].
-
-    Raises
-    ------
-    Refusal
-        More ballast than car, or a wheel would lift.
-    """
-    before = weigh(scales)
+def _work(known: Known) -> Worksheet:
+    pounds = known.needed("move")
+    if not known.typed(*_WAYS):
+        raise Refusal(
+            "missing",
+            "Where the ballast goes is not given.",
+            where="--rearward, --leftward or --up",
+            hint="--move 50 --rearward 40",
+        )
+    rearward, leftward, up = (known.taken(name, 0.0) for name in _WAYS)
+    scales = known.needed_corners("scales")
+    wheelbase = known.needed("wheelbase") if rearward else known.number("wheelbase")
+    if leftward:
+        known.needed("track_front")
+        known.needed("track_rear")
+    front, rear = known.tracks()
+    suspension, height = suspension_of(known), known.number("cg_height")
     moved = ballast.move_ballast(
         scales,
         pounds,
@@ -63,87 +75,65 @@ def sheet(
         leftward=leftward,
         upward=up,
         wheelbase=wheelbase,
-        track_front=track_front,
-        track_rear=track_rear,
+        track_front=front,
+        track_rear=rear,
         suspension=suspension,
-        cg_height=cg_height,
+        cg_height=height,
     )
-    remarks = []
-    if suspension is None:
-        remarks.append(
-            "Without spring rates (--spring, settings.spring) the corners are taken as equally "
-            "stiff; the axle and side sums do not depend on it, the cross does."
-        )
-    height = [Row("cg_height_change", "Change", pounds * up / before.total, "in", 3, signed=True)]
-    if cg_height is not None:
-        height += [
-            Row("cg_height_before", "Before", cg_height, "in", 2),
-            Row("cg_height", "After", moved.cg_height, "in", 2),
-        ]
-    equations = [_MOMENTS, _DIAGONALS]
-    parts = [
-        Part(
-            "Loads",
-            (
-                Row("loads", "After", moved.loads, "lb"),
-                Row(
-                    "change",
-                    "Change",
-                    per_corner(lambda corner: moved.loads[corner] - scales[corner]),
-                    "lb",
-                    signed=True,
-                ),
-                *(
-                    (Row("ride_height", "Ride height", moved.ride_height, "in", 3, signed=True),)
-                    if moved.ride_height is not None
-                    else ()
-                ),
-            ),
-        ),
-        Part("Before", percent_rows(before), "before"),
-        Part("After", percent_rows(moved.split), "after"),
-        Part("Height of the centre of gravity", tuple(height)),
-    ]
-    if moved.transfer_before is not None and moved.transfer_after is not None:
-        equations.append(_TRANSFER)
-        parts.append(
-            Part(
-                "Load transfer, inside to outside, per g",
-                (
-                    Row("transfer_before", "Before", moved.transfer_before, "lb/g"),
-                    Row("transfer_after", "After", moved.transfer_after, "lb/g"),
-                    Row(
-                        "transfer_change",
-                        "Change",
-                        moved.transfer_after - moved.transfer_before,
-                        "lb/g",
-                        signed=True,
-                    ),
-                ),
-            )
-        )
-    else:
-        remarks.append(
-            "For the load transfer per g give --cg-height, --track-front and --track-rear, or "
-            "these keys under [dimensions] in the car file."
-        )
+    per_g = moved.transfer_after is not None
     return Worksheet(
         work="ballast",
         title=f"Ballast: {pounds:g} lb moved",
-        inputs=(
-            *given("move", "Ballast", pounds, "lb"),
-            *given("rearward", "Rearward", rearward, "in"),
-            *given("leftward", "Leftward", leftward, "in"),
-            *given("up", "Up", up, "in"),
-            *given("scales", "Scales", scales, "lb"),
-            *given("wheelbase", "Wheelbase", wheelbase, "in"),
-            *given("track_front", "Front track", track_front, "in"),
-            *given("track_rear", "Rear track", track_rear, "in"),
-            *given("cg_height", "Centre of gravity, height", cg_height, "in"),
-            *(() if suspension is None else suspension_rows(suspension)),
-        ),
-        equations=tuple(equations),
-        results=tuple(parts),
-        remarks=tuple(remarks),
+        inputs=known.rows("move", *_WAYS, "scales", *_SIZES, *SPRINGS),
+        equations=(_MOMENTS, _DIAGONALS, _TRANSFER) if per_g else (_MOMENTS, _DIAGONALS),
+        results=_results(scales, moved, pounds * up, height),
+        remarks=_remarks(suspension is not None, per_g),
         cautions=(CAUTIONS["ballast"], CAUTIONS["stands"]),
     )
+
+
+def _results(
+    scales: Mapping[Corner, float], moved: BallastMove, lifted: float, height: float | None
+) -> list[Part]:
+    before = weigh(scales)
+    loads = {
+        "loads": moved.loads,
+        "change": per_corner(lambda corner: moved.loads[corner] - scales[corner]),
+        "ride_height": moved.ride_height,
+    }
+    heights = {
+        "cg_height_change": lifted / before.total,
+        "cg_height_before": height,
+        "cg_height": moved.cg_height,
+    }
+    parts = [
+        Part("Loads", rows(_LOADS, loads)),
+        Part("Before", rows(PERCENTAGES, before), "before"),
+        Part("After", rows(PERCENTAGES, moved.split), "after"),
+        Part("Height of the centre of gravity", rows(_HEIGHT, heights)),
+    ]
+    if moved.transfer_after is not None:
+        parts.append(Part("Load transfer, inside to outside, per g", rows(_PER_G, moved)))
+    return parts
+
+
+def _remarks(sprung: bool, transfer: bool) -> list[str]:
+    said = []
+    if not sprung:
+        said.append(
+            "Without spring rates (--spring, settings.spring) the corners are taken as equally "
+            "stiff. Axle and side sums do not depend on it; the cross does."
+        )
+    if not transfer:
+        said.append(
+            "For the load transfer per g give --cg-height, --track-front and --track-rear, or "
+            "these keys under [dimensions] in the car file."
+        )
+    return said
+
+
+CALCULATOR = Calculator(
+    about="Say what moving ballast does to loads, percentages and load transfer.",
+    takes=("move", *_WAYS, "scales", *SPRINGS, *_SIZES),
+    work=_work,
+)

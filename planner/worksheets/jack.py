@@ -1,23 +1,23 @@
 """Weight jacks: what turns do to loads, cross and ride heights, and turns for what is wanted."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Sequence
+from typing import cast
 
 import attrs
 
 from planner.chassis import jacking, springs
-from planner.chassis.jacking import JackPlan, JackResponse, Suspension
+from planner.chassis.jacking import JackPlan, JackResponse
+from planner.chassis.loads import usual_unsprung
 from planner.chassis.weights import check_on_ground, weigh
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
-from planner.worksheets.worksheet import Part, Row, Worksheet, given
+from planner.worksheets import reading
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.quantities import QUANTITIES, TURNS, Wish, option
+from planner.worksheets.stand import SPRINGS, TRACKS, Stand, suspension_of
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
 
-_SETTLE = (
-    "Rigid chassis on four springs: each wheel rate = spring rate * motion ratio², in series with "
-    "its tire, bars across each axle; heave, pitch and roll balance force and moments. Wheel "
-    "rate: Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory); statics "
-    "derived."
-)
 _PLAN = (
     "Turns for a cross: those that meet it and disturb the four ride heights least (least "
     "squares), then rounded to the step that leaves the least cross over."
@@ -26,126 +26,149 @@ _SPRING = (
     "Changed spring: N (1 / old rate - 1 / new rate) + change of free length acts as perch "
     "travel, N being the load in the spring, (scale - unsprung) / motion ratio."
 )
-JACK_TRAVEL = 4.0  # in, either way; from memory
+_LINEAR = "The response is linear: turns = change wanted / change per turn at that corner."
 
-_SIGN = "Turns: + is screwed in, which raises that corner."
-
-
-@attrs.frozen(kw_only=True)
-class Stand:
-    """How the car stands.
-
-    Attributes
-    ----------
-    suspension : springs, motion ratios, tires and bars.
-    scales : scale reading per corner [lb]; None where not known.
-    pitch : travel of a jack along the spring [in/turn].
-    step : smallest turn a hand makes [turns].
-    track_front, track_rear : tracks [in]; equal where one is not known.
-    """
-
-    suspension: Suspension
-    scales: Mapping[Corner, float] | None = None
-    pitch: float = jacking.JACK_PITCH
-    step: float = jacking.HAND_STEP
-    track_front: float | None = None
-    track_rear: float | None = None
-
-    @property
-    def track_ratio(self) -> float:
-        """Front over rear track."""
-        known = self.track_front is not None and self.track_rear is not None
-        return self.track_front / self.track_rear if known else 1.0  # type: ignore[operator]
-
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """The inputs."""
-        return (
-            *given("scales", "Scales", self.scales, "lb"),
-            *suspension_rows(self.suspension),
-            *given("track_front", "Front track", self.track_front, "in"),
-            *given("track_rear", "Rear track", self.track_rear, "in"),
-            *given("pitch", "Jack pitch", self.pitch, "in/turn"),
-        )
-
-    @property
-    def remarks(self) -> tuple[str, ...]:
-        """What was left out for want of numbers."""
-        without = []
-        if self.suspension.tire_rates is None:
-            without.append("tires taken as rigid (--tire-rate, tires.rate)")
-        if self.track_front is None or self.track_rear is None:
-            without.append("tracks taken as equal (--track-front, --track-rear)")
-        if not without:
-            return ()
-        said = "; ".join(without)
-        return (f"{said[0].upper()}{said[1:]}.",)
+_LOADS = Line("loads", "Loads", "lb")
+_LIFT = Line("ride_height", "Ride height, change", "in", 3, signed=True)
+_EXACT = Line("exact_turns", "Exact", "turns", 3, signed=True)
+_NOW = (
+    Line("cross_before", "Cross, RF + LR", "percent", 2, of="cross"),
+    Line("wedge_before", "Wedge, LR - RR", "lb", signed=True, of="wedge"),
+)
+_CHANGE = (Line("load_change", "Load, change", "lb", signed=True, of="load"), _LIFT)
+_SPLITS = (
+    Line("cross_before", "Cross before", "percent", 2),
+    Line("cross_after", "Cross after", "percent", 2),
+    Line("wedge_before", "Wedge before", "lb", signed=True),
+    Line("wedge_after", "Wedge after", "lb", signed=True),
+)
+_FOR_HEIGHT = (
+    Line("turns", "Turns of the jack", "turns", 3, signed=True),
+    _EXACT,
+    Line("per_turn", "Ride height per turn", "in/turn", 4),
+    Line("remains", "Ride height left over", "in", 3, signed=True),
+)
+_FOR_CROSS = (
+    Line("turns", "Turns to make", "turns", 2, signed=True),
+    _EXACT,
+    _LOADS,
+    _LIFT,
+    Line("cross", "Cross reached", "percent", 2),
+    Line("remains", "Cross left over", "percent", 2, signed=True, of="residual"),
+)
+_NEW_SPRING = (
+    Line("cross_before", "Cross, old spring", "percent", 2),
+    Line("cross_after", "Cross, new spring", "percent", 2),
+    _LOADS,
+    _LIFT,
+    Line("perch", "Acts as perch travel", "in", 3, signed=True),
+)
+_RESTORED = (
+    Line("turns", "Turns of the jack", "turns", 3, signed=True, of="hand_turns"),
+    Line("exact_turns", "Exact", "turns", 3, signed=True, of="turns"),
+    Line("cross_restored", "Cross after the turns", "percent", 2, of="hand_cross"),
+    Line(
+        "remains",
+        "Cross left over",
+        "percent",
+        2,
+        signed=True,
+        of=lambda done: done.cross_before - done.hand_cross,
+    ),
+)
 
 
-def suspension_rows(suspension: Suspension) -> tuple[Row, ...]:
-    """Return springs, motion ratios, tires and bars as input rows."""
-    bars = {"front": suspension.bar_front, "rear": suspension.bar_rear}
-    return (
-        *given("spring", "Springs", suspension.spring_rates, "lb/in"),
-        *given("motion_ratio", "Motion ratios", suspension.motion_ratios, "ratio"),
-        *given("tire_rate", "Tire rates", suspension.tire_rates, "lb/in"),
-        *given("bar", "Bars, at the wheel", bars, "lb/in"),
+def _work(known: Known) -> Worksheet:
+    wish = _wish(known)
+    if wish != "spring_change":
+        known.only_with("--spring-change", "free_length", "unsprung")
+    if wish != "cross":
+        known.only_with("--cross", "at")
+    known.needed_corners("spring")
+    suspension = suspension_of(known)
+    assert suspension is not None
+    with_scales = wish in ("cross", "spring_change")
+    scales = known.needed_corners("scales") if with_scales else known.corners("scales")
+    stand = Stand(
+        known=known,
+        suspension=suspension,
+        scales=scales or {},
+        pitch=known.taken("pitch", jacking.JACK_PITCH),
+        step=known.taken("step", jacking.HAND_STEP),
+        track_ratio=known.track_ratio(),
+    )
+    return _WISHES[wish](stand)
+
+
+def _wish(known: Known) -> str:
+    """Return the one thing that is asked for."""
+    asked = [name for name in _WISHES if known.typed(name)]
+    if "turn" in asked and "perch" in asked:  # they go together
+        asked.remove("perch")
+    if len(asked) == 1:
+        return asked[0]
+    said = "two things at once are asked" if asked else "nothing is asked"
+    what = "--turn or --perch, --ride-height, --cross, or --spring-change"
+    raise Refusal(
+        "usage", f"Give one of {what}; {said}.", where="treadgate work jack", hint="--turn LR=1"
     )
 
 
-def by_hand(
-    stand: Stand, turns: Mapping[Corner, float], perch: Mapping[Corner, float]
-) -> Worksheet:
-    """Work out what turns of the jacks and moved perches do.
+def _one_corner(known: Known, name: str) -> tuple[Corner, float]:
+    """Return corner and value of a wish for a single corner; refuse more corners than one."""
+    found = known.places(name)
+    if len(found) != 1:
+        raise Refusal(
+            "bad-value",
+            f"{option(name)} names {', '.join(found)}; it takes one corner at a time.",
+            where=option(name),
+            hint=f"{option(name)} {QUANTITIES[name].example}",
+        )
+    corner, value = next(iter(found.items()))
+    return cast(Corner, corner), value
 
-    Parameters
-    ----------
-    stand : how the car stands.
-    turns : turns per jack, screwed in positive [turns].
-    perch : travel per perch along the spring, pressing positive [in].
 
-    Raises
-    ------
-    Refusal
-        A wheel would lift.
-    """
+# --- turns made by hand --------------------------------------------------------------------------
+
+
+def _by_hand(stand: Stand) -> Worksheet:
+    stand.known.drop("step")
+    turns, perch = stand.known.places("turn"), stand.known.places("perch")
     travel = {
         corner: turns.get(corner, 0.0) * stand.pitch + perch.get(corner, 0.0)
         for corner in CORNERS
         if corner in turns or corner in perch
     }
-    done = jacking.jack_response(stand.suspension, travel, track_ratio=stand.track_ratio)
-    where = "turn" if turns else "perch"
-    return _worksheet(
-        stand,
-        "Jack: what these turns do",
-        (_SETTLE,),
-        (Part("After the turns", _response_rows(stand, done, where)),),
-        asked=(
-            *given("turn", "Turns", turns or None, "turns"),
-            *given("perch", "Perch travel", perch or None, "in"),
-        ),
-        rounded=False,
-    )
+    after = _after(stand, stand.response(travel), "turn" if turns else "perch")
+    asked = stand.known.rows("turn", "perch")
+    return stand.sheet("Jack: what these turns do", asked, (), (after,))
 
 
-def for_ride_height(stand: Stand, corner: Corner, wanted: float) -> Worksheet:
-    """Work out the turns of one jack that change the ride height at its own corner.
+def _after(stand: Stand, done: JackResponse, where: str) -> Part:
+    title = "After the turns"
+    change = rows(_CHANGE, done)
+    scales = stand.scales
+    if not scales:
+        loads = Line("loads", "Loads and cross").row(None, "give --scales or [scales] to see them")
+        return Part(title, (*change, loads))
+    carried = check_on_ground(per_corner(lambda c: scales[c] + done.load[c]), where)
+    before, after = weigh(scales), weigh(carried)
+    splits = {
+        "cross_before": before.cross,
+        "cross_after": after.cross,
+        "wedge_before": before.wedge,
+        "wedge_after": after.wedge,
+    }
+    return Part(title, (_LOADS.row(carried), *change, *rows(_SPLITS, splits)))
 
-    Parameters
-    ----------
-    stand : how the car stands.
-    corner : the corner.
-    wanted : change of ride height there [in].
 
-    Raises
-    ------
-    Refusal
-        A wheel would lift.
-    """
-    suspension, ratio = stand.suspension, stand.track_ratio
-    one = jacking.jack_response(suspension, {corner: 1.0}, track_ratio=ratio)
-    lift = one.ride_height[corner]
+# --- a ride height -------------------------------------------------------------------------------
+
+
+def _for_height(stand: Stand) -> Worksheet:
+    """Work out the turns of one jack that change the ride height at its own corner."""
+    corner, wanted = _one_corner(stand.known, "ride_height")
+    lift = stand.response({corner: 1.0}).ride_height[corner]
     if lift < 1e-6:
         raise Refusal(
             "bad-value",
@@ -155,245 +178,147 @@ def for_ride_height(stand: Stand, corner: Corner, wanted: float) -> Worksheet:
         )
     exact = wanted / lift / stand.pitch
     turns = round(exact / stand.step) * stand.step
-    done = jacking.jack_response(suspension, {corner: turns * stand.pitch}, track_ratio=ratio)
-    left = wanted - done.ride_height[corner]
-    return _worksheet(
-        stand,
+    done = stand.response({corner: turns * stand.pitch})
+    found = {
+        "turns": turns,
+        "exact_turns": exact,
+        "per_turn": lift * stand.pitch,
+        "remains": wanted - done.ride_height[corner],
+    }
+    return stand.sheet(
         f"Jack: {wanted:+g} in of ride height at {corner}",
+        stand.known.rows("ride_height"),
+        (_LINEAR,),
         (
-            _SETTLE,
-            "The response is linear: turns = change wanted / change per turn at that corner.",
+            Part(f"The {corner} jack", rows(_FOR_HEIGHT, found)),
+            _after(stand, done, "ride_height"),
         ),
-        (
-            Part(
-                "Turns to make",
-                (
-                    Row("turns", f"Turn the {corner} jack", turns, "turns", 3, signed=True),
-                    Row("exact_turns", "Exact", exact, "turns", 3, signed=True),
-                    Row("per_turn", "Ride height per turn", lift * stand.pitch, "in/turn", 4),
-                    Row("remains", "Ride height left over", left, "in", 3, signed=True),
-                ),
-            ),
-            Part("After the turns", _response_rows(stand, done, "ride_height")),
-        ),
-        asked=given("ride_height", "Ride height, change", {corner: wanted}, "in"),
-        remarks=(
-            "One jack moves all four ride heights and the cross: look at both.",
-            *_far(stand, (turns,)),
-        ),
+        ("One jack moves all four ride heights and the cross: look at both.", *stand.far([turns])),
     )
 
 
-def for_cross(
-    stand: Stand, cross: float, choices: Sequence[tuple[str, str, Sequence[Corner]]]
-) -> Worksheet:
-    """Work out the turns that give a cross.
+# --- a cross -------------------------------------------------------------------------------------
 
-    Parameters
-    ----------
-    stand : how the car stands; the scales must be known.
-    cross : cross wanted [percent].
-    choices : key, title and jacks of each way to do it.
 
-    Raises
-    ------
-    Refusal
-        The cross cannot be reached with four wheels on the ground.
-    """
-    assert stand.scales is not None
-    now = weigh(stand.scales)
-    parts = [
-        Part(
-            "Now",
-            (
-                Row("cross_before", "Cross, RF + LR", now.cross, "percent", 2),
-                Row("wedge_before", "Wedge, LR - RR", now.wedge, "lb", signed=True),
-            ),
-        )
-    ]
+def _for_cross(stand: Stand) -> Worksheet:
+    """Work out the turns that give a cross, by each way there is."""
+    known, now = stand.known, weigh(stand.scales)
+    cross = known.needed("cross")
+    jacks = reading.corners_listed(known.wish("at"), "--at")
+    parts = [Part("Now", rows(_NOW, now))]
     most: list[float] = []
-    for key, title, corners in choices:
-        plan = jacking.turns_for_cross(
-            stand.scales,
-            cross,
-            stand.suspension,
-            corners,
-            pitch=stand.pitch,
-            step=stand.step,
-            track_ratio=stand.track_ratio,
-        )
-        parts.append(_plan_part(key, title, corners, plan))
+    for key, title, used in _ways(known, jacks):
+        plan = _plan(stand, cross, used)
+        parts.append(Part(title, _plan_rows(plan, used), key))
         most += plan.turns.values()
-    at = tuple(choices[0][2]) if len(choices) == 1 else None
-    return _worksheet(
-        stand,
+    at = (Row("at", "Jacks", jacks),) if jacks else ()
+    settle = "Settle the car (roll it, bounce it) and weigh it again after the turns."
+    sheet = stand.sheet(
         f"Jack: turns for {cross:g} % cross",
-        (_SETTLE, _PLAN),
-        tuple(parts),
-        asked=(*given("cross", "Cross wanted", cross, "percent"), *given("at", "Jacks", at)),
-        remarks=(
-            "Settle the car (roll it, bounce it) and weigh it again after the turns.",
-            *_far(stand, most),
-        ),
-        cautions=(CAUTIONS["loosening"],) if cross < now.cross else (),
+        (*known.rows("cross"), *at),
+        (_PLAN,),
+        parts,
+        (settle, *stand.far(most)),
+    )
+    if cross >= now.cross:
+        return sheet
+    return attrs.evolve(sheet, cautions=(*sheet.cautions, CAUTIONS["loosening"]))
+
+
+def _ways(known: Known, jacks: tuple[Corner, ...]) -> list[tuple[str, str, tuple[Corner, ...]]]:
+    """Return key, title and jacks of each way to reach a cross."""
+    one: Corner = "RR" if known.turns() == "right" else "LR"
+    if jacks:
+        return [("at", f"With {', '.join(jacks)}", jacks)]
+    return [
+        ("one_jack", f"With {one} alone", (one,)),
+        ("all_four", "With all four, ride heights kept", CORNERS),
+    ]
+
+
+def _plan(stand: Stand, cross: float, jacks: Sequence[Corner]) -> JackPlan:
+    return jacking.turns_for_cross(
+        stand.scales,
+        cross,
+        stand.suspension,
+        jacks,
+        pitch=stand.pitch,
+        step=stand.step,
+        track_ratio=stand.track_ratio,
     )
 
 
-def for_spring(
-    stand: Stand, corner: Corner, rate: float, *, free_length: float = 0.0, unsprung: float = 0.0
-) -> Worksheet:
-    """Work out what another spring does to the cross, and the turns that restore it.
+def _plan_rows(plan: JackPlan, jacks: Sequence[Corner]) -> tuple[Row, ...]:
+    used = [corner for corner in CORNERS if corner in jacks]
+    turns, exact = ({c: all_[c] for c in used} for all_ in (plan.turns, plan.exact_turns))
+    return rows(_FOR_CROSS, attrs.evolve(plan, turns=turns, exact_turns=exact))
 
-    Parameters
-    ----------
-    stand : how the car stands with the old spring; the scales must be known.
-    corner : where the spring is changed.
-    rate : rate of the new spring [lb/in].
-    free_length : free length of the new spring minus that of the old one [in].
-    unsprung : unsprung weight at that corner [lb].
 
-    Raises
-    ------
-    Refusal
-        A wheel would lift, or the unsprung weight is not below the scale reading.
-    """
-    assert stand.scales is not None
+# --- another spring ------------------------------------------------------------------------------
+
+
+def _for_spring(stand: Stand) -> Worksheet:
+    """Work out what another spring does to the cross, and the turns that restore it."""
+    corner, rate = _one_corner(stand.known, "spring_change")
+    longer = stand.known.taken("free_length", 0.0)
+    usual = usual_unsprung(sum(stand.scales.values()), corner)
+    unsprung = stand.known.taken("unsprung", round(usual, 1))
     done = springs.spring_change(
         stand.scales,
         stand.suspension,
         corner,
         rate,
         unsprung=unsprung,
-        free_length_change=free_length,
+        free_length_change=longer,
         pitch=stand.pitch,
         step=stand.step,
         track_ratio=stand.track_ratio,
     )
-    old = stand.suspension.spring_rates[corner]
-    remarks = ["Restoring the cross at that corner brings loads and ride heights back with it."]
+    return stand.sheet(
+        f"Jack: {corner} spring from {stand.suspension.spring_rates[corner]:g} to {rate:g} lb/in",
+        stand.known.rows("spring_change", "free_length", "unsprung"),
+        (_SPRING,),
+        (
+            Part("With the jack left alone", rows(_NEW_SPRING, done)),
+            Part(f"To restore the cross, the {corner} jack", rows(_RESTORED, done)),
+        ),
+        (*_spring_remarks(unsprung, longer), *stand.far([done.hand_turns])),
+    )
+
+
+def _spring_remarks(unsprung: float, longer: float) -> list[str]:
+    said = ["Restoring the cross at that corner brings loads and ride heights back with it."]
     if unsprung == 0.0:
-        remarks.append(
+        said.append(
             "Without the unsprung weight of that corner (--unsprung) the whole scale reading is "
-            "taken to press the spring, which makes the turns too many by its share."
+            "taken to press the spring: too many turns, by its share."
         )
-    if free_length == 0.0:
-        remarks.append("Both springs are taken as equally long (--free-length).")
-    return _worksheet(
-        stand,
-        f"Jack: {corner} spring from {old:g} to {rate:g} lb/in",
-        (_SETTLE, _SPRING),
-        (
-            Part(
-                "With the jack left alone",
-                (
-                    Row("cross_before", "Cross, old spring", done.cross_before, "percent", 2),
-                    Row("cross_after", "Cross, new spring", done.cross_after, "percent", 2),
-                    Row("loads", "Loads", done.loads, "lb"),
-                    Row("ride_height", "Ride height", done.ride_height, "in", 3, signed=True),
-                    Row("perch", "Acts as perch travel", done.perch, "in", 3, signed=True),
-                ),
-            ),
-            Part(
-                "To restore the cross",
-                (
-                    Row(
-                        "turns",
-                        f"Turn the {corner} jack",
-                        done.hand_turns,
-                        "turns",
-                        3,
-                        signed=True,
-                    ),
-                    Row("exact_turns", "Exact", done.turns, "turns", 3, signed=True),
-                    Row("cross_restored", "Cross after the turns", done.hand_cross, "percent", 2),
-                    Row(
-                        "remains",
-                        "Cross left over",
-                        done.cross_before - done.hand_cross,
-                        "percent",
-                        2,
-                        signed=True,
-                    ),
-                ),
-            ),
-        ),
-        asked=(
-            *given("spring_change", "New spring", {corner: rate}, "lb/in"),
-            *given("free_length", "Free length, change", free_length, "in"),
-            *given("unsprung", "Unsprung at that corner", unsprung, "lb"),
-        ),
-        remarks=(*remarks, *_far(stand, (done.hand_turns,))),
-    )
+    if longer == 0.0:
+        said.append("Both springs are taken as equally long (--free-length).")
+    return said
 
 
-def _worksheet(
-    stand: Stand,
-    title: str,
-    equations: tuple[str, ...],
-    results: tuple[Part, ...],
-    *,
-    asked: tuple[Row, ...],
-    remarks: tuple[str, ...] = (),
-    cautions: tuple[str, ...] = (),
-    rounded: bool = True,
-) -> Worksheet:
-    step = given("step", "Step of the hand", stand.step, "turns") if rounded else ()
-    return Worksheet(
-        work="jack",
-        title=title,
-        inputs=asked + stand.rows + step,
-        equations=equations,
-        results=results,
-        remarks=(_SIGN, *remarks, *stand.remarks),
-        cautions=(CAUTIONS["stands"], *cautions),
-    )
+_WISHES: dict[str, Callable[[Stand], Worksheet]] = {
+    "turn": _by_hand,
+    "perch": _by_hand,
+    "ride_height": _for_height,
+    "cross": _for_cross,
+    "spring_change": _for_spring,
+}
 
-
-def _response_rows(stand: Stand, done: JackResponse, where: str) -> tuple[Row, ...]:
-    rows = [
-        Row("load_change", "Load, change", done.load, "lb", signed=True),
-        Row("ride_height", "Ride height, change", done.ride_height, "in", 3, signed=True),
-    ]
-    if stand.scales is None:
-        words = "give --scales or [scales] to see them"
-        return (*rows, Row("loads", "Loads and cross", None, words=words))
-    scales = stand.scales
-    loads = check_on_ground(per_corner(lambda c: scales[c] + done.load[c]), where)
-    before, after = weigh(scales), weigh(loads)
-    return (
-        Row("loads", "Loads", loads, "lb"),
-        *rows,
-        Row("cross_before", "Cross before", before.cross, "percent", 2),
-        Row("cross_after", "Cross after", after.cross, "percent", 2),
-        Row("wedge_before", "Wedge before", before.wedge, "lb", signed=True),
-        Row("wedge_after", "Wedge after", after.wedge, "lb", signed=True),
-    )
-
-
-def _far(stand: Stand, turns: Iterable[float]) -> tuple[str, ...]:
-    """Say when turns go beyond what a jack has."""
-    travel = max(abs(turn) for turn in turns) * stand.pitch
-    if travel <= JACK_TRAVEL:
-        return ()
-    return (
-        f"That is {travel:.1f} in of jack travel, more than most have (from memory): move the "
-        "spring seat, or change the spring or its length.",
-    )
-
-
-def _plan_part(key: str, title: str, corners: Sequence[Corner], plan: JackPlan) -> Part:
-    def of_these(turns: Mapping[Corner, float]) -> dict[Corner, float]:
-        return {corner: turns[corner] for corner in CORNERS if corner in corners}
-
-    return Part(
-        title,
-        (
-            Row("turns", "Turns to make", of_these(plan.turns), "turns", 2, signed=True),
-            Row("exact_turns", "Exact", of_these(plan.exact_turns), "turns", 3, signed=True),
-            Row("loads", "Loads", plan.loads, "lb"),
-            Row("ride_height", "Ride height, change", plan.ride_height, "in", 3, signed=True),
-            Row("cross", "Cross reached", plan.cross, "percent", 2),
-            Row("remains", "Cross left over", plan.residual, "percent", 2, signed=True),
-        ),
-        key,
-    )
+CALCULATOR = Calculator(
+    about="Say what turns of the weight jacks do, or the turns for what is wanted.\n\n"
+    "Give one of: --turn and --perch, --ride-height, --cross, --spring-change.",
+    takes=(
+        *_WISHES,
+        "free_length",
+        "unsprung",
+        "scales",
+        *SPRINGS,
+        *TRACKS,
+        "pitch",
+        "step",
+    ),
+    wishes=(Wish("at", "jacks to turn for --cross", shape="CORNER"), TURNS),
+    work=_work,
+)

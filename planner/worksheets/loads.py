@@ -2,10 +2,18 @@
 
 from collections.abc import Mapping
 
+from planner.car.car_file import starting_settings
 from planner.chassis import grip
-from planner.chassis.loads import LoadTransfer, Turn, TurnCar, TurnLoads, turn_loads
-from planner.trade.corners import Corner
-from planner.worksheets.worksheet import Part, Row, Worksheet, given
+from planner.chassis import loads as physics
+from planner.chassis.grip import Balance
+from planner.chassis.loads import Direction, LoadTransfer, Turn, TurnCar, TurnLoads
+from planner.trade.corners import CORNERS, Corner
+from planner.trade.refusals import Refusal
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.quantities import ENDS, TURNS
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
+
+Corners = Mapping[Corner, float]
 
 _EVEN = 0.005  # an index that shows as 0.00
 
@@ -24,151 +32,191 @@ _GRIP = (
     "Race Car Vehicle Dynamics, ch. 2; the figures are from memory); usage = force needed / grip, "
     "index = usage front - usage rear."
 )
+_STEADY = (
+    "Steady state in the middle of the turn: no drive, brakes, wings or camber. Use it to compare "
+    "one setting with another, not for lap times."
+)
+_ABOVE_ONE = (
+    "Usage above 1: with the friction taken no car would hold this speed. Tires differ; the index "
+    "still compares settings."
+)
+
+_ASKED = (
+    Line("lateral_g", "Lateral, in car's plane", "g", 3),
+    Line("normal_g", "Normal to the track", "g", 3),
+    Line("banking_load", "Load added by banking", "lb", signed=True),
+)
+_MOVED = (
+    Line("elastic", "Through springs and bars", "lb"),
+    Line("geometric", "Through the roll centre", "lb"),
+    Line("unsprung", "Of the unsprung weight", "lb"),
+    Line("total", "Together", "lb"),
+)
+_LOADS = Line("loads", "Loads", "lb")
+_SHARE = Line("front_share", "Front share of transfer", "percent")
+_ROLL = Line("roll", "Roll of the body, outward", "deg", 2)
+_LIFTED = Line("lifted", "Wheels off the ground")
+_USAGE = (
+    Line("usage_front", "Usage, front", "ratio", 3),
+    Line("usage_rear", "Usage, rear", "ratio", 3),
+    Line("index", "Index, front - rear", "ratio", 3, signed=True),
+)
+_BALANCE = Line("balance", "In words")
+
+_TURN = ("radius", "banking", "speed")
+_SIZES = ("wheelbase", "track_front", "track_rear")
+_UNSPRUNG = ("unsprung_front", "unsprung_rear")
+# What is taken where it is not given, from memory.
+_HEIGHTS = {
+    "cg_height": physics.CG_HEIGHT,
+    "roll_center_front": physics.ROLL_CENTER_FRONT,
+    "roll_center_rear": physics.ROLL_CENTER_REAR,
+}
+_CAR = (
+    *("scales", "spring", "motion_ratio", "tire_rate", "bar"),
+    *(*_SIZES, *_HEIGHTS, *_UNSPRUNG, "stagger", "circumference"),
+)
 
 
-def sheet(
-    car: TurnCar,
-    turn: Turn,
-    *,
-    spring: Mapping[Corner, float],
-    motion_ratio: Mapping[Corner, float],
-    circumference: Mapping[Corner, float] | None = None,
-) -> Worksheet:
-    """Work out the four tire loads in a turn.
+def _work(known: Known) -> Worksheet:
+    scales, spring = known.needed_corners("scales"), known.needed_corners("spring")
+    radius, speed = known.needed("radius"), known.needed("speed")
+    banking, direction = known.taken("banking", 0.0), _direction(known)
+    car = _car(known, scales, spring, _stagger(known, direction))
+    turn = Turn(radius_ft=radius, banking_deg=banking, speed_mph=speed, direction=direction)
+    state = physics.turn_loads(car, turn)
+    found = grip.balance(car, turn) if state.force.lateral_g > 0 else None
+    return Worksheet(
+        work="loads",
+        title=f"Loads: a {direction} turn at {speed:g} mph",
+        inputs=(*known.rows(*_TURN), Row("turns", "Direction", direction), *known.rows(*_CAR)),
+        equations=(_FORCE, _TRANSFER, _GRIP) if found else (_FORCE, _TRANSFER),
+        results=(*_loads(car, state), *((_balance(found),) if found else ())),
+        remarks=_remarks(car, speed, state, found),
+    )
 
-    Parameters
-    ----------
-    car : the car, its rates at the wheel.
-    turn : radius, banking, speed and direction.
-    spring : spring rates behind the wheel rates [lb/in].
-    motion_ratio : spring travel over wheel travel [1].
-    circumference : of the tires, where known [in].
 
-    Raises
-    ------
-    Refusal
-        No tire could hold the speed, or the springs cannot hold the body up.
-    """
-    state = turn_loads(car, turn)
+def _direction(known: Known) -> Direction:
+    turns = known.turns()
+    if turns == "both":
+        raise Refusal(
+            "missing",
+            "The track turns both ways: say which turn is meant.",
+            where="--turns or car.turns",
+            hint="--turns left",
+        )
+    if turns is None:
+        known.put("turns", "left", "taken")
+    return "right" if turns == "right" else "left"
+
+
+def _stagger(known: Known, direction: Direction) -> float | None:
+    """Return the stagger for this turn: typed, from typed tires, or of the car file."""
+    around = known.places("circumference")
+    if known.typed("circumference") and not known.typed("stagger"):
+        outside, inside = ("LR", "RR") if direction == "right" else ("RR", "LR")
+        if outside in around and inside in around:
+            stagger = around[outside] - around[inside]
+            known.put("stagger", stagger, known.sources["circumference"])
+            return stagger
+    stands = known.number("stagger", "settings.stagger.rear")
+    if known.typed("stagger") or known.car is None:
+        return stands
+    if stands is None:
+        stands = starting_settings(known.car).get(("stagger", "rear"))
+    if stands is None:
+        return None
+    mirrored = (known.car.car.turns == "right") != (direction == "right")
+    stagger = -stands if mirrored else stands
+    known.put("stagger", stagger, "car file")
+    return stagger
+
+
+def _car(known: Known, scales: Corners, spring: Corners, stagger: float | None) -> TurnCar:
+    ratio = known.taken_places("motion_ratio", CORNERS, 1.0)
+    bar = known.taken_places("bar", ENDS, 0.0)
+    around = known.places("circumference")
+    numbers: dict[str, float] = {name: known.needed(name) for name in _SIZES}
+    numbers |= {name: known.taken(name, usual) for name, usual in _HEIGHTS.items()}
+    if {"LR", "RR"} <= set(around):
+        numbers["rear_circumference"] = (around["LR"] + around["RR"]) / 2
+    car = TurnCar(
+        scales=scales,
+        wheel_rate={corner: spring[corner] * ratio[corner] ** 2 for corner in CORNERS},
+        bar_front=bar["front"],
+        bar_rear=bar["rear"],
+        tire_rate=known.corners("tire_rate"),
+        stagger=stagger,
+        unsprung_front=known.number("unsprung_front"),
+        unsprung_rear=known.number("unsprung_rear"),
+        **numbers,
+    )
+    for name, usual in zip(_UNSPRUNG, car.unsprung, strict=True):
+        known.taken(name, usual)
+    if any(known.sources[name] == "taken" for name in (*_HEIGHTS, *_UNSPRUNG)):
+        known.remarks.append("Heights and unsprung weights taken as not given are from memory.")
+    return car
+
+
+def _loads(car: TurnCar, state: TurnLoads) -> tuple[Part, ...]:
     force, moved = state.force, state.transfer
-    remarks = [
-        "Steady state in the middle of the turn: no drive, brakes, wings or camber. Use it to "
-        "compare one setting with another, not for lap times."
-    ]
+    asked = {
+        "lateral_g": force.lateral_g,
+        "normal_g": force.normal_g,
+        "banking_load": (force.normal_g - 1) * car.weight,
+    }
+    known = moved.front + moved.rear != 0
+    share = _SHARE.row(100 * moved.front_share) if known else _SHARE.row(None, "nothing moves")
+    lifted = _LIFTED.row(tuple(state.lifted))
+    return (
+        Part("The turn asks", rows(_ASKED, asked)),
+        Part("Load moved to the outside, front", _moved(moved, "front"), "transfer_front"),
+        Part("Load moved to the outside, rear", _moved(moved, "rear"), "transfer_rear"),
+        Part("In the turn", (_LOADS.row(state.loads), share, _ROLL.row(moved.roll_deg), lifted)),
+    )
+
+
+def _moved(moved: LoadTransfer, axle: str) -> tuple[Row, ...]:
+    ways = ("elastic", "geometric", "unsprung")
+    found = {way: getattr(moved, f"{way}_{axle}") for way in ways}
+    return rows(_MOVED, found | {"total": getattr(moved, axle)})
+
+
+def _balance(found: Balance) -> Part:
+    front, rear = 100 * found.usage_front, 100 * found.usage_rear
+    apart = f"{100 * abs(found.index):.1f} points"
+    side = "tight" if found.index > 0 else "loose"
+    feel, words = side, f"{side} by {apart}"
+    if abs(found.index) < _EVEN:
+        feel, words = "neutral", f"neutral, {apart} toward {side}"
+    words += f": front {front:.1f} %, rear {rear:.1f} % of the grip"
+    return Part("Balance", (*rows(_USAGE, found), _BALANCE.row(feel, words)))
+
+
+def _remarks(car: TurnCar, speed: float, state: TurnLoads, found: Balance | None) -> list[str]:
+    said = [_STEADY]
     if state.lifted:
-        remarks.append(
+        said.append(
             f"{' and '.join(state.lifted)} off the ground: the other tire carries that axle, and "
             "the transfer shown is the one before the wheel lifts."
         )
-    parts = [
-        Part(
-            "The turn asks",
-            (
-                Row("lateral_g", "Lateral, in car's plane", force.lateral_g, "g", 3),
-                Row("normal_g", "Normal to the track", force.normal_g, "g", 3),
-                Row(
-                    "banking_load",
-                    "Load added by banking",
-                    (force.normal_g - 1) * car.weight,
-                    "lb",
-                    signed=True,
-                ),
-            ),
-        ),
-        Part("Load moved to the outside, front", _axle_rows(moved, "front"), "transfer_front"),
-        Part("Load moved to the outside, rear", _axle_rows(moved, "rear"), "transfer_rear"),
-        Part("In the turn", _state_rows(state)),
-    ]
-    if force.lateral_g > 0:
-        parts.append(_balance(car, turn, remarks))
-    else:
-        remarks.append(
-            f"At {turn.speed_mph:g} mph the banking holds the car by itself: there is no usage "
-            "and no tight or loose to speak of."
+    if found is None:
+        said.append(
+            f"At {speed:g} mph the banking holds the car by itself: there is no usage and no "
+            "tight or loose to speak of."
         )
+    elif max(found.usage_front, found.usage_rear) > 1:
+        said.append(_ABOVE_ONE)
     if car.stagger is None:
-        remarks.append("Stagger is left out (--stagger, settings.stagger).")
+        said.append("Stagger is left out (--stagger, settings.stagger).")
     if car.tire_rate is None:
-        remarks.append("Tires taken as rigid (--tire-rate, tires.rate).")
-    front, rear = car.unsprung
-    bars = {"front": car.bar_front, "rear": car.bar_rear}
-    return Worksheet(
-        work="loads",
-        title=f"Loads: a {turn.direction} turn at {turn.speed_mph:g} mph",
-        inputs=(
-            *given("radius", "Radius", turn.radius_ft, "ft"),
-            *given("banking", "Banking", turn.banking_deg, "deg"),
-            *given("speed", "Speed", turn.speed_mph, "mph"),
-            *given("turns", "Direction", turn.direction),
-            *given("scales", "Scales", car.scales, "lb"),
-            *given("spring", "Springs", spring, "lb/in"),
-            *given("motion_ratio", "Motion ratios", motion_ratio, "ratio"),
-            *given("tire_rate", "Tire rates", car.tire_rate, "lb/in"),
-            *given("bar", "Bars, at the wheel", bars, "lb/in"),
-            *given("wheelbase", "Wheelbase", car.wheelbase, "in"),
-            *given("track_front", "Front track", car.track_front, "in"),
-            *given("track_rear", "Rear track", car.track_rear, "in"),
-            *given("cg_height", "Centre of gravity, height", car.cg_height, "in"),
-            *given("roll_center_front", "Roll centre, front", car.roll_center_front, "in"),
-            *given("roll_center_rear", "Roll centre, rear", car.roll_center_rear, "in"),
-            *given("unsprung_front", "Unsprung weight, front", front, "lb"),
-            *given("unsprung_rear", "Unsprung weight, rear", rear, "lb"),
-            *given("stagger", "Stagger", car.stagger, "in"),
-            *given("circumference", "Circumferences", circumference or None, "in"),
-        ),
-        equations=(_FORCE, _TRANSFER, _GRIP) if force.lateral_g > 0 else (_FORCE, _TRANSFER),
-        results=tuple(parts),
-        remarks=tuple(remarks),
-    )
+        said.append("Tires are taken as rigid (--tire-rate, tires.rate).")
+    return said
 
 
-def _axle_rows(moved: LoadTransfer, axle: str) -> tuple[Row, ...]:
-    return (
-        Row("elastic", "Through springs and bars", getattr(moved, f"elastic_{axle}"), "lb"),
-        Row("geometric", "Through the roll centre", getattr(moved, f"geometric_{axle}"), "lb"),
-        Row("unsprung", "Of the unsprung weight", getattr(moved, f"unsprung_{axle}"), "lb"),
-        Row("total", "Together", getattr(moved, axle), "lb"),
-    )
-
-
-def _state_rows(state: TurnLoads) -> tuple[Row, ...]:
-    moved = state.transfer
-    known = moved.front + moved.rear != 0
-    share = 100 * moved.front_share if known else None
-    return (
-        Row("loads", "Loads", state.loads, "lb"),
-        Row(
-            "front_share",
-            "Front share of transfer",
-            share,
-            "percent",
-            words="" if known else "nothing moves",
-        ),
-        Row("roll", "Roll of the body, outward", moved.roll_deg, "deg", 2),
-        Row("lifted", "Wheels off the ground", tuple(state.lifted)),
-    )
-
-
-def _balance(car: TurnCar, turn: Turn, remarks: list[str]) -> Part:
-    found = grip.balance(car, turn)
-    front, rear = found.usage_front, found.usage_rear
-    both = f"front {100 * front:.1f} %, rear {100 * rear:.1f} % of the grip"
-    apart = f"{100 * abs(found.index):.1f} points"
-    side = "tight" if found.index > 0 else "loose"
-    feel, words = side, f"{side} by {apart}: {both}"
-    if abs(found.index) < _EVEN:
-        feel, words = "neutral", f"neutral, {apart} toward {side}: {both}"
-    if max(front, rear) > 1:
-        remarks.append(
-            "Usage above 1: with the friction taken no car would hold this speed. Tires differ; "
-            "the index still compares settings."
-        )
-    return Part(
-        "Balance",
-        (
-            Row("usage_front", "Usage, front", front, "ratio", 3),
-            Row("usage_rear", "Usage, rear", rear, "ratio", 3),
-            Row("index", "Index, front - rear", found.index, "ratio", 3, signed=True),
-            Row("balance", "In words", feel, words=words),
-        ),
-    )
+CALCULATOR = Calculator(
+    about="Find the four tire loads in a turn, and whether the car is tight or loose.",
+    takes=(*_TURN, *_CAR),
+    wishes=(TURNS,),
+    work=_work,
+)

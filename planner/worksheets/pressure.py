@@ -1,14 +1,15 @@
 """Pressure: hot from cold, today's cold setting for a hot pressure, and a sun-warmed reading."""
 
-from collections.abc import Mapping
-
-import attrs
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from planner.chassis import air, pressure
 from planner.trade.cautions import CAUTIONS
-from planner.worksheets.worksheet import Part, Row, Worksheet, given
-
-ALL = "all"  # one value for every tire
+from planner.trade.corners import CORNERS
+from planner.trade.refusals import Refusal
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.quantities import ALL, Wish
+from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
 
 Tires = Mapping[str, float]  # by corner, or one under ALL
 
@@ -22,285 +23,242 @@ _TREAD = (
     f"Gas in the tire = cold temperature + {pressure.GAS_SHARE:g} * (tread average - cold "
     "temperature). From memory, wide (0.5 to 0.9)."
 )
+_GAS_MEANT = "Temperatures are those of the gas in the tire; the tread reads hotter than the gas."
+_TREAD_MEANT = (
+    "The hot temperature is the tread's, that of the gas an estimate; a hot reading within "
+    f"{pressure.HOT_TOLERANCE:g} psi agrees."
+)
+_FLAT = "Below zero on the gauge: the tire would be sucked flat."
+_TOO_LOW = "Below zero on the gauge: no cold setting is low enough."
+
+_RESULTS = (
+    Line("hot", "Hot pressure", "psi", 2),
+    Line("cold", "Cold setting", "psi", 2),
+    Line("corrected", "At the reference", "psi", 2),
+    Line("correction", "Correction", "psi", 2, signed=True),
+    Line("set_to", "Should read now", "psi", 2),
+    Line("add", "Air to add, - let out", "psi", 2, signed=True),
+    Line("build_up", "Build-up", "psi", 2, signed=True),
+    Line("gas_temp", "Gas in the tire", "degF"),
+    Line("ratio", "Absolute, hot over cold", "ratio", 4),
+    Line("atmosphere", "Atmosphere", "psi", 2),
+)
 
 
-@attrs.frozen(kw_only=True)
-class Air:
-    """The air outside and inside the tire.
-
-    Attributes
-    ----------
-    altitude : of the track [ft].
-    humidity : relative humidity in the tire at the first temperature, 0 to 100 [percent].
-    wet : liquid water stays in the tire.
-    """
-
-    altitude: float = 0.0
-    humidity: float = 0.0
-    wet: bool = False
-
-    @property
-    def rows(self) -> tuple[Row, ...]:
-        """The inputs."""
-        humid = given("humidity", "Humidity in the tire", self.humidity, "percent")
-        return (
-            *given("altitude", "Altitude", self.altitude, "ft"),
-            *((Row("wet", "Water in the tire", True, words="yes"),) if self.wet else humid),
+def _work(known: Known) -> Worksheet:
+    if known.wish("wet") and known.typed("humidity"):
+        raise Refusal(
+            "usage",
+            "With water in the tire its air is saturated; there is no humidity to give.",
+            where="--humidity",
+            hint="leave out --wet or --humidity",
         )
-
-    @property
-    def equations(self) -> tuple[str, ...]:
-        """What the results rest on."""
-        return (_GAS, _AIR, _VAPOR) if self.wet or self.humidity else (_GAS, _AIR)
-
-
-def _pick(values: Tires, tire: str) -> float:
-    return values[tire] if tire in values else values[ALL]
+    if known.typed("read"):
+        return _read(known)
+    known.only_with("--read", "tire_temp", "reference_temp")
+    return _cold(known) if known.typed("hot") else _hot(known)
 
 
-def _value(values: Tires) -> float | Tires:
-    return values[ALL] if set(values) == {ALL} else values
+def _temperatures(known: Known, pressures: Tires) -> tuple[float, Tires]:
+    """Return the temperature cold and those hot, of the same tires as the pressures."""
+    cold, hot = known.needed("cold_temp"), known.needed_places("hot_temp")
+    _same_tires("--hot-temp", pressures, hot)
+    return cold, hot
 
 
-def _hot_gas(tires: tuple[str, ...], hot_f: Tires, cold_f: float, from_tread: bool) -> Tires:
-    return {
-        tire: pressure.gas_temperature(_pick(hot_f, tire), cold_f)
-        if from_tread
-        else _pick(hot_f, tire)
-        for tire in tires
-    }
+def _same_tires(option: str, values: Tires, others: Tires) -> None:
+    """Refuse values that leave a tire out, or name one the others do not."""
+    if ALL in values or ALL in others or set(values) == set(others):
+        return
+    odd = ", ".join(corner for corner in CORNERS if (corner in values) != (corner in others))
+    raise Refusal(
+        "missing",
+        f"{option} and the pressures do not name the same tires; only one is known for {odd}.",
+        where=option,
+        hint=f"{option} with the same corners, or one value for all",
+    )
 
 
-def tires_of(*tables: Tires) -> tuple[str, ...]:
-    """Return the tires that are worked out: the corners named, or one for all."""
+def _each(*tables: Tires) -> list[dict[str, float]]:
+    """Return the tables with one value for each tire named in any, or one for all in each."""
     named = dict.fromkeys(tire for table in tables for tire in table if tire != ALL)
-    return tuple(named) or (ALL,)
-
-
-def hot(
-    cold: Tires, cold_f: float, hot_f: Tires, around: Air, *, from_tread: bool = False
-) -> Worksheet:
-    """Work out the hot pressure of tires set cold.
-
-    Parameters
-    ----------
-    cold : pressure as set, per tire or for all [psi].
-    cold_f : temperature when set [degF].
-    hot_f : gas temperature hot, or average of the tread [degF].
-    around : altitude and moisture.
-    from_tread : the hot temperatures are those of the tread.
-
-    Raises
-    ------
-    Refusal
-        The vapour alone would exceed the pressure.
-    """
-    tires = tires_of(cold, hot_f)
-    gas = _hot_gas(tires, hot_f, cold_f, from_tread)
-    found = {
-        tire: pressure.hot_from_cold(
-            _pick(cold, tire),
-            cold_f,
-            gas[tire],
-            altitude_ft=around.altitude,
-            humidity=around.humidity / 100,
-            wet=around.wet,
-        )
-        for tire in tires
-    }
-    gain = {tire: found[tire] - _pick(cold, tire) for tire in tires}
-    outside = air.atmospheric_pressure(around.altitude)
-    ratio = {tire: (found[tire] + outside) / (_pick(cold, tire) + outside) for tire in tires}
-    return _worksheet(
-        "Pressure: hot from cold",
-        (
-            *given("cold", "Cold setting", _value(cold), "psi"),
-            *given("cold_temp", "Temperature when set", cold_f, "degF"),
-            *given("hot_temp", _hot_label(from_tread), _value(hot_f), "degF"),
-        ),
-        around,
-        (
-            Row("hot", "Hot pressure", _value(found), "psi", 2),
-            Row("build_up", "Build-up", _value(gain), "psi", 2, signed=True),
-            *((Row("gas_temp", "Gas in the tire", _value(gas), "degF"),) if from_tread else ()),
-            Row("ratio", "Absolute, hot over cold", _value(ratio), "ratio", 4),
-            Row("atmosphere", "Atmosphere", outside, "psi", 2),
-        ),
-        from_tread,
-        _below_zero(found, "Below zero on the gauge: the tire would be sucked flat."),
-    )
-
-
-def cold(
-    wanted: Tires,
-    cold_f: float,
-    hot_f: Tires,
-    around: Air,
-    *,
-    from_tread: bool = False,
-    limits: tuple[float | None, float | None] = (None, None),
-) -> Worksheet:
-    """Work out today's cold setting for a hot pressure.
-
-    Parameters
-    ----------
-    wanted : hot pressure, per tire or for all [psi].
-    cold_f : temperature when setting [degF].
-    hot_f : gas temperature hot, or average of the tread [degF].
-    around : altitude and moisture.
-    from_tread : the hot temperatures are those of the tread.
-    limits : lowest and highest cold setting of this car, where known [psi].
-
-    Raises
-    ------
-    Refusal
-        The vapour alone would exceed the pressure.
-    """
-    tires = tires_of(wanted, hot_f)
-    gas = _hot_gas(tires, hot_f, cold_f, from_tread)
-    found = {
-        tire: pressure.cold_from_hot(
-            _pick(wanted, tire),
-            gas[tire],
-            cold_f,
-            altitude_ft=around.altitude,
-            humidity=around.humidity / 100,
-            wet=around.wet,
-        )
-        for tire in tires
-    }
-    gain = {tire: _pick(wanted, tire) - found[tire] for tire in tires}
-    return _worksheet(
-        "Pressure: today's cold setting",
-        (
-            *given("hot", "Hot pressure wanted", _value(wanted), "psi"),
-            *given("cold_temp", "Temperature when setting", cold_f, "degF"),
-            *given("hot_temp", _hot_label(from_tread), _value(hot_f), "degF"),
-        ),
-        around,
-        (
-            Row("cold", "Cold setting", _value(found), "psi", 2),
-            Row("build_up", "Build-up", _value(gain), "psi", 2, signed=True),
-            *((Row("gas_temp", "Gas in the tire", _value(gas), "degF"),) if from_tread else ()),
-            Row("atmosphere", "Atmosphere", air.atmospheric_pressure(around.altitude), "psi", 2),
-        ),
-        from_tread,
-        (
-            *_below_zero(found, "Below zero on the gauge: no cold setting is low enough."),
-            *_outside(found, limits),
-        ),
-    )
-
-
-def read(
-    reading: Tires, tire_f: Tires, reference_f: float, around: Air, *, setting: Tires | None = None
-) -> Worksheet:
-    """Put right a cold setting read with the tire at another temperature, in the sun, say.
-
-    Parameters
-    ----------
-    reading : pressure read, per tire or for all [psi].
-    tire_f : temperature of the tire when read [degF].
-    reference_f : temperature settings are kept at [degF].
-    around : altitude and moisture, the humidity that at the reading.
-    setting : pressure wanted at the reference temperature, where known [psi].
-
-    Raises
-    ------
-    Refusal
-        The vapour alone would exceed the pressure.
-    """
-    tires = tires_of(reading, tire_f, setting or {})
-
-    def moved(psi: float, tire: str, back: bool) -> float:
-        ends = (_pick(tire_f, tire), reference_f)
-        # Backwards as the inverse, so that the humidity stays the one at the reading.
-        work = pressure.cold_from_hot if back else pressure.correct_cold_setting
-        return work(
-            psi,
-            *(ends[::-1] if back else ends),
-            altitude_ft=around.altitude,
-            humidity=around.humidity / 100,
-            wet=around.wet,
-        )
-
-    found = {tire: moved(_pick(reading, tire), tire, False) for tire in tires}
-    rows = [
-        Row("corrected", "At the reference", _value(found), "psi", 2),
-        Row(
-            "correction",
-            "Correction",
-            _value({tire: found[tire] - _pick(reading, tire) for tire in tires}),
-            "psi",
-            2,
-            signed=True,
-        ),
+    return [
+        {tire: table.get(tire, table.get(ALL, 0.0)) for tire in named or [ALL]} for table in tables
     ]
-    if setting is not None:
-        now = {tire: moved(_pick(setting, tire), tire, True) for tire in tires}
-        change = {tire: now[tire] - _pick(reading, tire) for tire in tires}
-        rows += [
-            Row("set_to", "Should read now", _value(now), "psi", 2),
-            Row("add", "Air to add, - let out", _value(change), "psi", 2, signed=True),
-        ]
-    rows.append(
-        Row("atmosphere", "Atmosphere", air.atmospheric_pressure(around.altitude), "psi", 2)
-    )
-    return _worksheet(
-        "Pressure: a reading put right",
-        (
-            *given("read", "Pressure read", _value(reading), "psi"),
-            *given("tire_temp", "Tire when read", _value(tire_f), "degF"),
-            *given("reference_temp", "Reference temperature", reference_f, "degF"),
-            *given("cold", "Setting wanted", None if setting is None else _value(setting), "psi"),
-        ),
-        around,
-        tuple(rows),
-        False,
-        _below_zero(found, "Below zero on the gauge: the tire would be sucked flat."),
-    )
 
 
-def _hot_label(from_tread: bool) -> str:
-    return "Tread average, hot" if from_tread else "Gas temperature, hot"
+def _air(known: Known) -> dict[str, Any]:
+    """Return the air outside and inside the tire, as the formulas take it."""
+    humidity = known.taken("humidity", 0.0)
+    if 0 < humidity < 1:
+        known.remarks.append(
+            f"--humidity is in percent: {humidity:g} % was taken. For a share write 60, not 0.6."
+        )
+    return {
+        "altitude_ft": known.taken("altitude", 0.0),
+        "humidity": humidity / 100,
+        "wet": known.typed("wet"),
+    }
 
 
-def _below_zero(found: Tires, words: str) -> tuple[str, ...]:
-    return (words,) if min(found.values()) < 0 else ()
+def _gas(known: Known, hot_f: Tires, cold_f: float) -> Tires:
+    """Return the temperatures of the gas hot, estimated where those given are the tread's."""
+    if not known.wish("from_tread"):
+        return hot_f
+    return {tire: pressure.gas_temperature(tread, cold_f) for tire, tread in hot_f.items()}
 
 
-def _outside(found: Tires, limits: tuple[float | None, float | None]) -> tuple[str, ...]:
-    low, high = limits
+def _hot(known: Known) -> Worksheet:
+    """Work out the hot pressure of tires set cold."""
+    cold = known.places("cold")
+    if not cold:
+        raise Refusal(
+            "missing",
+            "No pressure is given.",
+            where="--cold or settings.pressure, --hot, or --read",
+            hint="--cold 20 --cold-temp 70 --hot-temp 180",
+        )
+    cold_f, hot_f = _temperatures(known, cold)
+    set_to, hot_each = _each(cold, hot_f)
+    gas, around = _gas(known, hot_each, cold_f), _air(known)
+    found = {
+        tire: pressure.hot_from_cold(psi, cold_f, gas[tire], **around)
+        for tire, psi in set_to.items()
+    }
+    outside = air.atmospheric_pressure(around["altitude_ft"])
+    results = {
+        "hot": found,
+        "build_up": _less(found, set_to),
+        "gas_temp": gas,
+        "ratio": {tire: (found[tire] + outside) / (set_to[tire] + outside) for tire in found},
+    }
+    inputs = ("cold", "cold_temp", "hot_temp")
+    said = [_FLAT] if min(found.values()) < 0 else []
+    return _worksheet(known, "Pressure: hot from cold", inputs, results, said)
+
+
+def _cold(known: Known) -> Worksheet:
+    """Work out today's cold setting for a hot pressure."""
+    known.never_with("--hot", "cold")
+    wanted = known.needed_places("hot")
+    cold_f, hot_f = _temperatures(known, wanted)
+    hot, hot_each = _each(wanted, hot_f)
+    gas, around = _gas(known, hot_each, cold_f), _air(known)
+    found = {
+        tire: pressure.cold_from_hot(psi, gas[tire], cold_f, **around) for tire, psi in hot.items()
+    }
+    results = {"cold": found, "build_up": _less(hot, found), "gas_temp": gas}
+    inputs = ("hot", "cold_temp", "hot_temp")
+    said = [_TOO_LOW] if min(found.values()) < 0 else []
+    said += _outside(known, found)
+    return _worksheet(known, "Pressure: today's cold setting", inputs, results, said)
+
+
+def _setting(known: Known, read: Tires, tire_f: Tires) -> Tires:
+    """Return the cold setting wanted of the tires read, where it is known."""
+    setting = known.places("cold")
+    if known.typed("cold"):
+        _same_tires("--cold", read, setting)
+        _same_tires("--cold", tire_f, setting)
+        return setting
+    known.drop("cold")
+    if not set(read) <= set(setting):
+        return {}  # the car file's, and the reading does not say of which tires
+    setting = {tire: setting[tire] for tire in read}
+    known.put("cold", setting, "car file")
+    return setting
+
+
+def _read(known: Known) -> Worksheet:
+    """Put right a cold setting read with the tire at another temperature, in the sun, say."""
+    known.never_with("--read", "hot", "hot_temp", "cold_temp", "from_tread")
+    reading = known.needed_places("read")
+    tire_f, reference_f = known.needed_places("tire_temp"), known.needed("reference_temp")
+    _same_tires("--tire-temp", reading, tire_f)
+    setting = _setting(known, reading, tire_f)
+    read, at, wanted = _each(reading, tire_f, setting)
+    around = _air(known)
+    found = {
+        tire: pressure.correct_cold_setting(psi, at[tire], reference_f, **around)
+        for tire, psi in read.items()
+    }
+    results: dict[str, Tires] = {"corrected": found, "correction": _less(found, read)}
+    if setting:
+        # As the inverse, so that the humidity stays the one at the reading.
+        now = {
+            tire: pressure.cold_from_hot(psi, reference_f, at[tire], **around)
+            for tire, psi in wanted.items()
+        }
+        results |= {"set_to": now, "add": _less(now, read)}
+    inputs = ("read", "tire_temp", "reference_temp", "cold")
+    said = [_FLAT] if min(found.values()) < 0 else []
+    return _worksheet(known, "Pressure: a reading put right", inputs, results, said)
+
+
+def _less(these: Tires, others: Tires) -> Tires:
+    return {tire: psi - others[tire] for tire, psi in these.items()}
+
+
+def _outside(known: Known, found: Tires) -> list[str]:
+    """Say which settings the car file does not allow."""
+    limit = None if known.car is None else known.car.limits.get("pressure")
+    if limit is None:
+        return []
     said = []
     for tire, psi in found.items():
         which = "The setting" if tire == ALL else tire
-        if low is not None and psi < low:
-            said.append(f"{which} is below the {low:g} psi of limits.pressure in the car file.")
-        if high is not None and psi > high:
-            said.append(f"{which} is above the {high:g} psi of limits.pressure in the car file.")
-    return tuple(said)
+        if limit.min is not None and psi < limit.min:
+            said.append(f"{which} is below the {limit.min:g} psi of limits.pressure.")
+        if limit.max is not None and psi > limit.max:
+            said.append(f"{which} is above the {limit.max:g} psi of limits.pressure.")
+    return said
 
 
 def _worksheet(
+    known: Known,
     title: str,
-    inputs: tuple[Row, ...],
-    around: Air,
-    rows: tuple[Row, ...],
-    from_tread: bool,
-    remarks: tuple[str, ...],
+    inputs: Sequence[str],
+    results: Mapping[str, Tires],
+    remarks: Sequence[str],
 ) -> Worksheet:
-    gas = (
-        "The temperature of the gas is an estimate; a hot reading within "
-        f"{pressure.HOT_TOLERANCE:g} psi agrees."
-        if from_tread
-        else "Temperatures are those of the gas in the tire; the tread reads hotter than the gas."
-    )
+    wet, tread = known.wish("wet"), known.wish("from_tread")
+    water = (Row("wet", "Water in the tire", True, words="yes"),) if wet else ()
+    equations = [_GAS, _AIR]
+    equations += [_VAPOR] if wet or known.values["humidity"] else []
+    equations += [_TREAD] if tread else []
+    values: dict[str, Any] = {key: each.get(ALL, each) for key, each in results.items()}
+    values["atmosphere"] = air.atmospheric_pressure(known.taken("altitude", 0.0))
+    if not tread:
+        values.pop("gas_temp", None)
     return Worksheet(
         work="pressure",
         title=title,
-        inputs=inputs + around.rows,
-        equations=around.equations + ((_TREAD,) if from_tread else ()),
-        results=(Part("Result", rows),),
-        remarks=(*remarks, gas),
+        inputs=(*known.rows(*inputs, "altitude", *(() if wet else ("humidity",))), *water),
+        equations=equations,
+        results=(Part("Result", rows(_RESULTS, values)),),
+        remarks=(*remarks, _TREAD_MEANT if tread else _GAS_MEANT),
         cautions=(CAUTIONS["inflation"],),
     )
+
+
+CALCULATOR = Calculator(
+    about="Find hot from cold, today's cold setting, or put a reading right.\n\n"
+    "--cold gives hot; --hot gives the cold setting; --read puts a reading of a tire warmed by "
+    "the sun right (with --cold, says what it should read now).",
+    takes=(
+        "cold",
+        "cold_temp",
+        "hot",
+        "hot_temp",
+        "read",
+        "tire_temp",
+        "reference_temp",
+        "altitude",
+        "humidity",
+    ),
+    wishes=(
+        Wish("wet", "water stays in the tire"),
+        Wish("from_tread", "--hot-temp is the tread's, not the gas's"),
+    ),
+    work=_work,
+)

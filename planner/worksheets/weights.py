@@ -6,7 +6,11 @@ from planner.chassis import weights
 from planner.chassis.weights import WeightSplit
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
-from planner.worksheets.worksheet import Part, Row, Worksheet, given
+from planner.worksheets.inputs import Calculator, Known
+from planner.worksheets.quantities import Wish
+from planner.worksheets.worksheet import Line, Part, Worksheet, rows
+
+Loads = Mapping[Corner, float]
 
 TOTAL_TOLERANCE = 1.0  # percent the stated total may differ; scales seldom agree better
 
@@ -26,140 +30,122 @@ _EVEN = (
 )
 
 
-def percent_rows(split: WeightSplit) -> tuple[Row, ...]:
-    """Return total, percentages and wedge as rows."""
-    return (
-        Row("total", "Total", split.total, "lb"),
-        Row("front", "Front", split.front, "percent", 2),
-        Row("rear", "Rear", split.rear, "percent", 2),
-        Row("left", "Left", split.left, "percent", 2),
-        Row("right", "Right", split.right, "percent", 2),
-        Row("cross", "Cross, RF + LR", split.cross, "percent", 2),
-        Row("wedge", "Wedge, LR - RR", split.wedge, "lb", signed=True),
-    )
+_CROSS = Line("cross", "Cross, RF + LR", "percent", 2)
+_WEDGE = Line("wedge", "Wedge, LR - RR", "lb", signed=True)
+_DIAGONALS = Line("diagonals", "Diagonals", "lb")
+PERCENTAGES = (
+    Line("total", "Total", "lb"),
+    Line("front", "Front", "percent", 2),
+    Line("rear", "Rear", "percent", 2),
+    Line("left", "Left", "percent", 2),
+    Line("right", "Right", "percent", 2),
+    _CROSS,
+    _WEDGE,
+)
+_SUMS = (Line("axles", "Axles", "lb"), Line("sides", "Sides", "lb"), _DIAGONALS)
+_SIDES = (
+    Line("diagonal_difference", "Difference of diagonals", "lb"),
+    Line("front_of_left", "Left side on its front", "percent", 2),
+    Line("front_of_right", "Right side on its front", "percent", 2),
+)
+_WISHED = (
+    Line("loads", "Loads", "lb"),
+    Line("change", "Change", "lb", signed=True),
+    _DIAGONALS,
+    _CROSS,
+    _WEDGE,
+)
 
 
-def sheet(
-    scales: Mapping[Corner, float],
-    *,
-    total: float | None = None,
-    cross: float | None = None,
-    even_front: bool = False,
-    front_share: float | None = None,
-    track_front: float | None = None,
-    track_rear: float | None = None,
-) -> Worksheet:
-    """Work out what four scales say.
-
-    Parameters
-    ----------
-    scales : scale reading per corner [lb].
-    total : weight of the car known from elsewhere, as a check [lb].
-    cross : cross wanted [percent].
-    even_front : also find the loads with one front share on both sides.
-    front_share : that share [percent]; left out, the front percentage of the car.
-    track_front, track_rear : tracks [in]; equal where one is not known.
-
-    Raises
-    ------
-    Refusal
-        The total does not fit the scales, or a wish would lift a wheel.
-    """
+def _work(known: Known) -> Worksheet:
+    scales = known.needed_corners("scales")
+    ratio = known.track_ratio()
+    total, cross, share = (known.number(name) for name in ("total", "cross", "front_share"))
     split = weights.weigh(scales)
-    remarks: list[str] = []
-    if total is not None:
-        off = split.total - total
-        if abs(off) > TOTAL_TOLERANCE / 100 * total:
-            raise Refusal(
-                "bad-value",
-                f"The four scales add up to {split.total:g} lb, {off:+g} lb off the total of "
-                f"{total:g} lb.",
-                where="total",
-                hint="read the scales again, or leave the total out",
-            )
-        remarks.append(f"The four scales add up to the stated total within {abs(off):.1f} lb.")
-    axles = {"front": scales["LF"] + scales["RF"], "rear": scales["LR"] + scales["RR"]}
-    sides = {"left": scales["LF"] + scales["LR"], "right": scales["RF"] + scales["RR"]}
-    diagonals = {"RF+LR": scales["RF"] + scales["LR"], "LF+RR": scales["LF"] + scales["RR"]}
-    equations = [_SPLIT]
-    parts = [
-        Part(
-            "The car",
-            (
-                *percent_rows(split),
-                Row("axles", "Axles", axles, "lb"),
-                Row("sides", "Sides", sides, "lb"),
-                Row("diagonals", "Diagonals", diagonals, "lb"),
-                Row(
-                    "diagonal_difference",
-                    "Difference of diagonals",
-                    split.diagonal_difference,
-                    "lb",
-                ),
-                Row("front_of_left", "Left side on its front", split.front_of_left, "percent", 2),
-                Row(
-                    "front_of_right", "Right side on its front", split.front_of_right, "percent", 2
-                ),
-            ),
-        )
-    ]
-    ratio = track_front / track_rear if track_front and track_rear else 1.0
+    parts = [_the_car(scales, split)]
+    equations, remarks = [_SPLIT], [] if total is None else [_checked(split.total, total)]
+    inputs: tuple[str, ...] = ("scales", "total", "cross", "front_share")
     if cross is not None:
-        equations.append(_WARP)
         wanted = weights.loads_for_cross(scales, cross, track_ratio=ratio)
-        parts.append(_wanted("at_cross", f"At {cross:g} % cross", scales, wanted))
+        equations.append(_WARP)
+        parts.append(_wished("at_cross", f"At {cross:g} % cross", scales, wanted))
         remarks.append("`work jack` turns a wanted cross into turns of the weight jacks.")
-    if even_front or front_share is not None:
+        inputs += ("track_front", "track_rear")
+    if known.typed("even_front", "front_share"):
+        even = weights.loads_for_equal_front_share(scales, share)
+        share = split.front if share is None else share
+        title = f"With {share:.1f} % on the front of each side"
         equations.append(_EVEN)
-        share = split.front if front_share is None else front_share
-        even = weights.loads_for_equal_front_share(scales, front_share)
-        parts.append(
-            _wanted("even_front", f"With {share:.1f} % on the front of each side", scales, even)
-        )
-        moved = even["LF"] + even["RF"] - axles["front"]
-        if abs(moved) >= 0.05:
-            remarks.append(
-                f"A front share of {share:g} % needs {abs(moved):.1f} lb "
-                f"{'more' if moved > 0 else 'less'} on the front axle; the jacks alone leave it "
-                f"at {split.front:.2f} %."
-            )
-        else:
-            remarks.append(
-                "The share is the front percentage of the car, which jacks alone reach (tracks "
-                "taken as equal). The plain mean of the two sides' shares is "
-                f"{(split.front_of_left + split.front_of_right) / 2:.1f} %."
-            )
+        parts.append(_wished("even_front", title, scales, even))
+        remarks.append(_said_of_share(share, split, even))
     return Worksheet(
         work="weights",
         title="Weights: where the weight of the car sits",
-        inputs=(
-            *given("scales", "Scales", scales, "lb"),
-            *given("total", "Total, stated", total, "lb"),
-            *given("cross", "Cross wanted", cross, "percent"),
-            *given("front_share", "Front share wanted", front_share, "percent"),
-            *(given("track_front", "Front track", track_front, "in") if cross is not None else ()),
-            *(given("track_rear", "Rear track", track_rear, "in") if cross is not None else ()),
-        ),
-        equations=tuple(equations),
-        results=tuple(parts),
-        remarks=tuple(remarks),
+        inputs=known.rows(*inputs),
+        equations=equations,
+        results=parts,
+        remarks=remarks,
     )
 
 
-def _wanted(
-    key: str, title: str, now: Mapping[Corner, float], loads: Mapping[Corner, float]
-) -> Part:
-    split = weights.weigh(loads)
+def _checked(scaled: float, total: float) -> str:
+    """Say that the scales agree with the total stated, or refuse."""
+    off = scaled - total
+    if abs(off) > TOTAL_TOLERANCE / 100 * total:
+        raise Refusal(
+            "bad-value",
+            f"The four scales add up to {scaled:g} lb, {off:+g} lb off the total of {total:g} lb.",
+            where="total",
+            hint="read the scales again, or leave the total out",
+        )
+    return f"The four scales add up to the stated total within {abs(off):.1f} lb."
+
+
+def _sums(loads: Loads) -> dict[str, dict[str, float]]:
+    lf, rf, lr, rr = (loads[corner] for corner in CORNERS)
+    return {
+        "axles": {"front": lf + rf, "rear": lr + rr},
+        "sides": {"left": lf + lr, "right": rf + rr},
+        "diagonals": {"RF+LR": rf + lr, "LF+RR": lf + rr},
+    }
+
+
+def _the_car(scales: Loads, split: WeightSplit) -> Part:
+    sums = rows(_SUMS, _sums(scales))
+    return Part("The car", (*rows(PERCENTAGES, split), *sums, *rows(_SIDES, split)))
+
+
+def _wished(key: str, title: str, now: Loads, loads: Loads) -> Part:
     change = per_corner(lambda corner: loads[corner] - now[corner])
-    diagonals = {"RF+LR": loads["RF"] + loads["LR"], "LF+RR": loads["LF"] + loads["RR"]}
-    return Part(
-        title,
-        (
-            Row("loads", "Loads", {corner: loads[corner] for corner in CORNERS}, "lb"),
-            Row("change", "Change", change, "lb", signed=True),
-            Row("diagonals", "Diagonals", diagonals, "lb"),
-            Row("cross", "Cross, RF + LR", split.cross, "percent", 2),
-            Row("wedge", "Wedge, LR - RR", split.wedge, "lb", signed=True),
-        ),
-        key,
+    split = weights.weigh(loads)
+    found = {
+        "loads": dict(loads),
+        "change": change,
+        "diagonals": _sums(loads)["diagonals"],
+        "cross": split.cross,
+        "wedge": split.wedge,
+    }
+    return Part(title, rows(_WISHED, found), key)
+
+
+def _said_of_share(share: float, split: WeightSplit, even: Loads) -> str:
+    moved = even["LF"] + even["RF"] - split.front / 100 * split.total
+    if abs(moved) >= 0.05:
+        return (
+            f"A front share of {share:g} % needs {abs(moved):.1f} lb "
+            f"{'more' if moved > 0 else 'less'} on the front axle; the jacks alone leave it at "
+            f"{split.front:.2f} %."
+        )
+    mean = (split.front_of_left + split.front_of_right) / 2
+    return (
+        "The share is the front percentage of the car, which the jacks alone reach (tracks taken "
+        f"as equal). The plain mean of the two sides' shares is {mean:.1f} %."
     )
+
+
+CALCULATOR = Calculator(
+    about="Turn four scales into percentages and wedge, or find the loads wanted.",
+    takes=("scales", "total", "cross", "front_share", "track_front", "track_rear"),
+    wishes=(Wish("even_front", "loads with one front share on both sides"),),
+    work=_work,
+)

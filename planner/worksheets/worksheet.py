@@ -1,6 +1,6 @@
 """The worksheet: what went in, by which equation, what came out, and what to mind."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -31,6 +31,42 @@ class Row:
     decimals: int | None = 1
     signed: bool = False
     words: str = ""
+
+
+@attrs.frozen
+class Line:
+    """One result as a worksheet declares it; its value makes it a `Row`.
+
+    Attributes
+    ----------
+    key, label, unit, decimals, signed : as of the row.
+    of : what gives the value when it is not named as the key: a name, or a function of the record.
+    """
+
+    key: str
+    label: str
+    unit: str = ""
+    decimals: int = 1
+    signed: bool = False
+    of: str | Callable[[Any], Value] = ""
+
+    def row(self, value: Value, words: str = "") -> Row:
+        """Return the row with this value, or with words in its place."""
+        return Row(self.key, self.label, value, self.unit, self.decimals, self.signed, words)
+
+
+def rows(lines: Iterable[Line], found: Any) -> tuple[Row, ...]:
+    """Return the rows of lines from a record, or from values by key; None leaves a row out."""
+    filled = ((line, _value(line, found)) for line in lines)
+    return tuple(line.row(value) for line, value in filled if value is not None)
+
+
+def _value(line: Line, found: Any) -> Value:
+    if callable(line.of):
+        return line.of(found)
+    name = line.of or line.key
+    value: Value = found.get(name) if isinstance(found, Mapping) else getattr(found, name)
+    return value
 
 
 @attrs.frozen
@@ -67,10 +103,10 @@ class Worksheet:
     work: str
     title: str
     inputs: tuple[Row, ...]
-    equations: tuple[str, ...]
-    results: tuple[Part, ...]
-    remarks: tuple[str, ...] = ()
-    cautions: tuple[str, ...] = ()
+    equations: Sequence[str]
+    results: Sequence[Part]
+    remarks: Sequence[str] = ()
+    cautions: Sequence[str] = ()
 
     def as_dict(self) -> dict[str, Any]:
         """Return the worksheet as other programs read it; units mirror inputs and results."""
@@ -92,13 +128,6 @@ class Worksheet:
             "remarks": list(self.remarks),
             "cautions": list(self.cautions),
         }
-
-
-def given(
-    key: str, label: str, value: Value, unit: str = "", decimals: int | None = None
-) -> tuple[Row, ...]:
-    """Return the row of an input, or no row where the input was not given."""
-    return () if value is None else (Row(key, label, value, unit, decimals),)
 
 
 def _values(rows: Iterable[Row]) -> dict[str, Any]:

@@ -27,7 +27,7 @@ from planner.trade import plain_text
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
 from planner.words import one_setting
-from planner.worksheets import inputs
+from planner.worksheets import inputs, reading
 from planner.worksheets.quantities import QUANTITIES
 
 HERE = Path(tempfile.gettempdir()) / f"treadgate-fuzz-{os.getpid()}"
@@ -119,8 +119,8 @@ def typed(content: bytes) -> None:
         lambda: tires.read(text, CORNERS, CORNERS, "lr", "us"),
         lambda: extras.add({}, text, "imo"),
         lambda: extras.amendment(text, "lr"),
-        lambda: inputs.reading_pair(text),
-        lambda: inputs.corners_listed([text], "--at"),
+        lambda: reading.pair(text),
+        lambda: reading.corners_listed([text], "--at"),
     )
     for read in readers:
         with contextlib.suppress(Refusal):

@@ -1,0 +1,108 @@
+"""How the car stands: its springs, scales and jacks, as every jack worksheet takes them."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import cast
+
+import attrs
+
+from planner.chassis import jacking
+from planner.chassis.jacking import JackResponse, Suspension
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import CORNERS, Corner
+from planner.worksheets.inputs import Known
+from planner.worksheets.quantities import ENDS
+from planner.worksheets.worksheet import Part, Row, Worksheet
+
+_SETTLE = (
+    "Rigid chassis on four springs: each wheel rate = spring rate * motion ratio², in series with "
+    "its tire, bars across each axle; heave, pitch and roll balance force and moments. Wheel "
+    "rate: Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory); statics "
+    "derived."
+)
+JACK_TRAVEL = 4.0  # in, either way; from memory
+
+_SIGN = "Turns: + is screwed in, which raises that corner."
+
+SPRINGS = ("spring", "motion_ratio", "tire_rate", "bar")
+TRACKS = ("track_front", "track_rear")
+
+
+def suspension_of(known: Known) -> Suspension | None:
+    """Return springs, motion ratios, tires and bars; None when the springs are not known."""
+    spring = known.corners("spring")
+    if spring is None:
+        return None
+    bar = known.taken_places("bar", ENDS, 0.0)
+    ratios = known.taken_places("motion_ratio", CORNERS, 1.0)
+    return Suspension(
+        spring,
+        cast(dict[Corner, float], ratios),
+        tire_rates=known.corners("tire_rate"),
+        bar_front=bar["front"],
+        bar_rear=bar["rear"],
+    )
+
+
+@attrs.frozen(kw_only=True)
+class Stand:
+    """How the car stands.
+
+    Attributes
+    ----------
+    known : the inputs, as far as they are asked for.
+    suspension : springs, motion ratios, tires and bars.
+    scales : scale reading per corner [lb]; empty where not known.
+    pitch : travel of a jack along the spring [in/turn].
+    step : smallest turn a hand makes [turns].
+    track_ratio : front over rear track.
+    """
+
+    known: Known
+    suspension: Suspension
+    scales: Mapping[Corner, float]
+    pitch: float
+    step: float
+    track_ratio: float
+
+    def response(self, travel: Mapping[Corner, float]) -> JackResponse:
+        """Return what perch travel does [in]."""
+        return jacking.jack_response(self.suspension, travel, track_ratio=self.track_ratio)
+
+    def sheet(
+        self,
+        title: str,
+        asked: tuple[Row, ...],
+        equations: Sequence[str],
+        results: Sequence[Part],
+        remarks: Sequence[str] = (),
+    ) -> Worksheet:
+        """Return the worksheet, with what every one of these shows."""
+        inputs = self.known.rows("scales", *SPRINGS, *TRACKS, "pitch", "step")
+        return Worksheet(
+            work="jack",
+            title=title,
+            inputs=asked + inputs,
+            equations=(_SETTLE, *equations),
+            results=results,
+            remarks=(_SIGN, *remarks, *self._without()),
+            cautions=(CAUTIONS["stands"],),
+        )
+
+    def _without(self) -> tuple[str, ...]:
+        """Say what is left out for want of numbers."""
+        said = []
+        if self.suspension.tire_rates is None:
+            said.append("Tires are taken as rigid (--tire-rate, tires.rate).")
+        if "track_front" not in self.known.values:
+            said.append("Tracks are taken as equal (--track-front, --track-rear).")
+        return tuple(said)
+
+    def far(self, turns: Iterable[float]) -> tuple[str, ...]:
+        """Say when turns go beyond what a jack has."""
+        travel = max(abs(turn) for turn in turns) * self.pitch
+        if travel <= JACK_TRAVEL:
+            return ()
+        return (
+            f"That is {travel:.1f} in of jack travel, more than most have (from memory): move the "
+            "spring seat, or change the spring or its length.",
+        )
