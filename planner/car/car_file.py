@@ -419,7 +419,7 @@ def _odd_turn(car: Car) -> Iterator[str]:
 
 def _cornering(at: Mapping[str, float]) -> float:
     """Return what a turn asks of the tires, level [g]."""
-    from planner.chassis.loads import GRAVITY_FT, MPH_TO_FT_PER_S
+    from planner.chassis.turn import GRAVITY_FT, MPH_TO_FT_PER_S
 
     speed = at["track.corner_speed"] * MPH_TO_FT_PER_S
     return speed**2 / (at["track.radius"] * GRAVITY_FT)

@@ -21,8 +21,9 @@ from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # loaded when a car file calls for them, so that other commands stay quick
-    from planner.chassis.jacking import Suspension
-    from planner.chassis.loads import Turn, TurnCar
+    from planner.chassis.at_rest import AtRest, Jack
+    from planner.chassis.loads import TurnCar
+    from planner.chassis.turn import Turn
 
 # The tire model is simple and part of the heat does not come from cornering: a computed effect is
 # taken as this share of what the model says, with this relative spread. From memory, wide.
@@ -242,19 +243,16 @@ class CarModel:
         return ()
 
     def _by_jack(self, change: Change) -> tuple[str, ...]:
-        suspension = self._suspension()
-        if suspension is None:
+        if not self._on_known_springs():
             return ("give [scales] and settings.spring in the car file for the turns of the jack",)
         from planner.chassis import jacking
 
-        now = self._loads()
+        car = self._at_rest()
         cross = self.settings["cross", "car"]
         wanted = cross + change.amount
         jack: Corner = "RR" if self.turns == "right" else "LR"
-        pitch = self.car.jack.pitch or jacking.JACK_PITCH
-        ratio = self.car.dimensions.track_ratio
         one, all_four = (
-            jacking.turns_for_cross(now, wanted, suspension, jacks, pitch=pitch, track_ratio=ratio)
+            jacking.turns_for_cross(car, wanted, jacks, self._jack())
             for jacks in ((jack,), CORNERS)
         )
         turns = _turns(one.turns[jack], one.exact_turns[jack], f"the {jack} jack")
@@ -268,24 +266,16 @@ class CarModel:
         )
 
     def _kept_cross(self, change: Change) -> tuple[str, ...]:
-        suspension = self._suspension()
-        if suspension is None or change.after is None:
+        if not self._on_known_springs() or change.after is None:
             return ("weigh the car again after the spring, and set the cross weight as it was",)
-        from planner.chassis import jacking, springs
+        from planner.chassis import springs
         from planner.chassis.loads import usual_unsprung
 
         corner = cast(Corner, change.corner)
-        pitch = self.car.jack.pitch or jacking.JACK_PITCH
-        loads = self._loads()
-        unsprung = usual_unsprung(sum(loads.values()), corner)
+        car = self._at_rest()
+        unsprung = usual_unsprung(sum(car.loads.values()), corner)
         done = springs.spring_change(
-            loads,
-            suspension,
-            corner,
-            change.after,
-            unsprung=unsprung,
-            pitch=pitch,
-            track_ratio=self.car.dimensions.track_ratio,
+            car, corner, change.after, unsprung=unsprung, jack=self._jack()
         )
         turns = _turns(done.hand_turns, done.turns, f"the {corner} jack")
         return (
@@ -318,17 +308,7 @@ class CarModel:
         if not self.car.scales:
             return ("give [scales] in the car file to see the new corner weights",)
         back, left = self._travel(change.corner)
-        moved = ballast.move_ballast(
-            self._loads(),
-            change.amount,
-            rearward=back,
-            leftward=left,
-            wheelbase=self.car.dimensions.wheelbase,
-            track_front=self.car.dimensions.track_front,
-            track_rear=self.car.dimensions.track_rear,
-            suspension=self._suspension(),
-            cg_height=self.car.dimensions.cg_height,
-        )
+        moved = ballast.move_ballast(self._at_rest(), change.amount, rearward=back, leftward=left)
         span = "wheelbase" if change.corner == "rear" else "track"
         return (
             f"moved by half the {span}: rear {moved.split.rear:.1f} %, left "
@@ -356,23 +336,40 @@ class CarModel:
             )
         )
 
-    def _suspension(self) -> "Suspension | None":
-        """Return the springs and bars, or None where scales or springs are not known."""
-        if not self.car.scales or any(("spring", c) not in self.settings for c in CORNERS):
-            return None
-        from planner.chassis.jacking import Suspension
+    def _on_known_springs(self) -> bool:
+        """Say whether scales and springs are known."""
+        return bool(self.car.scales) and all(("spring", c) in self.settings for c in CORNERS)
 
-        rates = self.car.tires.rate
-        return Suspension(
-            {corner: self.settings["spring", corner] for corner in CORNERS},
-            {corner: self.car.motion_ratio.get(corner, 1.0) for corner in CORNERS},
-            tire_rates=rates if len(rates) == len(CORNERS) else None,
-            bar_front=self.settings.get(("bar", "front"), 0.0),
-            bar_rear=self.settings.get(("bar", "rear"), 0.0),
+    def _at_rest(self) -> "AtRest":
+        """Return the car as it stands; the scales must be known."""
+        from planner.chassis.at_rest import EQUALLY_STIFF, AtRest, Suspension
+
+        rates, size = self.car.tires.rate, self.car.dimensions
+        suspension = EQUALLY_STIFF
+        if self._on_known_springs():
+            suspension = Suspension(
+                {corner: self.settings["spring", corner] for corner in CORNERS},
+                {corner: self.car.motion_ratio.get(corner, 1.0) for corner in CORNERS},
+                tire_rates=rates if len(rates) == len(CORNERS) else None,
+                bar_front=self.settings.get(("bar", "front"), 0.0),
+                bar_rear=self.settings.get(("bar", "rear"), 0.0),
+            )
+        return AtRest(
+            loads=self._loads(),
+            suspension=suspension,
+            wheelbase=size.wheelbase,
+            track_front=size.track_front,
+            track_rear=size.track_rear,
+            cg_height=size.cg_height,
         )
 
+    def _jack(self) -> "Jack":
+        from planner.chassis.at_rest import JACK_PITCH, Jack
+
+        return Jack(self.car.jack.pitch or JACK_PITCH)
+
     def _turn(self) -> "Turn":
-        from planner.chassis.loads import Turn
+        from planner.chassis.turn import Turn
 
         track = self.car.track
         return Turn(

@@ -167,7 +167,7 @@ def work_jack(
     assert suspension is not None
     with_scales = wish in ("cross", "spring_change")
     scales = known.needed_corners("scales") if with_scales else known.corners("scales")
-    from planner.chassis.jacking import HAND_STEP, JACK_PITCH
+    from planner.chassis.at_rest import HAND_STEP, JACK_PITCH
     from planner.chassis.loads import usual_unsprung
     from planner.worksheets import jack
 
@@ -274,6 +274,7 @@ def work_ballast(car_file: Path | None, as_json: bool, **typed: Any) -> None:
 def work_loads(car_file: Path | None, turns: str | None, as_json: bool, **typed: Any) -> None:
     """Find the four tire loads in a turn, and whether the car is tight or loose."""
     from planner.chassis import loads as physics
+    from planner.chassis.turn import Turn
     from planner.worksheets import loads
 
     known = _known(typed, car_file)
@@ -325,7 +326,7 @@ def work_loads(car_file: Path | None, turns: str | None, as_json: bool, **typed:
             **heights,
             **extra,
         )
-        turn = physics.Turn(
+        turn = Turn(
             radius_ft=radius,
             banking_deg=banking,
             speed_mph=speed,

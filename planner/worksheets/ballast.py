@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from planner.chassis import ballast
-from planner.chassis.jacking import Suspension
+from planner.chassis.at_rest import EQUALLY_STIFF, AtRest, Suspension
 from planner.chassis.weights import weigh
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import Corner, per_corner
@@ -56,18 +56,15 @@ def sheet(
         More ballast than car, or a wheel would lift.
     """
     before = weigh(scales)
-    moved = ballast.move_ballast(
-        scales,
-        pounds,
-        rearward=rearward,
-        leftward=leftward,
-        upward=up,
+    car = AtRest(
+        loads=scales,
+        suspension=suspension or EQUALLY_STIFF,
         wheelbase=wheelbase,
         track_front=track_front,
         track_rear=track_rear,
-        suspension=suspension,
         cg_height=cg_height,
     )
+    moved = ballast.move_ballast(car, pounds, rearward=rearward, leftward=leftward, upward=up)
     remarks = []
     if suspension is None:
         remarks.append(

@@ -11,7 +11,7 @@ from planner.trade.refusals import Refusal, quoted
 from planner.worksheets.quantities import ALL, DEGF, ENDS, QUANTITIES, Quantity
 
 if TYPE_CHECKING:  # its module needs numpy, which most of these worksheets do without
-    from planner.chassis.jacking import Suspension
+    from planner.chassis.at_rest import Suspension
 
 MOST_TYPED = 500  # letters of one option
 
@@ -20,14 +20,13 @@ _ASKED = {
     "amount": "--move",
     "cold_psi": "--cold",
     "cross": "--cross",
-    "dimensions.track_rear": "--track-rear",
     "front_share": "--front-share",
     "loads": "--scales",
     "new_rate": "--spring-change",
     "perch": "--perch",
     "pressure": "the pressure given",
     "ride_height": "--ride-height",
-    "tires.circumference": "--outer and --inner, or tires.circumference",
+    "circumference": "--outer and --inner, or tires.circumference",
     "total": "--total",
     "turn": "--turn",
     "unsprung": "--unsprung",
@@ -52,9 +51,8 @@ def _place_typed(key: str) -> tuple[str, str]:
     """Return where an input of the formulas may be given, and its option."""
     if key in _ASKED:
         return _ASKED[key], _ASKED[key]
-    for quantity in QUANTITIES.values():
-        if quantity.key and (key == quantity.key or key.startswith(f"{quantity.key}.")):
-            return quantity.where, quantity.option
+    if key in QUANTITIES:
+        return QUANTITIES[key].where, QUANTITIES[key].option
     return key, key
 
 
@@ -285,7 +283,7 @@ class Known:
         spring = self.corners("spring")
         if spring is None:
             return None
-        from planner.chassis.jacking import Suspension
+        from planner.chassis.at_rest import Suspension
 
         bar = self.taken_places("bar", ENDS, 0.0)
         ratios = self.taken_places("motion_ratio", CORNERS, 1.0)

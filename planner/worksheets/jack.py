@@ -4,8 +4,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import attrs
 
-from planner.chassis import jacking, springs
-from planner.chassis.jacking import JackPlan, JackResponse, Suspension
+from planner.chassis import at_rest, jacking, springs
+from planner.chassis.at_rest import AtRest, Jack, Suspension
+from planner.chassis.jacking import JackPlan, JackResponse
 from planner.chassis.weights import check_on_ground, weigh
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, Corner, per_corner
@@ -46,16 +47,31 @@ class Stand:
 
     suspension: Suspension
     scales: Mapping[Corner, float] | None = None
-    pitch: float = jacking.JACK_PITCH
-    step: float = jacking.HAND_STEP
+    pitch: float = at_rest.JACK_PITCH
+    step: float = at_rest.HAND_STEP
     track_front: float | None = None
     track_rear: float | None = None
 
     @property
     def track_ratio(self) -> float:
         """Front over rear track."""
-        known = self.track_front is not None and self.track_rear is not None
-        return self.track_front / self.track_rear if known else 1.0  # type: ignore[operator]
+        return at_rest.track_ratio(self.track_front, self.track_rear)
+
+    @property
+    def car(self) -> AtRest:
+        """The car on its scales, which must be known."""
+        assert self.scales is not None
+        return AtRest(
+            loads=self.scales,
+            suspension=self.suspension,
+            track_front=self.track_front,
+            track_rear=self.track_rear,
+        )
+
+    @property
+    def jack(self) -> Jack:
+        """The jacks and the hand."""
+        return Jack(self.pitch, self.step)
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -213,15 +229,7 @@ def for_cross(
     ]
     most: list[float] = []
     for key, title, corners in choices:
-        plan = jacking.turns_for_cross(
-            stand.scales,
-            cross,
-            stand.suspension,
-            corners,
-            pitch=stand.pitch,
-            step=stand.step,
-            track_ratio=stand.track_ratio,
-        )
+        plan = jacking.turns_for_cross(stand.car, cross, corners, stand.jack)
         parts.append(_plan_part(key, title, corners, plan))
         most += plan.turns.values()
     at = tuple(choices[0][2]) if len(choices) == 1 else None
@@ -259,15 +267,12 @@ def for_spring(
     """
     assert stand.scales is not None
     done = springs.spring_change(
-        stand.scales,
-        stand.suspension,
+        stand.car,
         corner,
         rate,
         unsprung=unsprung,
         free_length_change=free_length,
-        pitch=stand.pitch,
-        step=stand.step,
-        track_ratio=stand.track_ratio,
+        jack=stand.jack,
     )
     old = stand.suspension.spring_rates[corner]
     remarks = ["Restoring the cross at that corner brings loads and ride heights back with it."]

@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 
 from planner.chassis import grip
-from planner.chassis.loads import LoadTransfer, Turn, TurnCar, TurnLoads, turn_loads
+from planner.chassis.axle import AxleTransfer
+from planner.chassis.loads import TurnCar, TurnLoads, turn_loads
+from planner.chassis.turn import Turn
 from planner.trade.corners import Corner
 from planner.worksheets.worksheet import Part, Row, Worksheet, given
 
@@ -75,8 +77,8 @@ def sheet(
                 ),
             ),
         ),
-        Part("Load moved to the outside, front", _axle_rows(moved, "front"), "transfer_front"),
-        Part("Load moved to the outside, rear", _axle_rows(moved, "rear"), "transfer_rear"),
+        Part("Load moved to the outside, front", _axle_rows(moved.front), "transfer_front"),
+        Part("Load moved to the outside, rear", _axle_rows(moved.rear), "transfer_rear"),
         Part("In the turn", _state_rows(state)),
     ]
     if force.lateral_g > 0:
@@ -122,18 +124,18 @@ def sheet(
     )
 
 
-def _axle_rows(moved: LoadTransfer, axle: str) -> tuple[Row, ...]:
+def _axle_rows(moved: AxleTransfer) -> tuple[Row, ...]:
     return (
-        Row("elastic", "Through springs and bars", getattr(moved, f"elastic_{axle}"), "lb"),
-        Row("geometric", "Through the roll centre", getattr(moved, f"geometric_{axle}"), "lb"),
-        Row("unsprung", "Of the unsprung weight", getattr(moved, f"unsprung_{axle}"), "lb"),
-        Row("total", "Together", getattr(moved, axle), "lb"),
+        Row("elastic", "Through springs and bars", moved.elastic, "lb"),
+        Row("geometric", "Through the roll centre", moved.geometric, "lb"),
+        Row("unsprung", "Of the unsprung weight", moved.unsprung, "lb"),
+        Row("total", "Together", moved.total, "lb"),
     )
 
 
 def _state_rows(state: TurnLoads) -> tuple[Row, ...]:
     moved = state.transfer
-    known = moved.front + moved.rear != 0
+    known = moved.front.total + moved.rear.total != 0
     share = 100 * moved.front_share if known else None
     return (
         Row("loads", "Loads", state.loads, "lb"),

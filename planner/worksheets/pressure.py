@@ -40,6 +40,13 @@ class Air:
     wet: bool = False
 
     @property
+    def inside(self) -> pressure.TireAir:
+        """As the formulas take it."""
+        return pressure.TireAir(
+            altitude_ft=self.altitude, humidity=self.humidity / 100, wet=self.wet
+        )
+
+    @property
     def rows(self) -> tuple[Row, ...]:
         """The inputs."""
         humid = given("humidity", "Humidity in the tire", self.humidity, "percent")
@@ -102,9 +109,7 @@ def hot(
             _pick(cold, tire),
             cold_f,
             gas[tire],
-            altitude_ft=around.altitude,
-            humidity=around.humidity / 100,
-            wet=around.wet,
+            around.inside,
         )
         for tire in tires
     }
@@ -163,9 +168,7 @@ def cold(
             _pick(wanted, tire),
             gas[tire],
             cold_f,
-            altitude_ft=around.altitude,
-            humidity=around.humidity / 100,
-            wet=around.wet,
+            around.inside,
         )
         for tire in tires
     }
@@ -215,13 +218,11 @@ def read(
     def moved(psi: float, tire: str, back: bool) -> float:
         ends = (_pick(tire_f, tire), reference_f)
         # Backwards as the inverse, so that the humidity stays the one at the reading.
-        work = pressure.cold_from_hot if back else pressure.correct_cold_setting
+        work = pressure.cold_from_hot if back else pressure.hot_from_cold
         return work(
             psi,
             *(ends[::-1] if back else ends),
-            altitude_ft=around.altitude,
-            humidity=around.humidity / 100,
-            wet=around.wet,
+            around.inside,
         )
 
     found = {tire: moved(_pick(reading, tire), tire, False) for tire in tires}
