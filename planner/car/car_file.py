@@ -8,7 +8,7 @@ from typing import Any
 import attrs
 
 from planner.files import toml_records
-from planner.trade import knobs, units
+from planner.trade import knobs, numbers
 from planner.trade.corners import CORNERS, FRONT, LEFT, Corner, Turns
 from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal, Unusable
@@ -16,74 +16,6 @@ from planner.trade.refusals import Refusal, Unusable
 MOST_NAME = 300  # letters of a name
 MOST_STEPS = 1000  # smallest steps in the largest change: each of them may be tried out
 MOST_LIMIT = 100_000.0
-
-# What can be, far beyond any car, so that slips are caught and sums stay numbers. From memory.
-_POSSIBLE: Mapping[str, tuple[float, float]] = {
-    "scales": (1.0, 20_000.0),  # lb
-    "motion_ratio": (0.05, 5.0),
-    "tires.circumference": (10.0, 300.0),  # in
-    "tires.rate": (10.0, 50_000.0),  # lb/in
-    "tires.window": (-60.0, 600.0),  # degF
-    "dimensions.wheelbase": (20.0, 400.0),  # in
-    "dimensions.track_front": (10.0, 200.0),  # in
-    "dimensions.track_rear": (10.0, 200.0),  # in
-    "dimensions.cg_height": (1.0, 100.0),  # in
-    "dimensions.roll_center_front": (-30.0, 60.0),  # in
-    "dimensions.roll_center_rear": (-30.0, 60.0),  # in
-    "jack.pitch": (0.005, 2.0),  # in per turn
-    "track.length": (0.01, 100.0),  # mile
-    "track.radius": (1.0, 20_000.0),  # ft
-    "track.banking": (0.0, 60.0),  # deg
-    "track.corner_speed": (0.1, 1000.0),  # mph
-}
-
-# What is usual on a stock car or an open-wheel car of the ovals, with its unit, so that another
-# unit or a digit left out is asked about. From memory, wide.
-_USUAL: Mapping[str, tuple[float, float, str]] = {
-    "settings.camber": (-10.0, 10.0, "deg"),
-    "settings.pressure": (4.0, 60.0, "psi"),
-    "settings.toe": (-0.75, 0.75, "in"),
-    "settings.spring": (60.0, 3000.0, "lb/in"),
-    "settings.bar": (20.0, 3000.0, "lb/in"),  # or none at all, which is 0
-    "settings.stagger": (-0.5, 16.0, "in"),
-    "motion_ratio": (0.3, 1.2, "in per in"),
-    "tires.circumference": (55.0, 110.0, "in"),
-    "tires.rate": (400.0, 4000.0, "lb/in"),
-    "tires.window": (120.0, 350.0, "°F"),
-    "dimensions.wheelbase": (60.0, 150.0, "in"),
-    "dimensions.track_front": (40.0, 85.0, "in"),
-    "dimensions.track_rear": (40.0, 85.0, "in"),
-    "dimensions.cg_height": (8.0, 36.0, "in"),
-    "track.length": (0.1, 5.0, "mile"),
-    "track.radius": (80.0, 1500.0, "ft"),
-    "track.banking": (0.0, 40.0, "deg"),
-    "track.corner_speed": (25.0, 200.0, "mph"),
-}
-
-LB_PER_KG = 2.20462
-# NIST SP 811, appendix B.8.
-_MM = ("mm", 1 / 25.4)
-_CM = ("cm", 1 / 2.54)
-_METER = ("m", 1 / 0.3048)
-_RATES = (("N/mm", 25.4 / 4.448222), ("kg/mm", 25.4 * LB_PER_KG))
-# In what else these are given, and how much of our unit that is (°C has its own zero).
-_OTHERWISE: Mapping[str, tuple[tuple[str, float], ...]] = {
-    "settings.pressure": (("kPa", 1 / units.KPA_PER_PSI), ("bar", 100 / units.KPA_PER_PSI)),
-    "settings.toe": (_MM,),
-    "settings.spring": _RATES,
-    "settings.bar": _RATES,
-    "settings.stagger": (_MM,),
-    "tires.circumference": (_MM, _CM, ("m", 100 / 2.54)),
-    "tires.rate": _RATES,
-    "tires.window": (("°C", 1.8),),
-    "dimensions.wheelbase": (_MM, _CM, ("m", 100 / 2.54)),
-    "dimensions.track_front": (_MM, _CM, ("m", 100 / 2.54)),
-    "dimensions.track_rear": (_MM, _CM, ("m", 100 / 2.54)),
-    "dimensions.cg_height": (_MM, _CM),
-    "track.length": (("m", 1 / 1609.344), ("ft", 1 / 5280), ("km", 1 / 1.609344)),
-    "track.radius": (_METER,),
-    "track.corner_speed": (("km/h", 1 / 1.609344), ("m/s", 3.6 / 1.609344)),
-}
 
 LIGHT = 1600.0  # lb; a stock car with its driver weighs more, from memory
 # Percent of the weight on two corners; from memory, wide enough for an offset car, either way.
@@ -330,7 +262,7 @@ def _odd_scales(car: Car) -> Iterator[str]:
     if total < LIGHT:
         yield (
             f"[scales] add up to {total:.0f} lb, little for a car with its driver; were they read "
-            f"in kg, it is {total * LB_PER_KG:.0f} lb: give them in lb."
+            f"in kg, it is {total * numbers.LB_PER_KG:.0f} lb: give them in lb."
         )
     read = ", ".join(f"{corner} {car.scales[corner]:g}" for corner in CORNERS)
     beside = {corner: 3 * own / (total - own) for corner, own in car.scales.items()}
@@ -348,12 +280,12 @@ def _unusual(car: Car) -> Iterator[str]:
     """Yield a sentence for every number, or table of numbers, that is out of the usual."""
     odd: dict[str, dict[str, float]] = {}
     for path, value in (*_settings(car), *_numbers(car)):
-        key = _key(path, _USUAL)
-        low, high, _ = _USUAL.get(key, (-math.inf, math.inf, ""))
-        if not low <= value <= high and not (key == "settings.bar" and value == 0):
+        key = _key(path)
+        no_bar = key == "settings.bar" and value == 0
+        if not no_bar and key in numbers.CAR and not _is_usual(key, value):
             odd.setdefault(key, {})[path] = value
     for key, values in odd.items():
-        low, high, unit = _USUAL[key]
+        (low, high), unit = _usual(key), _unit(key)
         path, read = next((path, f"{value:g}") for path, value in values.items())
         if len(values) > 1:
             places = [place.removeprefix(f"{key}.") for place in values]
@@ -372,11 +304,13 @@ def _unusual(car: Car) -> Iterator[str]:
 
 def _otherwise(key: str, values: Sequence[float]) -> str:
     """Say in which other unit these would be usual, and what they are then; ``""`` for none."""
-    low, high, unit = _USUAL.get(key, (0.0, 0.0, ""))
+    if key not in numbers.CAR:
+        return ""
+    unit = _unit(key)
     said = []
-    for other, size in _OTHERWISE.get(key, ()):
+    for other, size in numbers.CAR[key].also:
         ours = [value * size + (32 if other == "°C" else 0) for value in values]
-        if all(low <= value <= high for value in ours):
+        if all(_is_usual(key, value) for value in ours):
             said.append((other, f"{', '.join(map(_near, ours))} {unit}"))
     if not said:
         return ""
@@ -385,6 +319,22 @@ def _otherwise(key: str, values: Sequence[float]) -> str:
     rest = "".join(f", in {other} {at}" for other, at in more)
     wanted = "inches" if unit == "in" else unit
     return f"were {they} given in {other}, {they} {are} {first}{rest}: give {them} in {wanted}"
+
+
+def _usual(key: str) -> tuple[float, float]:
+    """Return what is common at a key of the car file; all there is where nothing is said."""
+    return numbers.CAR[key].usual or (-math.inf, math.inf)
+
+
+def _is_usual(key: str, value: float) -> bool:
+    low, high = _usual(key)
+    return low <= value <= high
+
+
+def _unit(key: str) -> str:
+    """Return the unit of a key of the car file, for the reader."""
+    unit = numbers.CAR[key].unit
+    return {"degF": "°F", "ratio": "in per in"}.get(unit, unit)
 
 
 def _near(value: float) -> str:
@@ -398,15 +348,15 @@ def _odd_turn(car: Car) -> Iterator[str]:
     if track.radius is None or track.corner_speed is None:
         return
     at = {"track.radius": track.radius, "track.corner_speed": track.corner_speed}
-    if any(not _USUAL[key][0] <= value <= _USUAL[key][1] for key, value in at.items()):
+    if not all(_is_usual(key, value) for key, value in at.items()):
         return  # said already
     held = _cornering(at)
     if CORNERING[0] <= held <= CORNERING[1]:
         return
     said = [
-        f"{key} given in {other}, it is {_near(value * size)} {_USUAL[key][2]}"
+        f"{key} given in {other}, it is {_near(value * size)} {_unit(key)}"
         for key, value in at.items()
-        for other, size in _OTHERWISE[key]
+        for other, size in numbers.CAR[key].also
         if CORNERING[0] <= _cornering(at | {key: value * size}) <= CORNERING[1]
     ]
     yield (
@@ -448,12 +398,12 @@ def mistakes(car: Car) -> list[str]:
         missing = [corner for corner in CORNERS if corner not in car.scales]
         found.append(f"scales: {', '.join(missing)} missing; all four or none")
     for path, value in _numbers(car):
-        key = _key(path, _POSSIBLE)
-        low, high = _POSSIBLE[key]
-        if not low <= value <= high:
+        key = _key(path)
+        number = numbers.CAR[key]
+        if not number.holds(value):
             found.append(
-                f"{path}: {value:g} cannot be; it must lie between {low:g} and {high:g}"
-                f"{_hinted(key, value)}"
+                f"{path}: {value:g} cannot be; it must lie between {number.low:g} and "
+                f"{number.high:g}{_hinted(key, value)}"
             )
     if car.tires.window is not None and car.tires.window[0] >= car.tires.window[1]:
         found.append("tires.window: the lower temperature comes first")
@@ -510,9 +460,9 @@ def _hinted(key: str, value: float) -> str:
     return f"; {said}" if said else ""
 
 
-def _key(path: str, table: Mapping[str, object]) -> str:
-    """Return the key of a table that covers a path: its own, or that of all its places."""
-    return path if path in table else path.rpartition(".")[0]
+def _key(path: str) -> str:
+    """Return the key whose number covers a path: its own, or that of all its places."""
+    return path if path in numbers.CAR else path.rpartition(".")[0]
 
 
 def _settings(car: Car) -> list[tuple[str, float]]:
@@ -538,8 +488,8 @@ def _numbers(car: Car) -> list[tuple[str, float]]:
     ]
     single = {
         path: getattr(getattr(car, table), key)
-        for path in _POSSIBLE
+        for path in numbers.CAR
         for table, _, key in [path.partition(".")]
-        if path not in tables
+        if path not in tables and table != "settings"
     }
     return values + [(path, value) for path, value in single.items() if value is not None]

@@ -15,14 +15,8 @@ import attrs
 
 from planner.car.changes import Change
 from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, Plan, Step
-from planner.run.readings import (
-    POSSIBLE_LAP,
-    POSSIBLE_PRESSURE,
-    POSSIBLE_TEMPERATURE,
-    POSSIBLE_WEATHER,
-    Run,
-)
-from planner.trade import knobs
+from planner.run.readings import Run
+from planner.trade import knobs, numbers
 from planner.trade.corners import CORNERS, STRIPS, Corner, Three
 from planner.trade.units import JSON_UNITS, System
 
@@ -33,19 +27,19 @@ _MOMENT = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?([+-]\d\d:\d\d)?$"
 
 # What the types alone do not say, by record and field: limits beyond which a plan is refused.
 _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
-    (Run, "laps"): {"minimum": 0, "maximum": 1000},
-    (Run, "delay"): {"minimum": 0, "maximum": 3600},
-    (Run, "track_temp"): {"minimum": POSSIBLE_WEATHER[0], "maximum": POSSIBLE_WEATHER[1]},
-    (Run, "air_temp"): {"minimum": POSSIBLE_WEATHER[0], "maximum": POSSIBLE_WEATHER[1]},
-    (Plan, "laps"): {"minimum": 1, "maximum": 1000},
+    (Run, "laps"): numbers.LAPS_RUN.limits,
+    (Run, "delay"): numbers.DELAY.limits,
+    (Run, "track_temp"): numbers.WEATHER.limits,
+    (Run, "air_temp"): numbers.WEATHER.limits,
+    (Plan, "laps"): numbers.LAPS.limits,
     (AmendStep, "amends"): {"minimum": 1},
     (AmendStep, "reason"): {"minLength": 1},
     (Change, "knob"): {"enum": list(knobs.KNOBS)},
 }
 _NARROWED_ITEMS: Mapping[tuple[type, str], dict[str, Any]] = {
-    (Run, "lap_times"): {"minimum": POSSIBLE_LAP[0], "maximum": POSSIBLE_LAP[1]},
-    (Run, "cold"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
-    (Run, "hot"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
+    (Run, "lap_times"): numbers.LAP_TIME.limits,
+    (Run, "cold"): numbers.PRESSURE.limits,
+    (Run, "hot"): numbers.PRESSURE.limits,
 }
 
 
@@ -154,8 +148,7 @@ class _Described:
         return {"$ref": f"#/$defs/{name}"}
 
     def _tires(self) -> dict[str, Any]:
-        low, high = POSSIBLE_TEMPERATURE
-        reading = {"type": "number", "minimum": low, "maximum": high}
+        reading = {"type": "number"} | numbers.TIRE_TEMPERATURE.limits
         strips: dict[str, Any] = {strip: dict(reading) for strip in STRIPS}
         row = {
             "type": "object",
