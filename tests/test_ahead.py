@@ -14,9 +14,10 @@ from planner.advice.outlook import Outlook
 from planner.plan import budget, moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
-from planner.plan.steps import USUAL_CERTAINTY, Budget
+from planner.plan.steps import Budget
 from planner.rulebook.rules import TUNING_ORDER, rules_folder
 from planner.run.readings import Run
+from planner.trade.numbers import USUAL_CERTAINTY
 from planner.words import budget as budget_words
 
 # Where numbers are weighed against each other; the rest needs no more than that there are some.

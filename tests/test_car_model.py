@@ -15,7 +15,7 @@ from planner.car.at_the_car import HotPressure, KeptCross, NotComputed, at_the_c
 from planner.car.basis import Basis
 from planner.car.car_model import FOR_EFFECTS, CarModel
 from planner.car.known import known
-from planner.chassis import jacking, weights
+from planner.chassis import at_rest, jacking, weights
 from planner.rulebook import rules
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
@@ -258,8 +258,8 @@ def made(knob: str, place: str, amount: float, car: cars.Car = CAR) -> changes.C
     return changes.make(knob, place, amount, cars.starting_settings(car))
 
 
-def suspension() -> jacking.Suspension:
-    return jacking.Suspension(
+def suspension() -> at_rest.Suspension:
+    return at_rest.Suspension(
         CAR.settings["spring"],
         CAR.motion_ratio,
         tire_rates=CAR.tires.rate,
@@ -313,21 +313,20 @@ def test_without_scales_the_turns_are_asked_for() -> None:
 
 def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() -> None:
     from planner.chassis import springs
+    from planner.chassis.at_rest import AtRest, Jack
     from planner.chassis.loads import usual_unsprung
 
     told = at_the_car(made("spring", "RR", 50.0), model_of(CAR))
-    track_ratio = CAR.dimensions.track_front / CAR.dimensions.track_rear
+    size = CAR.dimensions
+    car = AtRest(
+        loads=CAR.scales,
+        suspension=suspension(),
+        track_front=size.track_front,
+        track_rear=size.track_rear,
+    )
     light = usual_unsprung(sum(CAR.scales.values()), "RR")
     assert light == pytest.approx(0.11 * sum(CAR.scales.values()) / 2)
-    done = springs.spring_change(
-        CAR.scales,
-        suspension(),
-        "RR",
-        275.0,
-        unsprung=light,
-        pitch=CAR.jack.pitch,
-        track_ratio=track_ratio,
-    )
+    done = springs.spring_change(car, "RR", 275.0, unsprung=light, jack=Jack(CAR.jack.pitch))
     assert told == KeptCross(
         "RR",
         done.hand_turns,

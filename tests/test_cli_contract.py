@@ -452,7 +452,7 @@ SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
         ),
         ("[settings]\nspring = {LR = 6.2}", ["kg/mm, it is 347 lb/in: give it in lb/in"]),
         ("[settings]\nbar = {front = 10}", ["bar.front: 10 lb/in", "N/mm, it is 57 lb/in"]),
-        ("[settings]\npressure = {LF = 96}", ["LF: 96 psi", "kPa, it is 13.9 psi"]),
+        ("[settings]\npressure = {LF = 76}", ["LF: 76 psi", "kPa, it is 11 psi"]),
         ("[settings]\ntoe = {front = -1.6}", ["toe.front: -1.6 in", "mm, it is -0.063 in"]),
         ("[settings]\nstagger = {rear = 19}", ["stagger.rear: 19 in", "mm, it is 0.748 in"]),
         ("[settings]\ncamber = {RF = -12}", ["settings.camber.RF: -12 deg is unusual"]),

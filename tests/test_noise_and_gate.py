@@ -20,10 +20,10 @@ from planner.learning.reading_noise import estimate_noise
 from planner.learning.response import learn
 from planner.plan import moves
 from planner.plan.fold import replay
-from planner.plan.steps import USUAL_CERTAINTY
 from planner.run.readings import Run
 from planner.trade import figures
 from planner.trade.figures import Noise
+from planner.trade.numbers import USUAL_CERTAINTY
 
 BOOK = book()
 PRIORS = Priors(rule_of_thumb(BOOK))

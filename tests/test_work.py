@@ -10,7 +10,8 @@ import pytest
 from garage import Answer, run_command
 
 from planner.chassis.air import atmospheric_pressure
-from planner.chassis.jacking import Suspension, turn_response
+from planner.chassis.at_rest import Suspension
+from planner.chassis.jacking import turn_response
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 

@@ -98,22 +98,14 @@ def at_the_car(change: Change, model: CarModel) -> AtTheCar | None:
 
 
 def _by_jack(change: Change, model: CarModel) -> AtTheCar:
-    suspension = model.suspension()
-    if suspension is None:
+    if not model.on_known_springs():
         return NotComputed("cross")
     from planner.chassis import jacking
 
     cross = model.settings["cross", "car"]
     jack: Corner = "RR" if model.turns == "right" else "LR"
     one, all_four = (
-        jacking.turns_for_cross(
-            model.loads(),
-            cross + change.amount,
-            suspension,
-            jacks,
-            pitch=model.car.jack.pitch or jacking.JACK_PITCH,
-            track_ratio=model.car.dimensions.track_ratio,
-        )
+        jacking.turns_for_cross(model.at_rest(), cross + change.amount, jacks, model.jack())
         for jacks in ((jack,), CORNERS)
     )
     return JackTurns(
@@ -128,24 +120,15 @@ def _by_jack(change: Change, model: CarModel) -> AtTheCar:
 
 
 def _kept_cross(change: Change, model: CarModel) -> AtTheCar:
-    suspension = model.suspension()
-    if suspension is None or change.after is None:
+    if not model.on_known_springs() or change.after is None:
         return NotComputed("spring")
-    from planner.chassis import jacking, springs
+    from planner.chassis import springs
     from planner.chassis.loads import usual_unsprung
 
     corner = cast(Corner, change.corner)
-    loads = model.loads()
-    unsprung = usual_unsprung(sum(loads.values()), corner)
-    done = springs.spring_change(
-        loads,
-        suspension,
-        corner,
-        change.after,
-        unsprung=unsprung,
-        pitch=model.car.jack.pitch or jacking.JACK_PITCH,
-        track_ratio=model.car.dimensions.track_ratio,
-    )
+    car = model.at_rest()
+    unsprung = usual_unsprung(sum(car.loads.values()), corner)
+    done = springs.spring_change(car, corner, change.after, unsprung=unsprung, jack=model.jack())
     return KeptCross(
         corner,
         done.hand_turns,
@@ -177,18 +160,7 @@ def _ballast_moved(change: Change, model: CarModel) -> AtTheCar:
         return NotComputed("ballast")
     from planner.chassis import ballast
 
-    size = model.car.dimensions
     back, left = model.travel(change.corner)
-    moved = ballast.move_ballast(
-        model.loads(),
-        change.amount,
-        rearward=back,
-        leftward=left,
-        wheelbase=size.wheelbase,
-        track_front=size.track_front,
-        track_rear=size.track_rear,
-        suspension=model.suspension(),
-        cg_height=size.cg_height,
-    )
+    moved = ballast.move_ballast(model.at_rest(), change.amount, rearward=back, leftward=left)
     split = moved.split
     return BallastMoved(change.corner, split.rear, split.left, split.cross)

@@ -8,7 +8,7 @@ import attrs
 
 from planner.car.usual import in_other_units
 from planner.files import records, toml_files
-from planner.trade import knobs, units
+from planner.trade import knobs, numbers, units
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal, Unusable
@@ -16,26 +16,6 @@ from planner.trade.refusals import Refusal, Unusable
 MOST_NAME = 300  # letters of a name
 MOST_STEPS = 1000  # smallest steps in the largest change: each of them may be tried out
 MOST_LIMIT = 100_000.0
-
-# What can be, far beyond any car, so that slips are caught and sums stay numbers. From memory.
-_POSSIBLE: Mapping[str, tuple[float, float]] = {
-    "scales": (1.0, 20_000.0),  # lb
-    "motion_ratio": (0.05, 5.0),
-    "tires.circumference": (10.0, 300.0),  # in
-    "tires.rate": (10.0, 50_000.0),  # lb/in
-    "tires.window": (-60.0, 600.0),  # degF
-    "dimensions.wheelbase": (20.0, 400.0),  # in
-    "dimensions.track_front": (10.0, 200.0),  # in
-    "dimensions.track_rear": (10.0, 200.0),  # in
-    "dimensions.cg_height": (1.0, 100.0),  # in
-    "dimensions.roll_center_front": (-30.0, 60.0),  # in
-    "dimensions.roll_center_rear": (-30.0, 60.0),  # in
-    "jack.pitch": (0.005, 2.0),  # in per turn
-    "track.length": (0.01, 100.0),  # mile
-    "track.radius": (1.0, 20_000.0),  # ft
-    "track.banking": (0.0, 60.0),  # deg
-    "track.corner_speed": (0.1, 1000.0),  # mph
-}
 
 
 @attrs.frozen
@@ -225,12 +205,12 @@ def mistakes(car: Car) -> list[str]:
         missing = [corner for corner in CORNERS if corner not in car.scales]
         found.append(f"scales: {', '.join(missing)} missing; all four or none")
     for path, value in numbers_by_path(car):
-        key = key_of(path, _POSSIBLE)
-        low, high = _POSSIBLE[key]
-        if not low <= value <= high:
+        key = key_of(path)
+        number = numbers.CAR[key]
+        if not number.holds(value):
             found.append(
-                f"{path}: {value:g} cannot be; it must lie between {low:g} and {high:g}"
-                f"{_hinted(key, value)}"
+                f"{path}: {value:g} cannot be; it must lie between {number.low:g} and "
+                f"{number.high:g}{_hinted(key, value)}"
             )
     if car.tires.window is not None and car.tires.window[0] >= car.tires.window[1]:
         found.append("tires.window: the lower temperature comes first")
@@ -291,9 +271,9 @@ def _hinted(key: str, value: float) -> str:
     return f"; {'; '.join(found)}" if found else ""
 
 
-def key_of(path: str, table: Mapping[str, object]) -> str:
-    """Return the key of a table that covers a path: its own, or that of all its places."""
-    return path if path in table else path.rpartition(".")[0]
+def key_of(path: str) -> str:
+    """Return the key whose number covers a path: its own, or that of all its places."""
+    return path if path in numbers.CAR else path.rpartition(".")[0]
 
 
 def settings_by_path(car: Car) -> list[tuple[str, float]]:
@@ -319,8 +299,8 @@ def numbers_by_path(car: Car) -> list[tuple[str, float]]:
     ]
     single = {
         path: getattr(getattr(car, table), key)
-        for path in _POSSIBLE
+        for path in numbers.CAR
         for table, _, key in [path.partition(".")]
-        if path not in tables
+        if path not in tables and table != "settings"
     }
     return values + [(path, value) for path, value in single.items() if value is not None]

@@ -20,8 +20,9 @@ from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # loaded when a car file calls for them, so that other commands stay quick
-    from planner.chassis.jacking import Suspension
-    from planner.chassis.loads import Turn, TurnCar
+    from planner.chassis.at_rest import AtRest, Jack
+    from planner.chassis.loads import TurnCar
+    from planner.chassis.turn import Turn
 
 # The tire model is simple and part of the heat does not come from cornering: a computed effect is
 # taken as this share of what the model says, with this relative spread. From memory, wide.
@@ -158,23 +159,41 @@ class CarModel:
             )
         )
 
-    def suspension(self) -> "Suspension | None":
-        """Return the springs and bars, or None where scales or springs are not known."""
-        if not self.car.scales or any(("spring", c) not in self.settings for c in CORNERS):
-            return None
-        from planner.chassis.jacking import Suspension
+    def on_known_springs(self) -> bool:
+        """Say whether scales and springs are known."""
+        return bool(self.car.scales) and all(("spring", c) in self.settings for c in CORNERS)
 
-        rates = self.car.tires.rate
-        return Suspension(
-            {corner: self.settings["spring", corner] for corner in CORNERS},
-            {corner: self.car.motion_ratio.get(corner, 1.0) for corner in CORNERS},
-            tire_rates=rates if len(rates) == len(CORNERS) else None,
-            bar_front=self.settings.get(("bar", "front"), 0.0),
-            bar_rear=self.settings.get(("bar", "rear"), 0.0),
+    def at_rest(self) -> "AtRest":
+        """Return the car as it stands; the scales must be known."""
+        from planner.chassis.at_rest import EQUALLY_STIFF, AtRest, Suspension
+
+        rates, size = self.car.tires.rate, self.car.dimensions
+        suspension = EQUALLY_STIFF
+        if self.on_known_springs():
+            suspension = Suspension(
+                {corner: self.settings["spring", corner] for corner in CORNERS},
+                {corner: self.car.motion_ratio.get(corner, 1.0) for corner in CORNERS},
+                tire_rates=rates if len(rates) == len(CORNERS) else None,
+                bar_front=self.settings.get(("bar", "front"), 0.0),
+                bar_rear=self.settings.get(("bar", "rear"), 0.0),
+            )
+        return AtRest(
+            loads=self.loads(),
+            suspension=suspension,
+            wheelbase=size.wheelbase,
+            track_front=size.track_front,
+            track_rear=size.track_rear,
+            cg_height=size.cg_height,
         )
 
+    def jack(self) -> "Jack":
+        """Return the weight jacks."""
+        from planner.chassis.at_rest import JACK_PITCH, Jack
+
+        return Jack(self.car.jack.pitch or JACK_PITCH)
+
     def _turn(self) -> "Turn":
-        from planner.chassis.loads import Turn
+        from planner.chassis.turn import Turn
 
         track = self.car.track
         return Turn(

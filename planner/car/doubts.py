@@ -16,7 +16,8 @@ from planner.car.car_file import (
     starting_settings,
 )
 from planner.car.changes import Setting
-from planner.car.usual import LB_PER_KG, OTHERWISE, USUAL, InOtherUnit, in_other_units
+from planner.car.usual import InOtherUnit, in_other_units, is_usual, range_of, unit_of
+from planner.trade import numbers
 from planner.trade.corners import FRONT, LEFT, Corner, Turns
 from planner.trade.knobs import Limit
 
@@ -195,7 +196,7 @@ def _odd_scales(car: Car) -> Iterator[Doubt]:
         return
     total = sum(car.scales.values())
     if total < LIGHT:
-        yield Light(total, total * LB_PER_KG)
+        yield Light(total, total * numbers.LB_PER_KG)
     beside = {corner: 3 * own / (total - own) for corner, own in car.scales.items()}
     odd = max(beside, key=lambda corner: abs(math.log(beside[corner])))
     if not BESIDE[0] <= beside[odd] <= BESIDE[1]:
@@ -210,16 +211,16 @@ def _odd_scales(car: Car) -> Iterator[Doubt]:
 def _unusual(car: Car) -> Iterator[Doubt]:
     odd: dict[str, dict[str, float]] = {}
     for path, value in (*settings_by_path(car), *numbers_by_path(car)):
-        key = key_of(path, USUAL)
-        low, high, _ = USUAL.get(key, (-math.inf, math.inf, ""))
-        if not low <= value <= high and not (key == "settings.bar" and value == 0):
+        key = key_of(path)
+        no_bar = key == "settings.bar" and value == 0
+        if not no_bar and key in numbers.CAR and not is_usual(key, value):
             odd.setdefault(key, {})[path] = value
     for key, values in odd.items():
-        low, high, unit = USUAL[key]
+        low, high = range_of(key)
         otherwise = in_other_units(key, list(values.values()))
         places = {path.removeprefix(f"{key}."): value for path, value in values.items()}
         whole = next(iter(values)) if len(values) == 1 else key
-        yield Unusual(whole, places, low, high, unit, otherwise)
+        yield Unusual(whole, places, low, high, unit_of(key), otherwise)
 
 
 def _odd_turn(car: Car) -> Iterator[Doubt]:
@@ -227,15 +228,15 @@ def _odd_turn(car: Car) -> Iterator[Doubt]:
     if track.radius is None or track.corner_speed is None:
         return
     at = {"track.radius": track.radius, "track.corner_speed": track.corner_speed}
-    if any(not USUAL[key][0] <= value <= USUAL[key][1] for key, value in at.items()):
+    if not all(is_usual(key, value) for key, value in at.items()):
         return  # said already
     held = _cornering(at)
     if CORNERING[0] <= held <= CORNERING[1]:
         return
     otherwise = tuple(
-        (key, InOtherUnit(other, (value * size,), USUAL[key][2]))
+        (key, InOtherUnit(other, (value * size,), unit_of(key)))
         for key, value in at.items()
-        for other, size in OTHERWISE[key]
+        for other, size in numbers.CAR[key].also
         if CORNERING[0] <= _cornering(at | {key: value * size}) <= CORNERING[1]
     )
     yield OddTurn(track.radius, track.corner_speed, held, otherwise)
@@ -243,7 +244,7 @@ def _odd_turn(car: Car) -> Iterator[Doubt]:
 
 def _cornering(at: Mapping[str, float]) -> float:
     """Return what a turn asks of the tires, level [g]."""
-    from planner.chassis.loads import GRAVITY_FT, MPH_TO_FT_PER_S
+    from planner.chassis.turn import GRAVITY_FT, MPH_TO_FT_PER_S
 
     speed = at["track.corner_speed"] * MPH_TO_FT_PER_S
     return speed**2 / (at["track.radius"] * GRAVITY_FT)

@@ -1,11 +1,10 @@
 """Moving ballast: new loads, percentages, height of the center of gravity and load transfer."""
 
-from collections.abc import Mapping
-
 import attrs
 
+from planner.chassis.at_rest import EQUALLY_STIFF, AtRest
 from planner.chassis.checks import checked
-from planner.chassis.jacking import Suspension, settle
+from planner.chassis.jacking import settle
 from planner.chassis.weights import WeightSplit, check_on_ground, weigh
 from planner.trade.corners import Corner, per_corner
 from planner.trade.refusals import Refusal
@@ -74,33 +73,24 @@ def _distance(value: float, where: str, span: float | None, span_name: str) -> f
 
 
 def move_ballast(
-    loads: Mapping[Corner, float],
+    car: AtRest,
     amount: float,
     *,
     rearward: float = 0.0,
     leftward: float = 0.0,
     upward: float = 0.0,
-    wheelbase: float | None = None,
-    track_front: float | None = None,
-    track_rear: float | None = None,
-    suspension: Suspension | None = None,
-    cg_height: float | None = None,
 ) -> BallastMove:
     """Find what moving some ballast does to the car.
 
     Parameters
     ----------
-    loads : scale reading per corner now [lb].
+    car : the car as it stands. Where its springs are not known the four corners are taken as
+        equally stiff; with equal tracks that leaves the weight on each diagonal as it was. Both
+        tracks must be known or neither; they are taken as equal then.
     amount : ballast moved [lb]; a negative amount is moved the opposite way.
-    rearward : distance to the rear [in], or as a share of the wheelbase where that is left out.
-    leftward : distance to the left [in], or as a share of the track where that is left out.
+    rearward : distance to the rear [in], or as a share of a wheelbase that is not known.
+    leftward : distance to the left [in], or as a share of a track that is not known.
     upward : distance up [in].
-    wheelbase : distance between the axles [in].
-    track_front, track_rear : distances between tire centers [in], both or neither. Left out,
-        they are taken as equal.
-    suspension : the springs the chassis stands on. Left out, the four corners are taken as
-        equally stiff; with equal tracks that leaves the weight on each diagonal as it was.
-    cg_height : height of the center of gravity now [in].
 
     Returns
     -------
@@ -118,45 +108,43 @@ def move_ballast(
     The height changes by ``amount * upward / total``. For the load transfer the track is the
     mean of front and rear.
     """
-    before = weigh(loads)
+    before = weigh(car.loads)
     amount = checked(amount, "amount", "lb", above=-before.total, below=before.total)
-    if (track_front is None) != (track_rear is None):
+    if (car.track_front is None) != (car.track_rear is None):
         raise Refusal(
             "bad-value",
             "Only one of track_front and track_rear is given.",
-            where="track_rear" if track_rear is None else "track_front",
+            where="track_rear" if car.track_rear is None else "track_front",
             hint="Give both tracks in inches, or neither.",
         )
-    back = _distance(rearward, "rearward", wheelbase, "wheelbase")
-    left = _distance(leftward, "leftward", track_front, "track_front and track_rear")
-    up = checked(upward, "upward", "in")
-    front = 1.0 if track_front is None else track_front
-    rear = 1.0 if track_rear is None else track_rear
+    back = _distance(rearward, "rearward", car.wheelbase, "wheelbase")
+    left = _distance(leftward, "leftward", car.track_front, "track_front and track_rear")
     moved = settle(
-        Suspension(per_corner(lambda _: 1.0)) if suspension is None else suspension,
+        car.suspension,
         {},
-        wheelbase=1.0 if wheelbase is None else wheelbase,
-        track_front=front,
-        track_rear=rear,
+        wheelbase=1.0 if car.wheelbase is None else car.wheelbase,
+        track_front=1.0 if car.track_front is None else car.track_front,
+        track_rear=1.0 if car.track_rear is None else car.track_rear,
         fore_moment=-amount * back,
         left_moment=amount * left,
     )
-    after = check_on_ground(per_corner(lambda c: loads[c] + moved.load[c]), "amount")
-
-    new_height = transfer_before = transfer_after = None
-    if cg_height is not None:
-        old_height = checked(cg_height, "cg_height", "in", above=0.0)
-        new_height = old_height + amount * up / before.total
-        checked(new_height, "upward", "in (the new cg height)", above=0.0)
-        if track_front is not None:
-            track = (front + rear) / 2.0
-            transfer_before = lateral_transfer_per_g(before.total, old_height, track)
-            transfer_after = lateral_transfer_per_g(before.total, new_height, track)
+    after = check_on_ground(per_corner(lambda c: car.loads[c] + moved.load[c]), "amount")
+    raised = amount * checked(upward, "upward", "in") / before.total
+    height = None if car.cg_height is None else car.cg_height + raised
+    if height is not None:
+        checked(height, "upward", "in (the new cg height)", above=0.0)
     return BallastMove(
         loads=after,
         split=weigh(after),
-        ride_height=None if suspension is None else moved.ride_height,
-        cg_height=new_height,
-        transfer_before=transfer_before,
-        transfer_after=transfer_after,
+        ride_height=None if car.suspension == EQUALLY_STIFF else moved.ride_height,
+        cg_height=height,
+        transfer_before=_transfer(car, before.total, car.cg_height),
+        transfer_after=_transfer(car, before.total, height),
     )
+
+
+def _transfer(car: AtRest, total: float, height: float | None) -> float | None:
+    """Return the load transfer per g [lb/g], None where the height or a track is not known."""
+    if height is None or car.track_front is None or car.track_rear is None:
+        return None
+    return lateral_transfer_per_g(total, height, (car.track_front + car.track_rear) / 2.0)

@@ -1,10 +1,16 @@
 """Numbers given to the chassis formulas: taken, or refused with the value and the key named."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
 
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
+
+if TYPE_CHECKING:
+    import attrs
+
+Validator = Callable[[Any, "attrs.Attribute[Any]", Any], None]
 
 
 def checked(
@@ -78,3 +84,30 @@ def checked_corners(
             hint=f"Give one number in {unit} for each of {', '.join(CORNERS)}.",
         )
     return per_corner(lambda c: checked(values[c], f"{where}.{c}", unit, above=above))
+
+
+def within(unit: str, name: str = "", **bounds: float) -> Validator:
+    """Return an attrs validator: a number within bounds, as for `checked`, or None.
+
+    Parameters
+    ----------
+    unit : its unit.
+    name : what a refusal calls it; the field's own name when left out.
+    bounds : ``above``, ``below``, ``low`` and ``high``.
+    """
+
+    def validate(_: Any, field: "attrs.Attribute[Any]", value: Any) -> None:
+        if value is not None:
+            checked(value, name or field.name, unit, **bounds)
+
+    return validate
+
+
+def each_corner(unit: str) -> Validator:
+    """Return an attrs validator: a number above zero for each corner, or None."""
+
+    def validate(_: Any, field: "attrs.Attribute[Any]", value: Any) -> None:
+        if value is not None:
+            checked_corners(value, field.name, unit)
+
+    return validate

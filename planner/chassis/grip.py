@@ -10,13 +10,14 @@ from typing import Literal
 
 import attrs
 
-from planner.chassis.checks import checked
-from planner.chassis.loads import CEILING_G, Turn, TurnCar, TurnLoads, turn_loads
+from planner.chassis.checks import checked, within
+from planner.chassis.loads import TurnCar, TurnLoads, turn_loads
 from planner.chassis.stagger import stagger_for_turn
+from planner.chassis.turn import CEILING_G, Turn
 from planner.trade.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
 from planner.trade.refusals import Refusal
 
-Axle = Literal["front", "rear"]
+End = Literal["front", "rear"]
 
 AIR_F = 75.0  # degF, a summer day, when the air was not measured (from memory)
 
@@ -36,18 +37,11 @@ class TireModel:
     limit_slip : slip at the limit of grip, tangent of the slip angle [1]; 0.08 to 0.15.
     """
 
-    friction: float = 1.3
-    reference_load: float = 700.0
-    sensitivity: float = 0.15
-    longitudinal: float = 6.0
-    limit_slip: float = 0.12
-
-    def __attrs_post_init__(self) -> None:
-        checked(self.friction, "tire.friction", "(ratio)", above=0)
-        checked(self.reference_load, "tire.reference_load", "lb", above=0)
-        checked(self.sensitivity, "tire.sensitivity", "(exponent)", low=0, high=0.9)
-        checked(self.longitudinal, "tire.longitudinal", "(ratio)", low=0)
-        checked(self.limit_slip, "tire.limit_slip", "(ratio)", above=0)
+    friction: float = attrs.field(default=1.3, validator=within("(ratio)", above=0))
+    reference_load: float = attrs.field(default=700.0, validator=within("lb", above=0))
+    sensitivity: float = attrs.field(default=0.15, validator=within("(exponent)", low=0, high=0.9))
+    longitudinal: float = attrs.field(default=6.0, validator=within("(ratio)", low=0))
+    limit_slip: float = attrs.field(default=0.12, validator=within("(ratio)", above=0))
 
     def grip(self, load_lb: float) -> float:
         """Return the most lateral force [lb] under a load [lb].
@@ -170,19 +164,12 @@ def balance(
             "bad-value",
             f"At {turn.speed_mph:g} mph the banking of {turn.banking_deg:g} deg holds the car "
             "by itself.",
-            where="track.corner_speed",
+            where="speed",
             hint="Check the speed [mph], radius [ft] and banking [deg].",
         )
     loads = state.loads
-    grip = per_corner(lambda corner: tire.grip(loads[corner]))
-
     slip = _stagger_slip(car, turn)
-    left, right = loads["LR"], loads["RR"]
-    stiffness = tire.longitudinal * left * right / (left + right)
-    weaker = min(grip["LR"], grip["RR"])
-    push = weaker * math.tanh(stiffness * slip / weaker) if weaker > 0 else 0.0
-    for corner in REAR:
-        grip[corner] = math.sqrt(max(grip[corner] ** 2 - push**2, 0.0))
+    push, grip = _pushed(loads, tire, slip)
 
     shifted = push * car.track_rear / car.wheelbase
     need_front = lateral_g * (car.scales["LF"] + car.scales["RF"]) - shifted
@@ -190,18 +177,16 @@ def balance(
     grip_front, grip_rear = grip["LF"] + grip["RF"], grip["LR"] + grip["RR"]
     usage_front, usage_rear = need_front / grip_front, need_rear / grip_rear
 
-    def lateral(corner: Corner) -> float:
-        return grip[corner] * (usage_front if corner in FRONT else usage_rear)
+    def usage(corner: Corner) -> float:
+        return usage_front if corner in FRONT else usage_rear
 
-    def work(corner: Corner) -> float:
-        sideways = slip_of(usage_front if corner in FRONT else usage_rear) * tire.limit_slip
-        total = lateral(corner) * sideways
-        if corner in REAR and left > 0 and right > 0:
-            # In series the lighter tire slips more: its part is the other's load over both.
-            other = right if corner == "LR" else left
-            total += push * slip * other / (left + right)
-        return total
-
+    lateral = per_corner(lambda corner: grip[corner] * usage(corner))
+    work = per_corner(lambda corner: lateral[corner] * (slip_of(usage(corner)) * tire.limit_slip))
+    left, right = loads["LR"], loads["RR"]
+    if left > 0 and right > 0:
+        # In series the lighter tire slips more: its part is the other's load over both.
+        work["LR"] += push * slip * right / (left + right)
+        work["RR"] += push * slip * left / (left + right)
     return Balance(
         index=usage_front - usage_rear,
         usage_front=usage_front,
@@ -209,11 +194,25 @@ def balance(
         grip_front=grip_front,
         grip_rear=grip_rear,
         loads=loads,
-        lateral=per_corner(lateral),
-        work=per_corner(work),
+        lateral=lateral,
+        work=work,
         stagger_force=push,
         state=state,
     )
+
+
+def _pushed(
+    loads: Mapping[Corner, float], tire: TireModel, slip: float
+) -> tuple[float, dict[Corner, float]]:
+    """Return the push of stagger [lb], and the grip it leaves each tire sideways [lb]."""
+    grip = per_corner(lambda corner: tire.grip(loads[corner]))
+    left, right = loads["LR"], loads["RR"]
+    stiffness = tire.longitudinal * left * right / (left + right)
+    weaker = min(grip["LR"], grip["RR"])
+    push = weaker * math.tanh(stiffness * slip / weaker) if weaker > 0 else 0.0
+    for corner in REAR:
+        grip[corner] = math.sqrt(max(grip[corner] ** 2 - push**2, 0.0))
+    return push, grip
 
 
 def with_spring(car: TurnCar, corner: Corner, amount: float) -> TurnCar:
@@ -238,13 +237,13 @@ def with_spring(car: TurnCar, corner: Corner, amount: float) -> TurnCar:
     return attrs.evolve(car, wheel_rate=rates)
 
 
-def with_bar(car: TurnCar, axle: Axle, amount: float) -> TurnCar:
+def with_bar(car: TurnCar, end: End, amount: float) -> TurnCar:
     """Return the car with one bar changed; bars are taken as unloaded at rest.
 
     Parameters
     ----------
     car : the car before.
-    axle : ``"front"`` or ``"rear"``.
+    end : ``"front"`` or ``"rear"``.
     amount : change of the rate at the wheel, positive is stiffer [lb/in].
 
     Raises
@@ -252,7 +251,7 @@ def with_bar(car: TurnCar, axle: Axle, amount: float) -> TurnCar:
     Refusal
         The rate would be negative.
     """
-    if axle == "front":
+    if end == "front":
         return attrs.evolve(car, bar_front=car.bar_front + amount)
     return attrs.evolve(car, bar_rear=car.bar_rear + amount)
 
@@ -274,7 +273,7 @@ def with_stagger(car: TurnCar, amount: float) -> TurnCar:
         raise Refusal(
             "bad-value",
             "The present stagger is not known.",
-            where="settings.stagger.rear",
+            where="stagger",
             hint="Give the stagger that is on the car [in].",
         )
     return attrs.evolve(car, stagger=car.stagger + amount)
@@ -397,54 +396,3 @@ def temperature_shift(
         if before.work[corner] > 0:
             shifts[corner] = rise * (after.work[corner] / before.work[corner] - 1)
     return shifts
-
-
-@attrs.frozen
-class Effect:
-    """What a change does in one turn.
-
-    Attributes
-    ----------
-    before, after : balance without and with it.
-    index : change of the balance index; positive is tighter [1].
-    temperatures : shift of each tire's average [degF]; empty when no averages were given.
-    outside : shift of the outside front minus that of the outside rear tire [degF]
-        (RF − RR in a left turn), None when not known.
-    """
-
-    before: Balance
-    after: Balance
-    index: float
-    temperatures: dict[Corner, float]
-    outside: float | None
-
-
-def effect(
-    car: TurnCar,
-    changed: TurnCar,
-    turn: Turn,
-    averages: Mapping[Corner, float] | None = None,
-    *,
-    tire: TireModel = DEFAULT_TIRE,
-    air: float = AIR_F,
-) -> Effect:
-    """Return what a change does to the balance and the temperatures.
-
-    Parameters
-    ----------
-    car, changed : the car without and with the change.
-    turn : the turn, at the same speed for both.
-    averages : measured averages before the change [degF], if there are any.
-    tire : grip against load.
-    air : air temperature [degF].
-
-    Raises
-    ------
-    Refusal
-        As for `balance` and `temperature_shift`.
-    """
-    before, after = balance(car, turn, tire), balance(changed, turn, tire)
-    shifts = {} if averages is None else temperature_shift(before, after, averages, air)
-    front, rear = turn.outside
-    outside = shifts[front] - shifts[rear] if front in shifts and rear in shifts else None
-    return Effect(before, after, after.index - before.index, shifts, outside)

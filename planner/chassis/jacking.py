@@ -7,91 +7,22 @@ counted from the car as it stands on the scales, so no ride height or free lengt
 import itertools
 import math
 from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import attrs
-import numpy as np
-from numpy.typing import NDArray
 
-from planner.chassis.checks import checked, checked_corners
+from planner.chassis.at_rest import JACK_PITCH, AtRest, Jack, Suspension
+from planner.chassis.checks import checked
 from planner.chassis.weights import check_on_ground, loads_for_cross, weigh
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
 
-Array = NDArray[np.float64]
+# numpy takes long to load and most worksheets never settle a car, so it is loaded where it is used.
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
-JACK_PITCH = 1.0 / 12.0
-"""Travel of a weight jack [in/turn]; twelve threads to the inch: common practice, no source."""
-
-HAND_STEP = 0.25
-"""Smallest turn worth asking of a hand on a wrench [turn]: common practice, no source."""
-
-
-def wheel_rate(spring_rate: float, motion_ratio: float) -> float:
-    """Return the rate of a spring as felt at the wheel.
-
-    Parameters
-    ----------
-    spring_rate : rate of the spring [lb/in].
-    motion_ratio : spring travel over wheel travel [-].
-
-    Returns
-    -------
-    float : ``spring_rate * motion_ratio ** 2`` [lb/in], see [1].
-
-    Raises
-    ------
-    Refusal : a value is not a number above zero.
-
-    References
-    ----------
-    [1] W. F. Milliken, D. L. Milliken, Race Car Vehicle Dynamics, SAE, 1995, chapter 16
-       (from memory).
-    """
-    rate = checked(spring_rate, "spring_rate", "lb/in", above=0.0)
-    ratio = checked(motion_ratio, "motion_ratio", "spring over wheel travel", above=0.0)
-    return rate * ratio**2
-
-
-def _all_ones() -> dict[Corner, float]:
-    return per_corner(lambda _: 1.0)
-
-
-@attrs.frozen
-class Suspension:
-    """The springs the chassis stands on.
-
-    Attributes
-    ----------
-    spring_rates : rate of each spring [lb/in].
-    motion_ratios : spring travel over wheel travel per corner [-]; 1 when left out.
-    tire_rates : vertical rate of each tire [lb/in]; None for rigid tires.
-    bar_front, bar_rear : anti-roll bar at the wheel [lb/in]: the force at one wheel per inch
-        it travels against the other one held still. A bar pushes the left wheel down by
-        ``bar * (travel_left - travel_right)``, travel upward, and the right one by the opposite.
-
-    Raises
-    ------
-    Refusal : a rate or ratio is missing, not a number, or out of range.
-
-    Notes
-    -----
-    A bar stays connected and keeps whatever preload it has with the car on the scales.
-    A solid axle is taken as two separate corners, each with its own motion ratio.
-    """
-
-    spring_rates: Mapping[Corner, float]
-    motion_ratios: Mapping[Corner, float] = attrs.field(factory=_all_ones)
-    tire_rates: Mapping[Corner, float] | None = None
-    bar_front: float = 0.0
-    bar_rear: float = 0.0
-
-    def __attrs_post_init__(self) -> None:
-        checked_corners(self.spring_rates, "spring_rates", "lb/in")
-        checked_corners(self.motion_ratios, "motion_ratios", "spring over wheel travel")
-        if self.tire_rates is not None:
-            checked_corners(self.tire_rates, "tire_rates", "lb/in")
-        checked(self.bar_front, "bar_front", "lb/in", low=0.0)
-        checked(self.bar_rear, "bar_rear", "lb/in", low=0.0)
+    Array = NDArray[np.floating]
 
 
 @attrs.frozen
@@ -130,12 +61,30 @@ class JackPlan:
     ride_height: dict[Corner, float]
 
 
-def _row(values: Mapping[Corner, float]) -> Array:
+def _row(values: Mapping[Corner, float]) -> "Array":
+    import numpy as np
+
     return np.array([values[c] for c in CORNERS], dtype=np.float64)
 
 
-def _named(values: Array) -> dict[Corner, float]:
+def _named(values: "Array") -> dict[Corner, float]:
     return {c: float(v) for c, v in zip(CORNERS, values, strict=True)}
+
+
+def _at_the_ground(suspension: Suspension, travel: "Array") -> "tuple[Array, Array]":
+    """Return ``(1 + S C)^-1 S`` and ``(1 + S C)^-1 K p`` of `settle`, for travel of the perches."""
+    import numpy as np
+
+    ratio = _row(suspension.motion_ratios)
+    rates = _row(suspension.spring_rates) * ratio**2
+    stiff = np.diag(rates)
+    for axle, bar in ((slice(0, 2), suspension.bar_front), (slice(2, 4), suspension.bar_rear)):
+        stiff[axle, axle] += bar * np.array([[1.0, -1.0], [-1.0, 1.0]])
+    tires = suspension.tire_rates
+    flex = np.diag(np.zeros(4) if tires is None else 1.0 / _row(tires))
+    through_tires = np.eye(4) + stiff @ flex
+    resist = np.linalg.solve(through_tires, stiff)
+    return resist, np.linalg.solve(through_tires, rates * travel / ratio)
 
 
 def settle(
@@ -175,7 +124,7 @@ def settle(
     ``F = (1 + S C)^-1 (K p - S G q)`` and balance of force, pitch and roll is
     ``G' F = (0, fore_moment, left_moment)``. No weight is added, so the place of the center
     of gravity drops out. Angles are small; the tilt of the car's own weight is left out.
-    Linear statics, derived here; rates at the wheel as in :func:`wheel_rate`.
+    Linear statics, derived here.
     """
     for corner in perch:
         if corner not in CORNERS:
@@ -185,25 +134,13 @@ def settle(
                 where="perch",
                 hint=f"Use {', '.join(CORNERS)}.",
             )
-    base, front, rear = (
-        checked(value, where, "in", above=0.0)
-        for where, value in (
-            ("wheelbase", wheelbase),
-            ("track_front", track_front),
-            ("track_rear", track_rear),
-        )
-    )
+    import numpy as np
+
+    base = checked(wheelbase, "wheelbase", "in", above=0.0)
+    front = checked(track_front, "track_front", "in", above=0.0)
+    rear = checked(track_rear, "track_rear", "in", above=0.0)
     travel = _row(per_corner(lambda c: checked(perch.get(c, 0.0), f"perch.{c}", "in")))
-    ratio = _row(suspension.motion_ratios)
-    rates = _row(suspension.spring_rates) * ratio**2
-    stiff = np.diag(rates)
-    for axle, bar in ((slice(0, 2), suspension.bar_front), (slice(2, 4), suspension.bar_rear)):
-        stiff[axle, axle] += bar * np.array([[1.0, -1.0], [-1.0, 1.0]])
-    tires = suspension.tire_rates
-    flex = np.diag(np.zeros(4) if tires is None else 1.0 / _row(tires))
-    through_tires = np.eye(4) + stiff @ flex
-    resist = np.linalg.solve(through_tires, stiff)
-    push = np.linalg.solve(through_tires, rates * travel / ratio)
+    resist, push = _at_the_ground(suspension, travel)
 
     ahead = np.array([base, base, -base, -base]) / 2.0
     to_left = np.array([front, -front, rear, -rear]) / 2.0
@@ -274,26 +211,16 @@ def turn_response(
 
 
 def turns_for_cross(
-    loads: Mapping[Corner, float],
-    cross: float,
-    suspension: Suspension,
-    corners: Sequence[Corner] = CORNERS,
-    *,
-    pitch: float = JACK_PITCH,
-    step: float = HAND_STEP,
-    track_ratio: float = 1.0,
+    car: AtRest, cross: float, corners: Sequence[Corner] = CORNERS, jack: Jack | None = None
 ) -> JackPlan:
     """Find the turns that give a wanted cross with the ride heights disturbed least.
 
     Parameters
     ----------
-    loads : scale reading per corner now [lb].
+    car : the car as it stands.
     cross : wanted share on RF + LR [percent].
-    suspension : the springs the chassis stands on.
     corners : jacks that may be turned, one to four.
-    pitch : travel of a jack along the spring [in/turn].
-    step : smallest turn a hand can make [turn].
-    track_ratio : front track over rear track [-].
+    jack : pitch of the jacks and step of the hand; the usual ones when left out.
 
     Returns
     -------
@@ -308,10 +235,6 @@ def turns_for_cross(
     The turns minimize the sum of squares of the four ride height changes, subject to the
     cross being met (one Lagrange multiplier). With one corner that is the only answer there
     is; with all four the ride heights do not change at all.
-
-    Rounding tries, at every corner, the step below and the step above the exact turns in all
-    combinations and keeps the one with the smallest remainder of cross; among equals (to
-    1e-6 percent), the one that disturbs the ride heights least.
     """
     if not corners or len(set(corners)) != len(corners) or not set(corners) <= set(CORNERS):
         raise Refusal(
@@ -320,17 +243,58 @@ def turns_for_cross(
             where="corners",
             hint=f"Name one to four of {', '.join(CORNERS)}.",
         )
-    step = checked(step, "step", "turns", above=0.0)
-    before = weigh(loads)
-    loads_for_cross(loads, cross, track_ratio=track_ratio)  # refuses what is out of reach
+    jack = jack or Jack()
+    before = weigh(car.loads)
+    loads_for_cross(car.loads, cross, track_ratio=car.track_ratio)  # refuses what is out of reach
     missing = cross - before.cross
 
-    per_turn = [
-        turn_response(suspension, {c: 1.0}, pitch=pitch, track_ratio=track_ratio) for c in corners
-    ]
-    gain = np.array([100.0 * (r.load["RF"] + r.load["LR"]) / before.total for r in per_turn])
+    def turned(turns: Mapping[Corner, float]) -> JackResponse:
+        return turn_response(car.suspension, turns, pitch=jack.pitch, track_ratio=car.track_ratio)
+
+    per_turn = [turned({c: 1.0}) for c in corners]
+    exact, best = _least_disturbing(per_turn, before.total, missing, jack.step)
+
+    def spread(values: Sequence[float]) -> dict[Corner, float]:
+        named = dict(zip(corners, values, strict=True))
+        return per_corner(lambda c: float(named.get(c, 0.0)))
+
+    turns = spread(best)
+    done = turned(turns)
+    after = check_on_ground(per_corner(lambda c: car.loads[c] + done.load[c]), "cross")
+    reached = weigh(after).cross
+    return JackPlan(
+        turns=turns,
+        exact_turns=spread(exact),
+        loads=after,
+        cross=reached,
+        residual=cross - reached,
+        ride_height=done.ride_height,
+    )
+
+
+def _least_disturbing(
+    per_turn: Sequence[JackResponse], total: float, missing: float, step: float
+) -> tuple[Sequence[float], Sequence[float]]:
+    """Return the exact turns and those a hand makes, one for each jack.
+
+    Parameters
+    ----------
+    per_turn : what one turn of each jack does.
+    total : weight of the car [lb].
+    missing : cross wanted less cross now [percent].
+    step : smallest turn a hand can make [turn].
+
+    Notes
+    -----
+    Rounding tries, at every corner, the step below and the step above the exact turns in all
+    combinations and keeps the one with the smallest remainder of cross; among equals (to
+    1e-6 percent), the one that disturbs the ride heights least.
+    """
+    import numpy as np
+
+    gain = np.array([100.0 * (r.load["RF"] + r.load["LR"]) / total for r in per_turn])
     lift = np.column_stack([_row(r.ride_height) for r in per_turn])
-    count = len(corners)
+    count = len(per_turn)
     system = np.zeros((count + 1, count + 1))
     system[:count, :count] = lift.T @ lift
     system[:count, count] = system[count, :count] = gain
@@ -341,21 +305,4 @@ def turns_for_cross(
         return round(left_over, 6), float(np.sum((lift @ choice) ** 2))
 
     neighbors = [sorted({math.floor(n / step) * step, math.ceil(n / step) * step}) for n in exact]
-    best = min(itertools.product(*neighbors), key=remainder)
-
-    def spread(values: Sequence[float] | Array) -> dict[Corner, float]:
-        named = dict(zip(corners, values, strict=True))
-        return per_corner(lambda c: float(named.get(c, 0.0)))
-
-    turns = spread(best)
-    done = turn_response(suspension, turns, pitch=pitch, track_ratio=track_ratio)
-    after = check_on_ground(per_corner(lambda c: loads[c] + done.load[c]), "cross")
-    reached = weigh(after).cross
-    return JackPlan(
-        turns=turns,
-        exact_turns=spread(exact),
-        loads=after,
-        cross=reached,
-        residual=cross - reached,
-        ride_height=done.ride_height,
-    )
+    return list(exact), min(itertools.product(*neighbors), key=remainder)

@@ -10,7 +10,7 @@ from statistics import median
 import attrs
 
 from planner.chassis.air import atmospheric_pressure, kelvin, saturation_pressure, vapor_pressure
-from planner.chassis.checks import checked
+from planner.chassis.checks import checked, within
 from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
 
@@ -21,13 +21,37 @@ COLD_TOLERANCE = 0.5  # psi, two readings of one gauge; common practice, no sour
 HOT_TOLERANCE = 2.0  # psi, the gas temperature is an estimate; from memory
 
 
-def _vapor(cold_f: float, hot_f: float, humidity: float, wet: bool) -> tuple[float, float]:
+@attrs.frozen(kw_only=True)
+class TireAir:
+    """The air around and inside a tire.
+
+    Attributes
+    ----------
+    altitude_ft : altitude of the track [ft].
+    humidity : relative humidity inside the tire when set or read cold, 0 (dry) to 1 [1].
+    wet : liquid water stays in the tire at both temperatures, so its air is always saturated.
+    """
+
+    altitude_ft: float = 0.0
+    humidity: float = attrs.field(default=0.0, validator=within("(0 to 1)", low=0, high=1))
+    wet: bool = False
+
+    @property
+    def outside(self) -> float:
+        """The atmosphere [psi]."""
+        return atmospheric_pressure(self.altitude_ft)
+
+
+DRY = TireAir()
+
+
+def _vapor(cold_f: float, hot_f: float, air: TireAir) -> tuple[float, float]:
     """Return the vapour pressure cold and hot [psi]."""
-    if wet:
+    if air.wet:
         return saturation_pressure(cold_f), saturation_pressure(hot_f)
-    if humidity == 0:
+    if air.humidity == 0:
         return 0.0, 0.0
-    cold = vapor_pressure(cold_f, humidity)
+    cold = vapor_pressure(cold_f, air.humidity)
     # As an ideal gas, unless it would be more than the air can hold: then the rest condenses.
     return cold, min(cold * kelvin(hot_f) / kelvin(cold_f), saturation_pressure(hot_f))
 
@@ -43,25 +67,16 @@ def _dry(total: float, vapor: float, where: str) -> float:
     )
 
 
-def hot_from_cold(
-    cold_psi: float,
-    cold_f: float,
-    hot_f: float,
-    *,
-    altitude_ft: float = 0.0,
-    humidity: float = 0.0,
-    wet: bool = False,
-) -> float:
+def hot_from_cold(cold_psi: float, cold_f: float, hot_f: float, air: TireAir = DRY) -> float:
     """Return the pressure of a tire set cold once its gas is at another temperature [psi].
 
     Parameters
     ----------
     cold_psi : pressure as set [psi].
     cold_f : gas temperature when set [degF].
-    hot_f : gas temperature asked about [degF]; it may also be the lower one.
-    altitude_ft : altitude of the track [ft].
-    humidity : relative humidity inside the tire when set, 0 (dry) to 1 [1].
-    wet : liquid water stays in the tire at both temperatures, so the air is always saturated.
+    hot_f : gas temperature asked about [degF]; it may also be the lower one. A tire read warm in
+        the sun so gives what it would read at the temperature that settings are kept at.
+    air : altitude and moisture.
 
     Raises
     ------
@@ -80,30 +95,19 @@ def hot_from_cold(
     """
     checked(cold_psi, "pressure", "psi", low=0)
     ratio = kelvin(hot_f, "hot_f") / kelvin(cold_f, "cold_f")
-    checked(humidity, "humidity", "(0 to 1)", low=0, high=1)
-    vapor_cold, vapor_hot = _vapor(cold_f, hot_f, humidity, wet)
-    outside = atmospheric_pressure(altitude_ft)
+    vapor_cold, vapor_hot = _vapor(cold_f, hot_f, air)
+    outside = air.outside
     return _dry(cold_psi + outside, vapor_cold, "pressure") * ratio + vapor_hot - outside
 
 
-def cold_from_hot(
-    hot_psi: float,
-    hot_f: float,
-    cold_f: float,
-    *,
-    altitude_ft: float = 0.0,
-    humidity: float = 0.0,
-    wet: bool = False,
-) -> float:
+def cold_from_hot(hot_psi: float, hot_f: float, cold_f: float, air: TireAir = DRY) -> float:
     """Return today's cold setting that gives a wanted hot pressure [psi].
 
     Parameters
     ----------
     hot_psi : pressure wanted hot [psi].
     hot_f, cold_f : gas temperature hot and when setting [degF].
-    altitude_ft : altitude of the track [ft].
-    humidity : relative humidity inside the tire at the cold setting, 0 to 1 [1].
-    wet : liquid water stays in the tire at both temperatures.
+    air : altitude and moisture.
 
     Raises
     ------
@@ -116,41 +120,9 @@ def cold_from_hot(
     """
     checked(hot_psi, "pressure", "psi", low=0)
     ratio = kelvin(cold_f, "cold_f") / kelvin(hot_f, "hot_f")
-    checked(humidity, "humidity", "(0 to 1)", low=0, high=1)
-    vapor_cold, vapor_hot = _vapor(cold_f, hot_f, humidity, wet)
-    outside = atmospheric_pressure(altitude_ft)
+    vapor_cold, vapor_hot = _vapor(cold_f, hot_f, air)
+    outside = air.outside
     return _dry(hot_psi + outside, vapor_hot, "pressure") * ratio + vapor_cold - outside
-
-
-def correct_cold_setting(
-    read_psi: float,
-    tire_f: float,
-    reference_f: float,
-    *,
-    altitude_ft: float = 0.0,
-    humidity: float = 0.0,
-    wet: bool = False,
-) -> float:
-    """Return what a tire read at one temperature would read at the reference temperature [psi].
-
-    For a tire that stood in the sun, say. To get what must be read in the sun so that the tire
-    comes to a pressure at the reference temperature, exchange the two temperatures.
-
-    Parameters
-    ----------
-    read_psi : pressure read [psi].
-    tire_f : gas temperature when read [degF].
-    reference_f : temperature settings are kept at [degF].
-    altitude_ft, humidity, wet : as for `hot_from_cold`; humidity is that at the reading.
-
-    Raises
-    ------
-    Refusal
-        As for `hot_from_cold`.
-    """
-    return hot_from_cold(
-        read_psi, tire_f, reference_f, altitude_ft=altitude_ft, humidity=humidity, wet=wet
-    )
 
 
 def belong_together(cold_psi: float, hot_psi: float) -> bool:
@@ -246,9 +218,6 @@ def compare(
     read_f: Mapping[Corner, float],
     *,
     tolerance: float,
-    altitude_ft: float = 0.0,
-    humidity: float = 0.0,
-    wet: bool = False,
 ) -> dict[Corner, PressureCheck]:
     """Compare pressures read later, hot or cooled down, with those that the setting leads to.
 
@@ -258,7 +227,6 @@ def compare(
     read_psi, read_f : reading [psi] and gas temperature then [degF], per corner.
     tolerance : difference still taken as none [psi]: `HOT_TOLERANCE` for hot readings,
         `COLD_TOLERANCE` after cool-down.
-    altitude_ft, humidity, wet : as for `hot_from_cold`.
 
     Returns
     -------
@@ -283,14 +251,7 @@ def compare(
                 hint="Give the temperature [degF] at the setting and at the reading.",
             )
         measured = checked(read_psi[corner], f"pressure.{corner}", "psi", low=0)
-        expected = hot_from_cold(
-            set_psi[corner],
-            set_f[corner],
-            read_f[corner],
-            altitude_ft=altitude_ft,
-            humidity=humidity,
-            wet=wet,
-        )
+        expected = hot_from_cold(set_psi[corner], set_f[corner], read_f[corner])
         difference = measured - expected
         checks[corner] = PressureCheck(
             expected, measured, difference, difference < -tolerance, difference > tolerance

@@ -1,11 +1,10 @@
 """Changing one spring: what it does to cross weight, and the turns that give it back."""
 
-from collections.abc import Mapping
-
 import attrs
 
+from planner.chassis.at_rest import AtRest, Jack
 from planner.chassis.checks import checked
-from planner.chassis.jacking import HAND_STEP, JACK_PITCH, Suspension, jack_response
+from planner.chassis.jacking import jack_response
 from planner.chassis.weights import check_on_ground, weigh
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
@@ -71,30 +70,24 @@ def spring_compression(
 
 
 def spring_change(
-    loads: Mapping[Corner, float],
-    suspension: Suspension,
+    car: AtRest,
     corner: Corner,
     new_rate: float,
     *,
     unsprung: float = 0.0,
     free_length_change: float = 0.0,
-    pitch: float = JACK_PITCH,
-    step: float = HAND_STEP,
-    track_ratio: float = 1.0,
+    jack: Jack | None = None,
 ) -> SpringChange:
     """Find what a different spring at one corner does, and the turns that restore the cross.
 
     Parameters
     ----------
-    loads : scale reading per corner with the old spring [lb].
-    suspension : the springs with the old one still in.
+    car : the car as it stands, with the old spring.
     corner : where the spring is changed.
     new_rate : rate of the new spring [lb/in].
     unsprung : unsprung weight at that corner [lb].
     free_length_change : free length of the new spring minus that of the old one [in].
-    pitch : travel of the jack along the spring [in/turn].
-    step : smallest turn a hand can make [turn].
-    track_ratio : front track over rear track [-].
+    jack : pitch of the jack and step of the hand; the usual ones when left out.
 
     Returns
     -------
@@ -119,26 +112,25 @@ def spring_change(
             where="corner",
             hint=f"Use one of {', '.join(CORNERS)}.",
         )
-    before = weigh(loads)
+    jack = jack or Jack()
+    before = weigh(car.loads)
     new_rate = checked(new_rate, "new_rate", "lb/in", above=0.0)
     longer = checked(free_length_change, "free_length_change", "in")
-    pitch = checked(pitch, "pitch", "in/turn", above=0.0)
-    step = checked(step, "step", "turns", above=0.0)
-    old_rate, ratio = suspension.spring_rates[corner], suspension.motion_ratios[corner]
-    old = spring_compression(loads[corner], old_rate, ratio, unsprung)
-    new = spring_compression(loads[corner], new_rate, ratio, unsprung)
+    rates, ratio = car.suspension.spring_rates, car.suspension.motion_ratios[corner]
+    old = spring_compression(car.loads[corner], rates[corner], ratio, unsprung)
+    new = spring_compression(car.loads[corner], new_rate, ratio, unsprung)
     perch = old - new + longer
-    changed = attrs.evolve(suspension, spring_rates={**suspension.spring_rates, corner: new_rate})
+    changed = attrs.evolve(car.suspension, spring_rates={**rates, corner: new_rate})
 
     def standing(travel: float) -> tuple[dict[Corner, float], dict[Corner, float]]:
-        moved = jack_response(changed, {corner: travel}, track_ratio=track_ratio)
-        after = per_corner(lambda c: loads[c] + moved.load[c])
+        moved = jack_response(changed, {corner: travel}, track_ratio=car.track_ratio)
+        after = per_corner(lambda c: car.loads[c] + moved.load[c])
         return check_on_ground(after, "new_rate"), moved.ride_height
 
     after, height = standing(perch)
-    turns = (new - old - longer) / pitch
-    hand_turns = round(turns / step) * step
-    by_hand, _ = standing(perch + hand_turns * pitch)
+    turns = (new - old - longer) / jack.pitch
+    hand_turns = jack.by_hand(turns)
+    by_hand, _ = standing(perch + hand_turns * jack.pitch)
     return SpringChange(
         cross_before=before.cross,
         cross_after=weigh(after).cross,

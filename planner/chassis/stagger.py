@@ -24,8 +24,8 @@ def stagger(outer_in: float, inner_in: float) -> float:
     Refusal
         A circumference is not positive.
     """
-    checked(outer_in, "tires.circumference", "in", above=0)
-    checked(inner_in, "tires.circumference", "in", above=0)
+    checked(outer_in, "circumference", "in", above=0)
+    checked(inner_in, "circumference", "in", above=0)
     return outer_in - inner_in
 
 
@@ -54,13 +54,13 @@ def turning_radius(
     ----------
     .. [1] Western Racing, "Natural turning radius".
     """
-    checked(track_in, "dimensions.track_rear", "in", above=0)
+    checked(track_in, "track", "in", above=0)
     difference = stagger(outer_in, inner_in)
     if difference < 0:
         raise Refusal(
             "bad-value",
             f"The outside tire ({outer_in:g} in) is smaller than the inside one ({inner_in:g} in).",
-            where="tires.circumference",
+            where="circumference",
             hint="Give the larger tire as the outside one [in]; the axle turns towards the other.",
         )
     if difference == 0:
@@ -102,16 +102,16 @@ def stagger_for_turn(
     ----------
     .. [1] Western Racing, "Natural turning radius".
     """
-    checked(track_in, "dimensions.track_rear", "in", above=0)
-    checked(circumference_in, "tires.circumference", "in", above=0)
-    checked(banking_deg, "track.banking", "deg", low=-10, high=45)
-    checked(radius_ft, "track.radius", "ft", above=0)
+    checked(track_in, "track", "in", above=0)
+    checked(circumference_in, "circumference", "in", above=0)
+    checked(banking_deg, "banking", "deg", above=-90, below=90)
+    checked(radius_ft, "radius", "ft", above=0)
     middle = radius_ft * 12 / math.cos(math.radians(banking_deg))
     if middle <= track_in / 2:
         raise Refusal(
             "bad-value",
             f"A turn of {radius_ft:g} ft has its centre inside a track of {track_in:g} in.",
-            where="track.radius",
+            where="radius",
             hint="Give the radius of the car's path in feet, the track in inches.",
         )
     return track_in * circumference_in / (middle + _HALF_TRACKS[at] * track_in / 2)
@@ -138,14 +138,14 @@ def circumference_at(pressure_psi: float, one: Reading, other: Reading) -> float
     """
     for reading in (one, other):
         checked(reading[0], "pressure", "psi", above=0)
-        checked(reading[1], "tires.circumference", "in", above=0)
+        checked(reading[1], "circumference", "in", above=0)
     (low, small), (high, large) = sorted((one, other))
     if low == high or large < small:
         raise Refusal(
             "bad-value",
             f"{small:g} in at {low:g} psi and {large:g} in at {high:g} psi do not show how the "
             "tire grows with air.",
-            where="tires.circumference",
+            where="circumference",
             hint="Measure the same tire [in] at two pressures [psi] a few psi apart.",
         )
     span = high - low

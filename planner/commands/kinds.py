@@ -18,6 +18,7 @@ from planner.plan.amendments import Which
 from planner.run import typed
 from planner.run.readings import MOST_WORDS
 from planner.trade import plain_text
+from planner.trade.numbers import Number
 from planner.trade.refusals import Refusal, quoted
 
 MOST_NAME = 300  # letters of a name of a track
@@ -52,42 +53,39 @@ class File(click.Path):
 
 @attrs.frozen
 class _Number(_Kind):
-    """A number within bounds."""
+    """A number within its bounds."""
 
-    low: float
-    high: float
-    example: str
-    whole: bool = False
+    of: Number
     name: str = "number"
 
     def convert(self, value: Any, param: click.Parameter | None, _: click.Context | None) -> Any:
         """Return the number."""
         if not isinstance(value, str):
             return value  # a default
-        where, hint = _where(param), f"{_where(param)} {self.example}"
-        number = typed.number(value, where, self.example)
-        if self.whole and number != int(number):
+        where, hint = _where(param), f"{_where(param)} {self.of.example}"
+        number = typed.number(value, where, self.of.example)
+        if self.of.whole and number != int(number):
             raise Refusal(
                 "bad-value", f"{quoted(value)} is no whole number.", where=where, hint=hint
             )
-        if not self.low <= number <= self.high:
+        if not self.of.holds(number):
             raise Refusal(
                 "bad-value",
-                f"{number:g} cannot be; it must lie between {self.low:g} and {self.high:g}.",
+                f"{number:g} cannot be; it must lie between {self.of.low:g} and {self.of.high:g}.",
                 where=where,
                 hint=hint,
             )
-        return int(number) if self.whole else number
+        return int(number) if self.of.whole else number
 
 
 def whole(low: int, high: int, example: str) -> _Kind:
-    """Return the type of a whole number within bounds."""
-    return _Number(low, high, example, whole=True)
+    """Return the type of a whole number that only counts, within bounds."""
+    return _Number(Number("", "", low, high, example, whole=True))
 
 
-def number(low: float, high: float, example: str) -> _Kind:
-    """Return the type of a number within bounds."""
-    return _Number(low, high, example)
+def within(number: Number) -> _Kind:
+    """Return the type of a number that is declared, within its bounds."""
+    return _Number(number)
 
 
 _RUN = re.compile(r"run[\s#-]*(?=\d)", re.IGNORECASE)

@@ -13,7 +13,9 @@ from planner.run import typed
 from planner.run.from_options import NOTHING
 from planner.run.readings import FEELS, FLAGS, PHASES
 from planner.storage.plans import NewPlan
+from planner.trade import numbers
 from planner.trade.corners import Turns
+from planner.trade.numbers import Number
 from planner.trade.units import System
 
 plan_argument = click.argument("plan", metavar="PLAN", type=kinds.File())
@@ -62,13 +64,16 @@ after_option = click.option(
 )
 
 _FILE = kinds.File()
-_AMOUNT = kinds.whole(1, 99_999, "12")
+
+
+def _asked(option: str, number: Number, shape: str, **more: Any) -> Callable[..., Any]:
+    return click.option(option, type=kinds.within(number), metavar=shape, help=number.help, **more)
+
+
 _NEW_PLAN = (
     click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by"),
     click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known of the car"),
-    click.option(
-        "--laps", type=kinds.whole(1, 1000, "10"), metavar="N", help="laps asked of every run"
-    ),
+    _asked("--laps", numbers.LAPS, "N"),
     click.option(
         "--track", type=kinds.Text(kinds.MOST_NAME), metavar="NAME", help="name of the track"
     ),
@@ -79,24 +84,11 @@ _NEW_PLAN = (
         help="us: temperatures in °F; metric: in °C",
     ),
     click.option("--turns", type=click.Choice(get_args(Turns)), help="which way the track turns"),
-    click.option(
-        "--certainty",
-        type=kinds.number(0.3, 0.95, "0.8, from 0.3 (few runs) to 0.95 (many)"),
-        metavar="P",
-        help="chance of being in band that is asked of every figure in the end, 0.3 to 0.95 "
-        "(0.8); more of it costs runs, see: treadgate ahead",
-    ),
-    click.option("--runs", type=_AMOUNT, metavar="N", help="runs there are for the day"),
-    click.option(
-        "--minutes",
-        type=kinds.number(0.1, 99_999, "240"),
-        metavar="M",
-        help="minutes there are for the day",
-    ),
-    click.option("--sets", type=_AMOUNT, metavar="N", help="sets of tires there are"),
-    click.option(
-        "--runs-per-set", type=_AMOUNT, default=5, metavar="N", help="runs a set is good for (5)"
-    ),
+    _asked("--certainty", numbers.CERTAINTY, "P"),
+    _asked("--runs", numbers.RUNS, "N"),
+    _asked("--minutes", numbers.MINUTES, "M"),
+    _asked("--sets", numbers.TIRE_SETS, "N"),
+    _asked("--runs-per-set", numbers.RUNS_PER_SET, "N", default=numbers.USUAL_RUNS_PER_SET),
     click.option(
         "--taught",
         metavar="FILE",

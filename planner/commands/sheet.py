@@ -10,6 +10,7 @@ from planner.commands.options import force_option, json_option, page_option
 from planner.plan.steps import RunStep
 from planner.storage import plans
 from planner.storage.plans import Opened
+from planner.trade import numbers
 from planner.trade.corners import Turns
 from planner.trade.refusals import Refusal
 from planner.trade.units import System
@@ -20,7 +21,7 @@ from planner.trade.units import System
 @page_option
 @click.option("--units", type=click.Choice(get_args(System)), help="without a plan: °F or °C")
 @click.option("--turns", type=click.Choice(get_args(Turns)), help="without a plan: of the track")
-@click.option("--laps", type=kinds.whole(1, 1000, "10"), metavar="N", help="without a plan: (10)")
+@click.option("--laps", type=kinds.within(numbers.LAPS), metavar="N", help="without a plan: (10)")
 @force_option
 @json_option
 def command(

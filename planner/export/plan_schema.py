@@ -17,14 +17,9 @@ from planner.advice.candidate import Candidate
 from planner.advice.reasons import REASON_KINDS, Reason
 from planner.car.changes import Change, Setting
 from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, MadeStep, Offered, Plan, RunStep, Step
-from planner.run.readings import (
-    POSSIBLE_LAP,
-    POSSIBLE_PRESSURE,
-    POSSIBLE_WEATHER,
-    Run,
-)
+from planner.run.readings import Run
 from planner.storage import plan_tables
-from planner.trade import knobs
+from planner.trade import knobs, numbers
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.units import JSON_UNITS, System
@@ -36,11 +31,11 @@ _MOMENT = r"^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?([+-]\d\d:\d\d)?$"
 
 # What the types alone do not say, by record and field: limits beyond which a plan is refused.
 _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
-    (Run, "laps"): {"minimum": 0, "maximum": 1000},
-    (Run, "delay"): {"minimum": 0, "maximum": 3600},
-    (Run, "track_temp"): {"minimum": POSSIBLE_WEATHER[0], "maximum": POSSIBLE_WEATHER[1]},
-    (Run, "air_temp"): {"minimum": POSSIBLE_WEATHER[0], "maximum": POSSIBLE_WEATHER[1]},
-    (Plan, "laps"): {"minimum": 1, "maximum": 1000},
+    (Run, "laps"): numbers.LAPS_RUN.limits,
+    (Run, "delay"): numbers.DELAY.limits,
+    (Run, "track_temp"): numbers.WEATHER.limits,
+    (Run, "air_temp"): numbers.WEATHER.limits,
+    (Plan, "laps"): numbers.LAPS.limits,
     (AmendStep, "amends"): {"minimum": 1},
     (AmendStep, "reason"): {"minLength": 1},
     (Change, "knob"): {"enum": list(knobs.KNOBS)},
@@ -51,9 +46,9 @@ _AMOUNTS: set[tuple[type, str]] = {
 }
 _AMOUNTS |= {(RunStep, "really")}
 _NARROWED_ITEMS: Mapping[tuple[type, str], dict[str, Any]] = {
-    (Run, "lap_times"): {"minimum": POSSIBLE_LAP[0], "maximum": POSSIBLE_LAP[1]},
-    (Run, "cold"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
-    (Run, "hot"): {"minimum": POSSIBLE_PRESSURE[0], "maximum": POSSIBLE_PRESSURE[1]},
+    (Run, "lap_times"): numbers.LAP_TIME.limits,
+    (Run, "cold"): numbers.PRESSURE.limits,
+    (Run, "hot"): numbers.PRESSURE.limits,
 }
 
 

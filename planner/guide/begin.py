@@ -16,6 +16,7 @@ from planner.screen import paper
 from planner.storage import plans
 from planner.storage.plans import NewPlan, Opened
 from planner.trade.corners import Turns
+from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal, quoted
 
 # Refusals that another name for the plan may put right.
@@ -250,7 +251,7 @@ def _laps(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> _Answers
         if not answer:
             return book.laps
         laps = typed.number(answer, "laps", str(book.laps))
-        if laps != int(laps) or not 1 <= laps <= 1000:
+        if laps != int(laps) or not LAPS.holds(laps):
             raise Refusal(
                 "bad-value", f"{quoted(answer)} laps cannot be.", hint=f"for example {book.laps}"
             )

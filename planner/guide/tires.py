@@ -5,10 +5,10 @@ from collections.abc import Sequence
 
 from planner.guide.draft import Way
 from planner.run import typed
-from planner.run.readings import POSSIBLE_TEMPERATURE
 from planner.screen.car_view import strips_across
 from planner.trade import units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
+from planner.trade.numbers import TIRE_TEMPERATURE
 from planner.trade.refusals import Refusal
 
 _CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
@@ -75,7 +75,9 @@ def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
 
 def _temperature(text: str, where: str, system: units.System) -> float:
     value = typed.number(text, where, "205 212 209")
-    low, high = (units.in_plan_unit(edge, system) for edge in POSSIBLE_TEMPERATURE)
+    low, high = (
+        units.in_plan_unit(edge, system) for edge in (TIRE_TEMPERATURE.low, TIRE_TEMPERATURE.high)
+    )
     if low <= value <= high:
         return units.fahrenheit(value, system)
     hint = f"a number from {low:.0f} to {high:.0f}"

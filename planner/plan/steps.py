@@ -16,10 +16,10 @@ from planner.plan.machine import Stage
 from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
+from planner.trade.numbers import USUAL_CERTAINTY, USUAL_RUNS_PER_SET
 from planner.trade.units import System
 
 FORMAT = 1
-USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
 
 
 @attrs.frozen
@@ -172,7 +172,7 @@ class Budget:
     runs: int | None = None
     minutes: float | None = None
     sets: int | None = None
-    runs_per_set: int = 5
+    runs_per_set: int = USUAL_RUNS_PER_SET
 
 
 @attrs.frozen

@@ -9,7 +9,8 @@ import numpy.typing as npt
 
 from planner.car.changes import Setting
 from planner.chassis import grip
-from planner.chassis.loads import GRAVITY_FT, MPH_TO_FT_PER_S, Turn, TurnCar
+from planner.chassis.loads import TurnCar
+from planner.chassis.turn import GRAVITY_FT, MPH_TO_FT_PER_S, Turn
 from planner.rehearsal.tread import SIDE
 from planner.rehearsal.truth import Truth
 from planner.trade.corners import CORNERS, Corner

@@ -23,6 +23,7 @@ from planner.trade.corners import CORNERS, Turns, mirrored
 from planner.trade.estimate import Estimate
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, Noise, terms
 from planner.trade.knobs import Limit
+from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal, Unusable, quoted
 
 FORMAT = 1
@@ -415,8 +416,8 @@ def _checked(book: Rulebook, numbers: Sequence[int], named: Collection[str]) -> 
     found: list[str] = []
     found.extend(_unfit_texts(book, numbers))
     found.extend(_unfit_numbers(book))
-    if not 1 <= book.laps <= 1000:
-        found.append("laps: from 1 to 1000 laps are wanted")
+    if not LAPS.holds(book.laps):
+        found.append(f"laps: from {LAPS.low} to {LAPS.high} laps are wanted")
     if not book.window[0] < book.window[1]:
         found.append("window: the lower temperature comes first")
     if not book.turns:

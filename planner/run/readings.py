@@ -1,14 +1,14 @@
 """What is recorded of one run: the twelve temperatures and all that goes with them."""
 
-import math
 from collections.abc import Mapping
 from typing import Literal, get_args
 
 import attrs
 
-from planner.trade import units
+from planner.trade import numbers, units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Three
 from planner.trade.estimate import Estimate
+from planner.trade.numbers import Number
 from planner.trade.refusals import Refusal, quoted
 
 Feel = Literal["tight", "neutral", "loose"]
@@ -23,12 +23,6 @@ FLAGS: tuple[Flag, ...] = get_args(Flag)
 # After these the tires no longer show what the car's setup did to them.
 SPOILING: tuple[Flag, ...] = ("lockup", "swerve")
 
-# Outside these no probe on a tire reads: refused. From memory, deliberately wide.
-POSSIBLE_TEMPERATURE = (-40.0, 600.0)  # degF
-POSSIBLE_WEATHER = (-60.0, 200.0)  # degF
-POSSIBLE_PRESSURE = (0.0, 80.0)  # psi
-POSSIBLE_LAP = (3.0, 1200.0)  # s
-MOST_LAPS = 1000
 MOST_WORDS = 10_000  # letters of a note or a reason: four pages; a book is a slip of the clipboard
 
 
@@ -173,38 +167,40 @@ def check(run: Run, system: units.System = "us") -> None:
         )
     for corner in CORNERS:
         for strip, value in zip(STRIPS, run.tires[corner], strict=True):
-            _temperature(value, POSSIBLE_TEMPERATURE, f"--tire {corner} {strip}", system)
+            _temperature(value, numbers.TIRE_TEMPERATURE, f"--tire {corner} {strip}", system)
     if run.again is not None:
         for strip, value in zip(STRIPS, run.again.tire, strict=True):
-            _temperature(value, POSSIBLE_TEMPERATURE, f"--again {run.again.corner} {strip}", system)
+            _temperature(
+                value, numbers.TIRE_TEMPERATURE, f"--again {run.again.corner} {strip}", system
+            )
     for option, pressures in (("--cold", run.cold), ("--hot", run.hot)):
         for corner, value in pressures.items():
-            _within(value, POSSIBLE_PRESSURE, f"{option} {corner}", "a pressure in psi")
-    most_tread = 100.0 if run.tread_unit == "percent" else 32.0
+            _within(value, numbers.PRESSURE, f"{option} {corner}", "a pressure in psi")
+    tread = numbers.TREAD_LEFT if run.tread_unit == "percent" else numbers.TREAD_DEPTH
     for option, treads in (("--tread", run.tread), ("--tread-before", run.tread_before)):
         for corner, three in treads.items():
             for strip, value in zip(STRIPS, three, strict=True):
-                _within(value, (0.0, most_tread), f"{option} {corner} {strip}", "a tread depth")
+                _within(value, tread, f"{option} {corner} {strip}", "a tread depth")
     for option, weather in (("--track-temp", run.track_temp), ("--air-temp", run.air_temp)):
         if weather is not None:
-            _temperature(weather, POSSIBLE_WEATHER, option, system)
-    if len(run.lap_times) > MOST_LAPS:
+            _temperature(weather, numbers.WEATHER, option, system)
+    if not numbers.LAPS_RUN.holds(len(run.lap_times)):
         raise Refusal(
             "bad-value",
             f"{len(run.lap_times)} lap times cannot be.",
             where="--lap-times",
-            hint=f"those of this run; at most {MOST_LAPS}",
+            hint=f"those of this run; at most {numbers.LAPS_RUN.high}",
         )
     for number, lap in enumerate(run.lap_times, start=1):
-        _within(lap, POSSIBLE_LAP, f"--lap-times, lap {number}", "a lap time in seconds")
+        _within(lap, numbers.LAP_TIME, f"--lap-times, lap {number}", "a lap time in seconds")
     if run.delay is not None:
-        _within(run.delay, (0.0, 3600.0), "--delay", "a delay in seconds")
-    if run.laps is not None and not 0 <= run.laps <= MOST_LAPS:
+        _within(run.delay, numbers.DELAY, "--delay", "a delay in seconds")
+    if run.laps is not None and not numbers.LAPS_RUN.holds(run.laps):
         raise Refusal(
             "bad-value",
             f"{quoted(str(run.laps))} laps cannot be.",
             where="--laps",
-            hint=f"a number from 0 to {MOST_LAPS}, such as --laps 10",
+            hint=f"a number from 0 to {numbers.LAPS_RUN.high}, such as --laps 10",
         )
     if len(set(run.order)) != len(run.order):
         raise Refusal(
@@ -230,28 +226,24 @@ def check_temperature(value: float, where: str, system: units.System) -> None:
     Refusal
         Names where it stands, and what could be there.
     """
-    _temperature(value, POSSIBLE_TEMPERATURE, where, system)
+    _temperature(value, numbers.TIRE_TEMPERATURE, where, system)
 
 
-def _temperature(
-    value: float, bounds: tuple[float, float], where: str, system: units.System
-) -> None:
+def _temperature(value: float, number: Number, where: str, system: units.System) -> None:
     """Refuse an impossible temperature [degF] in the unit it was typed in."""
     typed = round(units.in_plan_unit(value, system), 6)
-    low, high = (units.in_plan_unit(bound, system) for bound in bounds)
-    _within(
-        typed, (round(low), round(high)), where, f"a temperature in {units.degree_mark(system)}"
-    )
+    low, high = (round(units.in_plan_unit(bound, system)) for bound in (number.low, number.high))
+    shown = attrs.evolve(number, low=low, high=high)
+    _within(typed, shown, where, f"a temperature in {units.degree_mark(system)}")
 
 
-def _within(value: float, bounds: tuple[float, float], where: str, what: str) -> None:
-    low, high = bounds
-    if not (math.isfinite(value) and low <= value <= high):
-        shown = f"{value:g}"
-        hint = f"a number from {low:g} to {high:g}"
-        if math.isfinite(value) and value > high and low <= value / 10 <= high:
-            hint += f" (a digit too many? {value / 10:g})"
-        raise Refusal("bad-value", f"{shown} cannot be {what}.", where=where, hint=hint)
+def _within(value: float, number: Number, where: str, what: str) -> None:
+    if number.holds(value):
+        return
+    hint = f"a number from {number.low:g} to {number.high:g}"
+    if value > number.high and number.holds(value / 10):
+        hint += f" (a digit too many? {value / 10:g})"
+    raise Refusal("bad-value", f"{value:g} cannot be {what}.", where=where, hint=hint)
 
 
 def why_void(run: Run, laps_asked: int) -> Void | None:

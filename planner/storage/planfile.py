@@ -36,6 +36,7 @@ from planner.storage.seal import Seal
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
 from planner.trade.figures import is_figure
+from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal, Unusable, quoted
 
 ANOTHER_KIND = "another-kind"  # code of the refusal of a file that is no plan at all
@@ -246,7 +247,7 @@ def _is_of_another_kind(data: Mapping[str, Any]) -> bool:
 
 def _impossible(plan: Plan) -> list[str]:
     """Return what has the right shape but cannot be, with the path of its key."""
-    found = [] if 1 <= plan.laps <= 1000 else [f"laps: {plan.laps} laps cannot be"]
+    found = [] if LAPS.holds(plan.laps) else [f"laps: {plan.laps} laps cannot be"]
     for number, step in enumerate(plan.step, 1):
         at = f"step[{number}]"
         if isinstance(step, RunStep):

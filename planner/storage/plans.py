@@ -17,7 +17,7 @@ from planner.files import whole_file
 from planner.files.file_name import in_command
 from planner.plan.day import Day
 from planner.plan.fold import replay
-from planner.plan.steps import USUAL_CERTAINTY, Budget, Plan, RulesUsed, RunStep
+from planner.plan.steps import Budget, Plan, RulesUsed, RunStep
 from planner.rulebook import rules
 from planner.rulebook.rules import Rulebook
 from planner.storage import mend, planfile, since
@@ -25,6 +25,7 @@ from planner.storage.mend import Conflict, Saved
 from planner.storage.planfile import Kept
 from planner.trade.corners import CORNERS, Turns
 from planner.trade.estimate import Estimate
+from planner.trade.numbers import CERTAINTY, LAPS, USUAL_CERTAINTY
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 from planner.words import car as car_words
@@ -100,15 +101,17 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     if way != (car.car.turns or "left"):  # the plan's copy of the car says which side is outside
         car = attrs.evolve(car, car=attrs.evolve(car.car, turns=way))
     laps = book.laps if wanted.laps is None else wanted.laps
-    if not 1 <= laps <= 1000:
-        raise Refusal("bad-value", f"{laps} laps cannot be.", where="--laps", hint="--laps 10")
+    if not LAPS.holds(laps):
+        raise Refusal(
+            "bad-value", f"{laps} laps cannot be.", where="--laps", hint=f"--laps {LAPS.example}"
+        )
     certainty = USUAL_CERTAINTY if wanted.certainty is None else wanted.certainty
-    if not 0.3 <= certainty <= 0.95:
+    if not CERTAINTY.holds(certainty):
         raise Refusal(
             "bad-value",
             f"A certainty of {certainty:g} will not do.",
             where="--certainty",
-            hint="from 0.3 (few runs) to 0.95 (many); 0.7 is usual",
+            hint=CERTAINTY.example,
         )
     remarks = tuple(car_words.doubt(found) for found in doubts(car))
     taught: Mapping[str, Mapping[str, Estimate]] = {}

@@ -47,7 +47,7 @@ KNOBS: dict[str, Knob] = {
     knob.name: knob
     for knob in (
         Knob("camber", CORNERS, "deg", "more positive", "more negative", 10.0, -20.0, 20.0),
-        Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, 3.0, 100.0, decimals=1),
+        Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, 3.0, 80.0, decimals=1),
         Knob("toe", ("front",), "in", "more toe-in", "more toe-out", 1.0, -4.0, 4.0, decimals=4),
         Knob(
             "cross",

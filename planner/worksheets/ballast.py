@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from planner.chassis import ballast
+from planner.chassis.at_rest import EQUALLY_STIFF, AtRest
 from planner.chassis.ballast import BallastMove
 from planner.chassis.weights import weigh
 from planner.trade.cautions import CAUTIONS
@@ -68,18 +69,15 @@ def _work(known: Known) -> Worksheet:
         known.needed("track_rear")
     front, rear = known.tracks()
     suspension, height = suspension_of(known), known.number("cg_height")
-    moved = ballast.move_ballast(
-        scales,
-        pounds,
-        rearward=rearward,
-        leftward=leftward,
-        upward=up,
+    car = AtRest(
+        loads=scales,
+        suspension=suspension or EQUALLY_STIFF,
         wheelbase=wheelbase,
         track_front=front,
         track_rear=rear,
-        suspension=suspension,
         cg_height=height,
     )
+    moved = ballast.move_ballast(car, pounds, rearward=rearward, leftward=leftward, upward=up)
     per_g = moved.transfer_after is not None
     return Worksheet(
         work="ballast",

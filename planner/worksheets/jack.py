@@ -6,6 +6,7 @@ from typing import cast
 import attrs
 
 from planner.chassis import jacking, springs
+from planner.chassis.at_rest import HAND_STEP, JACK_PITCH, Jack
 from planner.chassis.jacking import JackPlan, JackResponse
 from planner.chassis.loads import usual_unsprung
 from planner.chassis.weights import check_on_ground, weigh
@@ -93,9 +94,8 @@ def _work(known: Known) -> Worksheet:
         known=known,
         suspension=suspension,
         scales=scales or {},
-        pitch=known.taken("pitch", jacking.JACK_PITCH),
-        step=known.taken("step", jacking.HAND_STEP),
-        track_ratio=known.track_ratio(),
+        jack=Jack(known.taken("pitch", JACK_PITCH), known.taken("step", HAND_STEP)),
+        tracks=known.tracks(),
     )
     return _WISHES[wish](stand)
 
@@ -135,7 +135,7 @@ def _by_hand(stand: Stand) -> Worksheet:
     stand.known.drop("step")
     turns, perch = stand.known.places("turn"), stand.known.places("perch")
     travel = {
-        corner: turns.get(corner, 0.0) * stand.pitch + perch.get(corner, 0.0)
+        corner: turns.get(corner, 0.0) * stand.jack.pitch + perch.get(corner, 0.0)
         for corner in CORNERS
         if corner in turns or corner in perch
     }
@@ -176,13 +176,13 @@ def _for_height(stand: Stand) -> Worksheet:
             where="ride_height",
             hint="check the spring rates and bars",
         )
-    exact = wanted / lift / stand.pitch
-    turns = round(exact / stand.step) * stand.step
-    done = stand.response({corner: turns * stand.pitch})
+    exact = wanted / lift / stand.jack.pitch
+    turns = round(exact / stand.jack.step) * stand.jack.step
+    done = stand.response({corner: turns * stand.jack.pitch})
     found = {
         "turns": turns,
         "exact_turns": exact,
-        "per_turn": lift * stand.pitch,
+        "per_turn": lift * stand.jack.pitch,
         "remains": wanted - done.ride_height[corner],
     }
     return stand.sheet(
@@ -237,15 +237,7 @@ def _ways(known: Known, jacks: tuple[Corner, ...]) -> list[tuple[str, str, tuple
 
 
 def _plan(stand: Stand, cross: float, jacks: Sequence[Corner]) -> JackPlan:
-    return jacking.turns_for_cross(
-        stand.scales,
-        cross,
-        stand.suspension,
-        jacks,
-        pitch=stand.pitch,
-        step=stand.step,
-        track_ratio=stand.track_ratio,
-    )
+    return jacking.turns_for_cross(stand.car, cross, jacks, stand.jack)
 
 
 def _plan_rows(plan: JackPlan, jacks: Sequence[Corner]) -> tuple[Row, ...]:
@@ -264,15 +256,12 @@ def _for_spring(stand: Stand) -> Worksheet:
     usual = usual_unsprung(sum(stand.scales.values()), corner)
     unsprung = stand.known.taken("unsprung", round(usual, 1))
     done = springs.spring_change(
-        stand.scales,
-        stand.suspension,
+        stand.car,
         corner,
         rate,
         unsprung=unsprung,
         free_length_change=longer,
-        pitch=stand.pitch,
-        step=stand.step,
-        track_ratio=stand.track_ratio,
+        jack=stand.jack,
     )
     return stand.sheet(
         f"Jack: {corner} spring from {stand.suspension.spring_rates[corner]:g} to {rate:g} lb/in",

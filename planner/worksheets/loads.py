@@ -6,7 +6,8 @@ from planner.car.car_file import starting_settings
 from planner.chassis import grip
 from planner.chassis import loads as physics
 from planner.chassis.grip import Balance
-from planner.chassis.loads import Direction, LoadTransfer, Turn, TurnCar, TurnLoads
+from planner.chassis.loads import TurnCar, TurnLoads
+from planner.chassis.turn import Direction, Turn
 from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
 from planner.worksheets.inputs import Calculator, Known
@@ -165,21 +166,15 @@ def _loads(car: TurnCar, state: TurnLoads) -> tuple[Part, ...]:
         "normal_g": force.normal_g,
         "banking_load": (force.normal_g - 1) * car.weight,
     }
-    known = moved.front + moved.rear != 0
+    known = moved.front.total + moved.rear.total != 0
     share = _SHARE.row(100 * moved.front_share) if known else _SHARE.row(None, "nothing moves")
     lifted = _LIFTED.row(tuple(state.lifted))
     return (
         Part("The turn asks", rows(_ASKED, asked)),
-        Part("Load moved to the outside, front", _moved(moved, "front"), "transfer_front"),
-        Part("Load moved to the outside, rear", _moved(moved, "rear"), "transfer_rear"),
+        Part("Load moved to the outside, front", rows(_MOVED, moved.front), "transfer_front"),
+        Part("Load moved to the outside, rear", rows(_MOVED, moved.rear), "transfer_rear"),
         Part("In the turn", (_LOADS.row(state.loads), share, _ROLL.row(moved.roll_deg), lifted)),
     )
-
-
-def _moved(moved: LoadTransfer, axle: str) -> tuple[Row, ...]:
-    ways = ("elastic", "geometric", "unsprung")
-    found = {way: getattr(moved, f"{way}_{axle}") for way in ways}
-    return rows(_MOVED, found | {"total": getattr(moved, axle)})
 
 
 def _balance(found: Balance) -> Part:

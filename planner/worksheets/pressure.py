@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from planner.chassis import air, pressure
+from planner.chassis.pressure import TireAir
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
@@ -87,18 +88,18 @@ def _each(*tables: Tires) -> list[dict[str, float]]:
     ]
 
 
-def _air(known: Known) -> dict[str, Any]:
+def _air(known: Known) -> TireAir:
     """Return the air outside and inside the tire, as the formulas take it."""
     humidity = known.taken("humidity", 0.0)
     if 0 < humidity < 1:
         known.remarks.append(
             f"--humidity is in percent: {humidity:g} % was taken. For a share write 60, not 0.6."
         )
-    return {
-        "altitude_ft": known.taken("altitude", 0.0),
-        "humidity": humidity / 100,
-        "wet": known.typed("wet"),
-    }
+    return TireAir(
+        altitude_ft=known.taken("altitude", 0.0),
+        humidity=humidity / 100,
+        wet=known.typed("wet"),
+    )
 
 
 def _gas(known: Known, hot_f: Tires, cold_f: float) -> Tires:
@@ -122,10 +123,9 @@ def _hot(known: Known) -> Worksheet:
     set_to, hot_each = _each(cold, hot_f)
     gas, around = _gas(known, hot_each, cold_f), _air(known)
     found = {
-        tire: pressure.hot_from_cold(psi, cold_f, gas[tire], **around)
-        for tire, psi in set_to.items()
+        tire: pressure.hot_from_cold(psi, cold_f, gas[tire], around) for tire, psi in set_to.items()
     }
-    outside = air.atmospheric_pressure(around["altitude_ft"])
+    outside = air.atmospheric_pressure(around.altitude_ft)
     results = {
         "hot": found,
         "build_up": _less(found, set_to),
@@ -145,7 +145,7 @@ def _cold(known: Known) -> Worksheet:
     hot, hot_each = _each(wanted, hot_f)
     gas, around = _gas(known, hot_each, cold_f), _air(known)
     found = {
-        tire: pressure.cold_from_hot(psi, gas[tire], cold_f, **around) for tire, psi in hot.items()
+        tire: pressure.cold_from_hot(psi, gas[tire], cold_f, around) for tire, psi in hot.items()
     }
     results = {"cold": found, "build_up": _less(hot, found), "gas_temp": gas}
     inputs = ("hot", "cold_temp", "hot_temp")
@@ -179,14 +179,14 @@ def _read(known: Known) -> Worksheet:
     read, at, wanted = _each(reading, tire_f, setting)
     around = _air(known)
     found = {
-        tire: pressure.correct_cold_setting(psi, at[tire], reference_f, **around)
+        tire: pressure.hot_from_cold(psi, at[tire], reference_f, around)
         for tire, psi in read.items()
     }
     results: dict[str, Tires] = {"corrected": found, "correction": _less(found, read)}
     if setting:
         # As the inverse, so that the humidity stays the one at the reading.
         now = {
-            tire: pressure.cold_from_hot(psi, reference_f, at[tire], **around)
+            tire: pressure.cold_from_hot(psi, reference_f, at[tire], around)
             for tire, psi in wanted.items()
         }
         results |= {"set_to": now, "add": _less(now, read)}

@@ -6,7 +6,8 @@ from typing import cast
 import attrs
 
 from planner.chassis import jacking
-from planner.chassis.jacking import JackResponse, Suspension
+from planner.chassis.at_rest import AtRest, Jack, Suspension, track_ratio
+from planner.chassis.jacking import JackResponse
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, Corner
 from planner.worksheets.inputs import Known
@@ -52,21 +53,27 @@ class Stand:
     known : the inputs, as far as they are asked for.
     suspension : springs, motion ratios, tires and bars.
     scales : scale reading per corner [lb]; empty where not known.
-    pitch : travel of a jack along the spring [in/turn].
-    step : smallest turn a hand makes [turns].
-    track_ratio : front over rear track.
+    jack : the weight jacks and the hand that turns them.
+    tracks : front and rear [in], where known.
     """
 
     known: Known
     suspension: Suspension
     scales: Mapping[Corner, float]
-    pitch: float
-    step: float
-    track_ratio: float
+    jack: Jack
+    tracks: tuple[float | None, float | None]
+
+    @property
+    def car(self) -> AtRest:
+        """The car on its scales, which must be known."""
+        front, rear = self.tracks
+        return AtRest(
+            loads=self.scales, suspension=self.suspension, track_front=front, track_rear=rear
+        )
 
     def response(self, travel: Mapping[Corner, float]) -> JackResponse:
         """Return what perch travel does [in]."""
-        return jacking.jack_response(self.suspension, travel, track_ratio=self.track_ratio)
+        return jacking.jack_response(self.suspension, travel, track_ratio=track_ratio(*self.tracks))
 
     def sheet(
         self,
@@ -99,7 +106,7 @@ class Stand:
 
     def far(self, turns: Iterable[float]) -> tuple[str, ...]:
         """Say when turns go beyond what a jack has."""
-        travel = max(abs(turn) for turn in turns) * self.pitch
+        travel = max(abs(turn) for turn in turns) * self.jack.pitch
         if travel <= JACK_TRAVEL:
             return ()
         return (

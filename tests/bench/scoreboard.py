@@ -32,7 +32,7 @@ from planner.car.car_file import Car
 from planner.car.changes import Change
 from planner.plan import moves
 from planner.plan.fold import replay
-from planner.plan.steps import USUAL_CERTAINTY, Plan, RulesUsed, RunStep
+from planner.plan.steps import Plan, RulesUsed, RunStep
 from planner.rehearsal import all_knowing as knowing
 from planner.rehearsal import follow
 from planner.rehearsal.car import SimulatedCar
@@ -43,6 +43,7 @@ from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS
+from planner.trade.numbers import USUAL_CERTAINTY
 
 AT = datetime(2024, 5, 4, 9, 30, tzinfo=UTC)
 SAMPLE = Path(__file__).parents[2] / "sample_plans" / "river-bend-car.toml"

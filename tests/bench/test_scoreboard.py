@@ -7,7 +7,7 @@ import scoreboard
 from scoreboard import Ended
 
 from planner.car.changes import Change
-from planner.plan.steps import USUAL_CERTAINTY
+from planner.trade.numbers import USUAL_CERTAINTY
 
 CARS = 6
 

@@ -8,8 +8,9 @@ from garage import bad_value, refusal_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.chassis.ballast import lateral_transfer_per_g, move_ballast
-from planner.chassis.jacking import Suspension
+from planner.chassis import ballast
+from planner.chassis.at_rest import EQUALLY_STIFF, AtRest, Suspension
+from planner.chassis.ballast import BallastMove, lateral_transfer_per_g
 from planner.chassis.weights import weigh
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.refusals import Refusal
@@ -21,6 +22,12 @@ CAR = Suspension(
     motion_ratios={"LF": 0.55, "RF": 0.6, "LR": 0.9, "RR": 0.95},
     tire_rates={"LF": 1100.0, "RF": 1500.0, "LR": 1200.0, "RR": 1400.0},
 )
+WAYS = ("rearward", "leftward", "upward")
+
+
+def move_ballast(loads, amount, *, suspension=EQUALLY_STIFF, **more) -> BallastMove:
+    ways = {way: more.pop(way) for way in WAYS if way in more}
+    return ballast.move_ballast(AtRest(loads=loads, suspension=suspension, **more), amount, **ways)
 
 
 def reactions(amount, back, left, rates, base=105.0, front=66.0, rear=64.0):

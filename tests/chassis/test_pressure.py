@@ -13,10 +13,10 @@ from planner.chassis.pressure import (
     COLD_TOLERANCE,
     GAS_SHARE,
     HOT_TOLERANCE,
+    TireAir,
     belong_together,
     cold_from_hot,
     compare,
-    correct_cold_setting,
     gas_share_shown,
     gas_temperature,
     hot_from_cold,
@@ -27,7 +27,7 @@ SEA = atmospheric_pressure(0)
 
 
 def build_up(cold_psi: float, cold_f: float, hot_f: float, **air: float) -> float:
-    return hot_from_cold(cold_psi, cold_f, hot_f, **air) - cold_psi
+    return hot_from_cold(cold_psi, cold_f, hot_f, TireAir(**air)) - cold_psi
 
 
 def fahrenheit(celsius: float) -> float:
@@ -65,7 +65,7 @@ def test_wet_air_against_humid_air_library(hot_f: float) -> None:
 
     ratio = (hot_f + 459.67) / (70 + 459.67)
     expected = (20 + SEA - vapor(70)) * ratio + vapor(hot_f) - SEA
-    assert hot_from_cold(20, 70, hot_f, wet=True) == pytest.approx(expected, abs=0.02)
+    assert hot_from_cold(20, 70, hot_f, TireAir(wet=True)) == pytest.approx(expected, abs=0.02)
     assert build_up(20, 70, hot_f, wet=True) > build_up(20, 70, hot_f) + 1
 
 
@@ -74,10 +74,10 @@ def test_moist_air_without_condensation_builds_up_as_dry() -> None:
 
 
 def test_moist_air_loses_vapor_when_it_cools_below_the_dew_point() -> None:
-    dry, moist = hot_from_cold(20, 100, 40), hot_from_cold(20, 100, 40, humidity=0.9)
+    dry, moist = hot_from_cold(20, 100, 40), hot_from_cold(20, 100, 40, TireAir(humidity=0.9))
     assert moist < dry - 0.5
     # All but a little vapour gone: the loss is near the 0.9 × 0.95 psi it started with.
-    assert moist == pytest.approx(hot_from_cold(20, 100, 40, humidity=1.0), abs=0.1)
+    assert moist == pytest.approx(hot_from_cold(20, 100, 40, TireAir(humidity=1.0)), abs=0.1)
 
 
 def test_altitude_lowers_build_up() -> None:
@@ -99,19 +99,19 @@ def test_altitude_lowers_build_up() -> None:
 def test_round_trip(
     cold: float, cold_f: float, hot_f: float, altitude: float, humidity: float, wet: bool
 ) -> None:
-    moist = {"altitude_ft": altitude, "humidity": humidity, "wet": wet}
-    hot = hot_from_cold(cold, cold_f, hot_f, **moist)
+    moist = TireAir(altitude_ft=altitude, humidity=humidity, wet=wet)
+    hot = hot_from_cold(cold, cold_f, hot_f, moist)
     assert (hot > cold) == (hot_f > cold_f) or hot == pytest.approx(cold)
     if hot >= 0:
-        assert cold_from_hot(hot, hot_f, cold_f, **moist) == pytest.approx(cold)
+        assert cold_from_hot(hot, hot_f, cold_f, moist) == pytest.approx(cold)
 
 
 def test_tire_in_the_sun() -> None:
     # 24 psi read at 110 °F is less once back at 75 °F; setting it there by the way back gives 24.
-    assert correct_cold_setting(24, 110, 75) == pytest.approx((24 + SEA) * 534.67 / 569.67 - SEA)
-    in_the_sun = correct_cold_setting(24, 75, 110)
-    assert correct_cold_setting(in_the_sun, 110, 75) == pytest.approx(24)
-    assert correct_cold_setting(24, 80, 80) == pytest.approx(24)
+    assert hot_from_cold(24, 110, 75) == pytest.approx((24 + SEA) * 534.67 / 569.67 - SEA)
+    in_the_sun = hot_from_cold(24, 75, 110)
+    assert hot_from_cold(in_the_sun, 110, 75) == pytest.approx(24)
+    assert hot_from_cold(24, 80, 80) == pytest.approx(24)
 
 
 def test_gas_lies_between_air_and_tread() -> None:
@@ -158,12 +158,12 @@ def test_refusals() -> None:
         ("pressure", lambda: hot_from_cold(math.nan, 70, 180)),
         ("hot_f", lambda: hot_from_cold(20, 70, -500)),
         ("cold_f", lambda: hot_from_cold(20, math.nan, 180)),
-        ("humidity", lambda: hot_from_cold(20, 70, 180, humidity=2)),
-        ("humidity", lambda: cold_from_hot(20, 180, 70, humidity=-1)),
-        ("altitude", lambda: hot_from_cold(20, 70, 180, altitude_ft=1e6)),
+        ("humidity", lambda: hot_from_cold(20, 70, 180, TireAir(humidity=2))),
+        ("humidity", lambda: cold_from_hot(20, 180, 70, TireAir(humidity=-1))),
+        ("altitude", lambda: hot_from_cold(20, 70, 180, TireAir(altitude_ft=1e6))),
         ("pressure", lambda: cold_from_hot(-1, 180, 70)),
         # Nothing but vapour: at 320 °F water alone is at 90 psi.
-        ("pressure", lambda: cold_from_hot(20, 320, 70, wet=True)),
+        ("pressure", lambda: cold_from_hot(20, 320, 70, TireAir(wet=True))),
         ("share", lambda: gas_temperature(200, 80, share=1.5)),
         ("tread_average_f", lambda: gas_temperature(math.nan, 80)),
         ("air_temp", lambda: gas_temperature(200, math.inf)),
@@ -190,11 +190,11 @@ def test_refusals() -> None:
             "hot_f is -500 degF; it must be a number above -459.67.",
         ),
         (
-            lambda: hot_from_cold(20, 70, 180, humidity=1.5, wet=True),
+            lambda: hot_from_cold(20, 70, 180, TireAir(humidity=1.5, wet=True)),
             "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
         ),
         (
-            lambda: hot_from_cold(20, 70, 180, humidity=-0.5),
+            lambda: hot_from_cold(20, 70, 180, TireAir(humidity=-0.5)),
             "humidity is -0.5 (0 to 1); it must be a number at least 0 and at most 1.",
         ),
         (lambda: cold_from_hot(-1, 180, 70), "pressure is -1 psi; it must be a number at least 0."),
@@ -207,11 +207,11 @@ def test_refusals() -> None:
             "hot_f is -500 degF; it must be a number above -459.67.",
         ),
         (
-            lambda: cold_from_hot(20, 180, 70, humidity=1.5, wet=True),
+            lambda: cold_from_hot(20, 180, 70, TireAir(humidity=1.5, wet=True)),
             "humidity is 1.5 (0 to 1); it must be a number at least 0 and at most 1.",
         ),
         (
-            lambda: cold_from_hot(20, 180, 70, humidity=-0.5),
+            lambda: cold_from_hot(20, 180, 70, TireAir(humidity=-0.5)),
             "humidity is -0.5 (0 to 1); it must be a number at least 0 and at most 1.",
         ),
         (
@@ -244,13 +244,13 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
     ("call", "where", "message", "hint"),
     [
         (
-            lambda: cold_from_hot(20, 320, 70, wet=True),
+            lambda: cold_from_hot(20, 320, 70, TireAir(wet=True)),
             "pressure",
             "pressure is 34.7 psi absolute, less than the water vapour alone (89.7 psi).",
             "Check the pressure [psi] and temperature [degF], or take the air as dry.",
         ),
         (
-            lambda: hot_from_cold(20, 320, 70, wet=True),
+            lambda: hot_from_cold(20, 320, 70, TireAir(wet=True)),
             "pressure",
             "pressure is 34.7 psi absolute, less than the water vapour alone (89.7 psi).",
             "Check the pressure [psi] and temperature [degF], or take the air as dry.",
@@ -273,27 +273,23 @@ def test_refusals_say_what_is_wrong_where_and_what_to_type(call, where, message,
     assert refusal_of(call).as_dict() == bad_value(message, where, hint)
 
 
-@pytest.mark.parametrize("air", [{"altitude_ft": 6000}, {"humidity": 0.9}, {"wet": True}], ids=str)
-def test_every_formula_counts_altitude_humidity_and_water(air) -> None:
+@pytest.mark.parametrize(
+    "air", [TireAir(altitude_ft=6000), TireAir(humidity=0.9), TireAir(wet=True)], ids=str
+)
+def test_every_formula_counts_altitude_humidity_and_water(air: TireAir) -> None:
     # A tire that cools from 100 to 40 °F loses the vapour it cannot hold.
-    dry_at_sea = {"altitude_ft": 0.0, "humidity": 0.0, "wet": False}
-    formulas = {
-        "hot": lambda **given: hot_from_cold(20, 100, 40, **given),
-        "corrected": lambda **given: correct_cold_setting(20, 100, 40, **given),
-        "compared": lambda **given: (
-            compare(
-                *[{"RR": 20.0}, {"RR": 100.0}, {"RR": 20.0}, {"RR": 40.0}], tolerance=1, **given
-            )["RR"].expected
-        ),
-    }
-    for formula in formulas.values():
-        assert formula() == formula(**dry_at_sea)
-        assert formula(**air) == pytest.approx(formulas["hot"](**air))
-        assert abs(formula(**air) - formula()) > 0.3
-    set_cold = cold_from_hot(formulas["hot"](**air), 40, 100, **air)
+    dry_at_sea = TireAir(altitude_ft=0.0, humidity=0.0, wet=False)
+    assert hot_from_cold(20, 100, 40) == hot_from_cold(20, 100, 40, dry_at_sea)
+    assert abs(hot_from_cold(20, 100, 40, air) - hot_from_cold(20, 100, 40)) > 0.3
+    set_cold = cold_from_hot(hot_from_cold(20, 100, 40, air), 40, 100, air)
     assert set_cold == pytest.approx(20)
-    assert cold_from_hot(20, 180, 70) == cold_from_hot(20, 180, 70, **dry_at_sea)
-    assert abs(cold_from_hot(20, 40, 100, **air) - cold_from_hot(20, 40, 100)) > 0.3
+    assert cold_from_hot(20, 180, 70) == cold_from_hot(20, 180, 70, dry_at_sea)
+    assert abs(cold_from_hot(20, 40, 100, air) - cold_from_hot(20, 40, 100)) > 0.3
+
+
+def test_a_comparison_takes_the_air_as_dry_at_sea_level() -> None:
+    checks = compare({"RR": 20.0}, {"RR": 100.0}, {"RR": 20.0}, {"RR": 40.0}, tolerance=1)
+    assert checks["RR"].expected == hot_from_cold(20, 100, 40)
 
 
 def test_an_empty_tire_saturated_air_and_no_tolerance_are_let_through() -> None:

@@ -9,8 +9,10 @@ from garage import bad_value, refusal_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.chassis.jacking import Suspension, jack_response
-from planner.chassis.springs import spring_change, spring_compression
+from planner.chassis import springs
+from planner.chassis.at_rest import AtRest, Jack, Suspension
+from planner.chassis.jacking import jack_response
+from planner.chassis.springs import SpringChange, spring_compression
 from planner.chassis.weights import weigh
 from planner.trade.corners import CORNERS, mirrored, per_corner
 from planner.trade.refusals import Refusal
@@ -23,6 +25,12 @@ CAR = Suspension(
     tire_rates={"LF": 1100.0, "RF": 1500.0, "LR": 1200.0, "RR": 1400.0},
     bar_front=250.0,
 )
+
+
+def spring_change(loads, car, corner, rate, *, track_ratio=1.0, **more) -> SpringChange:
+    at_rest = AtRest(loads=loads, suspension=car, track_front=track_ratio, track_rear=1.0)
+    jack = Jack(**{name: more.pop(name) for name in ("pitch", "step") if name in more})
+    return springs.spring_change(at_rest, corner, rate, jack=jack, **more)
 
 
 def at_rest(corner, new_rate, perch=0.0, longer=0.0, base=105.0, front=66.0, rear=64.0):
@@ -196,7 +204,7 @@ def test_unsprung_weight_left_out_asks_for_more_turns():
         ),
         (lambda: spring_change(LOADS, CAR, "RF", 725.0, pitch=-0.1), "pitch"),
         (lambda: spring_change(LOADS, CAR, "RF", 725.0, step=0.0), "step"),
-        (lambda: spring_change(LOADS, CAR, "RF", 725.0, track_ratio=0.0), "track_ratio"),
+        (lambda: spring_change(LOADS, CAR, "RF", 725.0, track_ratio=0.0), "track_front"),
         (lambda: spring_compression(0.0, 200.0), "load"),
         (lambda: spring_compression(700.0, -200.0), "spring_rate"),
         (lambda: spring_compression(700.0, 200.0, 0.0), "motion_ratio"),
@@ -245,7 +253,7 @@ def test_bad_values_are_refused_with_the_key_and_what_to_type(call, where):
         ),
         (
             lambda: spring_change(LOADS, CAR, "RF", 725, track_ratio=0),
-            "track_ratio is 0 front over rear track; it must be a number above 0.",
+            "track_front is 0 in; it must be a number above 0.",
         ),
         (
             lambda: spring_change(LOADS, CAR, "RF", 725, unsprung=600),
