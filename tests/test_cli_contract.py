@@ -535,8 +535,11 @@ def test_no_camber_is_asked_about_where_the_car_turns_both_ways(crew: Crew) -> N
         ("[tires]\ncircumference = 85", "write circumference = {LF = …, RF = …, LR"),
         ("[limits]\ncross = 52", "write cross = {min = …, max = …, step = …}"),
         ("[settings]\npressure = {RF = 180}", "if that is kPa, write 26.1 psi"),
-        ("[dimensions]\nweelbase = 104", "dimensions.weelbase: no such key; wheelbase is perhaps"),
-        ("[scale]\nLF = 700", "scale: no such key; scales is perhaps meant"),
+        (
+            "[dimensions]\nweelbase = 104",
+            "dimensions.weelbase: unknown key; did you mean wheelbase?",
+        ),
+        ("[scale]\nLF = 700", "scale: unknown key; did you mean scales?"),
         ("[dimensions]\nwheelbase = 2640", "if that is mm, write 104 in"),
     ],
 )

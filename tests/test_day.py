@@ -216,7 +216,7 @@ def test_a_fault_of_an_earlier_stage_that_comes_back_sends_the_plan_back(begun: 
     status = begun.record(tires(TIGHT, crown={"LR": 12.0}))
     assert stand(status) == ("pressure", "choice")
     assert status["round"] == 1
-    assert went(begun, 4) == "back to the pressure stage: pressure.over:LR shows"
+    assert went(begun, 4) == "back to the pressure stage: LR pressure, over shows"
 
 
 def test_a_fault_at_confirm_begins_a_new_round(begun: Crew) -> None:

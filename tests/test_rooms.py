@@ -16,8 +16,8 @@ ONLY_IN = {
     "transitions": {"plan"},
     "jinja2": {"report"},
     "matplotlib": {"report"},
-    "tomli_w": {"learning", "export", "storage", "guide"},
-    "cattrs": {"files"},
+    "tomli_w": {"learning", "export"},
+    "cattrs": {"files", "storage"},
 }
 # The make-believe car would be no test of the planner if it went by what the planner thinks.
 PHYSICS = ("truth", "world", "laps", "heat", "tread", "pace", "faults", "good_setup", "car")

@@ -183,7 +183,7 @@ def test_an_editor_that_saves_in_the_middle_of_a_step_is_not_written_over(begun:
 @pytest.mark.parametrize(
     ("change", "told"),
     [
-        (lambda text: text.replace("inner = 225.0", "inner = 226.0"), "Step 1, a run at"),
+        (lambda text: text.replace("[225,", "[226,"), "Step 1, a run at"),
         (lambda text: text.replace("laps = 10", "laps = 11"), "other than its steps"),
         (lambda text: text[: text.index("[[step]]")], "It holds 0 steps now, where it held 1"),
         (lambda text: text.replace("created = 20", "created = 19"), "the plan of another day"),

@@ -40,6 +40,7 @@ _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
     (AmendStep, "reason"): {"minLength": 1},
     (Change, "knob"): {"enum": list(knobs.KNOBS)},
 }
+_SETTINGS = [f"{knob.name}.{place}" for knob in knobs.KNOBS.values() for place in knob.places]
 # Changes that are written as amounts by setting.
 _AMOUNTS: set[tuple[type, str]] = {
     (kind, "changes") for kind in (Candidate, Offered, MadeStep, AmendStep)
@@ -102,9 +103,18 @@ class _Described:
                 continue
             described = self.value(hints[field.name])
             if (kind, field.name) in _AMOUNTS:
-                described = {"type": "object", "additionalProperties": {"type": "number"}}
+                described = {
+                    "type": "object",
+                    "propertyNames": {"enum": _SETTINGS},
+                    "additionalProperties": {"type": "number"},
+                }
             if (kind, field.name) == (Run, "tires"):
-                described = described | {"required": list(CORNERS)}
+                reading = {"type": "number"} | numbers.TIRE_TEMPERATURE.limits
+                tire = self._list((float,) * 3) | {"prefixItems": [reading] * 3}
+                described = described | {
+                    "properties": dict.fromkeys(CORNERS, tire),
+                    "required": list(CORNERS),
+                }
             _narrow(described, _NARROWED.get((kind, field.name), {}))
             _narrow_items(described, _NARROWED_ITEMS.get((kind, field.name), {}))
             properties[field.name] = described
@@ -132,7 +142,7 @@ class _Described:
             if kind == union:
                 return {"oneOf": [self._tagged(each, name) for each, name in kinds.items()]}
         if kind == Setting:
-            return {"type": "string", "pattern": r"^\w+\.\w+$"}
+            return {"enum": _SETTINGS}
         if kind is Estimate:
             return self._list((float, float))
         if attrs.has(kind):

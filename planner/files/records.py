@@ -87,7 +87,7 @@ def converter(
     made.register_structure_hook(float, _number)
     made.register_unstructure_hook(float, lambda number: round(number, decimals))
     made.register_unstructure_hook(datetime, lambda moment: moment)
-    made.register_structure_hook(date, lambda value, _: date.fromisoformat(value))
+    made.register_structure_hook(date, _date)
     made.register_unstructure_hook(date, date.isoformat)
     for matches, read in (
         (_is(Literal), _choice),
@@ -130,6 +130,10 @@ def _number(value: Any, _: Any) -> float:
     if not math.isfinite(value):
         raise ValueError(f"must be a finite number, not {value}")
     return float(value)
+
+
+def _date(value: Any, _: Any) -> date:
+    return date.fromisoformat(_only(str, "text in quotes")(value, str))
 
 
 def _only(kind: type[T], what: str) -> Callable[[Any, Any], T]:

@@ -29,7 +29,7 @@ from planner.plan.steps import (
     RunStep,
     Step,
 )
-from planner.run.readings import Again, Run
+from planner.run.readings import Again, Run, why_void
 from planner.trade import units
 from planner.trade.corners import Three
 from planner.trade.estimate import Estimate
@@ -118,7 +118,14 @@ def plan(data: Mapping[str, Any], where: str) -> Plan:
     Unusable
         A key is missing, unknown or holds what it cannot; names every one of them.
     """
-    return _with_runs(records.structure(data, Plan, where, "plan", converter()), inward=True)
+    found = _with_runs(records.structure(data, Plan, where, "plan", converter()), inward=True)
+    steps = tuple(
+        attrs.evolve(each, void=why_void(each.run, found.laps))
+        if isinstance(each, RunStep)
+        else each
+        for each in found.step
+    )
+    return attrs.evolve(found, step=steps)
 
 
 def step(found: Step) -> dict[str, Any]:

@@ -18,11 +18,10 @@ from planner.worksheets.worksheet import Row, Value, Worksheet
 _CALLED = {
     "amount": "--move",
     "cold_psi": "--cold",
-    "dimensions.track_rear": "--track-rear",
     "loads": "--scales",
     "new_rate": "--spring-change",
     "pressure": "the pressure given",
-    "tires.circumference": "--outer and --inner, or tires.circumference",
+    "circumference": "--outer and --inner, or tires.circumference",
     "upward": "--up",
 }
 
@@ -42,10 +41,8 @@ def _place_typed(key: str) -> tuple[str, str]:
     """Return where an input of the formulas may be given, and its option."""
     if key in _CALLED:
         return _CALLED[key], _CALLED[key]
-    for quantity in QUANTITIES.values():
-        in_file = quantity.key and (key == quantity.key or key.startswith(f"{quantity.key}."))
-        if in_file or key == quantity.name:
-            return quantity.where, quantity.option
+    if key in QUANTITIES:
+        return QUANTITIES[key].where, QUANTITIES[key].option
     return key, key
 
 

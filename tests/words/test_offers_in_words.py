@@ -165,7 +165,7 @@ HELD_BACK: dict[str, str] = {
 def candidate(kind: Kind = "single", **rest: Any) -> Candidate:
     """Return a candidate of one kind."""
     shape: dict[str, Any] = {"changes": (RF_CAMBER,), "basis": (Basis("rule-of-thumb"),)} | rest
-    return Candidate("1", kind, "camber.inner-hot", **shape)
+    return Candidate(id="1", kind=kind, **{"pattern": "camber.inner-hot"} | shape)
 
 
 def why(of: Candidate, system: System = "us") -> str:
@@ -228,7 +228,7 @@ def test_what_the_tires_showed_comes_in_the_readers_units() -> None:
 
 def test_wear_is_told_with_what_is_expected_of_it() -> None:
     predicted = {f"wear.{c}": Estimate(WEAR.lost[c] * 0.99, 0.01) for c in CORNERS}
-    one = candidate("even-wear", reasons=(WEAR,), predicted=predicted)
+    one = candidate("even-wear", pattern="wear.uneven", reasons=(WEAR,), predicted=predicted)
     wanted = "LF 1.00 → 0.99, RF 2.00 → 1.98, LR 1.00 → 0.99, RR 1.00 → 0.99"
     assert why(one) == f"expected wear a run (/32 in): {wanted}"
     percent = attrs.evolve(one, reasons=(attrs.evolve(WEAR, unit="percent"),))
