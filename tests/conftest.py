@@ -2,12 +2,13 @@
 
 import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from garage import Answer, Crew, run_command
 from hypothesis import settings
+from keyboard import Keyboard, Scripted, Terminal
 
 from planner.advice import ahead
 
@@ -17,10 +18,15 @@ settings.register_profile("mutation", deadline=None, max_examples=15, derandomiz
 settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", "suite"))
 
 
+# The programs that tests start need not compile all of it anew each time.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
 def pytest_configure(config: pytest.Config) -> None:
     # Begun in the background, the suite finds Ctrl-C ignored, and so would every guide it starts.
     signal.signal(signal.SIGINT, signal.default_int_handler)
     config.addinivalue_line("markers", "all_draws: try the day ahead out on as many cars as ever")
+    config.addinivalue_line("markers", "sweep: what takes long: left out unless asked for")
 
 
 @pytest.fixture
@@ -40,6 +46,30 @@ def begun(crew: Crew) -> Crew:
     """A crew with a fresh plan."""
     crew.start()
     return crew
+
+
+def _keyboards(kind: type, folder: Path) -> Iterator[Callable[..., Keyboard]]:
+    begun: list[Keyboard] = []
+
+    def begin(*given: str, command: str = "guide", **more: object) -> Keyboard:
+        begun.append(kind(folder, command, *given, **more))
+        return begun[-1]
+
+    yield begin
+    for each in begun:
+        each.close()
+
+
+@pytest.fixture(params=["scripted", pytest.param("terminal", marks=pytest.mark.sweep)])
+def guide_with(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[..., Keyboard]]:
+    """Begin the guide with these words, in this process and in the sweep at a real terminal."""
+    yield from _keyboards(Scripted if request.param == "scripted" else Terminal, tmp_path)
+
+
+@pytest.fixture
+def terminal_with(tmp_path: Path) -> Iterator[Callable[..., Keyboard]]:
+    """Begin the guide with these words at a real terminal, in every run of the tests."""
+    yield from _keyboards(Terminal, tmp_path)
 
 
 @pytest.fixture(autouse=True)
