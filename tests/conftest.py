@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from garage import Answer, Crew, run_command
+from garage import Answer, Crew, run_command, sweeping
 from hypothesis import settings
 from keyboard import Keyboard, Scripted, Terminal
 
@@ -14,9 +14,8 @@ from planner.advice import ahead
 
 # No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
 settings.register_profile("suite", deadline=None)
+settings.register_profile("sweep", deadline=None, max_examples=300)
 settings.register_profile("mutation", deadline=None, max_examples=15, derandomize=True)
-settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", "suite"))
-
 
 # The programs that tests start need not compile all of it anew each time.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
@@ -26,7 +25,22 @@ def pytest_configure(config: pytest.Config) -> None:
     # Begun in the background, the suite finds Ctrl-C ignored, and so would every guide it starts.
     signal.signal(signal.SIGINT, signal.default_int_handler)
     config.addinivalue_line("markers", "all_draws: try the day ahead out on as many cars as ever")
-    config.addinivalue_line("markers", "sweep: what takes long: left out unless asked for")
+    config.addinivalue_line("markers", "sweep: takes long; left out unless asked for")
+    config.addinivalue_line("markers", "more_in_sweep: takes a share, and in the sweep all of it")
+    os.environ.pop("TREADGATE_SWEEP", None)
+    if config.option.markexpr != "not sweep":
+        os.environ["TREADGATE_SWEEP"] = "1"
+    usual = "sweep" if sweeping() else "suite"
+    settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", usual))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let the sweep take in what draws its examples, or takes but a share of them."""
+    for item in items if sweeping() else ():
+        drawn = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
+        if drawn or item.get_closest_marker("more_in_sweep"):
+            item.add_marker("sweep")
 
 
 @pytest.fixture

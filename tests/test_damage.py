@@ -15,7 +15,17 @@ from typing import Any
 
 import kills
 import pytest
-from garage import RF_INNER_HOT, RR_OVER, Answer, Crew, run_command, stand, tire_options, tires
+from garage import (
+    RF_INNER_HOT,
+    RR_OVER,
+    Answer,
+    Crew,
+    run_command,
+    stand,
+    sweeping,
+    tire_options,
+    tires,
+)
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -101,7 +111,7 @@ def worked(crew: Crew, six_steps: dict[str, bytes]) -> Crew:
 # --- cut off, and bits turned over -------------------------------------------------------------
 
 many = settings(
-    max_examples=40,
+    max_examples=120 if sweeping() else 25,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     database=None,
@@ -686,7 +696,7 @@ def test_killed_while_it_mends_the_damaged_file_or_the_mended_one_is_there(worke
 
 
 @pytest.mark.parametrize("name", LONG_AND_METRIC)
-@settings(many, max_examples=25)
+@settings(many, max_examples=75 if sweeping() else 12)
 @given(data=st.data())
 def test_whatever_is_saved_opens_and_holds_only_steps_that_were_there(
     tmp_path: Path, name: str, data: st.DataObject

@@ -207,6 +207,7 @@ def test_the_guide_does_not_question_a_normal_answer(guide_after) -> None:
 # --- and it is not asked too often --------------------------------------------------------------
 
 
+@pytest.mark.sweep
 def test_honest_answers_are_seldom_questioned() -> None:
     rules = book()
     asked = tried = 0
