@@ -2,25 +2,45 @@
 
 import os
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from garage import Answer, Crew, run_command
+from garage import Answer, Crew, run_command, sweeping
 from hypothesis import settings
+from keyboard import Keyboard, Scripted, Terminal
 
 from planner.advice import ahead
 
 # No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
 settings.register_profile("suite", deadline=None)
+settings.register_profile("sweep", deadline=None, max_examples=300)
 settings.register_profile("mutation", deadline=None, max_examples=15, derandomize=True)
-settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", "suite"))
+
+# The programs that tests start need not compile all of it anew each time.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 
 def pytest_configure(config: pytest.Config) -> None:
     # Begun in the background, the suite finds Ctrl-C ignored, and so would every guide it starts.
     signal.signal(signal.SIGINT, signal.default_int_handler)
     config.addinivalue_line("markers", "all_draws: try the day ahead out on as many cars as ever")
+    config.addinivalue_line("markers", "sweep: takes long; left out unless asked for")
+    config.addinivalue_line("markers", "more_in_sweep: takes a share, and in the sweep all of it")
+    os.environ.pop("TREADGATE_SWEEP", None)
+    if config.option.markexpr != "not sweep":
+        os.environ["TREADGATE_SWEEP"] = "1"
+    usual = "sweep" if sweeping() else "suite"
+    settings.load_profile(os.environ.get("TREADGATE_EXAMPLES", usual))
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Let the sweep take in what draws its examples, or takes but a share of them."""
+    for item in items if sweeping() else ():
+        drawn = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
+        if drawn or item.get_closest_marker("more_in_sweep"):
+            item.add_marker("sweep")
 
 
 @pytest.fixture
@@ -40,6 +60,30 @@ def begun(crew: Crew) -> Crew:
     """A crew with a fresh plan."""
     crew.start()
     return crew
+
+
+def _keyboards(kind: type, folder: Path) -> Iterator[Callable[..., Keyboard]]:
+    begun: list[Keyboard] = []
+
+    def begin(*given: str, command: str = "guide", **more: object) -> Keyboard:
+        begun.append(kind(folder, command, *given, **more))
+        return begun[-1]
+
+    yield begin
+    for each in begun:
+        each.close()
+
+
+@pytest.fixture(params=["scripted", pytest.param("terminal", marks=pytest.mark.sweep)])
+def guide_with(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Callable[..., Keyboard]]:
+    """Begin the guide with these words, in this process and in the sweep at a real terminal."""
+    yield from _keyboards(Scripted if request.param == "scripted" else Terminal, tmp_path)
+
+
+@pytest.fixture
+def terminal_with(tmp_path: Path) -> Iterator[Callable[..., Keyboard]]:
+    """Begin the guide with these words at a real terminal, in every run of the tests."""
+    yield from _keyboards(Terminal, tmp_path)
 
 
 @pytest.fixture(autouse=True)

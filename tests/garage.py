@@ -6,6 +6,7 @@ All numbers are invented.
 import contextlib
 import io
 import json
+import os
 from collections.abc import Callable, Iterable, Mapping
 from datetime import UTC, datetime
 from pathlib import Path
@@ -144,6 +145,11 @@ def table_of(readings: Tires, stage: str, *, past: tuple[Past, ...] = (), **rest
 def laid_out(readings: Tires, stage: str, **rest: Any) -> tuple[Candidate, ...]:
     """Return the candidates of a stage; see `table_of`."""
     return table_of(readings, stage, **rest).candidates
+
+
+def sweeping() -> bool:
+    """Say whether this is the sweep, in which nothing is left to a share."""
+    return "TREADGATE_SWEEP" in os.environ
 
 
 @attrs.frozen

@@ -53,7 +53,7 @@ CONFIG = """
 source_paths = ["planner"]
 only_mutate = ["{module}"]
 also_copy = ["rules", "sample_plans", "tests", "README.md", "DEVELOPERS.md"]
-pytest_add_cli_args = ["-p", "no:cacheprovider"]
+pytest_add_cli_args = ["-p", "no:cacheprovider", "-n0"]
 pytest_add_cli_args_test_selection = {tests}
 """
 

@@ -52,6 +52,7 @@ def test_a_forecast_is_a_whole_number_of_runs_and_the_mean_lies_between() -> Non
     assert 0 < forecast.in_band <= 1
 
 
+@pytest.mark.sweep
 @all_draws
 def test_more_certainty_costs_runs_and_does_not_bring_less_of_the_car_in_band() -> None:
     # Each forecast rests on 80 cars that may be, so several are averaged.
@@ -206,6 +207,7 @@ def test_of_a_finished_day_nothing_is_forecast_and_no_run_is_asked_for(cli) -> N
 # --- and it comes about -------------------------------------------------------------------------
 
 
+@pytest.mark.sweep
 @all_draws
 def test_the_range_holds_the_number_of_runs_the_day_then_took() -> None:
     driven = driven_days()

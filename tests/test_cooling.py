@@ -94,6 +94,7 @@ def test_strips_that_even_out_faster_than_the_tire_cools_are_put_back(within: fl
         assert found.tires[corner] == pytest.approx(HOT[corner], abs=0.25)
 
 
+@pytest.mark.sweep
 def test_split_and_crown_are_right_as_often_as_they_say() -> None:
     draw = np.random.default_rng(12)
     steep: Three = (236.0, 215.0, 205.0)
@@ -131,6 +132,7 @@ def test_order_matters() -> None:
     assert one["LR"] == two["LR"]
 
 
+@pytest.mark.sweep
 def test_correction_is_right_as_often_as_it_says() -> None:
     draw = np.random.default_rng(11)
     inside = {0.5: 0, 0.9: 0}

@@ -8,7 +8,6 @@ import re
 import resource
 import subprocess
 import sys
-import time
 from collections.abc import Callable
 from datetime import timedelta
 from functools import cache
@@ -16,9 +15,18 @@ from pathlib import Path
 from typing import Any
 
 import kills
-import pexpect
 import pytest
-from garage import RF_INNER_HOT, RR_OVER, Answer, Crew, run_command, stand, tire_options, tires
+from garage import (
+    RF_INNER_HOT,
+    RR_OVER,
+    Answer,
+    Crew,
+    run_command,
+    stand,
+    sweeping,
+    tire_options,
+    tires,
+)
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -28,6 +36,7 @@ from planner.plan import moves
 from planner.storage import mend, planfile, plans, seal
 from planner.trade.refusals import Refusal, Unusable
 
+sweep = pytest.mark.sweep
 ROOT = Path(__file__).parent.parent
 SAMPLES = ("day-begun", "half-way", "finished", "metric-day")
 LONG_AND_METRIC = ("finished", "metric-day")
@@ -102,7 +111,7 @@ def worked(crew: Crew, six_steps: dict[str, bytes]) -> Crew:
 # --- cut off, and bits turned over -------------------------------------------------------------
 
 many = settings(
-    max_examples=40,
+    max_examples=120 if sweeping() else 25,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
     database=None,
@@ -301,7 +310,6 @@ def test_what_others_do_to_a_plan_is_refused_by_name_place_and_way_back(
     turn, code, said, place = ELSEWHERE[how]
     content = turn(begun.path.read_bytes())
     begun.path.write_bytes(content)
-    began = time.monotonic()
     for command in (["status"], ["record", *tire_options(tires())], ["why"]):
         answer = begun.tries(*command)
         assert (answer.status, answer.error["code"]) == (3, code)
@@ -311,7 +319,6 @@ def test_what_others_do_to_a_plan_is_refused_by_name_place_and_way_back(
         assert f"treadgate mend {begun.path}" in answer.error["try"]
         assert str(planfile.previous(begun.path)) in answer.error["try"]
         assert answer.err == ""
-    assert time.monotonic() - began < 20
     assert begun.path.read_bytes() == content
 
 
@@ -326,7 +333,12 @@ def test_a_mistake_by_hand_is_named_with_the_line_its_step_begins_at(begun: Crew
     assert f"step 2 from line {begins[1]}" in error["where"]
 
 
-@pytest.mark.parametrize("how", ["nested keys", "garbage of 50 MB", "nested arrays", "UTF-16"])
+SLOWEST = ("nested keys", "garbage of 50 MB", "nested arrays", "UTF-16")
+
+
+@pytest.mark.parametrize(
+    "how", [how if how in SLOWEST else pytest.param(how, marks=sweep) for how in ELSEWHERE]
+)
 def test_damage_takes_neither_long_nor_much_memory(tmp_path: Path, how: str) -> None:
     path = tmp_path / "day.toml"
     path.write_bytes(ELSEWHERE[how][0](sample("finished")))
@@ -562,9 +574,7 @@ def test_whatever_others_did_what_was_there_can_be_saved(worked: Crew, how: str)
     whole = planfile.load(worked.path)
     damaged = ELSEWHERE[how][0](worked.path.read_bytes())
     worked.path.write_bytes(damaged)
-    began = time.monotonic()
     answer = worked.tries("mend", "--yes")
-    assert time.monotonic() - began < 20
     assert answer.status == 0
     assert Path(answer.data["damaged"]).read_bytes() == damaged
     now = planfile.load(worked.path)
@@ -618,29 +628,22 @@ def test_a_plan_written_to_meanwhile_is_not_mended_over(worked: Crew) -> None:
 
 
 @pytest.mark.parametrize("answer", ["", "1", "7"])
-def test_mend_asks_at_the_terminal(worked: Crew, answer: str) -> None:
+def test_mend_asks_at_the_terminal(worked: Crew, guide_with, answer: str) -> None:
     damaged = worked.path.read_bytes()[:-60]
     worked.path.write_bytes(damaged)
-    child = pexpect.spawn(
-        sys.executable,
-        ["-m", "planner", "mend", worked.path.name],
-        cwd=str(worked.path.parent),
-        encoding="utf-8",
-        timeout=20,
-    )
-    child.expect(r"which one is to stand\? \[1, Enter writes nothing\]> ")
-    assert "5 steps, from the file" in child.before
-    child.sendline(answer)
+    asked = guide_with(worked.path.name, command="mend")
+    shown = asked.sees(r"which one is to stand\? \[1, Enter writes nothing\]> ")
+    assert "5 steps, from the file" in shown
+    asked.types(answer)
     if answer == "7":
-        child.expect("none of them")
-        child.sendline("")
-    child.expect(pexpect.EOF)
-    child.close()
-    assert child.exitstatus == 0
+        asked.sees("none of them")
+        asked.types("")
+    said = asked.ends()
+    assert asked.status == 0
     if answer == "1":
         assert len(planfile.load(worked.path).step) == 5
     else:
-        assert "Nothing was written" in child.before
+        assert "Nothing was written" in said
         assert worked.path.read_bytes() == damaged
 
 
@@ -668,7 +671,7 @@ def test_killed_while_it_mends_the_damaged_file_or_the_mended_one_is_there(worke
 
 
 @pytest.mark.parametrize("name", LONG_AND_METRIC)
-@settings(many, max_examples=25)
+@settings(many, max_examples=75 if sweeping() else 12)
 @given(data=st.data())
 def test_whatever_is_saved_opens_and_holds_only_steps_that_were_there(
     tmp_path: Path, name: str, data: st.DataObject

@@ -1,6 +1,5 @@
 """An answer that is hard to believe is questioned before it is believed, and can be put right."""
 
-import sys
 from pathlib import Path
 
 import numpy as np
@@ -14,8 +13,6 @@ from planner.plan.fold import replay
 from planner.plan.steps import RunStep
 from planner.run.readings import Run
 from planner.storage import planfile, plans
-
-pexpect = pytest.importorskip("pexpect")
 
 CAMBER = ("camber", "RF")
 BEFORE = tires(split={"RF": 22.0})
@@ -154,78 +151,63 @@ def test_a_correction_that_cannot_be_is_refused(changed: Crew, text: str) -> Non
 REALLY = r"Was that really the change\? \[.*\]> "
 
 
-class Terminal:
-    """Somebody at the guide, all twelve readings of a run already typed."""
+@pytest.fixture
+def guide_after(changed: Crew, guide_with):
+    """Begin the guide and type all twelve readings of a run, up to storing it."""
 
-    def __init__(self, crew: Crew, readings) -> None:
-        self.child = pexpect.spawn(
-            sys.executable,
-            ["-m", "planner", "guide", "--plain", crew.path.name],
-            cwd=str(crew.path.parent),
-            dimensions=(40, 100),
-            encoding="utf-8",
-            timeout=30,
-        )
-        self.child.delaybeforesend = None
-        self.sees(r"RF \(inner middle outer\)> ")
+    def begin(readings):
+        guide = guide_with("--plain", changed.path.name, columns=100)
+        guide.sees(r"RF \(inner middle outer\)> ")
         typed = [" ".join(f"{v:g}" for v in readings[c]) for c in ("RF", "RR", "LR", "LF")]
-        self.types(" ".join(typed), "")
+        guide.types(" ".join(typed), "")
+        return guide
 
-    def sees(self, pattern: str) -> str:
-        self.child.expect(pattern)
-        return " ".join((self.child.before + self.child.after).split())
-
-    def types(self, *lines: str) -> None:
-        for line in lines:
-            self.child.sendline(line)
-
-    def leaves(self) -> None:
-        self.child.close(force=True)
+    return begin
 
 
 def steps(crew: Crew) -> int:
     return len(planfile.load(crew.path).step)
 
 
-def test_the_guide_asks_before_the_run_is_stored_and_takes_the_correction(changed: Crew) -> None:
-    guide = Terminal(changed, THE_OTHER_WAY)
+def test_the_guide_asks_before_the_run_is_stored_and_takes_the_correction(
+    changed: Crew, guide_after
+) -> None:
+    guide = guide_after(THE_OTHER_WAY)
     guide.sees(r"Store this run\? .*> ")
     guide.types("")
-    shown = guide.sees(REALLY)
+    shown = " ".join(guide.sees(REALLY).split())
     assert "Hard to believe: RF split reads +43.0 °F" in shown
     assert "On the car by the plan: RF camber +1.00 deg" in shown
     assert steps(changed) == 3  # run, choice, made: the doubted run is not yet among them
     guide.types("camber:RF:much", "camber:RF:-1")
     guide.sees("Stored as step 4")
-    guide.leaves()
     step = planfile.load(changed.path).step[-1]
     assert isinstance(step, RunStep)
     assert [(c.setting, c.amount) for c in step.really] == [(CAMBER, -1.0)]
 
 
-def test_in_the_guide_a_return_keeps_the_change_as_it_was(changed: Crew) -> None:
-    guide = Terminal(changed, THE_OTHER_WAY)
+def test_in_the_guide_a_return_keeps_the_change_as_it_was(changed: Crew, guide_after) -> None:
+    guide = guide_after(THE_OTHER_WAY)
     guide.types("")
     guide.sees(REALLY)
     guide.types("")
     guide.sees("Stored as step 4")
-    guide.leaves()
     step = planfile.load(changed.path).step[-1]
     assert isinstance(step, RunStep)
     assert step.really == ()
     assert step.doubt
 
 
-def test_the_guide_does_not_question_a_normal_answer(changed: Crew) -> None:
-    guide = Terminal(changed, AS_EXPECTED)
+def test_the_guide_does_not_question_a_normal_answer(guide_after) -> None:
+    guide = guide_after(AS_EXPECTED)
     guide.types("")
     assert "really" not in guide.sees("Stored as step 4")
-    guide.leaves()
 
 
 # --- and it is not asked too often --------------------------------------------------------------
 
 
+@pytest.mark.sweep
 def test_honest_answers_are_seldom_questioned() -> None:
     rules = book()
     asked = tried = 0

@@ -1,17 +1,15 @@
-"""The guided day, driven through a real pseudo-terminal as a crew would drive it."""
+"""The guided day, driven as a crew would drive it: in this process, a dozen days at a terminal."""
 
-import os
 import re
-import signal
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import attrs
-import pexpect
 import pytest
 from garage import Crew, run_command, tires
+from keyboard import ESCAPES, Keyboard
 
 from planner.guide import choice
 from planner.plan import moves
@@ -26,7 +24,6 @@ CAMBERED = ["227 215 203", "211 210 209", "196 195 194", "208 210 212"]
 IN_BAND = ["215 215 215", "211 210 209", "196 195 194", "208 210 212"]
 READ = ("RF", "RR", "LR", "LF")
 
-ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 COLOURS = re.compile(r"\x1b\[(?:\d+;)*(?:3[0-8]|4[0-8]|9[0-7]|10[0-7])(?:;\d+)*m")
 
 FIRST_TIRE = r"RF \(inner middle outer\)> "
@@ -37,81 +34,6 @@ ANYTHING = "anything else> "
 STORE = r"Store this run\? .*> "
 SHOULD_BE = r"step \d should be> "
 PUT_RIGHT = r"Put it right like this\? \[Y/n\]> "
-
-
-class Guide:
-    """Somebody at the keyboard of the guide."""
-
-    def __init__(self, folder: Path, *given: str, columns: int = 80, **environment: str) -> None:
-        kept = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
-        self.columns = columns
-        self.seen = ""
-        self.child = pexpect.spawn(
-            sys.executable,
-            ["-m", "planner", "guide", *given],
-            cwd=str(folder),
-            env=kept | {"TERM": "xterm-256color", "OPENBLAS_NUM_THREADS": "1"} | environment,
-            dimensions=(40, columns),
-            encoding="utf-8",
-            timeout=15,
-        )
-        self.child.delaybeforesend = None
-
-    def sees(self, pattern: str) -> str:
-        """Wait for the pattern and return everything shown up to it."""
-        self.child.expect(pattern)
-        shown = self.child.before + self.child.after
-        self.seen += shown
-        return ESCAPES.sub("", shown)
-
-    def types(self, *lines: str) -> None:
-        """Type lines, each at the prompt that comes up."""
-        for line in lines:
-            self.child.sendline(line)
-
-    def leaves(self, how: str) -> None:
-        """Leave in one of the ways there are, some of them rude."""
-        if how == "killed":
-            self.child.kill(signal.SIGKILL)
-        elif how == "end of input":
-            self.child.sendeof()
-        elif how == "ctrl-c":
-            self.child.sendintr()
-        else:
-            self.child.sendline("q")
-        self.child.expect(pexpect.EOF)
-        self.seen += self.child.before
-        self.close()
-
-    def ends(self) -> str:
-        """Wait for the guide to end by itself and return what it said last."""
-        self.child.expect(pexpect.EOF)
-        self.seen += self.child.before
-        last = ESCAPES.sub("", self.child.before)
-        self.close()
-        return last
-
-    def close(self) -> None:
-        """Wait for the end that was seen to come, or put an end to it, however busy the machine."""
-        if self.child.closed:
-            return
-        if not self.child.flag_eof:
-            self.child.kill(signal.SIGKILL)
-        self.child.wait()
-        self.child.close()
-
-
-@pytest.fixture
-def guide_with(tmp_path: Path) -> Iterator[Callable[..., Guide]]:
-    begun: list[Guide] = []
-
-    def begin(*given: str, columns: int = 80, **environment: str) -> Guide:
-        begun.append(Guide(tmp_path, *given, columns=columns, **environment))
-        return begun[-1]
-
-    yield begin
-    for guide in begun:
-        guide.close()
 
 
 def three(text: str) -> tuple[float, float, float]:
@@ -165,9 +87,9 @@ def kinds(path: Path) -> list[str]:
 
 @pytest.mark.parametrize("columns", [80, 120])
 def test_a_small_day_goes_from_nothing_to_complete(
-    guide_with, tmp_path: Path, columns: int
+    terminal_with, tmp_path: Path, columns: int
 ) -> None:
-    guide = guide_with("--turns", "left", "--laps", "8", columns=columns)
+    guide = terminal_with("--turns", "left", "--laps", "8", columns=columns)
     guide.sees(r"name of the plan \(Enter = day-\d{4}-\d\d-\d\d.toml\)> ")
     guide.types("elm")
     guide.sees("car file .*> ")
@@ -301,7 +223,16 @@ PLACES = [
 def test_left_at_any_prompt_in_any_way_it_stands_there_again(
     guide_with, tmp_path: Path, place: Place
 ) -> None:
-    path = place.plan(tmp_path)
+    left_in_every_way(guide_with, tmp_path, place)
+
+
+def test_a_real_terminal_is_left_in_every_way_too(terminal_with, tmp_path: Path) -> None:
+    (place,) = (place for place in PLACES if place.name == "anything else")
+    left_in_every_way(terminal_with, tmp_path, place)
+
+
+def left_in_every_way(guide_with: Callable[..., Keyboard], folder: Path, place: Place) -> None:
+    path = place.plan(folder)
     stored = path.read_bytes()
     guide = guide_with("day.toml")
     guide.types(*place.typed)
@@ -319,15 +250,15 @@ def test_left_at_any_prompt_in_any_way_it_stands_there_again(
             guide.sees(place.prompt)
 
 
-def test_ctrl_c_leaves_quietly_and_the_run_being_typed_is_kept(guide_with, tmp_path) -> None:
+def test_ctrl_c_leaves_quietly_and_the_run_being_typed_is_kept(terminal_with, tmp_path) -> None:
     plan_new(tmp_path)
-    guide = guide_with("day.toml")
+    guide = terminal_with("day.toml")
     guide.types(*CAMBERED, "")
     guide.sees(STORE)
     guide.leaves("ctrl-c")
     assert "treadgate guide day.toml" in guide.seen
     assert "Traceback" not in guide.seen
-    guide = guide_with("day.toml")
+    guide = terminal_with("day.toml")
     guide.sees(KEPT)
     guide.types("")
     guide.sees(STORE)
@@ -357,14 +288,14 @@ def test_left_before_the_plan_is_begun_nothing_is_left_behind(
         assert list(tmp_path.iterdir()) == []
 
 
-def test_what_was_typed_of_a_run_before_a_kill_is_what_gets_stored(guide_with, tmp_path) -> None:
+def test_what_was_typed_of_a_run_before_a_kill_is_what_gets_stored(terminal_with, tmp_path) -> None:
     path = plan_new(tmp_path)
-    guide = guide_with("day.toml")
+    guide = terminal_with("day.toml")
     guide.types(*CAMBERED, "laps 9; hot 27.5 34 27 32")
     guide.sees("so far: laps 9; hot LF 27.5 RF 34 LR 27 RR 32")
     guide.sees(ANYTHING)
     guide.leaves("killed")
-    guide = guide_with("day.toml")
+    guide = terminal_with("day.toml")
     shown = guide.sees(KEPT)
     assert "227" in shown
     guide.types("", "", "")
@@ -887,10 +818,10 @@ def test_one_plan_in_the_folder_is_offered_and_one_of_several_is_picked(
     assert "next.toml" in guide.sees(FIRST_TIRE)
 
 
-def test_no_color_gives_no_colour_and_plain_gives_no_escape_at_all(guide_with, tmp_path) -> None:
+def test_no_color_gives_no_colour_and_plain_gives_no_escape_at_all(terminal_with, tmp_path) -> None:
     plan_at_choice(tmp_path)
-    coloured, without = guide_with("day.toml"), guide_with("day.toml", NO_COLOR="1")
-    plain = guide_with("day.toml", "--plain")
+    coloured, without = terminal_with("day.toml"), terminal_with("day.toml", NO_COLOR="1")
+    plain = terminal_with("day.toml", "--plain")
     for guide in (coloured, without, plain):
         guide.sees(CHOICE)
     assert COLOURS.search(coloured.seen)
@@ -914,11 +845,11 @@ def test_notes_are_shown_as_they_were_typed_and_never_obeyed(guide_with, tmp_pat
     assert "\x07" not in guide.seen
 
 
-def test_a_plan_that_cannot_be_used_is_refused_with_its_status(guide_with, tmp_path) -> None:
+def test_a_plan_that_cannot_be_used_is_refused_with_its_status(terminal_with, tmp_path) -> None:
     (tmp_path / "day.toml").write_text("format = 99\n")
-    guide = guide_with("day.toml")
+    guide = terminal_with("day.toml")
     assert "format 99" in guide.ends()
-    assert guide.child.exitstatus == 3
+    assert guide.status == 3
 
 
 def test_a_plan_changed_from_elsewhere_meanwhile_is_not_written_over(guide_with, tmp_path) -> None:

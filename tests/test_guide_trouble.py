@@ -1,11 +1,12 @@
 """The guide when the file is in trouble: nothing that was typed has to be typed twice."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from garage import RF_INNER_HOT, Crew, stand
-from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE, Guide
+from keyboard import Keyboard
+from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE
 
 from planner.guide import draft
 from planner.storage import planfile
@@ -25,16 +26,8 @@ def stick(tmp_path: Path) -> Crew:
 
 
 @pytest.fixture
-def guide(stick: Crew) -> Iterator[Callable[[], Guide]]:
-    begun: list[Guide] = []
-
-    def begin() -> Guide:
-        begun.append(Guide(stick.path.parent.parent, "stick/day.toml"))
-        return begun[-1]
-
-    yield begin
-    for each in begun:
-        each.close()
+def guide(stick: Crew, guide_with: Callable[..., Keyboard]) -> Callable[[], Keyboard]:
+    return lambda: guide_with(f"{stick.path.parent.name}/{stick.path.name}")
 
 
 def pulled_out(stick: Crew) -> Path:
@@ -46,11 +39,11 @@ def put_in_again(stick: Crew) -> None:
     stick.path.parent.with_name("away").rename(stick.path.parent)
 
 
-def says(guide: Guide, prompt: str) -> str:
+def says(guide: Keyboard, prompt: str) -> str:
     return " ".join(guide.sees(prompt).split())
 
 
-def types_a_run(guide: Guide) -> None:
+def types_a_run(guide: Keyboard) -> None:
     guide.sees(FIRST_TIRE)
     guide.types(" ".join(CAMBERED))
     guide.sees(ANYTHING)

@@ -263,6 +263,7 @@ def somewhere_in_band(draw: np.random.Generator) -> dict[str, float]:
 # certainty asked for (which says so), and get a small change that makes it surer.
 
 
+@pytest.mark.sweep
 def test_how_often_a_car_with_nothing_wrong_is_held() -> None:
     shown = shown_by(150, lambda _: in_band())
     first, second = rates(shown, said_to_be_out)
@@ -277,6 +278,7 @@ def test_how_often_a_car_with_nothing_wrong_is_held() -> None:
     assert max(others) < 0.12
 
 
+@pytest.mark.sweep
 def test_how_often_a_car_somewhere_in_band_is_held() -> None:
     shown = shown_by(300, somewhere_in_band)
     first, second = rates(shown, said_to_be_out)

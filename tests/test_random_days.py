@@ -28,7 +28,7 @@ from typing import Any
 import attrs
 import numpy as np
 import pytest
-from garage import AT, FAULTS, book, run_command, tires
+from garage import AT, FAULTS, book, run_command, sweeping, tires
 from hypothesis import HealthCheck, note, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
@@ -591,13 +591,13 @@ def _place(day: Day) -> int:
 
 
 RandomDay.TestCase.settings = settings(
-    max_examples=DAYS or 14,
+    max_examples=DAYS or (40 if sweeping() else 6),
     stateful_step_count=60 if DAYS else 20,
     deadline=None,
     suppress_health_check=list(HealthCheck),
     derandomize=not DAYS,
 )
-test_random_days = RandomDay.TestCase
+test_random_days = pytest.mark.more_in_sweep(RandomDay.TestCase)
 
 
 def test_a_pressure_read_cold_outlives_a_correction_of_the_change_before_it() -> None:

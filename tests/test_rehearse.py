@@ -1,14 +1,11 @@
 """`treadgate rehearse`: watched, and in the guide with the simulated car doing the runs."""
 
-import os
 import re
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import attrs
-import pexpect
 import pytest
 from garage import Answer, book
 
@@ -17,7 +14,6 @@ from planner.storage import planfile, plans
 from planner.words import patterns as pattern_words
 
 Cli = Callable[..., Answer]
-ESCAPES = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]")
 
 
 def rehearsed(cli: Cli, path: Path, *options: object) -> Any:
@@ -160,40 +156,25 @@ def test_a_car_file_known_only_in_part_is_refused(cli: Cli, tmp_path: Path) -> N
     assert "track.radius" in answer.error["message"]
 
 
-def test_the_guide_goes_on_with_the_simulated_car_driving(tmp_path: Path) -> None:
-    child = pexpect.spawn(
-        sys.executable,
-        ["-m", "planner", "rehearse", "--seed", "3", "--plan", "day.toml"],
-        cwd=str(tmp_path),
-        env=dict(os.environ) | {"TERM": "xterm-256color", "OPENBLAS_NUM_THREADS": "1"},
-        dimensions=(40, 80),
-        encoding="utf-8",
-        timeout=30,
-    )
-    child.delaybeforesend = None
-    try:
-        child.expect(r"drive \[Enter\]> ")
-        child.sendline("faster")
-        child.expect("none of the answers here")
-        child.expect(r"drive \[Enter\]> ")
-        child.sendline("")
-        child.expect("Stored as step 1")
-        child.expect(r"choice \[.*\]> ")
-        child.sendline("1")
-        child.expect(r"\[Y/n\]> |made\? \[Enter\]> ")
-        while "made?" not in child.after:
-            child.sendline("")
-            child.expect(r"\[Y/n\]> |made\? \[Enter\]> ")
-        child.sendline("")
-        child.expect(r"drive \[Enter\]> ")
-        child.sendline("")
-        child.expect("Stored as step 4")
-        child.expect("> ")
-        child.sendline("q")
-        child.expect(pexpect.EOF)
-        last = ESCAPES.sub("", child.before)
-    finally:
-        child.close(force=True)
+def test_the_guide_goes_on_with_the_simulated_car_driving(terminal_with, tmp_path: Path) -> None:
+    guide = terminal_with("--seed", "3", "--plan", "day.toml", command="rehearse")
+    guide.sees(r"drive \[Enter\]> ")
+    guide.types("faster")
+    guide.sees("none of the answers here")
+    guide.sees(r"drive \[Enter\]> ")
+    guide.types("")
+    guide.sees("Stored as step 1")
+    guide.sees(r"choice \[.*\]> ")
+    guide.types("1")
+    while "made?" not in guide.sees(r"\[Y/n\]> |made\? \[Enter\]> "):
+        guide.types("")
+    guide.types("")
+    guide.sees(r"drive \[Enter\]> ")
+    guide.types("")
+    guide.sees("Stored as step 4")
+    guide.sees("> ")
+    guide.types("q")
+    last = guide.ends()
     assert "The hood is open" in last
     assert "2 runs, 1 change, and not at its end" in last
     steps = plans.open_plan(tmp_path / "day.toml").day.plan.step

@@ -528,14 +528,17 @@ def test_only_the_report_waits_for_the_plots(command: list[str], tmp_path: Path)
     subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, check=True)
 
 
+@pytest.mark.sweep
 def test_a_normal_day_prints_on_two_pages(finished: Path, tmp_path: Path) -> None:
     assert browser.printed_pages(finished, tmp_path) == 2
 
 
+@pytest.mark.sweep
 def test_on_a_phone_nothing_runs_off_the_side(finished: Path, tmp_path: Path) -> None:
     assert browser.width_at(finished, tmp_path, 390) <= 390
 
 
+@pytest.mark.sweep
 def test_long_words_do_not_run_off_a_phone(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start("--track", "T" * 300)

@@ -379,6 +379,7 @@ def test_move_the_rules_know_nothing_of_may_do_anything() -> None:
 # --- Right as often as it says, and what the weather does ------------------------------------
 
 
+@pytest.mark.sweep
 def test_right_as_often_as_it_says() -> None:
     """Nominal 90 % intervals hold the truth in 86 to 94 % of cars drawn from the prior."""
     draw = np.random.default_rng(2024)
@@ -602,6 +603,7 @@ def test_false_alarms_and_misses() -> None:
     assert backward > 0.9
 
 
+@pytest.mark.sweep
 def test_surprise_is_spread_as_it_says() -> None:
     draw = np.random.default_rng(40)
     figures = ("crown.RF", "balance", "front")

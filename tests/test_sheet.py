@@ -167,6 +167,7 @@ def six_to_choose_from(folder: Path) -> Path:
     return crew.path
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("kind", ["blank", "change due", "many candidates"])
 def test_it_prints_on_one_page_and_fits_a_phone(kind: str, tmp_path: Path) -> None:
     given = {

@@ -8,13 +8,13 @@ import socket
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from garage import RF_INNER_HOT, RR_OVER, Crew, stand, tire_options, tires
-from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE, Guide, run
+from keyboard import Keyboard
+from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE, run
 
 from planner.plan import moves
 from planner.plan.steps import RunStep
@@ -30,6 +30,8 @@ sys.path.insert(0, sys.argv[3])
 from test_two_at_once import VOID
 from planner.storage import plans
 from planner.plan import moves
+from planner.plan import moves
+from planner.storage import plans
 from planner.trade.refusals import Refusal
 done = told = 0
 print("ready", flush=True)
@@ -43,19 +45,6 @@ while done < int(sys.argv[2]):
         told += "Recorded since then" in refusal.message
 print(done, told)
 """
-
-
-@pytest.fixture
-def guide_in(tmp_path: Path) -> Iterator[Callable[..., Guide]]:
-    begun: list[Guide] = []
-
-    def begin(*given: str) -> Guide:
-        begun.append(Guide(tmp_path, *given))
-        return begun[-1]
-
-    yield begin
-    for guide in begun:
-        guide.close()
 
 
 # --- commands -------------------------------------------------------------------------------
@@ -203,7 +192,7 @@ def test_what_is_new_is_told_whatever_it_is(begun: Crew, change, told: str) -> N
 # --- the guide ------------------------------------------------------------------------------
 
 
-def typed_up_to_storing(guide: Guide, readings: list[str] = CAMBERED) -> None:
+def typed_up_to_storing(guide: Keyboard, readings: list[str] = CAMBERED) -> None:
     guide.sees(FIRST_TIRE)
     guide.types(" ".join(readings))
     guide.sees(ANYTHING)
@@ -211,10 +200,10 @@ def typed_up_to_storing(guide: Guide, readings: list[str] = CAMBERED) -> None:
     guide.sees(STORE)
 
 
-def test_two_guides_type_the_same_run_and_it_is_stored_once(begun: Crew, guide_in) -> None:
-    one = guide_in("day.toml")
+def test_two_guides_type_the_same_run_and_it_is_stored_once(begun: Crew, terminal_with) -> None:
+    one = terminal_with("day.toml")
     typed_up_to_storing(one)
-    other = guide_in("day.toml")
+    other = terminal_with("day.toml")
     other.sees(KEPT)
     other.types("n")
     other.sees(FIRST_TIRE)
@@ -236,8 +225,10 @@ def test_two_guides_type_the_same_run_and_it_is_stored_once(begun: Crew, guide_i
     assert step.run.track_temp == 95  # the first one's
 
 
-def test_a_run_typed_while_another_was_recorded_is_kept_and_offered(begun: Crew, guide_in) -> None:
-    guide = guide_in("day.toml")
+def test_a_run_typed_while_another_was_recorded_is_kept_and_offered(
+    begun: Crew, guide_with
+) -> None:
+    guide = guide_with("day.toml")
     typed_up_to_storing(guide)
     begun.record(RR_OVER)  # another run, from another terminal
     guide.types("")
@@ -260,9 +251,9 @@ def test_a_run_typed_while_another_was_recorded_is_kept_and_offered(begun: Crew,
     assert last.run.track_temp == 95
 
 
-def test_a_run_typed_while_an_entry_was_put_right_goes_in_after_it(begun: Crew, guide_in) -> None:
+def test_a_run_typed_while_an_entry_was_put_right_goes_in_after_it(begun: Crew, guide_with) -> None:
     begun.record(tires(), "--flag", "lockup")
-    guide = guide_in("day.toml")
+    guide = guide_with("day.toml")
     typed_up_to_storing(guide)
     begun._does("amend", "1", "--note", "both front", "--reason", "seen")
     guide.types("")
@@ -274,10 +265,10 @@ def test_a_run_typed_while_an_entry_was_put_right_goes_in_after_it(begun: Crew, 
     assert kinds == ["RunStep", "AmendStep", "RunStep"]
 
 
-def test_a_change_made_twice_from_two_windows_is_stored_once(begun: Crew, guide_in) -> None:
+def test_a_change_made_twice_from_two_windows_is_stored_once(begun: Crew, guide_with) -> None:
     begun.record(RF_INNER_HOT)
     begun.choose(1)
-    guide = guide_in("day.toml")
+    guide = guide_with("day.toml")
     guide.sees(MADE)
     begun.made()
     guide.types("")

@@ -14,6 +14,7 @@ import attrs
 import pytest
 from garage import RF_INNER_HOT, tire_options, tires
 
+pytestmark = pytest.mark.sweep
 ROOT = Path(__file__).parent.parent
 
 

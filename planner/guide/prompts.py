@@ -3,7 +3,8 @@
 import re
 import sys
 from collections.abc import Callable, Iterable
-from typing import TypeVar
+from io import TextIOWrapper
+from typing import TextIO, TypeVar
 
 from rich.console import Console, RenderableType
 
@@ -34,14 +35,21 @@ Tell = str | Callable[[], None]  # what a question mark tells, or what tells it
 
 
 class Talk:
-    """One conversation on a terminal, or through pipes."""
+    """One conversation on a terminal, or through pipes.
 
-    def __init__(self, console: Console) -> None:
+    Parameters
+    ----------
+    console : where questions and answers are shown.
+    typed : where answers are read; standard input when None.
+    """
+
+    def __init__(self, console: Console, typed: TextIO | None = None) -> None:
         self.console = console
-        self._echo = not sys.stdin.isatty()
-        if hasattr(sys.stdin, "reconfigure"):
+        self._typed = sys.stdin if typed is None else typed
+        self._echo = not self._typed.isatty()
+        if isinstance(self._typed, TextIOWrapper):
             # A broken byte from a worn keyboard cable is a typing error, not the end of the day.
-            sys.stdin.reconfigure(errors="replace")
+            self._typed.reconfigure(errors="replace")
 
     def show(self, parts: Iterable[RenderableType]) -> None:
         """Print the parts one below the other."""
@@ -80,7 +88,7 @@ class Talk:
         out.write(f"{paper.clean(prompt)}> ")
         out.flush()
         try:
-            typed = sys.stdin.readline()
+            typed = self._typed.readline()
         except KeyboardInterrupt:
             typed = ""
         if not typed:

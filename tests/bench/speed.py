@@ -1,6 +1,6 @@
 """How long the commands take, as ratios of times measured in one run.
 
-    python -m pytest tests/bench/speed.py -s
+    python -m pytest -n0 -s tests/bench/speed.py
 
 A machine is slow or busy as it pleases; so nothing is held against the clock. Each time is the
 least of several repetitions, taken in turns with what it is held against. It counts the seconds

@@ -56,6 +56,7 @@ def test_the_planner_beats_the_rules_of_thumb(ends: Sequence[Ended]) -> None:
     assert shipped["mean_ratio"] >= 1
 
 
+@pytest.mark.sweep
 def test_the_planner_brings_nearly_every_car_near_its_bands() -> None:
     """On more cars, so that advice which fails on one in ten does not pass unseen."""
     rules = scoreboard.book()

@@ -24,7 +24,7 @@ from planner.rulebook import rules
 OVAL = tomllib.loads((states.ROOT / "rules" / "paved-oval.toml").read_text("utf-8"))
 CAR = tomllib.loads((states.SAMPLES / "river-bend-car.toml").read_text("utf-8"))
 BAD_NUMBERS = (float("nan"), float("inf"), 10**400, 1e308, float("-inf"), -1e308)
-PATIENCE = 10.0  # s for one command with rules of the largest size, on a busy machine
+PATIENCE = 10.0  # s of the processor's work for one command with rules of the largest size
 
 
 def leaves(data: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
@@ -66,6 +66,7 @@ def key_of(path: tuple[Any, ...]) -> str:
 # --- numbers ---------------------------------------------------------------------------------
 
 
+@pytest.mark.more_in_sweep
 @pytest.mark.parametrize("value", BAD_NUMBERS[:: 1 if TIMES > 1 else 3], ids=str)
 def test_no_number_of_the_rules_is_one_that_would_make_them_never_show(value: float) -> None:
     paths = numbers_of(OVAL)
@@ -185,11 +186,11 @@ def written(folder: Path, data: Any, name: str = "rules.toml") -> Path:
 
 def test_more_patterns_than_are_looked_at_are_refused_in_a_word(tmp_path: Path) -> None:
     many = put(OVAL, ("pattern",), [OVAL["pattern"][0] | {"id": f"p{n}"} for n in range(5000)])
-    began = time.perf_counter()
+    began = time.process_time()
     answer = run_command("rules", "check", written(tmp_path, many), "--json")
     assert (answer.status, answer.error["code"]) == (3, "bad-rules")
     assert "pattern: 5000 of them; at most 60" in answer.error["message"]
-    assert time.perf_counter() - began < PATIENCE
+    assert time.process_time() - began < PATIENCE
     for key, held in (
         ("adjustment", {f"a{n}": OVAL["adjustment"]["camber"] for n in range(61)}),
         ("figures", ["balance"] * 13),
@@ -229,9 +230,9 @@ def test_rules_of_the_largest_size_still_judge_a_run(crew: Crew, tmp_path: Path)
     assert len(data["adjustment"]) == rules.MOST_ADJUSTMENTS
     assert len(data["pattern"]) == rules.MOST_PATTERNS
     crew.start("--rules", written(tmp_path, data))
-    began = time.perf_counter()
+    began = time.process_time()
     shown = crew.record(tires(split=dict.fromkeys(("LF", "RF", "LR", "RR"), 20.0)))
-    took = time.perf_counter() - began
+    took = time.process_time() - began
     assert len(shown["patterns"]) > 200
     assert took < 3 * PATIENCE, took
 
@@ -264,9 +265,9 @@ def test_rules_of_the_largest_size_still_judge_a_run(crew: Crew, tmp_path: Path)
 def test_a_hostile_rules_file_is_refused_soon(tmp_path: Path, text: str) -> None:
     path = tmp_path / "rules.toml"
     path.write_text(text, "utf-8")
-    began = time.perf_counter()
+    began = time.process_time()
     answer = run_command("rules", "check", path, "--json")
-    assert time.perf_counter() - began < PATIENCE
+    assert time.process_time() - began < PATIENCE
     assert answer.status == 3, answer.err
     assert answer.error["message"]
     assert str(path) in answer.error["where"]

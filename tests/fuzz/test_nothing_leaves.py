@@ -94,6 +94,7 @@ def own(path: str, folder: Path) -> bool:
         *(
             sys.prefix,
             sys.base_prefix,
+            str(Path(attrs.__file__).parents[1]),  # where the libraries are, wherever that is
             str(folder),
             "/proc/",
             "/sys/",

@@ -92,6 +92,7 @@ def test_a_page_says_itself_that_nothing_may_run(page: Path) -> None:
     assert "script-src" not in policy
 
 
+@pytest.mark.sweep
 def test_in_a_browser_nothing_runs(page: Path, tmp_path: Path) -> None:
     shown = browser._run(tmp_path, "--dump-dom", page.as_uri())
     assert f"<title>{TITLE}" not in shown

@@ -301,6 +301,7 @@ def asked_in_source() -> Iterator[tuple[str, int, int]]:
                 yield path.name, node.lineno, node.end_lineno or node.lineno
 
 
+@pytest.mark.more_in_sweep
 @pytest.mark.parametrize("prompt", PROMPTS, ids=str)
 def test_any_answer_at_a_prompt_is_taken_or_asked_again(prompt: Prompt) -> None:
     assert walked(prompt)
