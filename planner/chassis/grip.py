@@ -13,7 +13,7 @@ import attrs
 from planner.chassis.checks import checked, within
 from planner.chassis.loads import TurnCar, TurnLoads, turn_loads
 from planner.chassis.stagger import stagger_for_turn
-from planner.chassis.turn import CEILING_G, Turn
+from planner.chassis.turn import Turn
 from planner.trade.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
 from planner.trade.refusals import Refusal
 
@@ -84,7 +84,6 @@ class Balance:
     index : usage_front − usage_rear; positive is tight (the front runs out first) [1].
     usage_front, usage_rear : lateral force needed over force available [1].
     grip_front, grip_rear : lateral force available [lb].
-    loads : load per tire [lb].
     lateral : lateral force per tire [lb].
     work : friction work per foot travelled, per tire [lb].
     stagger_force : push of the outside and drag of the inside rear tire [lb]; positive turns the
@@ -97,16 +96,15 @@ class Balance:
     usage_rear: float
     grip_front: float
     grip_rear: float
-    loads: dict[Corner, float]
     lateral: dict[Corner, float]
     work: dict[Corner, float]
     stagger_force: float
     state: TurnLoads
 
     @property
-    def lifted(self) -> tuple[Corner, ...]:
-        """Wheels off the ground."""
-        return self.state.lifted
+    def loads(self) -> dict[Corner, float]:
+        """Load per tire [lb]."""
+        return self.state.loads
 
 
 def _stagger_slip(car: TurnCar, turn: Turn) -> float:
@@ -119,14 +117,7 @@ def _stagger_slip(car: TurnCar, turn: Turn) -> float:
     return (car.stagger - free) / car.rear_circumference
 
 
-def balance(
-    car: TurnCar,
-    turn: Turn,
-    tire: TireModel = DEFAULT_TIRE,
-    *,
-    gravity_roll: bool = True,
-    ceiling_g: float = CEILING_G,
-) -> Balance:
+def balance(car: TurnCar, turn: Turn, tire: TireModel = DEFAULT_TIRE) -> Balance:
     """Return the balance of the car in a turn.
 
     Parameters
@@ -134,8 +125,6 @@ def balance(
     car : scale loads, rates, dimensions and stagger.
     turn : radius, banking, speed and direction.
     tire : grip against load.
-    gravity_roll : count the moment of the centre of gravity as it rolls outward.
-    ceiling_g : most lateral force any tire is believed to hold [g].
 
     Raises
     ------
@@ -157,7 +146,7 @@ def balance(
 
     Friction work per foot: lateral force times slip, plus X times its own slip.
     """
-    state = turn_loads(car, turn, gravity_roll=gravity_roll, ceiling_g=ceiling_g)
+    state = turn_loads(car, turn)
     lateral_g = state.force.lateral_g
     if lateral_g <= 0:
         raise Refusal(
@@ -193,7 +182,6 @@ def balance(
         usage_rear=usage_rear,
         grip_front=grip_front,
         grip_rear=grip_rear,
-        loads=loads,
         lateral=lateral,
         work=work,
         stagger_force=push,

@@ -6,7 +6,7 @@ import attrs
 
 from planner.chassis.axle import Axle, AxleRates, LoadTransfer, axle_rates, load_transfer
 from planner.chassis.checks import each_corner, within
-from planner.chassis.turn import CEILING_G, Turn, TurnForce, turn_force
+from planner.chassis.turn import Turn, TurnForce, turn_force
 from planner.trade.corners import CORNERS, FRONT, REAR, Corner, across, per_corner
 from planner.trade.refusals import Refusal
 
@@ -136,9 +136,7 @@ class TurnLoads:
     force: TurnForce
 
 
-def turn_loads(
-    car: TurnCar, turn: Turn, *, gravity_roll: bool = True, ceiling_g: float = CEILING_G
-) -> TurnLoads:
+def turn_loads(car: TurnCar, turn: Turn, *, gravity_roll: bool = True) -> TurnLoads:
     """Return the loads on the four tires in the middle of a steady turn.
 
     Parameters
@@ -146,7 +144,6 @@ def turn_loads(
     car : scale loads, rates and dimensions.
     turn : radius, banking, speed and direction.
     gravity_roll : count the moment of the centre of gravity as it rolls outward.
-    ceiling_g : most lateral force any tire is believed to hold [g].
 
     Raises
     ------
@@ -162,7 +159,7 @@ def turn_loads(
     its axle partner carries the whole axle; that the body then rolls further onto the other axle
     is not followed. Drive and brake forces are left out.
     """
-    force = turn_force(turn, ceiling_g=ceiling_g)
+    force = turn_force(turn)
     outward = 1.0 if turn.direction == "left" else -1.0
     added = force.normal_g - 1
     front, rear = (_axle(car, corners, outward, added) for corners in (FRONT, REAR))

@@ -4,7 +4,7 @@ import attrs
 
 from planner.chassis.at_rest import AtRest, Jack
 from planner.chassis.checks import checked
-from planner.chassis.jacking import jack_response
+from planner.chassis.jacking import JackResponse, jack_response
 from planner.chassis.weights import check_on_ground, weigh
 from planner.trade.corners import CORNERS, Corner, per_corner
 from planner.trade.refusals import Refusal
@@ -121,23 +121,23 @@ def spring_change(
     new = spring_compression(car.loads[corner], new_rate, ratio, unsprung)
     perch = old - new + longer
     changed = attrs.evolve(car.suspension, spring_rates={**rates, corner: new_rate})
-
-    def standing(travel: float) -> tuple[dict[Corner, float], dict[Corner, float]]:
-        moved = jack_response(changed, {corner: travel}, track_ratio=car.track_ratio)
-        after = per_corner(lambda c: car.loads[c] + moved.load[c])
-        return check_on_ground(after, "new_rate"), moved.ride_height
-
-    after, height = standing(perch)
+    moved = jack_response(changed, {corner: perch}, track_ratio=car.track_ratio)
+    after = _standing(car, moved)
     turns = (new - old - longer) / jack.pitch
     hand_turns = jack.by_hand(turns)
-    by_hand, _ = standing(perch + hand_turns * jack.pitch)
+    left = perch + hand_turns * jack.pitch
+    by_hand = _standing(car, jack_response(changed, {corner: left}, track_ratio=car.track_ratio))
     return SpringChange(
         cross_before=before.cross,
         cross_after=weigh(after).cross,
         loads=after,
-        ride_height=height,
+        ride_height=moved.ride_height,
         perch=perch,
         turns=turns,
         hand_turns=hand_turns,
         hand_cross=weigh(by_hand).cross,
     )
+
+
+def _standing(car: AtRest, moved: JackResponse) -> dict[Corner, float]:
+    return check_on_ground(per_corner(lambda c: car.loads[c] + moved.load[c]), "new_rate")

@@ -5,7 +5,7 @@ from typing import Literal
 
 import attrs
 
-from planner.chassis.checks import checked, within
+from planner.chassis.checks import within
 from planner.trade.corners import Corner
 from planner.trade.refusals import Refusal
 
@@ -62,18 +62,17 @@ class TurnForce:
     normal_g: float
 
 
-def turn_force(turn: Turn, *, ceiling_g: float = CEILING_G) -> TurnForce:
+def turn_force(turn: Turn) -> TurnForce:
     """Return the lateral and normal force of a steady banked turn.
 
     Parameters
     ----------
     turn : radius, banking and speed.
-    ceiling_g : most lateral force any tire is believed to hold [g].
 
     Raises
     ------
     Refusal
-        The ceiling is out of range, or no tire could hold the speed on the radius.
+        No tire could hold the speed on the radius.
 
     Notes
     -----
@@ -85,15 +84,14 @@ def turn_force(turn: Turn, *, ceiling_g: float = CEILING_G) -> TurnForce:
     ----------
     .. [1] OpenStax, *College Physics*, "Centripetal Force", banked curves.
     """
-    checked(ceiling_g, "ceiling_g", "g", above=0)
     centripetal = (turn.speed_mph * MPH_TO_FT_PER_S) ** 2 / (GRAVITY_FT * turn.radius_ft)
     banking = math.radians(turn.banking_deg)
     lateral = centripetal * math.cos(banking) - math.sin(banking)
-    if lateral > ceiling_g:
+    if lateral > CEILING_G:
         raise Refusal(
             "bad-value",
             f"{turn.speed_mph:g} mph on a radius of {turn.radius_ft:g} ft asks {lateral:.2f} g of "
-            f"the tires; none holds more than {ceiling_g:g} g.",
+            f"the tires; none holds more than {CEILING_G:g} g.",
             where="speed, radius",
             hint="Check the speed in the middle of the turn [mph] and the radius [ft].",
         )

@@ -1,6 +1,6 @@
 """The four corners of the car, the groups the trade gives names to, and the way round them."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Literal, TypeVar, cast, get_args
 
 Corner = Literal["LF", "RF", "LR", "RR"]
@@ -40,11 +40,6 @@ def reading_order(turns: Turns) -> tuple[Corner, ...]:
 def per_corner(value: Callable[[Corner], T]) -> dict[Corner, T]:
     """Return ``{corner: value(corner)}`` in the order LF, RF, LR, RR."""
     return {corner: value(corner) for corner in CORNERS}
-
-
-def mean_of(values: Mapping[Corner, float], corners: tuple[Corner, ...]) -> float:
-    """Return the plain mean of the values at the named corners."""
-    return sum(values[corner] for corner in corners) / len(corners)
 
 
 def mirrored(corner_or_place: str) -> str:

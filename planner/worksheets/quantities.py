@@ -2,6 +2,7 @@
 
 import attrs
 
+from planner.trade import numbers
 from planner.trade.corners import CORNERS
 
 ALL = "all"  # the place of a value typed without one
@@ -89,64 +90,33 @@ class Wish:
 
 TURNS = Wish("turns", "way the track turns", choices=("left", "right"))
 
+_PSI = numbers.PRESSURE
+
+
+def _car(name: str, words: str, key: str, places: tuple[str, ...] = ()) -> Quantity:
+    """Return a number of the car file, in its unit and within its bounds."""
+    number = numbers.CAR[key.strip("[]")]
+    unit, low, high = number.unit, number.low, number.high
+    return Quantity(name, words, unit, low, high, number.example, key, places)
+
+
 _ALL = (
-    Quantity(
-        "scales", "scales", "lb", 1, 20000, "LF=765,RF=678,LR=772,RR=585", "[scales]", CORNERS
-    ),
+    _car("scales", "scales", "[scales]", CORNERS),
     Quantity("total", "total stated, as a check", "lb", 4, 80000, "2800"),
-    Quantity(
-        "spring",
-        "spring rates",
-        "lb/in",
-        1,
-        20000,
-        "LF=750,RF=800,LR=200,RR=225",
-        "settings.spring",
-        CORNERS,
-    ),
-    Quantity(
-        "motion_ratio",
-        "motion ratio, spring/wheel",
-        "ratio",
-        0.05,
-        5,
-        "LF=0.65,RF=0.65,LR=0.9,RR=0.9",
-        "[motion_ratio]",
-        CORNERS,
-    ),
-    Quantity(
-        "tire_rate",
-        "tire rates",
-        "lb/in",
-        10,
-        50000,
-        "LF=1300,RF=1500,LR=1300,RR=1500",
-        "tires.rate",
-        CORNERS,
-    ),
-    Quantity("bar", "bars, at the wheel", "lb/in", 0, 20000, "front=250", "settings.bar", ENDS),
-    Quantity("wheelbase", "wheelbase", "in", 20, 400, "104", "dimensions.wheelbase"),
-    Quantity("track_front", "front track", "in", 10, 200, "62", "dimensions.track_front"),
-    Quantity("track_rear", "rear track", "in", 10, 200, "61", "dimensions.track_rear"),
-    Quantity("track", "rear track", "in", 10, 200, "61", "dimensions.track_rear"),
-    Quantity(
-        "cg_height", "centre of gravity, height", "in", 1, 100, "16.5", "dimensions.cg_height"
-    ),
-    Quantity(
-        "roll_center_front",
-        "roll centre, front",
-        "in",
-        -30,
-        60,
-        "3",
-        "dimensions.roll_center_front",
-    ),
-    Quantity(
-        "roll_center_rear", "roll centre, rear", "in", -30, 60, "9", "dimensions.roll_center_rear"
-    ),
+    _car("spring", "spring rates", "settings.spring", CORNERS),
+    _car("motion_ratio", "motion ratio, spring/wheel", "[motion_ratio]", CORNERS),
+    _car("tire_rate", "tire rates", "tires.rate", CORNERS),
+    _car("bar", "bars, at the wheel", "settings.bar", ENDS),
+    _car("wheelbase", "wheelbase", "dimensions.wheelbase"),
+    _car("track_front", "front track", "dimensions.track_front"),
+    _car("track_rear", "rear track", "dimensions.track_rear"),
+    _car("track", "rear track", "dimensions.track_rear"),
+    _car("cg_height", "centre of gravity, height", "dimensions.cg_height"),
+    _car("roll_center_front", "roll centre, front", "dimensions.roll_center_front"),
+    _car("roll_center_rear", "roll centre, rear", "dimensions.roll_center_rear"),
     Quantity("unsprung_front", "unsprung weight, front", "lb", 0, 5000, "200"),
     Quantity("unsprung_rear", "unsprung weight, rear", "lb", 0, 5000, "310"),
-    Quantity("pitch", "jack travel per turn", "in/turn", 0.005, 2, "0.0833", "jack.pitch"),
+    _car("pitch", "jack travel per turn", "jack.pitch"),
     Quantity("step", "smallest turn of the hand", "turns", 0.01, 10, "0.25"),
     Quantity("turn", "turns of a jack, + is in", "turns", -200, 200, "LR=1.5", "", CORNERS),
     Quantity("perch", "perch travel, + presses", "in", -20, 20, "LR=0.25", "", CORNERS),
@@ -160,26 +130,19 @@ _ALL = (
     Quantity("rearward", "to the rear, - is forward", "in", -1000, 1000, "40"),
     Quantity("leftward", "to the left, - is right", "in", -1000, 1000, "20"),
     Quantity("up", "up, - is down", "in", -1000, 1000, "-6"),
-    Quantity("radius", "radius of the turn", "ft", 1, 20000, "180", "track.radius"),
-    Quantity("banking", "banking", "deg", -10, 45, "10", "track.banking"),
-    Quantity("speed", "speed in mid-turn", "mph", 0.1, 1000, "62", "track.corner_speed"),
-    Quantity("stagger", "stagger on the car", "in", -20, 20, "1.5", "settings.stagger"),
-    Quantity(
-        "circumference",
-        "tire circumferences",
-        "in",
-        10,
-        300,
-        "LR=83.5,RR=85",
-        "tires.circumference",
-        CORNERS,
-    ),
+    _car("radius", "radius of the turn", "track.radius"),
+    _car("banking", "banking", "track.banking"),
+    _car("speed", "speed in mid-turn", "track.corner_speed"),
+    _car("stagger", "stagger on the car", "settings.stagger"),
+    _car("circumference", "tire circumferences", "tires.circumference", CORNERS),
     Quantity("outer", "outside tire, around", "in", 3, 300, "86", "tires.circumference"),
     Quantity("inner", "inside tire, around", "in", 3, 300, "83.5", "tires.circumference"),
-    Quantity("at_pressure", "at pressure", "psi", 0.1, 200, "20"),
-    Quantity("cold", "cold setting", "psi", 0, 200, "20", "settings.pressure", _EACH),
-    Quantity("hot", "hot pressure wanted", "psi", 0, 200, "28", "", _EACH),
-    Quantity("read", "pressure read", "psi", 0, 200, "22", "", _EACH),
+    Quantity("at_pressure", "at pressure", _PSI.unit, 0.1, _PSI.high, "20"),
+    Quantity(
+        "cold", "cold setting", _PSI.unit, _PSI.low, _PSI.high, "20", "settings.pressure", _EACH
+    ),
+    Quantity("hot", "hot pressure wanted", _PSI.unit, _PSI.low, _PSI.high, "28", "", _EACH),
+    Quantity("read", "pressure read", _PSI.unit, _PSI.low, _PSI.high, "22", "", _EACH),
     Quantity("cold_temp", "temperature when set", DEGF, -40, 390, "70"),
     Quantity("hot_temp", "temperature, hot", DEGF, -40, 390, "180", "", _EACH),
     Quantity("tire_temp", "tire when read", DEGF, -40, 390, "95", "", _EACH),

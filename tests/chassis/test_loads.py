@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from planner.chassis.axle import Axle, LoadTransfer, axle_rates, load_transfer
 from planner.chassis.checks import checked
 from planner.chassis.loads import TurnCar, turn_loads
-from planner.chassis.turn import GRAVITY_FT, MPH_TO_FT_PER_S, Turn, TurnForce, turn_force
+from planner.chassis.turn import CEILING_G, GRAVITY_FT, MPH_TO_FT_PER_S, Turn, TurnForce, turn_force
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.refusals import Refusal
 
@@ -30,9 +30,8 @@ CAR = TurnCar(  # invented
 TURN = Turn(radius_ft=180, banking_deg=10, speed_mph=62)
 
 
-def asked(radius: float, banking: float, speed: float, **more: float) -> TurnForce:
-    turn = Turn(radius_ft=radius, banking_deg=banking, speed_mph=speed)
-    return turn_force(turn, **more)
+def asked(radius: float, banking: float, speed: float) -> TurnForce:
+    return turn_force(Turn(radius_ft=radius, banking_deg=banking, speed_mph=speed))
 
 
 def unit(value: float, source: str, target: str) -> float:
@@ -419,7 +418,6 @@ def test_speed_no_tire_could_hold_names_speed_and_radius() -> None:
     with pytest.raises(Refusal, match=r"120 mph on a radius of 180 ft") as caught:
         turn_loads(CAR, attrs.evolve(TURN, speed_mph=120))
     assert caught.value.where == "speed, radius"
-    assert asked(180, 10, 120, ceiling_g=6).lateral_g > 2.5
 
 
 def test_one_tire_rate_of_an_axle_is_refused() -> None:
@@ -476,10 +474,6 @@ def test_refusals_of_the_load_transfer_name_value_unit_and_limits() -> None:
         (
             lambda: attrs.evolve(TURN, speed_mph=0),
             "speed is 0 mph; it must be a number above 0.",
-        ),
-        (
-            lambda: asked(180, 10, 62, ceiling_g=0),
-            "ceiling_g is 0 g; it must be a number above 0.",
         ),
         (
             lambda: axle_rates(0, 200),
@@ -653,14 +647,13 @@ def test_values_under_one_and_the_ends_of_every_range_are_let_through() -> None:
     assert axle_rates(0.5, 0.5, 0, 0.5, 0.5).left == 0.25
     assert axle_rates(0.5, 0.5).roll_stiffness(2.0) == 1.0  # 0.5 × 2² / 2
     # On 1 ft, 1 mph asks (22/15)² / 32.174 = 0.0669 g.
-    assert asked(1, 0, 1, ceiling_g=0.5).lateral_g == pytest.approx(0.0669, abs=5e-5)
-    held = asked(180, 0, 62).lateral_g
-    assert asked(180, 0, 62, ceiling_g=held).lateral_g == held
+    assert asked(1, 0, 1).lateral_g == pytest.approx(0.0669, abs=5e-5)
+    assert asked(180, 0, 82).lateral_g == pytest.approx(CEILING_G, abs=0.005)
 
 
 def test_banking_moments_are_left_out_unless_given() -> None:
     said = {"normal_g": 1.0, "added_moment": 0.0, "uneven_front": 0.0, "uneven_rear": 0.0}
     assert moved() == moved(gravity_roll=True, **said)
     assert moved() != moved(gravity_roll=False)
-    assert turn_loads(CAR, TURN) == turn_loads(CAR, TURN, gravity_roll=True, ceiling_g=2.5)
+    assert turn_loads(CAR, TURN) == turn_loads(CAR, TURN, gravity_roll=True)
     assert axle_rates(200, 300) == axle_rates(200, 300, 0.0, None, None)
