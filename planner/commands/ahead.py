@@ -1,33 +1,26 @@
 """``treadgate ahead``: how many runs the day may still take, and what certainty costs."""
 
-from pathlib import Path
-
-import click
-
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument
+from planner.commands.on_plan import OnPlan, plan_command
 from planner.files.file_name import in_command
 from planner.plan import budget
-from planner.storage import plans
 from planner.trade.refusals import Refusal
 
 
-@click.command("ahead")
-@plan_argument
-@json_option
-def command(plan: Path, as_json: bool) -> None:
+@plan_command("ahead")
+def command(on: OnPlan) -> None:
     """Forecast the rest of the day, and weigh certainty against runs."""
-    opened = plans.open_plan(plan)
+    opened = on.open()
     whole = budget.forecast(opened.day)
     if whole is None:
         says, hint = "no run judges the setup yet", "record a run first"
         if opened.day.due == "nothing":
-            says, hint = "the day is complete", f"treadgate why {in_command(plan)} looks back on it"
+            says, hint = "the day is complete", f"treadgate why {in_command(on.path)}"
         raise Refusal(
-            "no-forecast", f"There is nothing to forecast: {says}.", where=str(plan), hint=hint
+            "no-forecast", f"There is nothing to forecast: {says}.", where=str(on.path), hint=hint
         )
     trade_off = budget.trade_off(opened.day)
-    if as_json:
+    if on.as_json:
         rows = [
             {
                 "certainty": sure,
@@ -39,7 +32,7 @@ def command(plan: Path, as_json: bool) -> None:
             }
             for sure, each in trade_off
         ]
-        output.write_json({"plan": str(plan), "says": whole.says, "trade_off": rows})
+        on.write_json(says=whole.says, trade_off=rows)
         return
     output.write(whole.says)
     output.write("")
@@ -49,4 +42,4 @@ def command(plan: Path, as_json: bool) -> None:
         span = f"{each.runs:4.1f}  ({each.low} to {each.high})"
         output.write(f"  {sure:.1f} {mark}     {span:23} {each.minutes:7.0f}   {each.in_band:6.0%}")
     output.write("")
-    output.write("* the plan's own. Tried on cars drawn from what is known; errs on the long side.")
+    output.write("* this plan. Simulated on cars like this one; the estimate runs a little long.")
