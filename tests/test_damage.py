@@ -653,11 +653,11 @@ def test_mend_asks_at_the_terminal(worked: Crew, answer: str) -> None:
         encoding="utf-8",
         timeout=20,
     )
-    child.expect(r"which one is to stand\? \[1, Enter writes nothing\]> ")
+    child.expect(r"which one to keep\? \[1, Enter writes nothing\]> ")
     assert "5 steps, from the file" in child.before
     child.sendline(answer)
     if answer == "7":
-        child.expect("none of them")
+        child.expect("not on the list")
         child.sendline("")
     child.expect(pexpect.EOF)
     child.close()
@@ -771,7 +771,7 @@ def test_mend_does_not_empty_a_day_unasked(begun: Crew) -> None:
     planfile.previous(begun.path).unlink()
     answer = begun.tries("mend", "--yes")
     assert answer.status == 2
-    assert "Nothing that was recorded would be left" in answer.error["message"]
+    assert "That would keep nothing that was recorded" in answer.error["message"]
     assert "2250" in answer.error["message"]
     assert "by hand" in answer.error["try"]
     assert begun.text() == text

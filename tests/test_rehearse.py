@@ -172,7 +172,7 @@ def test_the_guide_goes_on_with_the_simulated_car_driving(tmp_path: Path) -> Non
     try:
         child.expect(r"drive \[Enter\]> ")
         child.sendline("faster")
-        child.expect("none of the answers here")
+        child.expect("not an answer here")
         child.expect(r"drive \[Enter\]> ")
         child.sendline("")
         child.expect("Stored as step 1")

@@ -6,14 +6,14 @@ from pathlib import Path
 from rich.console import RenderableType
 
 from planner.files.file_name import in_command
-from planner.guide.session import Bench
+from planner.guide.session import Session
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.screen import day_view, paper
 
 
 def summary(day: Day, path: Path) -> Iterator[RenderableType]:
-    """Yield the day in short: the changes with what came of each, and where to read more."""
+    """Yield the day in short: each change with what came of it, and where to read more."""
     runs = sum(isinstance(step, RunStep) for step in day.plan.step)
     yield paper.heading("The day is complete.")
     yield paper.indented(f"{_count(runs, 'run')}, {_count(len(day.past), 'change')}.", 2)
@@ -26,11 +26,11 @@ def summary(day: Day, path: Path) -> Iterator[RenderableType]:
         yield paper.indented(f"{what}: treadgate {command} {in_command(path)}", 2)
 
 
-def show(bench: Bench) -> None:
+def show(session: Session) -> None:
     """Show the last run and the summary."""
-    day = bench.day
-    width = bench.talk.console.width
-    bench.talk.show([*day_view.last_run(day, width), *summary(day, bench.path)])
+    day = session.day
+    width = session.talk.console.width
+    session.talk.show([*day_view.last_run(day, width), *summary(day, session.path)])
 
 
 def _count(number: int, what: str) -> str:
