@@ -117,35 +117,19 @@ _NEW_PLAN = (
     ),
 )
 
+_ROW = kinds.whole(1, 1_000_000, "2")
 _SHAPE = "CORNER=inner/middle/outer"
+_each = functools.partial(click.option, multiple=True)
 _READ = (
-    click.option(
-        "--tire",
-        multiple=True,
-        metavar=_SHAPE,
-        help="temperatures of a tire; a new run needs all four",
-    ),
-    click.option(
-        "--from",
-        "source",
-        type=_FILE,
-        metavar="FILE",
-        help="read the run from a .toml or .csv file",
-    ),
-    click.option(
-        "--row",
-        type=kinds.whole(1, 1_000_000, "2"),
-        metavar="N",
-        help="which run of a .csv file with several (the last)",
-    ),
+    _each("--tire", metavar=_SHAPE, help="temperatures of a tire; a new run needs all four"),
+    click.option("--from", "source", type=_FILE, metavar="FILE", help="a .toml or .csv to read"),
+    click.option("--row", type=_ROW, metavar="N", help="which run of a .csv (the last)"),
     click.option("--laps", metavar="N", help="laps run, if not as many as planned"),
     click.option("--lap-times", metavar="S,S,…", help="in order, seconds"),
-    click.option("--cold", multiple=True, metavar="CORNER=PSI", help="pressure before the run"),
-    click.option("--hot", multiple=True, metavar="CORNER=PSI", help="pressure after the run"),
-    click.option(
-        "--tread", multiple=True, metavar=_SHAPE, help="depth after the run, 1/32 in, or %"
-    ),
-    click.option("--tread-before", multiple=True, metavar=_SHAPE, help="depth before the run"),
+    _each("--cold", metavar="CORNER=PSI", help="pressure before the run"),
+    _each("--hot", metavar="CORNER=PSI", help="pressure after the run"),
+    _each("--tread", metavar=_SHAPE, help="depth after the run, 1/32 in, or %"),
+    _each("--tread-before", metavar=_SHAPE, help="depth before the run"),
     click.option("--track-temp", metavar="T", help="track temperature"),
     click.option("--air-temp", metavar="T", help="air temperature"),
     click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
@@ -161,9 +145,7 @@ def _said(none: tuple[str, ...]) -> tuple[Callable[..., Any], ...]:
     return (
         click.option("--feel", type=kinds.Spoken(feel, typed.feel), help="the driver's word"),
         click.option("--where", type=kinds.Spoken(phase, typed.phase), help="where in the corner"),
-        click.option(
-            "--flag", multiple=True, type=click.Choice((*FLAGS, *none)), help="what upset the run"
-        ),
+        _each("--flag", type=click.Choice((*FLAGS, *none)), help="what upset the run"),
     )
 
 
