@@ -421,7 +421,7 @@ def test_numbers_that_lead_to_the_same_judgement_are_not_told(begun: Crew) -> No
 
 def test_help_says_that_a_reason_must_be_given(cli: Any) -> None:
     said = " ".join(cli("amend", "--help").out.split())
-    assert "--reason must be given" in said
+    assert "--reason is required" in said
     assert "run3" in said
     assert "run3" in cli("why", "--help").out
 

@@ -107,7 +107,7 @@ def test_a_fault_of_the_program_is_owned_up_to(begun: Crew, monkeypatch, as_json
     if as_json:
         assert answer.error["code"] == "fault"
     else:
-        assert (answer.out, "not of yours" in answer.err) == ("", True)
+        assert (answer.out, "not yours" in answer.err) == ("", True)
 
 
 def test_a_command_broken_off_says_so_in_its_status(begun: Crew, monkeypatch) -> None:

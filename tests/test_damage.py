@@ -632,7 +632,7 @@ def test_mend_asks_at_the_terminal(worked: Crew, guide_with, answer: str) -> Non
     damaged = worked.path.read_bytes()[:-60]
     worked.path.write_bytes(damaged)
     asked = guide_with(worked.path.name, command="mend")
-    shown = asked.sees(r"which one is to stand\? \[1, Enter writes nothing\]> ")
+    shown = asked.sees(r"which one to keep\? \[1, Enter writes nothing\]> ")
     assert "5 steps, from the file" in shown
     asked.types(answer)
     if answer == "7":
@@ -749,7 +749,7 @@ def test_mend_does_not_empty_a_day_unasked(begun: Crew) -> None:
     planfile.previous(begun.path).unlink()
     answer = begun.tries("mend", "--yes")
     assert answer.status == 2
-    assert "Nothing that was recorded would be left" in answer.error["message"]
+    assert "That would keep nothing that was recorded" in answer.error["message"]
     assert "2250" in answer.error["message"]
     assert "by hand" in answer.error["try"]
     assert begun.text() == text

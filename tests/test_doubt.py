@@ -177,7 +177,7 @@ def test_the_guide_asks_before_the_run_is_stored_and_takes_the_correction(
     guide.types("")
     shown = " ".join(guide.sees(REALLY).split())
     assert "Hard to believe: RF split reads +43.0 °F" in shown
-    assert "On the car by the plan: RF camber +1.00 deg" in shown
+    assert "On the car, says the plan: RF camber +1.00 deg" in shown
     assert steps(changed) == 3  # run, choice, made: the doubted run is not yet among them
     guide.types("camber:RF:much", "camber:RF:-1")
     guide.sees("Stored as step 4")

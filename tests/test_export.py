@@ -248,11 +248,11 @@ def test_what_cannot_be_exported_is_refused(worked: Crew, options: list[str]) ->
 def test_every_table_can_be_asked_for_alone(worked: Crew) -> None:
     for name in spreadsheet.TABLES:
         assert worked.tries("export", "--only", name).data["table"] == name
-    assert "6 tables want a folder" in worked.tries("export").error["message"]
+    assert "6 tables need a folder" in worked.tries("export").error["message"]
 
 
 def test_a_plan_must_be_named(cli: Any) -> None:
-    assert cli("export", "--json").error["where"] == "PLAN"
+    assert cli("export", "--json").error["where"] == "treadgate export, PLAN"
     assert cli("export", "none.toml", "-o", "x", "--json").error["code"] == "not-found"
 
 

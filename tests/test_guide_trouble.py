@@ -57,13 +57,13 @@ def test_a_stick_put_in_again_and_the_run_is_stored_as_it_was_typed(guide, stick
     pulled_out(stick)
     talk.types("")
     shown = says(talk, AGAIN)
-    assert "The plan is not there any more" in shown
-    assert "put the stick back in" in shown
+    assert "The plan is gone" in shown
+    assert "plug the stick back in" in shown
     assert "What you typed is still here" in shown
     talk.types("")  # too early
-    assert "not there any more" in says(talk, AGAIN)
+    assert "The plan is gone" in says(talk, AGAIN)
     talk.types("what?")
-    assert "is none of them" in says(talk, AGAIN)
+    assert "is not an answer" in says(talk, AGAIN)
     put_in_again(stick)
     talk.types("")
     talk.sees("Stored as step 1")
@@ -125,7 +125,7 @@ def test_a_draft_that_cannot_be_kept_is_said_once_and_the_typing_goes_on(
     talk.types(CAMBERED[0])
     shown = says(talk, r"RR \(inner middle outer\)> ")
     assert "What you type cannot be kept" in shown
-    assert "Leave the window open" in shown
+    assert "leave this window open" in shown
     talk.types(CAMBERED[1])
     assert "cannot be kept" not in says(talk, r"LR \(inner middle outer\)> ")
     talk.types(" ".join(CAMBERED[2:]))
@@ -184,7 +184,7 @@ def test_a_plan_that_went_back_is_told_and_what_was_seen_can_be_kept(
     talk.types("1", "")
     assert "It holds 0 steps now, where it held 1" in says(talk, "Enter tries again> ")
     talk.types("")
-    assert "does not hold what this window has seen in it" in says(talk, AGAIN)
+    assert "has lost what this window has seen in it" in says(talk, AGAIN)
     talk.types("s", "rescued.toml")
     talk.sees(CHOICE)
     talk.leaves("q")

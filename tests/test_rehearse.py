@@ -160,7 +160,7 @@ def test_the_guide_goes_on_with_the_simulated_car_driving(terminal_with, tmp_pat
     guide = terminal_with("--seed", "3", "--plan", "day.toml", command="rehearse")
     guide.sees(r"drive \[Enter\]> ")
     guide.types("faster")
-    guide.sees("none of the answers here")
+    guide.sees("not an answer here")
     guide.sees(r"drive \[Enter\]> ")
     guide.types("")
     guide.sees("Stored as step 1")

@@ -147,7 +147,7 @@ def test_what_json_says_and_how_it_ends(tmp_path: Path) -> None:
     both = run_command("sheet", plan, "--laps", 5, "-o", page, "--force", "--json")
     assert (both.status, both.error["code"]) == (2, "usage")
     assert run_command("sheet", "--json").error["code"] == "usage"
-    assert "to print" in run_command("sheet", "-o", tmp_path / "words.html").out
+    assert "print it" in run_command("sheet", "-o", tmp_path / "words.html").out
 
 
 def test_a_sheet_nobody_has_placed_stands_beside_the_plan_by_its_run(crew: Crew) -> None:

@@ -220,7 +220,7 @@ def test_two_guides_type_the_same_run_and_it_is_stored_once(begun: Crew, termina
     assert "Recorded since then: step 1, a run at" in shown
     other.types("")
     shown = " ".join(other.sees(CHOICE).split())
-    assert "The run you typed is in the plan: it was recorded from elsewhere." in shown
+    assert "The run you typed is in the plan: it was recorded elsewhere." in shown
     (step,) = planfile.load(begun.path).step
     assert step.run.track_temp == 95  # the first one's
 
@@ -239,7 +239,7 @@ def test_a_run_typed_while_another_was_recorded_is_kept_and_offered(
     assert "track 95" in shown
     assert "treadgate amend day.toml STEP --tire RF=227/215/203" in shown
     guide.types("1", "", "")
-    shown = " ".join(guide.sees(r"Is it of the run that is due now\? \[y/n\]> ").split())
+    shown = " ".join(guide.sees(r"Is it the run that is due now\? \[y/n\]> ").split())
     assert "typed before the plan was changed from elsewhere" in shown
     guide.types("", "y")
     guide.sees(STORE)

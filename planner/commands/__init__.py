@@ -18,7 +18,7 @@ COMMANDS = {
     "record": "record the readings of a run",
     "choose": "take a candidate, your own change, or move on; or take that back",
     "made": "say that the change is on the car",
-    "amend": "put a wrong entry right, the old one kept",
+    "amend": "put a wrong entry right; the old one is kept",
     "mend": "what can be saved of a damaged plan file",
     "rehearse": "a whole day with a simulated car that has hidden faults",
     "ahead": "how many runs the day may still take, and what certainty costs",
@@ -75,7 +75,7 @@ def _in_our_words(error: click.UsageError) -> Refusal:
 
 
 def _nobody_reads() -> int:
-    """Leave quietly where whoever was reading has gone (a pager, `head`)."""
+    """Leave quietly when the reader has gone (a pager, `head`)."""
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 0
 
@@ -90,7 +90,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     except click.exceptions.Exit as done:
         status = done.exit_code
     except click.Abort:
-        output.say("\nLeft. What was recorded is in the plan.")
+        output.say("\nLeft. Everything recorded is in the plan.")
         status = 130
     except click.UsageError as error:
         status = output.fail(_in_our_words(error), as_json=as_json)

@@ -1,45 +1,35 @@
 """``treadgate ahead``: how many runs the day may still take, and what certainty costs."""
 
-from pathlib import Path
-
-import click
-
 from planner.advice.ahead import Forecast
 from planner.commands import output
-from planner.commands.options import json_option, plan_argument
+from planner.commands.on_plan import OnPlan, plan_command
 from planner.files.file_name import in_command
 from planner.plan import budget
-from planner.storage import plans
 from planner.trade.refusals import Refusal
 from planner.words import budget as budget_words
 
 
-@click.command("ahead")
-@plan_argument
-@json_option
-def command(plan: Path, as_json: bool) -> None:
+@plan_command("ahead")
+def command(on: OnPlan) -> None:
     """Forecast the rest of the day, and weigh certainty against runs."""
-    opened = plans.open_plan(plan)
+    opened = on.open()
     whole = budget.forecast(opened.day)
     if whole is None:
         says, hint = "no run judges the setup yet", "record a run first"
         if opened.day.due == "nothing":
-            says, hint = "the day is complete", f"treadgate why {in_command(plan)} looks back on it"
+            says, hint = "the day is complete", f"treadgate why {in_command(on.path)}"
         raise Refusal(
-            "no-forecast", f"There is nothing to forecast: {says}.", where=str(plan), hint=hint
+            "no-forecast", f"There is nothing to forecast: {says}.", where=str(on.path), hint=hint
         )
     trade_off = budget.trade_off(opened.day)
-    if as_json:
-        output.write_json(
-            {
-                "plan": str(plan),
-                "says": budget_words.says(whole),
-                **_numbers(whole.expected),
-                "runs_left": whole.runs_left,
-                "fits": whole.fits,
-                "leave_out": whole.leave_out,
-                "trade_off": [{"certainty": sure, **_numbers(each)} for sure, each in trade_off],
-            }
+    if on.as_json:
+        on.write_json(
+            says=budget_words.says(whole),
+            **_numbers(whole.expected),
+            runs_left=whole.runs_left,
+            fits=whole.fits,
+            leave_out=whole.leave_out,
+            trade_off=[{"certainty": sure, **_numbers(each)} for sure, each in trade_off],
         )
         return
     output.write(budget_words.says(whole))
@@ -50,7 +40,7 @@ def command(plan: Path, as_json: bool) -> None:
         span = f"{each.runs:4.1f}  ({each.low} to {each.high})"
         output.write(f"  {sure:.1f} {mark}     {span:23} {each.minutes:7.0f}   {each.in_band:6.0%}")
     output.write("")
-    output.write("* the plan's own. Tried on cars drawn from what is known; errs on the long side.")
+    output.write("* this plan. Simulated on cars like this one; the estimate runs a little long.")
 
 
 def _numbers(expected: Forecast) -> dict[str, float]:

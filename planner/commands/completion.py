@@ -8,8 +8,8 @@ from planner.commands import COMPLETING, output
 SHELLS = ("bash", "zsh", "fish")
 
 _HOW = {
-    "bash": 'put into ~/.bashrc: eval "$(treadgate completion bash)"',
-    "zsh": 'put into ~/.zshrc: eval "$(treadgate completion zsh)"',
+    "bash": 'add to ~/.bashrc: eval "$(treadgate completion bash)"',
+    "zsh": 'add to ~/.zshrc: eval "$(treadgate completion zsh)"',
     "fish": "treadgate completion fish > ~/.config/fish/completions/treadgate.fish",
 }
 

@@ -18,7 +18,7 @@ from planner.storage.plans import Opened
 )
 @view_options
 def command(folder: Path, as_json: bool) -> None:
-    """List the plans of FOLDER (here, if none is given): where each stands and what is due."""
+    """List the plans of FOLDER (or of this one): where each stands and what is due."""
     shelf = plans.shelf(folder)
     if as_json:
         output.write_json(

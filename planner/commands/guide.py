@@ -16,7 +16,7 @@ from planner.storage.plans import NewPlan
 def command(plan: Path | None, wanted: NewPlan) -> None:
     """Go through the day one question at a time; makes the plan, or goes on with it.
 
-    The options from --rules on are for a plan that is new.
+    The options from --rules on are for a new plan.
     """
     # Loaded here so that --help need not wait for the terminal library.
     from planner.guide import loop as rounds

@@ -1,7 +1,7 @@
-"""What options and arguments take: files, numbers, steps and texts, refused in our words.
+"""What options and arguments take: files, numbers, changes, steps and texts, refused in our words.
 
 A number is read as everywhere else (a decimal comma will do), within bounds that no crew reaches.
-A text may hold anything that can be written down; how it is shown is the business of the screen.
+A text may hold anything that can be written down; the screen decides how to show it.
 """
 
 import os
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 import click
 
+from planner.car import changes
 from planner.files import file_name
 from planner.plan.amendments import Which
 from planner.run import typed
@@ -32,7 +33,7 @@ else:
 
 
 class File(click.Path):
-    """A file or folder that may be there or not; its name must be one that could be."""
+    """A file or folder, there or not; its name must be one that a file can have."""
 
     def __init__(self, *, folders: bool = False) -> None:
         super().__init__(dir_okay=folders, path_type=Path)
@@ -66,12 +67,12 @@ class _Number(_Kind):
         number = typed.number(value, where, self.of.example)
         if self.of.whole and number != int(number):
             raise Refusal(
-                "bad-value", f"{quoted(value)} is no whole number.", where=where, hint=hint
+                "bad-value", f"{quoted(value)} is not a whole number.", where=where, hint=hint
             )
         if not self.of.holds(number):
             raise Refusal(
                 "bad-value",
-                f"{number:g} cannot be; it must lie between {self.of.low:g} and {self.of.high:g}.",
+                f"{number:g} is out of range; use {self.of.low:g} to {self.of.high:g}.",
                 where=where,
                 hint=hint,
             )
@@ -86,6 +87,16 @@ def whole(low: int, high: int, example: str) -> _Kind:
 def within(number: Number) -> _Kind:
     """Return the type of a number that is declared, within its bounds."""
     return _Number(number)
+
+
+class Change(_Kind):
+    """One change, such as ``pressure:RF:-1.0``."""
+
+    name = "change"
+
+    def convert(self, value: Any, param: click.Parameter | None, _: click.Context | None) -> Any:
+        """Return its knob, its place and the amount."""
+        return changes.parse(value, _where(param))
 
 
 _RUN = re.compile(r"run[\s#-]*(?=\d)", re.IGNORECASE)
@@ -103,7 +114,7 @@ class Step(_Kind):
         if found is None:
             raise Refusal(
                 "bad-value",
-                f"{quoted(value)} names no step.",
+                f"{quoted(value)} is not a step.",
                 where=_where(param),
                 hint=f"{_where(param)}: 3, or run3 for the third run",
             )
@@ -137,9 +148,9 @@ class Text(_Kind):
         if len(value) > self.most:
             raise Refusal(
                 "too-long",
-                f"This text has {len(value)} letters; at most {self.most} are kept.",
+                f"This text has {len(value)} letters; the limit is {self.most}.",
                 where=_where(param),
-                hint="say it shorter, or keep it in a file of its own and name that here",
+                hint="shorten it, or keep it in a file and name the file here",
             )
         return plain_text.storable(value)
 

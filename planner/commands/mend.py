@@ -8,89 +8,88 @@ import attrs
 import click
 
 from planner.commands import kinds, output
-from planner.commands.options import plan_argument, view_options
+from planner.commands.on_plan import OnPlan, plan_command
 from planner.files.file_name import in_command
 from planner.storage import planfile, plans, since
 from planner.storage.mend import Saved
 from planner.storage.plans import Damage
-from planner.trade.refusals import Refusal, Unusable
+from planner.trade.refusals import Refusal, Unusable, quoted
 
 MOST_ROWS = 8  # lines of one side that are shown
 
 
-@click.command("mend")
-@plan_argument
-@click.option("--yes", is_flag=True, help="take the first way that is shown, without a question")
-@click.option(
-    "--take", type=kinds.whole(1, 99, "2"), metavar="N", help="take this way, without a question"
-)
-@view_options
-def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
-    """Show what can be saved of a damaged PLAN, and ask which of it is to stand.
+@plan_command("mend")
+@click.option("--yes", is_flag=True, help="take the first way that is shown; do not ask")
+@click.option("--take", type=kinds.whole(1, 99, "2"), metavar="N", help="take way N; do not ask")
+def command(on: OnPlan, yes: bool, take: int | None) -> None:
+    """Show what can be saved of a damaged PLAN, and ask which of it to keep.
 
-    Nothing is written before the answer. The damaged file is kept beside the mended one. Without a
+    Nothing is written before you answer. The damaged file is kept beside the mended one. Without a
     terminal, and without --yes or --take, nothing is written at all.
     """
-    damage = plans.look_over(plan)
-    if damage.trouble is None:
-        _whole(damage, as_json=as_json)
+    damage = plans.look_over(on.path)
+    trouble = damage.trouble
+    if trouble is None:
+        _whole(on, damage)
         return
     if not damage.ways:
-        if damage.trouble.code == planfile.ANOTHER_KIND:
-            raise damage.trouble
-        raise Unusable(
-            "nothing-saved",
-            f"{damage.trouble.message} Of this file nothing can be saved, and there is no version "
-            "before it.",
-            where=damage.trouble.where,
-            hint="look for a copy; every other program leaves a plan file alone",
-        )
-    if not as_json:
-        _show(damage)
-    wanted = 1 if yes and take is None else take
-    if yes and take is None and damage.ways and not damage.ways[0].plan.step:
+        raise _nothing_saved(trouble)
+    if not on.as_json:
+        _show(damage, trouble)
+    if yes and take is None and not damage.ways[0].plan.step:
         raise Refusal(
             "bad-value",
-            f"Nothing that was recorded would be left. {damage.trouble.message}",
-            where=f"--yes, {damage.trouble.where}",
-            hint=f"put that right by hand in {plan}; --take 1 begins anew all the same",
+            f"That would keep nothing that was recorded. {trouble.message}",
+            where=f"--yes, {trouble.where}",
+            hint=f"correct {on.path} by hand; --take 1 begins anew all the same",
         )
-    if wanted is None and not as_json and sys.stdin.isatty():
-        wanted = _asked(len(damage.ways))
-        if wanted is None:
+    number = take or (1 if yes else None)
+    if number is None and not on.as_json and sys.stdin.isatty():
+        number = _asked(len(damage.ways))
+        if number is None:
             output.say("Nothing was written.")
             return
-    if wanted is None:
-        _not_mended(damage, as_json=as_json)
-    if wanted > len(damage.ways):
+    if number is None:
+        _not_mended(on, damage, trouble)
+    if number > len(damage.ways):
         raise Refusal(
             "bad-value",
-            f"There is no way {wanted}; there are {len(damage.ways)}.",
+            f"There is no way {number}; use 1 to {len(damage.ways)}.",
             where="--take",
             hint="--take 1",
         )
-    way = damage.ways[wanted - 1]
-    _done(damage, way, plans.mend_plan(damage, way), as_json=as_json)
+    way = damage.ways[number - 1]
+    _done(on, way, plans.mend_plan(damage, way))
 
 
-def _whole(damage: Damage, *, as_json: bool) -> None:
-    if as_json:
-        output.write_json({"plan": str(damage.path), "state": "whole", "steps": damage.steps})
+def _nothing_saved(trouble: Refusal) -> Refusal:
+    if trouble.code == planfile.ANOTHER_KIND:
+        return trouble
+    return Unusable(
+        "nothing-saved",
+        f"{trouble.message} Nothing in this file can be saved, and there is no version before it.",
+        where=trouble.where,
+        hint="look for a copy; Treadgate leaves the file as it is",
+    )
+
+
+def _whole(on: OnPlan, damage: Damage) -> None:
+    if on.as_json:
+        on.write_json(state="whole", steps=damage.steps)
     else:
         output.write(f"{damage.path} is whole: {since.steps(damage.steps)}. Nothing to mend.")
 
 
-def _show(damage: Damage) -> None:
-    assert damage.trouble is not None
-    output.write(damage.trouble.message)
-    output.write(f"  where: {damage.trouble.where}")
+def _show(damage: Damage, trouble: Refusal) -> None:
+    output.write(trouble.message)
+    output.write(f"  where: {trouble.where}")
     for each in damage.conflicts:
         output.write(f"\nFrom line {each.line} it holds two versions, which differ in:")
         for side, rows in (("first", each.first), ("second", each.second)):
             for row in rows[:MOST_ROWS] or ("nothing of its own",):
                 output.write(f"  {side:8}{row}")
             if len(rows) > MOST_ROWS:
-                output.write(f"  {side:8}and {len(rows) - MOST_ROWS} lines more")
+                output.write(f"  {side:8}and {len(rows) - MOST_ROWS} more lines")
     output.write("\nWhat can be saved:")
     for number, way in enumerate(damage.ways, 1):
         output.write(f"{number}. {since.steps(len(way.plan.step))}, from {way.source}")
@@ -113,11 +112,13 @@ def _asked(ways: int) -> int | None:
             return None
         if answer.isdecimal() and 1 <= int(answer) <= ways:
             return int(answer)
-        raise Refusal("bad-value", "That is none of them.", hint=f"{numbers}, or Enter for none")
+        raise Refusal(
+            "bad-value", f"{quoted(answer)} is not on the list.", hint=f"{numbers}, or Enter"
+        )
 
     try:
         return Talk(paper.console()).until(
-            f"which one is to stand? [{numbers}, Enter writes nothing]",
+            f"which one to keep? [{numbers}, Enter writes nothing]",
             read,
             f"{numbers} writes that one and keeps the damaged file beside it; Enter writes nothing",
         )
@@ -125,17 +126,14 @@ def _asked(ways: int) -> int | None:
         return None
 
 
-def _not_mended(damage: Damage, *, as_json: bool) -> NoReturn:
-    trouble = damage.trouble
-    assert trouble is not None
+def _not_mended(on: OnPlan, damage: Damage, trouble: Refusal) -> NoReturn:
     refusal = Unusable(
         trouble.code,
         f"{trouble.message} Nothing was written.",
         where=trouble.where,
-        hint=f"treadgate mend {in_command(damage.path)} --yes takes the first way, "
-        "--take N another",
+        hint=f"treadgate mend {in_command(on.path)} --yes takes the first way, --take N another",
     )
-    if not as_json:
+    if not on.as_json:
         raise refusal
     ways = [_way(n, way) for n, way in enumerate(damage.ways, 1)]
     found = {"conflicts": [attrs.asdict(each) for each in damage.conflicts]}
@@ -154,14 +152,14 @@ def _way(number: int, way: Saved) -> dict[str, Any]:
     }
 
 
-def _done(damage: Damage, way: Saved, aside: Path | None, *, as_json: bool) -> None:
-    kept = None if aside is None else str(aside)
+def _done(on: OnPlan, way: Saved, aside: Path | None) -> None:
     steps = len(way.plan.step)
-    if as_json:
-        said = {"plan": str(damage.path), "state": "mended", "steps": steps, "from": way.source}
-        output.write_json({**said, "remarks": list(way.remarks), "damaged": kept})
+    if on.as_json:
+        said = {"state": "mended", "steps": steps, "from": way.source}
+        kept = None if aside is None else str(aside)
+        on.write_json(**said, remarks=list(way.remarks), damaged=kept)
         return
-    if kept is not None:
-        output.write(f"The damaged file is kept as {kept}.")
-    output.write(f"{damage.path} holds {since.steps(steps)} now. Where the day stands:")
-    output.write(f"  treadgate status {in_command(damage.path)}")
+    if aside is not None:
+        output.write(f"The damaged file is kept as {aside}.")
+    output.write(f"{on.path} now holds {since.steps(steps)}. To see where the day stands:")
+    output.write(f"  treadgate status {in_command(on.path)}")

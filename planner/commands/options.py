@@ -2,21 +2,25 @@
 
 import functools
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
 from typing import Any, get_args
 
 import click
 
 from planner.commands import kinds
 from planner.plan.steps import Budget
-from planner.run import typed
-from planner.run.from_options import NOTHING
+from planner.run import from_options, typed
+from planner.run.from_options import NOTHING, Sheet
 from planner.run.readings import FEELS, FLAGS, PHASES
 from planner.storage.plans import NewPlan
 from planner.trade import numbers
 from planner.trade.corners import Turns
 from planner.trade.numbers import Number
+from planner.trade.refusals import Refusal
 from planner.trade.units import System
+
+Command = Callable[..., None]
 
 plan_argument = click.argument("plan", metavar="PLAN", type=kinds.File())
 json_option = click.option(
@@ -28,9 +32,9 @@ page_option = click.option(
     "page",
     metavar="FILE.html",
     type=kinds.File(),
-    help="the page to write; beside PLAN when left away",
+    help="the page to write (beside PLAN)",
 )
-force_option = click.option("--force", is_flag=True, help="write over a page that is there already")
+force_option = click.option("--force", is_flag=True, help="overwrite an existing page")
 
 
 def _plain(_: click.Context, __: click.Parameter, wanted: bool) -> None:
@@ -47,20 +51,28 @@ plain_option = click.option(
 )
 
 
-def view_options(command: Callable[..., None]) -> Callable[..., None]:
+def view_options(command: Command) -> Command:
     """Give a command that shows something ``--json`` and ``--plain``."""
     return json_option(plain_option(command))
 
 
-reason_option = click.option(
-    "--reason", default="", metavar="TEXT", type=kinds.Text(), help="why, for the record"
-)
+def reason_option(words: str) -> Callable[[Command], Command]:
+    """Return ``--reason``, its help in these words."""
+    return click.option("--reason", default="", metavar="TEXT", type=kinds.Text(), help=words)
+
+
+def change_option(name: str, words: str) -> Callable[[Command], Command]:
+    """Return an option that takes changes, one each time it is given."""
+    return click.option(
+        name, multiple=True, metavar="KNOB:CORNER:AMOUNT", type=kinds.Change(), help=words
+    )
+
 
 after_option = click.option(
     "--after",
     type=kinds.whole(0, 99_999, "4"),
     metavar="STEP",
-    help="only if STEP (see status) is still the last step: otherwise refuse, and tell what is new",
+    help="only if STEP (see status) is still the last step; otherwise say what is new",
 )
 
 _FILE = kinds.File()
@@ -93,73 +105,65 @@ _NEW_PLAN = (
         "--taught",
         metavar="FILE",
         type=_FILE,
-        help="what an earlier day has taught, from: treadgate taught",
+        help="what an earlier day taught, from: treadgate taught",
     ),
 )
 
+_ROW = kinds.whole(1, 1_000_000, "2")
 _SHAPE = "CORNER=inner/middle/outer"
+_each = functools.partial(click.option, multiple=True)
+_READ = (
+    _each("--tire", metavar=_SHAPE, help="temperatures of a tire; a new run needs all four"),
+    click.option("--from", "source", type=_FILE, metavar="FILE", help="a .toml or .csv to read"),
+    click.option("--row", type=_ROW, metavar="N", help="which run of a .csv (the last)"),
+    click.option("--laps", metavar="N", help="laps run, if not as many as planned"),
+    click.option("--lap-times", metavar="S,S,…", help="in order, seconds"),
+    _each("--cold", metavar="CORNER=PSI", help="pressure before the run"),
+    _each("--hot", metavar="CORNER=PSI", help="pressure after the run"),
+    _each("--tread", metavar=_SHAPE, help="depth after the run, 1/32 in, or %"),
+    _each("--tread-before", metavar=_SHAPE, help="depth before the run"),
+    click.option("--track-temp", metavar="T", help="track temperature"),
+    click.option("--air-temp", metavar="T", help="air temperature"),
+    click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
+    click.option("--order", metavar="LF,LR,RR,RF", help="the order the tires were read in"),
+    click.option("--again", metavar=_SHAPE, help="the first tire read once more at the end"),
+)
+_NOTE = click.option("--note", type=kinds.Text(), metavar="TEXT", help="anything else")
 
 
-def run_options(*, amending: bool = False) -> Callable[[Callable[..., None]], Callable[..., None]]:
+def _said(none: tuple[str, ...]) -> tuple[Callable[..., Any], ...]:
+    """Return the options that take one of a few words; `none` is one more of them."""
+    feel, phase = (*FEELS, *none), (*PHASES, *none)
+    return (
+        click.option("--feel", type=kinds.Spoken(feel, typed.feel), help="the driver's word"),
+        click.option("--where", type=kinds.Spoken(phase, typed.phase), help="where in the corner"),
+        _each("--flag", type=click.Choice((*FLAGS, *none)), help="what upset the run"),
+    )
+
+
+def run_options(*, amending: bool = False) -> Callable[[Command], Command]:
     """Give a command the options that describe a run, under their own names.
 
     Parameters
     ----------
     amending : the word ``none`` takes a value away.
     """
-    none = (NOTHING,) if amending else ()
-    tires = "temperatures of a tire" if amending else "temperatures of a tire; all four"
-    options = (
-        click.option("--tire", multiple=True, metavar=_SHAPE, help=tires),
-        click.option(
-            "--from",
-            "source",
-            type=_FILE,
-            metavar="FILE",
-            help="read the run from a .toml or .csv file",
-        ),
-        click.option(
-            "--row",
-            type=kinds.whole(1, 1_000_000, "2"),
-            metavar="N",
-            help="which run of a .csv file with several (the last)",
-        ),
-        click.option("--laps", metavar="N", help="laps run, if not as many as asked"),
-        click.option("--lap-times", metavar="S,S,…", help="in order, seconds"),
-        click.option("--cold", multiple=True, metavar="CORNER=PSI", help="pressure before the run"),
-        click.option("--hot", multiple=True, metavar="CORNER=PSI", help="pressure after the run"),
-        click.option(
-            "--tread", multiple=True, metavar=_SHAPE, help="depth after the run, 1/32 in, or %"
-        ),
-        click.option("--tread-before", multiple=True, metavar=_SHAPE, help="depth before the run"),
-        click.option("--track-temp", metavar="T", help="track temperature"),
-        click.option("--air-temp", metavar="T", help="air temperature"),
-        click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
-        click.option("--order", metavar="LF,LR,RR,RF", help="the order the tires were read in"),
-        click.option("--again", metavar=_SHAPE, help="the first tire read once more at the end"),
-        click.option(
-            "--feel", type=kinds.Spoken((*FEELS, *none), typed.feel), help="the driver's word"
-        ),
-        click.option(
-            "--where",
-            type=kinds.Spoken((*PHASES, *none), typed.phase),
-            help="in which part of the corner",
-        ),
-        click.option(
-            "--flag", multiple=True, type=click.Choice((*FLAGS, *none)), help="what upset the run"
-        ),
-        click.option("--note", type=kinds.Text(), metavar="TEXT", help="anything else"),
-    )
-
-    def given(command: Callable[..., None]) -> Callable[..., None]:
-        for option in reversed(options):
-            option(command)
-        return command
-
-    return given
+    options = (*_READ, *_said((NOTHING,) if amending else ()), _NOTE)
+    return lambda command: _with_options(command, options)
 
 
-def new_plan_options(command: Callable[..., None]) -> Callable[..., None]:
+def run_given(
+    source: Path | None, row: int | None, system: System, typed: Mapping[str, Any]
+) -> Sheet:
+    """Return what the options say of a run, over what a file says, and remarks on the file."""
+    if source is None and row is not None:
+        raise Refusal("usage", "--row needs --from.", where="--row", hint="--from FILE.csv --row 2")
+    sheet = Sheet({}) if source is None else from_options.from_file(source, system, row)
+    given = {key: value for key, value in typed.items() if value not in ((), None)}
+    return Sheet({**sheet.texts, **given}, sheet.remarks)
+
+
+def new_plan_options(command: Command) -> Command:
     """Give a command the options a new plan is made with; it gets them as ``wanted``."""
 
     @functools.wraps(command)
@@ -178,6 +182,10 @@ def new_plan_options(command: Callable[..., None]) -> Callable[..., None]:
         )
         command(*arguments, wanted=wanted, **options)
 
-    for option in reversed(_NEW_PLAN):
-        option(collected)
-    return collected
+    return _with_options(collected, _NEW_PLAN)
+
+
+def _with_options(command: Command, options: Sequence[Callable[..., Any]]) -> Command:
+    for option in reversed(options):
+        command = option(command)
+    return command

@@ -2,6 +2,7 @@
 
 import sys
 import traceback
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from planner.export import status_object
@@ -13,6 +14,12 @@ from planner.trade.refusals import Refusal
 def say(text: str) -> None:
     """Write a message to standard error, nothing in it steering the terminal."""
     sys.stderr.write(plain_text.lines(text) + "\n")
+
+
+def say_all(texts: Iterable[str]) -> None:
+    """Write messages to standard error, one after the other."""
+    for text in texts:
+        say(text)
 
 
 def write(text: str) -> None:
@@ -28,7 +35,7 @@ def write_json(data: Any) -> None:
 
 def _put(text: str) -> None:
     if hasattr(sys.stdout, "reconfigure"):
-        # A terminal that lacks a letter gets another in its place, not a fault of ours.
+        # A terminal that lacks a letter gets a similar one; it must not stop the program.
         sys.stdout.reconfigure(errors="lookalike")
     sys.stdout.write(text + "\n")
 
@@ -47,9 +54,9 @@ def fail(refusal: Refusal, *, as_json: bool) -> int:
 
 
 def our_fault(*, as_json: bool) -> int:
-    """Own up to a fault of the program, with what is needed to mend it; return the exit status."""
+    """Say that the program failed, with what is needed to fix it; return the exit status."""
     say(traceback.format_exc())
-    message = "This is a fault of the program, not of yours. What was recorded is in the plan."
+    message = "This is a fault of the program, not yours. Everything recorded is in the plan."
     if as_json:
         fault = {"code": "fault", "message": message, "where": "treadgate", "try": "report it"}
         write_json({"error": fault})
@@ -62,8 +69,8 @@ def standing(
     opened: Opened,
     *,
     as_json: bool,
-    remarks: tuple[str, ...] = (),
-    doubts: tuple[str, ...] = (),
+    remarks: Sequence[str] = (),
+    doubts: Sequence[str] = (),
     tell_last: bool = False,
 ) -> None:
     """Print where the day stands, after a command has done its work.
@@ -73,8 +80,7 @@ def standing(
     doubts : what was stored and may be a slip.
     tell_last : tell the last step before that, in words.
     """
-    for remark in (*opened.remarks, *remarks):
-        say(remark)
+    say_all((*opened.remarks, *remarks))
     for doubt in doubts:  # before the advice, which rests on it
         (say if as_json else write)(f"Look again first: {doubt}")
     if as_json:

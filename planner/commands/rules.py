@@ -20,14 +20,8 @@ def list_rules(as_json: bool) -> None:
     """List the rules that come with the program."""
     books = [rules.load(rules.find(name)) for name in rules.BUNDLED]
     if as_json:
-        output.write_json(
-            {
-                "rules": [
-                    {"id": book.id, "title": book.title, "turns": book.turns, "laps": book.laps}
-                    for book in books
-                ]
-            }
-        )
+        keys = ("id", "title", "turns", "laps")
+        output.write_json({"rules": [{key: getattr(book, key) for key in keys} for book in books]})
         return
     for book in books:
         turns = " or ".join(book.turns)
@@ -42,7 +36,7 @@ def show_rules(wanted: str, as_json: bool) -> None:
     path = rules.find(wanted, where="ID")
     data = rules.read(path)
     if as_json:
-        rules.load(path)  # what is not sound may hold what JSON has no word for
+        rules.load(path)  # a file with mistakes may hold what JSON cannot
         output.write_json(data)
     else:
         output.write(path.read_text("utf-8-sig").rstrip())
@@ -52,7 +46,7 @@ def show_rules(wanted: str, as_json: bool) -> None:
 @click.argument("file", type=kinds.File())
 @json_option
 def check_rules(file: Path, as_json: bool) -> None:
-    """Check a rules file and name every mistake in it by its key."""
+    """Check a rules file and name each mistake by its key."""
     book = rules.load(file)
     if as_json:
         output.write_json(

@@ -35,6 +35,13 @@ def command(
 ) -> None:
     """Write a blank sheet for one run, to print; with PLAN, for the run that is due in it."""
     opened = None if plan is None else plans.open_plan(plan)
+    if opened is not None and (units or turns or laps):
+        raise Refusal(
+            "usage",
+            "The plan gives units, turns and laps itself.",
+            where="--units, --turns, --laps",
+            hint="omit them, or omit PLAN",
+        )
     page = page or _beside(opened)
     # Loaded here so that --help need not wait.
     from planner.report import page as pages
@@ -43,30 +50,27 @@ def command(
     pages.refuse_taken(page, force=force)
     if opened is None:
         kind = run_sheet.Kind(turns or "left", units or "us", laps or run_sheet.USUAL_LAPS)
-        matter = run_sheet.sheet(kind)
+        says = run_sheet.sheet(kind)
     else:
-        if units or turns or laps:
-            raise Refusal(
-                "usage",
-                "The plan says units, turns and laps itself.",
-                where="--units, --turns, --laps",
-                hint="leave them away, or leave PLAN away",
-            )
-        matter = run_sheet.sheet_for(opened.day, opened.path)
-        for remark in opened.remarks:
-            output.say(remark)
-    pages.write(page, pages.fill("sheet.html", matter), force=force)
+        says = run_sheet.sheet_for(opened.day, opened.path)
+        output.say_all(opened.remarks)
+    pages.write(page, pages.fill("sheet.html", says), force=force)
     if as_json:
         stands = None if opened is None else {"stage": opened.day.stage, "due": opened.day.due}
         name = None if plan is None else str(plan)
         output.write_json({"sheet": str(page), "plan": name, "stands": stands})
     else:
-        output.write(f"{page}: to print on one page, then to be typed in with record or the guide.")
+        output.write(f"{page}: print it on one page, then type it in with record or the guide.")
 
 
 def _beside(opened: Opened | None) -> Path:
     """Return where the sheet for the next run of a plan goes when nobody has said."""
     if opened is None:
-        raise Refusal("usage", "Where to?", where="-o", hint="treadgate sheet -o SHEET.html")
+        raise Refusal(
+            "usage",
+            "Without a plan, name the page to write.",
+            where="-o",
+            hint="treadgate sheet -o SHEET.html",
+        )
     run = 1 + sum(isinstance(step, RunStep) for step in opened.day.plan.step)
     return opened.path.with_name(f"{opened.path.stem}-run-{run}.html")

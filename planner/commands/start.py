@@ -1,19 +1,13 @@
 """``treadgate start``: makes a new plan file."""
 
-from pathlib import Path
-
-import click
-
-from planner.commands import output
-from planner.commands.options import new_plan_options, plan_argument, view_options
+from planner.commands.on_plan import OnPlan, plan_command
+from planner.commands.options import new_plan_options
 from planner.storage import plans
 from planner.storage.plans import NewPlan
 
 
-@click.command("start")
-@plan_argument
+@plan_command("start")
 @new_plan_options
-@view_options
-def command(plan: Path, wanted: NewPlan, as_json: bool) -> None:
-    """Make a new plan file; one that is there already is never overwritten."""
-    output.standing(plans.start(plan, wanted), as_json=as_json)
+def command(on: OnPlan, wanted: NewPlan) -> None:
+    """Make a new plan file; an existing one is never overwritten."""
+    on.stands(plans.start(on.path, wanted))

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from planner.commands import kinds, output
-from planner.commands.options import json_option, plan_argument
+from planner.commands.on_plan import OnPlan, plan_command
 from planner.storage import plans
-from planner.storage.plans import Opened
 from planner.trade import units
 from planner.trade.figures import in_words
 from planner.trade.units import System
@@ -19,32 +18,29 @@ if TYPE_CHECKING:  # numpy comes with it
     from planner.trade.estimate import Estimate
 
 
-@click.command("taught")
-@plan_argument
+@plan_command("taught")
 @click.argument("file", metavar="[FILE]", type=kinds.File(), required=False)
-@json_option
-def command(plan: Path, file: Path | None, as_json: bool) -> None:
+def command(on: OnPlan, file: Path | None) -> None:
     """Show what the car has taught; or write it to FILE, for another day's start --taught FILE."""
-    opened = plans.open_plan(plan)
     if file is None:
-        _show(opened, as_json=as_json)
+        _show(on)
         return
-    knobs = plans.keep_taught(opened, file)
-    if as_json:
-        output.write_json({"plan": str(plan), "file": str(file), "knobs": knobs})
+    knobs = plans.keep_taught(on.open(), file)
+    if on.as_json:
+        on.write_json(file=str(file), knobs=knobs)
     else:
-        output.write(f"{file}: the car's answer to {knobs} knob{'s' * (knobs != 1)}. Another day:")
+        output.write(f"{file}: what {knobs} knob{'s' * (knobs != 1)} did. To begin from it:")
         output.write(f"  treadgate start PLAN --taught {file}")
 
 
-def _show(opened: Opened, *, as_json: bool) -> None:
+def _show(on: OnPlan) -> None:
     from planner.review import lessons
 
+    opened = on.open()
     found = lessons.of(opened.day)
-    if as_json:
+    if on.as_json:
         rows = [lesson.as_dict() for lesson in found]
-        head = {"plan": str(opened.path), "units": units.JSON_UNITS}
-        output.write_json({**head, "runs": len(opened.day.good), "lessons": rows})
+        on.write_json(units=units.JSON_UNITS, runs=len(opened.day.good), lessons=rows)
         return
     system = opened.day.plan.units
     output.write("What the car has taught today, as mean ± one standard deviation.")

@@ -1,8 +1,8 @@
 """An earlier entry put right, from any question about what is due."""
 
 import re
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Callable, Iterator
+from typing import Any, TypeVar
 
 import attrs
 from rich.console import RenderableType
@@ -10,8 +10,8 @@ from rich.console import RenderableType
 from planner.car import changes
 from planner.car.changes import Change
 from planner.guide import extras
-from planner.guide.prompts import Back
-from planner.guide.session import Bench
+from planner.guide.prompts import Back, Tell
+from planner.guide.session import Session
 from planner.plan import amendments, wrong_entries
 from planner.plan.amendments import Which
 from planner.plan.steps import MadeStep, RunStep
@@ -24,16 +24,18 @@ from planner.words import story
 
 TOLD = "put an earlier entry right: amend, amend 3, amend run 2, amend RF 205 212 209"
 
+T = TypeVar("T")
+
 _STEP = re.compile(r"(?:(step|run)\b\s*)?(\d+)?(?=\s|$)\s*(.*)", re.IGNORECASE)
 
 
 class PutRight(Exception):
-    """An entry was put right: what is due is to be looked at again."""
+    """An entry was put right: look again at what is due."""
 
 
 @attrs.frozen
 class _Entry:
-    """The step that is put right, with what is in force."""
+    """A step that can be put right, with what is in force."""
 
     number: int
     name: str
@@ -41,47 +43,72 @@ class _Entry:
     made: tuple[Change, ...] = ()
 
 
-def asked_for(answer: str) -> bool:
-    """Say whether an answer asks to put an entry right."""
-    return answer.lower().partition(" ")[0] == "amend"
-
-
-def take(bench: Bench, answer: str) -> None:
-    """Ask which entry was wrong and what it should have been, show it, and store it.
-
-    Returns where the crew thinks better of it.
+def or_ask(
+    session: Session, prompt: str, read: Callable[[str], T], tell: Tell, *, back: bool = False
+) -> T:
+    """Ask about what is due; the word amend puts an earlier entry right first.
 
     Raises
     ------
     PutRight
-        It is stored, or the plan is not the one any more that was looked at.
-    Refusal
-        There is nothing to put right, or what came with the word cannot be used.
+        An entry was put right.
+    Back
+        The crew goes back.
     """
-    entries = _entries(bench)
+
+    def heard(answer: str) -> tuple[T, ...]:
+        word, _, said = answer.partition(" ")
+        if word.lower() != "amend":
+            return (read(answer),)
+        _take(session, said.strip())
+        return ()
+
+    while True:
+        answer = session.talk.until(prompt, heard, tell, back=back)
+        if answer:
+            return answer[0]
+
+
+def _take(session: Session, said: str) -> None:
+    """Ask which entry was wrong and what it should have been, show it, and store it.
+
+    Returns if the crew thinks better of it.
+
+    Parameters
+    ----------
+    said : what was said of it already.
+
+    Raises
+    ------
+    PutRight
+        It is stored, or the plan has changed since it was looked at.
+    Refusal
+        There is nothing to put right, or `said` cannot be used.
+    """
+    entries = _entries(session)
     if not entries:
-        raise Refusal("no-step", "Nothing is recorded yet, so there is nothing to put right.")
+        raise Refusal("no-step", "Nothing is recorded yet: there is nothing to put right.")
     try:
-        entry, words = _which(bench, entries, answer.partition(" ")[2].strip())
-        bench.talk.show(_in_force(bench, entry))
-        move = _move(bench, entry, words)
+        entry, words = _which(session, entries, said)
+        session.talk.show(_in_force(session, entry))
+        move = _move(session, entry, words)
     except Back:
-        bench.talk.say("Back. Nothing was put right.")
+        session.talk.say("Back. Nothing was put right.")
         return
     try:
-        bench.store(move)
+        session.store(move)
     except Refusal as refusal:
-        bench.talk.refuse(refusal)
+        session.talk.refuse(refusal)
         raise PutRight from None
-    bench.talk.say(f"Stored as step {bench.steps}: step {entry.number} is put right.", "bold")
+    session.talk.say(f"Stored as step {session.steps}: step {entry.number} is put right.", "bold")
     raise PutRight
 
 
-def _entries(bench: Bench) -> dict[int, _Entry]:
-    """Return the steps that can be put right, by their numbers."""
-    made = {past.step: past.made for past in bench.day.past}
+def _entries(session: Session) -> dict[int, _Entry]:
+    """Return the steps that can be put right, by number."""
+    made = {past.step: past.made for past in session.day.past}
     found, runs = {}, 0
-    for number, step in enumerate(bench.day.steps, start=1):
+    for number, step in enumerate(session.day.steps, start=1):
         if isinstance(step, RunStep):
             runs += 1
             found[number] = _Entry(number, f"run {runs}", step)
@@ -90,8 +117,8 @@ def _entries(bench: Bench) -> dict[int, _Entry]:
     return found
 
 
-def _which(bench: Bench, entries: dict[int, _Entry], said: str) -> tuple[_Entry, str]:
-    """Return the entry that was wrong, and what was said already of what it should have been."""
+def _which(session: Session, entries: dict[int, _Entry], said: str) -> tuple[_Entry, str]:
+    """Return the entry that was wrong, and what was said of it already."""
     runs = [entry for entry in entries.values() if isinstance(entry.in_force, RunStep)]
     last = runs[-1]
 
@@ -103,50 +130,50 @@ def _which(bench: Bench, entries: dict[int, _Entry], said: str) -> tuple[_Entry,
         if number is None:
             return last, words
         which = Which(int(number[:9]), is_run=(kind or "").lower() == "run")
-        wanted = which.among(bench.day.steps)
-        amendments.amendable(bench.day.steps, wanted)
+        wanted = which.among(session.day.steps)
+        amendments.amendable(session.day.steps, wanted)
         return entries[wanted], words
 
     def tell() -> None:
-        bench.talk.show(
+        session.talk.show(
             paper.hanging(f"{number}", f"{entry.name} at {entry.in_force.time:%H:%M}", 4)
             for number, entry in entries.items()
         )
-        bench.talk.hint("The number of a step, or run and its number; b goes back.")
+        session.talk.hint("Type the number of a step, or run and its number; b goes back.")
 
     def typed(answer: str) -> tuple[_Entry, str]:
         entry, words = read(answer)
         if words:
-            _read(bench, entry, words)
+            _read(session, entry, words)
         return entry, words
 
     if said:
         return typed(said)
     prompt = f"which step (Enter = {last.number}, {last.name})"
-    return bench.talk.until(prompt, typed, tell, back=True)
+    return session.talk.until(prompt, typed, tell, back=True)
 
 
-def _in_force(bench: Bench, entry: _Entry) -> Iterator[RenderableType]:
-    yield paper.heading(f"Step {entry.number}, {entry.name}, as it is in the plan:")
+def _in_force(session: Session, entry: _Entry) -> Iterator[RenderableType]:
+    yield paper.heading(f"Step {entry.number}, {entry.name}, as the plan has it:")
     if isinstance(entry.in_force, RunStep):
-        yield car_view.car(entry.in_force.run.tires, bench.window, bench.system)
+        yield car_view.car(entry.in_force.run.tires, session.window, session.system)
     else:
         yield paper.indented(", ".join(map(str, entry.made)) or "nothing changed", 2)
 
 
-def _move(bench: Bench, entry: _Entry, words: str) -> Move:
-    """Ask what it should have been and why, until the crew has seen it and says so."""
+def _move(session: Session, entry: _Entry, words: str) -> Move:
+    """Ask what it should have been and why, until the crew has seen it and agrees."""
     while True:
-        texts, actual = _read(bench, entry, words) if words else _asked(bench, entry)
+        texts, actual = _read(session, entry, words) if words else _asked(session, entry)
         words = ""
         try:
-            bench.talk.hint(
-                "Why: how did it come to light? What was and what is now is shown before it is "
-                "stored; b goes back."
+            session.talk.hint(
+                "How did the mistake come to light? Old and new are shown before it is stored; b "
+                "goes back."
             )
-            reason = bench.talk.reason("why")
-            move = wrong_entries.move(Which(entry.number), texts, actual, reason, bench.system)
-            if _confirmed(bench, entry, move):
+            reason = session.talk.reason("why")
+            move = wrong_entries.move(Which(entry.number), texts, actual, reason, session.system)
+            if _confirmed(session, entry, move):
                 return move
         except Back:
             continue
@@ -155,23 +182,23 @@ def _move(bench: Bench, entry: _Entry, words: str) -> Move:
 _Typed = tuple[dict[str, Any], list[tuple[str, str, float]]]
 
 
-def _asked(bench: Bench, entry: _Entry) -> _Typed:
-    order = "inner, middle, outer" if bench.way == "imo" else "left to right"
+def _asked(session: Session, entry: _Entry) -> _Typed:
+    order = "inner, middle, outer" if session.way == "imo" else "left to right"
     is_run = isinstance(entry.in_force, RunStep)
     example = "such as RF 205 212 209, laps 9 or no hot" if is_run else _example(entry)
-    bench.talk.hint(f"Type what it should have been, {example}; ? tells all; b goes back.")
+    session.talk.hint(f"Type what it should have been, {example}; ? shows all; b goes back.")
 
     def tell() -> None:
         if not is_run:
-            bench.talk.hint(f"What was really changed, {_example(entry)}; b goes back.")
+            session.talk.hint(f"Type what was really changed, {_example(entry)}; b goes back.")
             return
         rows = {"RF 205 212 209": f"a tire, {order}"} | dict(extras.WORDS.values())
-        bench.talk.show(paper.hanging(example, says, 27) for example, says in rows.items())
-        bench.talk.hint("Only what is typed changes. no hot takes hot out; b goes back.")
+        session.talk.show(paper.hanging(example, says, 27) for example, says in rows.items())
+        session.talk.hint("Only what you type changes. no hot removes hot; b goes back.")
 
-    return bench.talk.until(
+    return session.talk.until(
         f"step {entry.number} should be",
-        lambda answer: _read(bench, entry, answer),
+        lambda answer: _read(session, entry, answer),
         tell,
         back=True,
     )
@@ -180,39 +207,40 @@ def _asked(bench: Bench, entry: _Entry) -> _Typed:
 def _example(entry: _Entry) -> str:
     change = next(iter(entry.made), None)
     if change is None:
-        return "for example camber:RF:+0.5"
-    return f"for example {change.knob}:{change.corner}:{change.amount / 2:+g} (0 for not at all)"
+        return "for example RF camber +0.5"
+    return (
+        f"for example {change.corner} {change.knob} {change.amount / 2:+g} (0 if it was not done)"
+    )
 
 
-def _read(bench: Bench, entry: _Entry, answer: str) -> _Typed:
-    """Read what an entry should have been, and try it, so that a slip is told at once."""
+def _read(session: Session, entry: _Entry, answer: str) -> _Typed:
+    """Read what an entry should have been, and try it, so that a slip shows at once."""
     if not answer:
-        raise Refusal("nothing-given", "What it should have been is wanted.", hint="? or b")
+        raise Refusal("nothing-given", "Type what it should have been.", hint="? or b")
     texts: dict[str, Any] = {}
     actual: list[tuple[str, str, float]] = []
     word, _, rest = answer.partition(" ")
-    if word.lower() == "actual":
-        actual = changes.came_out(rest, entry.made, "")
-    elif isinstance(entry.in_force, MadeStep):
-        actual = changes.came_out(answer, entry.made, "")
+    is_actual = word.lower() == "actual"
+    if is_actual or isinstance(entry.in_force, MadeStep):
+        actual = changes.came_out(rest if is_actual else answer, entry.made, "")
     else:
-        texts = extras.amendment(answer, bench.way)
-    tried = wrong_entries.move(Which(entry.number), texts, actual, "to try", bench.system)
-    tried(bench.day, planfile.now())
+        texts = extras.amendment(answer, session.way)
+    tried = wrong_entries.move(Which(entry.number), texts, actual, "to try", session.system)
+    tried(session.day, planfile.now())
     return texts, actual
 
 
-def _confirmed(bench: Bench, entry: _Entry, move: Move) -> bool:
-    """Show what was and what it would be now, and ask whether that is meant."""
-    trial = move(bench.day, planfile.now())
+def _confirmed(session: Session, entry: _Entry, move: Move) -> bool:
+    """Show old and new, and ask whether that is meant."""
+    trial = move(session.day, planfile.now())
     (new,) = story.tell(trial, len(trial.plan.step))
-    bench.talk.show([paper.heading(new.headline), *story_view.details(new)])
+    session.talk.show([paper.heading(new.headline), *story_view.details(new)])
     amended = trial.steps[entry.number - 1]
     if isinstance(amended, RunStep):
-        asked = slips.questions(amended.run.tires, None, bench.system)
-        said = [question.says for question in asked]
-        for says in (*said, *(each.says for each in slips.pressures(amended.run))):
-            bench.talk.say(f"Look again: {says}", "bold")
-    return bench.talk.yes(
-        "Put it right like this?", "Enter stores it; n goes back, to say it again.", back=True
+        asked = slips.questions(amended.run.tires, None, session.system)
+        says = [each.says for each in asked] + [each.says for each in slips.pressures(amended.run)]
+        for each in says:
+            session.talk.say(f"Look again: {each}", "bold")
+    return session.talk.yes(
+        "Put it right like this?", "Enter stores it; n goes back to type it again.", back=True
     )

@@ -3,11 +3,12 @@
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any, TypeVar
 
 import attrs
 
 from planner.car import car_file
-from planner.files import file_name, toml_files
+from planner.files import file_name
 from planner.guide.prompts import BACK, Back, Talk
 from planner.rulebook import rules
 from planner.rulebook.rules import Rulebook
@@ -18,6 +19,8 @@ from planner.storage.plans import NewPlan, Opened
 from planner.trade.corners import Turns
 from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal, quoted
+
+T = TypeVar("T")
 
 # Refusals that another name for the plan may put right.
 _OF_THE_NAME = ("exists", "no-folder", "cannot-write")
@@ -33,38 +36,23 @@ def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     """
     if path is not None and path.exists():
         if wanted != NewPlan():
-            talk.say("This plan is there already: options for a new plan are left aside.")
+            talk.say("This plan exists: the options for a new plan are ignored.")
         return plans.open_plan(path)
     if path is None:
-        found = _unfinished(talk, Path())
+        found = _unfinished(talk)
         chosen = _pick(talk, found) if found else None
         if chosen is not None:
             return chosen
     return _new(talk, path, wanted)
 
 
-def _unfinished(talk: Talk, folder: Path) -> list[Opened]:
-    """Return the plans in the folder that something is still due in, by name."""
-    found = []
-    for path in sorted(folder.glob("*.toml")):
-        if not _looks_like_plan(path):
-            continue
-        try:
-            opened = plans.open_plan(path)
-        except Refusal as refusal:
-            talk.say(f"{path} cannot be used: {refusal.message}")
-            continue
-        if opened.day.due != "nothing":
-            found.append(opened)
-    return found
-
-
-def _looks_like_plan(path: Path) -> bool:
-    try:
-        data = toml_files.read_toml(path, "plan")
-    except Refusal:
-        return False
-    return "format" in data and isinstance(data.get("rules"), dict)
+def _unfinished(talk: Talk) -> list[Opened]:
+    """Return the plans in this folder in which something is still due, by name."""
+    shelf = plans.shelf(Path())
+    for path, refusal in shelf.unusable:
+        talk.say(f"{path} cannot be used: {refusal.message}")
+    found = [opened for opened in shelf.plans if opened.day.due != "nothing"]
+    return sorted(found, key=lambda opened: opened.path)
 
 
 def _in_words(opened: Opened) -> str:
@@ -89,12 +77,12 @@ def _pick(talk: Talk, found: list[Opened]) -> Opened | None:
         if answer not in numbered:
             raise Refusal(
                 "bad-value",
-                f"{quoted(answer)} is none of them.",
+                f"{quoted(answer)} is not on the list.",
                 hint=f"1 to {len(found)}, or n for a new day",
             )
         return numbered[answer]
 
-    answers = "The number of one goes on with that; n begins a new day; q leaves."
+    answers = "A number goes on with that day; n begins a new day; q leaves."
     return talk.until(f"which one [1-{len(found)}, n for a new day]", read, answers)
 
 
@@ -103,53 +91,42 @@ class _Answers:
     """What a new day is begun with, as far as it is known."""
 
     name: Path | None
-    wanted: NewPlan
+    car: Path | None
+    turns: Turns | None
+    laps: int | None
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
     book = rules.load(rules.find(wanted.rules))
     if wanted.car is not None:
         car_file.load(wanted.car)
-    if wanted.turns is None and len(book.turns) == 1:
-        wanted = attrs.evolve(wanted, turns=book.turns[0])
+    turns = book.turns[0] if len(book.turns) == 1 else None
+    name = None if path is None else _in_a_folder(path)
+    answers = _Answers(name, wanted.car, wanted.turns or turns, wanted.laps)
+    asking = [key for key in _QUESTIONS if getattr(answers, key) is None]
     talk.say(f"A new day by the rules: {book.title}.", "bold")
-    answers = _Answers(None if path is None else _in_a_folder(path), wanted)
-    asking = _questions(answers)
     while True:
         answers = _asked(talk, book, answers, asking)
         assert answers.name is not None
+        known = attrs.evolve(wanted, car=answers.car, turns=answers.turns, laps=answers.laps)
         try:
-            opened = plans.start(answers.name, answers.wanted)
+            opened = plans.start(answers.name, known)
         except Refusal as refusal:
             if path is not None or refusal.code not in _OF_THE_NAME:
                 raise
             talk.refuse(refusal)
             continue
-        talk.say(f"{answers.name} is begun. Every answer is kept there; q leaves at any time.")
+        talk.say(f"{answers.name} is begun. It keeps every answer; q leaves at any time.")
         return opened
 
 
-_Question = Callable[[Talk, Rulebook, _Answers, bool], _Answers]
-
-
-def _questions(given: _Answers) -> list[_Question]:
-    """Return what is to be asked: what is not given."""
-    wanted = given.wanted
-    needed = {
-        _name: given.name is None,
-        _car: wanted.car is None,
-        _turns: wanted.turns is None,
-        _laps: wanted.laps is None,
-    }
-    return [question for question, is_asked in needed.items() if is_asked]
-
-
-def _asked(talk: Talk, book: Rulebook, answers: _Answers, asking: list[_Question]) -> _Answers:
+def _asked(talk: Talk, book: Rulebook, answers: _Answers, asking: list[str]) -> _Answers:
     """Ask one question after the other; the crew may go back to any but the first."""
     at = 0
     while at < len(asking):
+        ask = _QUESTIONS[asking[at]]
         try:
-            answers = asking[at](talk, book, answers, at > 0)
+            answers = attrs.evolve(answers, **{asking[at]: ask(talk, book, answers, at > 0)})
         except Back:
             at -= 1
         else:
@@ -157,36 +134,53 @@ def _asked(talk: Talk, book: Rulebook, answers: _Answers, asking: list[_Question
     return answers
 
 
-def _name(talk: Talk, _: Rulebook, answers: _Answers, back: bool) -> _Answers:
+def _ask(
+    talk: Talk, asks: str, usual: str, tell: str, read: Callable[[str], T], *, back: bool
+) -> T:
+    """Ask for something that has a usual answer.
+
+    Parameters
+    ----------
+    usual : what Enter stands for, as it would be typed.
+    """
+    shown = usual or "none"
+    return talk.until(
+        f"{asks} (Enter = {shown})",
+        lambda answer: read(answer or usual),
+        f"{tell} Enter takes {shown}.",
+        back=back,
+    )
+
+
+def _name(talk: Talk, _: Rulebook, __: _Answers, back: bool) -> Path:
     usual = _free_name(Path(), date.today())
 
     def read(answer: str) -> Path:
         _no_name(answer)
-        path = file_name.typed(answer or usual, usual)
+        path = file_name.typed(answer, usual)
         path = path if path.suffix else path.with_name(f"{path.name}.toml")
         file_name.typed(str(path), usual)
         if path.exists():
             raise Refusal(
                 "exists",
-                "There is a file of this name already.",
+                "There is already a file of this name.",
                 where=str(path),
                 hint=f"Enter for {usual}, or another name",
             )
         return _in_a_folder(path)
 
     tell = (
-        "The file that keeps the day, in this folder unless a path is given; .toml is added to a "
-        f"bare name. Enter takes {usual}; q leaves and nothing is begun."
+        "The file that keeps the day, in this folder unless you give a path; .toml is added to a "
+        "bare name. q leaves and begins nothing."
     )
-    named = talk.until(f"name of the plan (Enter = {usual})", read, tell, back=back)
-    return attrs.evolve(answers, name=named)
+    return _ask(talk, "name of the plan", usual, tell, read, back=back)
 
 
 def _no_name(answer: str) -> None:
     """Refuse the word to go back where it would be taken for the name of a file."""
     if answer.lower() in BACK:
         raise Refusal(
-            "bad-value", "This goes back.", hint=f"Enter, or a name ({answer}.toml if one is meant)"
+            "bad-value", "This goes back.", hint=f"Enter, or a name ({answer}.toml if you mean one)"
         )
 
 
@@ -205,7 +199,7 @@ def _free_name(folder: Path, today: date) -> str:
     return name
 
 
-def _car(talk: Talk, _: Rulebook, answers: _Answers, back: bool) -> _Answers:
+def _car(talk: Talk, _: Rulebook, __: _Answers, back: bool) -> Path | None:
     def read(answer: str) -> Path | None:
         _no_name(answer)
         if not answer:
@@ -214,52 +208,51 @@ def _car(talk: Talk, _: Rulebook, answers: _Answers, back: bool) -> _Answers:
         car_file.load(path)  # says now, not later, what is wrong with it
         return path
 
-    tell = "The path of a file that describes the car; Enter goes without."
-    found = talk.until("car file (Enter = none)", read, tell, back=back)
-    return attrs.evolve(answers, wanted=attrs.evolve(answers.wanted, car=found))
+    tell = "The path of a file that describes the car."
+    return _ask(talk, "car file", "", tell, read, back=back)
 
 
-def _turns(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> _Answers:
-    path, allowed = answers.wanted.car, book.turns
-    of_car = None if path is None else car_file.load(path).car.turns
-    usual = of_car if of_car in allowed else allowed[0]
-    assert usual is not None
+def _turns(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> Turns:
+    allowed = book.turns
+    of_car = None if answers.car is None else car_file.load(answers.car).car.turns
 
     def read(answer: str) -> Turns:
         for way in allowed:
-            if answer and way.startswith(answer.lower()):
+            if way.startswith(answer.lower()):
                 return way
-        if answer:
-            raise Refusal(
-                "bad-value",
-                f"{quoted(answer)} is not {' or '.join(allowed)}.",
-                hint=", ".join(allowed),
-            )
-        return usual
+        raise Refusal(
+            "bad-value",
+            f"{quoted(answer)} is not {' or '.join(allowed)}.",
+            hint=", ".join(allowed),
+        )
 
+    usual = of_car if of_car is not None and of_car in allowed else allowed[0]
     tell = (
         f"The way the car turns on this track: {', '.join(allowed)}, or the first letter. It "
-        f"decides which tires are outside. Enter takes {usual}."
+        "decides which tires are outside."
     )
-    prompt = f"which way does the track turn, {'/'.join(allowed)} (Enter = {usual})"
-    way = talk.until(prompt, read, tell, back=back)
-    return attrs.evolve(answers, wanted=attrs.evolve(answers.wanted, turns=way))
+    asks = f"which way does the track turn, {'/'.join(allowed)}"
+    return _ask(talk, asks, usual, tell, read, back=back)
 
 
-def _laps(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> _Answers:
+def _laps(talk: Talk, book: Rulebook, _: _Answers, back: bool) -> int:
     def read(answer: str) -> int:
-        if not answer:
-            return book.laps
         laps = typed.number(answer, "laps", str(book.laps))
         if laps != int(laps) or not LAPS.holds(laps):
             raise Refusal(
-                "bad-value", f"{quoted(answer)} laps cannot be.", hint=f"for example {book.laps}"
+                "bad-value",
+                f"{quoted(answer)} is not a number of laps.",
+                hint=f"for example {book.laps}",
             )
         return int(laps)
 
-    tell = (
-        "How many laps are driven each time before the tires are read, a whole number, the same "
-        f"all day. Enter takes {book.laps}."
-    )
-    laps = talk.until(f"laps a run (Enter = {book.laps})", read, tell, back=back)
-    return attrs.evolve(answers, wanted=attrs.evolve(answers.wanted, laps=laps))
+    tell = "Laps driven before the tires are read: a whole number, the same all day."
+    return _ask(talk, "laps a run", str(book.laps), tell, read, back=back)
+
+
+_QUESTIONS: dict[str, Callable[[Talk, Rulebook, _Answers, bool], Any]] = {
+    "name": _name,
+    "car": _car,
+    "turns": _turns,
+    "laps": _laps,
+}

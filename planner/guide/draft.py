@@ -1,7 +1,7 @@
 """The draft: a run that is being typed, kept beside the plan until it is stored.
 
-It is never a part of the plan. A draft that was begun at another point of the plan, or that
-cannot be read, counts for nothing.
+It is never part of the plan. A draft begun at another point of the plan counts for nothing, and
+neither does one that cannot be read.
 """
 
 import contextlib
@@ -13,9 +13,10 @@ from typing import Literal
 import attrs
 
 from planner.files import records, toml_files, toml_text, whole_file
+from planner.guide.prompts import NOTHING_BEFORE
 from planner.plan.steps import Plan
-from planner.trade.corners import Corner, Three
-from planner.trade.refusals import Unusable
+from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.refusals import Refusal, Unusable
 
 Way = Literal["imo", "lr"]
 
@@ -32,7 +33,7 @@ class Draft:
     extras : everything else, as texts by the name of its option.
     finished : the crew has nothing else to add.
     kept, kept_air : doubtful tires, and pressures, that the crew has looked at and keeps.
-    back_at : a tire typed already that the crew has gone back to; None where it goes forward.
+    back_at : a tire already typed that the crew has gone back to; None while it goes forward.
     """
 
     plan: datetime
@@ -49,6 +50,41 @@ class Draft:
     def begun(self) -> bool:
         """Whether there is anything in it worth keeping."""
         return bool(self.tires or self.extras)
+
+    @property
+    def has_all_tires(self) -> bool:
+        """Whether every tire is typed and none is being looked at again."""
+        return self.back_at is None and all(corner in self.tires for corner in CORNERS)
+
+    def with_tires(self, read: Mapping[Corner, Three]) -> "Draft":
+        """Put readings in; a tire read anew has not been looked at yet."""
+        kept = tuple(corner for corner in self.kept if corner not in read)
+        return attrs.evolve(self, tires={**self.tires, **read}, kept=kept)
+
+    def past(self, corner: Corner) -> "Draft":
+        """Go on after a tire: to the next typed one if the crew had gone back, else forward."""
+        typed = list(self.tires)
+        after = typed[typed.index(corner) + 1 :]
+        returning = self.back_at is not None and not self.finished
+        return attrs.evolve(self, back_at=after[0] if returning and after else None)
+
+    def back(self) -> "Draft":
+        """Go back one answer; what was typed stays.
+
+        Raises
+        ------
+        Refusal
+            The first tire is asked for.
+        """
+        if self.finished:  # one tire was looked at again, from the question about storing
+            return attrs.evolve(self, back_at=None)
+        typed = list(self.tires)
+        at = len(typed) if self.back_at is None else typed.index(self.back_at)
+        if at == 0:
+            raise Refusal(
+                NOTHING_BEFORE, "This is the first tire.", hint="three numbers; q leaves the guide"
+            )
+        return attrs.evolve(self, back_at=typed[at - 1])
 
 
 def place(plan_path: Path) -> Path:
@@ -80,7 +116,7 @@ def counts(draft: Draft, plan: Plan) -> bool:
 
 
 def save(plan_path: Path, draft: Draft) -> None:
-    """Write the draft so that its file always holds the whole old or the whole new one.
+    """Write the draft; its file always holds the whole old one or the whole new one.
 
     Raises
     ------
@@ -95,6 +131,6 @@ def save(plan_path: Path, draft: Draft) -> None:
 
 
 def remove(plan_path: Path) -> None:
-    """Take the draft away; it is stored, or not wanted."""
+    """Delete the draft; it is stored, or not wanted."""
     with contextlib.suppress(OSError):
         place(plan_path).unlink()

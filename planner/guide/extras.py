@@ -10,13 +10,14 @@ from planner.guide import tires
 from planner.guide.draft import Draft, Way
 from planner.run import from_options, readings, typed
 from planner.run.readings import FEELS, FLAGS, PHASES, Run
+from planner.screen import paper
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal, quoted
 from planner.trade.units import System
 
 # What can be typed, each with an example and what it is.
 WORDS: dict[str, tuple[str, str]] = {
-    "laps": ("laps 9", "laps run, if not as many as asked"),
+    "laps": ("laps 9", "laps run, if not as many as planned"),
     "times": ("times 19.82 19.79 19.80", "lap times in order, seconds"),
     "hot": ("hot 27.5 34 27 32", "pressures now, psi: LF RF LR RR (or hot RF 34)"),
     "cold": ("cold 22 28 21 26", "pressures before the run, the same way"),
@@ -60,7 +61,7 @@ def parts(text: str) -> list[str]:
 def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
     """Return the extras with what a line adds to them; a semicolon parts several.
 
-    Typing a thing again replaces it; ``no hot`` takes it out.
+    Typing a thing again replaces it; ``no hot`` removes it.
 
     Raises
     ------
@@ -69,11 +70,26 @@ def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
     """
     new = dict(extras)
     for piece in parts(text):
-        for option in _gone(piece):
+        gone = _gone(piece)
+        for option in gone:
             new.pop(option, None)
-        if not _gone(piece):
+        if not gone:
             _put(new, _read(piece, way))
     return new
+
+
+def added(draft: Draft, text: str, system: System) -> Draft:
+    """Return the draft with what a line adds to it; pressures typed anew have not been looked at.
+
+    Raises
+    ------
+    Refusal
+        The line cannot be used, or what it says cannot be true.
+    """
+    changed = attrs.evolve(draft, extras=add(draft.extras, text, draft.way))
+    run(changed, system)
+    air = [changed.extras.get(word) == draft.extras.get(word) for word in ("cold", "hot")]
+    return attrs.evolve(changed, kept_air=draft.kept_air and all(air))
 
 
 def amendment(text: str, way: Way) -> dict[str, Any]:
@@ -92,11 +108,11 @@ def amendment(text: str, way: Way) -> dict[str, Any]:
         if named and not head:
             _put(new, {"tire": tuple(tires.lines(piece, way))})
             continue
-        nothing = from_options.NOTHING
-        for option in _gone(piece):
+        gone, nothing = _gone(piece), from_options.NOTHING
+        for option in gone:
             by_corner = option in _BY_CORNER
             new[option] = tuple(f"{c}={nothing}" for c in CORNERS) if by_corner else (nothing,)
-        if not _gone(piece):
+        if not gone:
             _put(new, _read(piece, way))
     return _as_options(new)
 
@@ -108,7 +124,7 @@ def _apart(part: str) -> list[str]:
 
 
 def _gone(piece: str) -> tuple[str, ...]:
-    """Return the options that ``no hot`` takes out; none where it says something else."""
+    """Return the options that ``no hot`` removes; none if it says something else."""
     word, _, value = piece.lower().partition(" ")
     name = value.strip()
     if word != "no" or name not in WORDS:
@@ -134,13 +150,11 @@ def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
     if word not in WORDS:
         raise Refusal(
             "bad-value",
-            f"{quoted(word)} is none of the words here.",
+            f"{quoted(word)} is not a word used here.",
             hint=f"{', '.join(WORDS)}; or Enter to go on",
         )
     if not value:
-        raise Refusal(
-            "bad-value", f"What is to be said of {word}?", hint=f"for example {WORDS[word][0]}"
-        )
+        raise Refusal("bad-value", f"{word} needs a value.", hint=f"for example {WORDS[word][0]}")
     if word == "feel":
         said, _, where = value.partition(" ")
         found: dict[str, tuple[str, ...]] = {"feel": (typed.feel(said, "feel"),)}
@@ -164,7 +178,7 @@ def _pressures(word: str, value: str) -> list[str]:
     if len(pieces) != len(CORNERS):
         raise Refusal(
             "bad-value",
-            f"Four pressures are wanted: {' '.join(CORNERS)}.",
+            f"Give four pressures: {' '.join(CORNERS)}.",
             where=word,
             hint=f"{WORDS[word][0]}, or by name: {word} RF 34",
         )
@@ -210,3 +224,8 @@ def in_words(extras: Extras) -> str:
             values += extras.get("where", ())
         said.append(" ".join([names.get(option, option), *values]))
     return "; ".join(said)
+
+
+def in_short(extras: Extras) -> str:
+    """Say the same, a long note cut."""
+    return paper.shortened(in_words(extras), "all of it is kept")

@@ -6,15 +6,16 @@ from pathlib import Path
 from rich.console import RenderableType
 
 from planner.files.file_name import in_command
-from planner.guide.session import Bench
+from planner.guide.session import Session
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.screen import day_view, paper
 from planner.words import changes as change_words
+from planner.words import patterns as pattern_words
 
 
 def summary(day: Day, path: Path) -> Iterator[RenderableType]:
-    """Yield the day in short: the changes with what came of each, and where to read more."""
+    """Yield the day in short: each change with what came of it, and where to read more."""
     runs = sum(isinstance(step, RunStep) for step in day.plan.step)
     yield paper.heading("The day is complete.")
     yield paper.indented(f"{_count(runs, 'run')}, {_count(len(day.past), 'change')}.", 2)
@@ -22,17 +23,17 @@ def summary(day: Day, path: Path) -> Iterator[RenderableType]:
         made = change_words.listed(past.made) or "nothing"
         came = change_words.verdicts(past, day.book) or "not judged"
         yield paper.hanging(f"step {past.step}", f"{made}: {came}", 10)
-    for key in sorted(day.left_open):
-        yield paper.indented(f"Left as it is: {key}", 2)
+    if day.left_open:
+        yield paper.indented(f"Left as it is: {pattern_words.listed(sorted(day.left_open))}.", 2)
     for command, what in (("why", "To look back"), ("report", "The day as a page")):
         yield paper.indented(f"{what}: treadgate {command} {in_command(path)}", 2)
 
 
-def show(bench: Bench) -> None:
+def show(session: Session) -> None:
     """Show the last run and the summary."""
-    day = bench.day
-    width = bench.talk.console.width
-    bench.talk.show([*day_view.last_run(day, width), *summary(day, bench.path)])
+    day = session.day
+    width = session.talk.console.width
+    session.talk.show([*day_view.last_run(day, width), *summary(day, session.path)])
 
 
 def _count(number: int, what: str) -> str:

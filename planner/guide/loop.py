@@ -5,23 +5,21 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
-from planner.guide import amend, begin, change, choice, finish, run
+from planner.guide import amend, begin, change, choice, finish, run, unstored
 from planner.guide import draft as drafts
+from planner.guide.ask_tires import MoveOn
 from planner.guide.prompts import BACK, Leave, Talk
-from planner.guide.session import Bench, Drives
+from planner.guide.session import Drives, Session
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
 from planner.storage.plans import NewPlan
 from planner.trade.refusals import Refusal
 
-_AGAIN = (
-    "Enter reads the plan again and asks what is due in it; q leaves. Everything stored so far is "
-    "in the plan."
-)
+_AGAIN = "Enter reads the plan again and asks what is due; q leaves. The plan has all you stored."
 
 
 def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None = None) -> None:
-    """Go through a day from where it stands until it is complete or the crew leaves.
+    """Go through a day from where it stands until it is complete, or the crew leaves.
 
     Parameters
     ----------
@@ -39,75 +37,80 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None 
     except Leave:
         talk.say("Left. Nothing was begun.")
         return
-    bench = Bench(talk, opened.path, opened, drives=drives)
+    session = Session(talk, opened.path, opened, drives=drives)
     for remark in opened.remarks:
         talk.say(remark)
     try:
-        _go_on(bench)
+        _go_on(session)
     except (Leave, KeyboardInterrupt):
-        run.last_words(bench)
-        talk.say("Left. Everything stored so far is in the plan. To go on:")
-        talk.command(f"treadgate guide {bench.quoted_path}")
+        unstored.last_words(session)
+        talk.say("Left. Everything stored is in the plan. To go on:")
+        talk.command(f"treadgate guide {session.quoted_path}")
 
 
 def _anything(answer: str) -> None:
     if answer.lower() in BACK:
-        raise Refusal("bad-value", "The answer before is not stored.", hint="Enter asks it again")
+        raise Refusal("bad-value", "That answer was not stored.", hint="Enter asks again")
 
 
-def _go_on(bench: Bench) -> None:
-    talk = bench.talk
+def _go_on(session: Session) -> None:
+    talk = session.talk
     told = -1
-    while bench.day.due != "nothing":
-        if told != bench.steps:
+    while session.day.due != "nothing":
+        if told != session.steps:
             talk.show(
                 [
                     paper.rule(talk.console.width),
-                    *day_view.head(bench.day, bench.path),
-                    *day_view.way(bench.day),
+                    *day_view.head(session.day, session.path),
+                    *day_view.way(session.day),
                 ]
             )
-            told = bench.steps
+            told = session.steps
         try:
-            _do_what_is_due(bench)
+            _do_what_is_due(session)
         except amend.PutRight:
             pass
         except Refusal as refusal:
             talk.refuse(refusal)
             talk.until("Enter tries again", _anything, _AGAIN)
-        bench.reread()
-        run.overtaken(bench)
-    drafts.remove(bench.path)
-    finish.show(bench)
+        session.reread()
+        unstored.overtaken(session)
+    drafts.remove(session.path)
+    finish.show(session)
 
 
-def _do_what_is_due(bench: Bench) -> None:
-    day = bench.day
-    if day.due == "choice":
-        choice.take(bench)
-        return
-    if day.due == "change":
-        change.make(bench)
-        return
-    begun = drafts.load(bench.path, day.plan)
-    if not any(draft is not None and draft.begun for draft in (begun, bench.typed)):
-        bench.talk.show(_before_run(bench))
-        if day.table().candidates and choice.offer(bench):
+def _do_what_is_due(session: Session) -> None:
+    due = session.day.due
+    if due == "choice":
+        choice.take(session)
+    elif due == "change":
+        change.make(session)
+    else:
+        _run(session)
+
+
+def _run(session: Session) -> None:
+    """Take the run that is due, or the offer that lies on the table beside it."""
+    day = session.day
+    begun = drafts.load(session.path, day.plan)
+    if not any(draft is not None and draft.begun for draft in (begun, session.typed)):
+        session.talk.show(_before_run(session))
+        if day.table().candidates and choice.offer(session):
             return
     try:
-        run.take(bench)
-    except run.MoveOn:
-        choice.move_on(bench)
+        run.take(session)
+    except MoveOn:
+        choice.move_on(session)
 
 
-def _before_run(bench: Bench) -> Iterator[RenderableType]:
-    """Yield what the last run said, where that was the last thing stored, and cautions."""
-    day = bench.day
+def _before_run(session: Session) -> Iterator[RenderableType]:
+    """Yield what the last run said, if that was stored last, and cautions."""
+    day = session.day
     yield from day_view.of_the_car(day)
     if day.plan.step and isinstance(day.plan.step[-1], RunStep | AmendStep):
         if day_view.counts(day):
             yield from pattern_view.outcome(day)
-        yield from day_view.last_run(day, bench.talk.console.width)
+        yield from day_view.last_run(day, session.talk.console.width)
         if day_view.counts(day):
             yield from pattern_view.patterns(day)
     yield from day_view.cautions(day)

@@ -1,7 +1,6 @@
-"""The work bench of one guided day: the conversation, the plan, and where it stands."""
+"""One sitting at the guide: the conversation, the plan, and where it stands."""
 
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 
 import attrs
@@ -11,6 +10,7 @@ from planner.guide import draft as drafts
 from planner.guide.draft import Draft, Way
 from planner.guide.prompts import Back, Leave, Talk
 from planner.plan.day import Day
+from planner.plan.wrong_entries import Move
 from planner.run.readings import Run
 from planner.storage import plans, since
 from planner.storage.plans import Opened
@@ -19,15 +19,10 @@ from planner.trade.units import System
 
 Drives = Callable[[Day], Run]
 
-# Refusals that lie with the file or its place: the same move may do once that is put right.
+# The file or its place is to blame: the same move may go through once that is put right.
 _OF_THE_FILE = ("cannot-write", "no-folder", "not-found")
-# Those after which the plan must be looked at again.
+# The plan has changed: it must be looked at again.
 _MOVED = ("moved-on", "not-confirmed")
-
-
-def beyond_answering(refusal: Refusal) -> bool:
-    """Say whether the trouble lies with the file, not with what was typed."""
-    return _of_the_file(refusal) or refusal.code in _MOVED
 
 
 def _of_the_file(refusal: Refusal) -> bool:
@@ -38,20 +33,20 @@ def _of_the_file(refusal: Refusal) -> bool:
 def _other_place(answer: str) -> bool:
     """Say whether the day is to be kept in another place."""
     if answer.lower() not in ("", "s"):
-        raise Refusal("bad-value", f"{quoted(answer)} is none of them.", hint="Enter, s or q")
+        raise Refusal("bad-value", f"{quoted(answer)} is not an answer.", hint="Enter, s or q")
     return answer != ""
 
 
 @attrs.define
-class Bench:
+class Session:
     """What every part of the guide works with; `opened` is read afresh before each question.
 
     Attributes
     ----------
     way : the order readings are typed in, kept from run to run.
     drives : a simulated car that does the runs; None where a crew types them.
-    typed : what is typed of a run and not stored yet.
-    on_disk : whether that is beside the plan too.
+    typed : what is typed of a run and not yet stored.
+    on_disk : whether that lies beside the plan too.
     """
 
     talk: Talk
@@ -97,23 +92,50 @@ class Bench:
                 continue
             if since.lost(self.opened.kept.plan, opened.kept.plan):
                 new = since.since(self.opened.kept.plan, opened.kept.plan)
-                self.talk.say(f"The file does not hold what this window has seen in it. {new}")
+                self.talk.say(f"The file has lost what this window has seen in it. {new}")
                 if self._kept_elsewhere("Enter goes on with the file as it is"):
                     continue
             self.opened = opened
             return
 
-    def store(self, move: Callable[[Day, datetime], Day]) -> None:
+    def settle(self, ask: Callable[[], Move | None], back: Callable[[], bool]) -> None:
+        """Ask until a move is stored; what was wrong with an answer is said each time.
+
+        Parameters
+        ----------
+        ask : returns what is to be stored, None to be asked again.
+        back : the crew goes back; says whether that settles it.
+
+        Raises
+        ------
+        Refusal
+            The file cannot be used, or the plan was changed: no answer here helps.
+        """
+        while True:
+            try:
+                move = ask()
+                if move is not None:
+                    self.store(move)
+                    return
+            except Back:
+                if back():
+                    return
+            except Refusal as refusal:
+                if _of_the_file(refusal) or refusal.code in _MOVED:
+                    raise
+                self.talk.refuse(refusal)
+
+    def store(self, move: Move) -> None:
         """Store one move, provided that the plan still stands where it was read.
 
-        Where the file cannot be written, the crew is asked what to do, and nothing is typed twice.
+        If the file cannot be written, the crew is asked what to do; nothing is typed twice.
 
         Raises
         ------
         Refusal
             The move is not legal, or the plan was changed from elsewhere in between.
         Leave
-            The crew leaves; the move is not stored.
+            The crew leaves; nothing is stored.
         """
         while True:
             try:
@@ -133,10 +155,7 @@ class Bench:
         except Refusal as refusal:
             if self.on_disk:
                 self.talk.refuse(refusal)
-                self.talk.say(
-                    "Go on typing: it is kept in this window until it is stored. Leave the window "
-                    "open."
-                )
+                self.talk.say("Go on typing and leave this window open: it keeps what you type.")
             self.on_disk = False
         else:
             self.on_disk = True
@@ -151,9 +170,9 @@ class Bench:
         if refusal.code in ("not-found", "no-folder"):  # it was there: nothing is to be begun anew
             refusal = Refusal(
                 refusal.code,
-                "The plan is not there any more.",
+                "The plan is gone.",
                 where=str(self.path),
-                hint="put the stick back in, or the file back in its place",
+                hint="plug the stick back in, or put the file back",
             )
         self.talk.refuse(refusal)
         self.talk.say("What you typed is still here, and everything stored before is safe.")
@@ -161,19 +180,19 @@ class Bench:
 
     def _kept_elsewhere(self, otherwise: str) -> bool:
         """Offer to go on in another file; say whether the crew did."""
-        answers = f"{otherwise}; s keeps the day in another place and goes on there; q leaves"
+        answers = f"{otherwise}; s moves the day to another place; q leaves"
         self.talk.hint(answers)
         while self.talk.until("try again [Enter/s]", _other_place, answers):
             try:
                 moved = self.talk.until(
                     "another place, such as /home/me/day.toml",
                     self._moved,
-                    "A file that is not there yet, where one can be written; b goes back.",
+                    "The name of a new file, in a folder that can be written to; b goes back.",
                     back=True,
                 )
             except (Back, Leave):
                 continue  # back to the question
-            self.talk.say(f"The day goes on in {moved.path}. Where it was, {self.path}, it ends.")
+            self.talk.say(f"The day goes on in {moved.path}. {self.path} is left as it is.")
             self.opened, self.path = moved, moved.path
             if self.typed is not None:
                 self.keep(self.typed)

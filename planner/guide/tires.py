@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from planner.guide.draft import Way
 from planner.run import typed
-from planner.screen.car_view import strips_across
+from planner.screen import car_view
 from planner.trade import units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.numbers import TIRE_TEMPERATURE
@@ -16,7 +16,13 @@ _CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
 
 def typed_order(corner: Corner, way: Way) -> tuple[Strip, ...]:
     """Return the strips of a tire in the order they are typed."""
-    return strips_across(corner) if way == "lr" else STRIPS
+    return car_view.strips_across(corner) if way == "lr" else STRIPS
+
+
+def as_typed(tire: Three, corner: Corner, way: Way, system: units.System) -> str:
+    """Return the readings of a tire as they are typed."""
+    values = dict(zip(STRIPS, tire, strict=True))
+    return " ".join(car_view.shown(values[strip], system) for strip in typed_order(corner, way))
 
 
 def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
@@ -48,7 +54,7 @@ def read(
     head, named = labelled(text)
     if named and not head:
         if len({corner for corner, _ in named}) != len(named):
-            raise Refusal("bad-value", "A tire is there twice.", hint="each tire once")
+            raise Refusal("bad-value", "A tire is given twice.", hint="give each tire once")
         return {corner: _tire(part, corner, way, system) for corner, part in named}
     pieces = typed.numbers(text)
     tires = order if len(pieces) == 3 * len(order) else due
@@ -93,9 +99,9 @@ def _not_three(corner: Corner, way: Way) -> Refusal:
     names = " ".join(typed_order(corner, way))
     return Refusal(
         "bad-value",
-        f"Three numbers are wanted: {names}.",
+        f"Give three numbers: {names}.",
         where=corner,
-        hint=f"for example {corner} 205 212 209; ? tells all that can be typed here",
+        hint=f"for example {corner} 205 212 209; ? shows all you can type here",
     )
 
 

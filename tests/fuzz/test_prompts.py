@@ -34,6 +34,7 @@ IN_BAND = "215 215 215 211 210 209 196 195 194 208 210 212"
 CAMBERED = "227 215 203 211 210 209 196 195 194 208 210 212"
 SLIPPED = "227 215 203 311 210 209 196 195 194 208 210 212"
 ASKING = ("ask", "until", "yes", "sure", "reason")
+ASKING_FOR_OTHERS = ("or_ask", "_ask", "_settled", "_settle")  # many questions go through these
 MOST = 8  # prompts in a row that are not the one looked at; then the conversation ends
 
 # What is answered at each prompt, to come by the one that is looked at.
@@ -55,7 +56,7 @@ USUAL: Sequence[tuple[str, str]] = (
     (r"^why", "because"),
     (r"^This ends the day", "y"),
     (r"^another place", "elsewhere.toml"),
-    (r"^Is it of the run", "y"),
+    (r"^Is it the run", "y"),
 )
 
 
@@ -136,7 +137,7 @@ PROMPTS = (
     Prompt("tries again", "choice", trouble="refused"),
     Prompt("^try again", "choice", trouble="full"),
     Prompt("^another place", "choice", {"^try again": "s"}, trouble="full"),
-    Prompt("^Is it of the run", "fresh", trouble="overtaken"),
+    Prompt("^Is it the run", "fresh", trouble="overtaken"),
 )
 
 
@@ -188,7 +189,6 @@ def talked(prompt: Prompt, answers: list[str], folder: Path) -> tuple[Answer, No
             path = Path(frame.f_code.co_filename)
             if path.parent == GUIDE and path.name != "prompts.py":
                 who.at.add((path.name, frame.f_lineno))
-                break
             frame = frame.f_back
         return ask(self, words)
 
@@ -292,12 +292,10 @@ def asked_in_source() -> Iterator[tuple[str, int, int]]:
         if path.name == "talk.py":
             continue
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if (
-                isinstance(node, ast.Call)
-                and isinstance(node.func, ast.Attribute)
-                and node.func.attr in ASKING
-                and ast.unparse(node.func.value).endswith("talk")
-            ):
+            if not isinstance(node, ast.Call):
+                continue
+            whose, _, called = ast.unparse(node.func).rpartition(".")
+            if called in ASKING_FOR_OTHERS or (called in ASKING and whose.endswith("talk")):
                 yield path.name, node.lineno, node.end_lineno or node.lineno
 
 

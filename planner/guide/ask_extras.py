@@ -1,0 +1,66 @@
+"""Anything else about the run: asked until the crew has nothing to add."""
+
+import attrs
+
+from planner.guide import amend, doubts, extras
+from planner.guide.draft import Draft
+from planner.guide.prompts import BACK
+from planner.guide.session import Session
+from planner.run import slips
+from planner.screen import paper
+from planner.trade.refusals import Refusal
+
+
+def ask(session: Session, draft: Draft) -> Draft:
+    """Ask for anything else, and return the draft with it."""
+    if not draft.extras:
+        session.talk.hint(
+            "Anything else? laps 9, times 19.82 19.79, hot 27.5 34 27 32 (LF RF LR RR), cold …, "
+            "feel tight entry, flag lockup, track 110, air 78, tread …, note … (? shows all; "
+            "Enter goes on)"
+        )
+
+    def read(answer: str) -> Draft:
+        if not answer:
+            return attrs.evolve(draft, finished=True)
+        if answer.lower() in BACK:
+            return draft.back()
+        changed = _added(session, draft, answer)
+        odd = slips.laps(extras.run(changed, session.system).lap_times)
+        if odd and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
+            doubts.look_again(session, f"{odd}; to correct it, type times and all of them again")
+        session.talk.say(f"  so far: {extras.in_short(changed.extras) or 'nothing else'}")
+        return changed
+
+    def tell() -> None:
+        session.talk.show(
+            paper.hanging(example, said, 27) for example, said in extras.WORDS.values()
+        )
+        amends = f"; amend: {amend.TOLD}" if session.steps else ""
+        session.talk.hint(
+            "Several on a line: put a semicolon between. no hot removes hot; b goes back to the "
+            f"tires{amends}."
+        )
+
+    return amend.or_ask(session, "anything else", read, tell)
+
+
+def _added(session: Session, draft: Draft, line: str) -> Draft:
+    """Return the draft with what the line adds; of a line partly wrong, with what is right."""
+    try:
+        return extras.added(draft, line, session.system)
+    except Refusal:
+        parts = extras.parts(line)
+        if len(parts) < 2:
+            raise
+    kept = []
+    for part in parts:
+        try:
+            draft = extras.added(draft, part, session.system)
+        except Refusal as refusal:
+            session.talk.say(f"Not taken: {part}")
+            session.talk.refuse(refusal)
+        else:
+            kept.append(part)
+    session.talk.say(f"Kept of this line: {'; '.join(kept) or 'nothing'}")
+    return draft

@@ -1,0 +1,91 @@
+"""The readings: asked tire by tire in reading order, back and forth as the crew likes."""
+
+import attrs
+
+from planner.guide import amend, tires
+from planner.guide.draft import Draft, Way
+from planner.guide.prompts import BACK
+from planner.guide.session import Session
+from planner.guide.tires import as_typed, typed_order
+from planner.screen import day_view, paper
+from planner.trade import units
+from planner.trade.corners import reading_order
+
+_WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
+_WAY_WORDS: dict[Way, str] = {
+    "imo": "inner, middle, outer on every tire",
+    "lr": "left to right as the car stands: left tires outer first, right tires inner first",
+}
+
+
+class MoveOn(Exception):
+    """The crew would rather move on than run."""
+
+
+def introduce(session: Session, draft: Draft) -> None:
+    """Say what is due, and how the readings are typed."""
+    order = ", ".join(reading_order(session.day.plan.turns))
+    mark = units.degree_mark(session.system)
+    session.talk.show([paper.heading(f"Due now: {day_view.due_words(session.day)}")])
+    session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
+    session.talk.hint(
+        "A line a tire, or all twelve in that order on one line. Order now: "
+        f"{_WAY_WORDS[draft.way]}. ? shows what else you can type."
+    )
+    if session.day.stage == "confirm":
+        session.talk.hint("m ends the day here, without the confirming run.")
+
+
+def ask(session: Session, draft: Draft) -> Draft:
+    """Ask for the tire that is due, and return the draft with what is typed.
+
+    Raises
+    ------
+    MoveOn
+        The crew ends the day without the confirming run.
+    """
+    order = reading_order(session.day.plan.turns)
+    listed = [*draft.tires, *(corner for corner in order if corner not in draft.tires)]
+    due = listed[listed.index(draft.back_at) if draft.back_at else len(draft.tires) :]
+    at = due[0]
+    old = draft.tires.get(at)
+    keeps = "" if old is None else f"; Enter = {as_typed(old, at, draft.way, session.system)}"
+    prompt = f"{at} ({' '.join(typed_order(at, draft.way))}{keeps})"
+
+    def read(answer: str) -> Draft:
+        word = answer.lower()
+        if word in _WAYS:
+            session.way = _WAYS[word]
+            session.talk.say(f"Order now: {_WAY_WORDS[session.way]}.")
+            return attrs.evolve(draft, way=session.way)
+        if word in BACK:
+            return draft.back()
+        if word == "m" and session.day.stage == "confirm":
+            raise MoveOn
+        if not word and old is not None:
+            return draft.past(at)
+        typed = tires.read(answer, due, order, draft.way, session.system)
+        changed = draft.with_tires(typed)
+        return changed.past(list(typed)[-1]) if at in typed else changed
+
+    return amend.or_ask(session, prompt, read, lambda: _help(session, draft))
+
+
+def _help(session: Session, draft: Draft) -> None:
+    other = "lr" if draft.way == "imo" else "imo"
+    rows = {
+        "205 212 209": "the tire asked for; blanks, slashes, dashes or commas between",
+        "twelve numbers": "the whole run in reading order",
+        "LF 205 212 209": "a tire by name, in any order",
+        other: f"change the order: {_WAY_WORDS[_WAYS[other]]}",
+        "b": "back one answer, to look at it or type it again; those after it stay",
+        "q": "leave; what is typed is kept",
+    }
+    if draft.back_at is not None:
+        rows["Enter"] = "keeps the tire as it is"
+    if session.day.stage == "confirm":
+        rows["m"] = "end the day here, without the confirming run"
+    if session.steps:
+        rows["amend"] = amend.TOLD
+    session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
+    session.talk.hint("Inner is the edge nearest the car's centreline.")
