@@ -1,8 +1,10 @@
 """Fixtures shared by the tests."""
 
+import gc
 import os
 import signal
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -10,7 +12,9 @@ from garage import Answer, Crew, run_command, sweeping
 from hypothesis import settings
 from keyboard import Keyboard, Scripted, Terminal
 
+from planner.__main__ import LOOK_EVERY
 from planner.advice import ahead
+from planner.rulebook import rules
 
 # No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
 settings.register_profile("suite", deadline=None)
@@ -41,6 +45,22 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         drawn = getattr(getattr(item, "obj", None), "is_hypothesis_test", False)
         if drawn or item.get_closest_marker("more_in_sweep"):
             item.add_marker("sweep")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _as_in_a_quick_process() -> Iterator[None]:
+    """Spare each of thousands of commands what tells nothing here.
+
+    The bundled rules are read once, garbage is looked for as seldom as the program itself does,
+    and nobody waits for the disk: what is not synced is tested in `test_crash`, by its calls.
+    """
+    load, known = rules.load, cache(rules.load)
+    bundled = rules.rules_folder()
+    gc.set_threshold(LOOK_EVERY)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(rules, "load", lambda path: (known if path.parent == bundled else load)(path))
+        patch.setattr(os, "fsync", lambda handle: os.fstat(handle) and None)
+        yield
 
 
 @pytest.fixture
