@@ -117,7 +117,7 @@ def test_a_command_broken_off_says_so_in_its_status(begun: Crew, monkeypatch) ->
     monkeypatch.setattr(plans, "open_plan", interrupted)
     answer = run_command("status", begun.path)
     assert (answer.status, answer.out) == (130, "")
-    assert "What was recorded is in the plan" in answer.err
+    assert "Everything recorded is in the plan" in answer.err
 
 
 @pytest.mark.parametrize("asked", ["why day.toml --json", "status day.toml", "record --help"])

@@ -442,9 +442,10 @@ def test_a_full_disk_refuses_the_step_and_keeps_all_before(tmp_path: Path) -> No
 def test_a_file_that_may_grow_no_longer_refuses_the_step(begun: Crew) -> None:
     begun.record(RF_INNER_HOT)
     before = kills.files(begun.path.parent)
+    size = begun.path.stat().st_size
 
     def limited() -> dict[str, Any]:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
         answer = begun.tries("choose", "1")
         return {"status": answer.status, **answer.error}
 

@@ -636,7 +636,7 @@ def test_mend_asks_at_the_terminal(worked: Crew, guide_with, answer: str) -> Non
     assert "5 steps, from the file" in shown
     asked.types(answer)
     if answer == "7":
-        asked.sees("none of them")
+        asked.sees("not on the list")
         asked.types("")
     said = asked.ends()
     assert asked.status == 0

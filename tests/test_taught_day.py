@@ -36,7 +36,7 @@ def lesson(tmp_path: Path) -> Path:
 
 def test_what_is_kept_is_counted_in_words(lesson: Path) -> None:
     said = run_command("taught", lesson.with_name("first.toml"), lesson.with_name("b.toml")).out
-    assert "the car's answer to 1 knob. Another day:" in said
+    assert "what 1 knob did. To begin from it:" in said
 
 
 def second_day(tmp_path: Path, *options: object) -> Crew:

@@ -148,23 +148,21 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
 
 
 def _with_settings(step: Step, day: Day) -> Step:
-    """Return a choice or a change with what follows of it from the steps before.
-
-    These are the settings before and after, where they are known, and what rides along.
-    """
-
-    def known(changes: Iterable[Change], trims: Container[Setting]) -> tuple[Change, ...]:
-        return tuple(
-            changing.make(*each.setting, each.amount, day.settings, trim=each.setting in trims)
-            for each in changes
-        )
-
+    """Return a choice or a change with what follows of it from the steps before."""
     if isinstance(step, ChoiceStep) and step.chosen is not None:
-        changes = known(step.chosen.changes, step.chosen.trims)
+        changes = _known(step.chosen.changes, step.chosen.trims, day)
         return attrs.evolve(step, chosen=attrs.evolve(step.chosen, changes=changes))
     if isinstance(step, MadeStep) and day.pending is not None:
-        return attrs.evolve(step, changes=known(step.changes, day.pending.trims))
+        return attrs.evolve(step, changes=_known(step.changes, day.pending.trims, day))
     return step
+
+
+def _known(changes: Iterable[Change], trims: Container[Setting], day: Day) -> tuple[Change, ...]:
+    """Return changes with the settings before and after, where known, and what rides along."""
+    return tuple(
+        changing.make(*each.setting, each.amount, day.settings, trim=each.setting in trims)
+        for each in changes
+    )
 
 
 def _left(day: Day, patterns: Sequence[str]) -> Day:

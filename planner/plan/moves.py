@@ -12,9 +12,8 @@ import attrs
 from planner.advice.bundles import without_trims
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import own_change, rescaled
-from planner.car import car_file
 from planner.car import changes as changing
-from planner.plan import amendments, on_car
+from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.fold import advance
 from planner.plan.machine import Due, due_words
@@ -239,24 +238,14 @@ def amend_made(
         )
     past = next(each for each in day.past if each.step == number)
     made_so_far = {change.setting: change for change in past.made}
-    start = car_file.starting_settings(day.plan.car)
-    settings = on_car.after_each(start, day.steps, day.past)[number - 1]
-    really = {
-        (knob, place): changing.make(
-            knob,
-            place,
-            amount,
-            settings,
-            trim=(knob, place) in made_so_far and made_so_far[knob, place].trim,
-        )
-        for knob, place, amount in actual
-    }
+    settings = day.at(number - 1).settings
+    really = {(knob, at): changing.make(knob, at, by, settings) for knob, at, by in actual}
     changed = made_so_far | really
     if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
         raise _nothing_changed(number, "--actual pressure:RF:-1.0")
     changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
-    amend = AmendStep(at, number, reason, changes=tuple(changed.values()))
-    return advance(day, amend, afresh=True)
+    bare = tuple(changing.make(*each.setting, each.amount, {}) for each in changed.values())
+    return advance(day, AmendStep(at, number, reason, changes=bare), afresh=True)
 
 
 def _nothing_changed(number: int, example: str) -> Refusal:

@@ -162,7 +162,9 @@ def test_texts_of_the_rules_are_filled_in_and_not_executed(crew: Crew, tmp_path:
     rules = put(OVAL, ("pattern", 0, "says"), says)
     crew.start("--rules", written(tmp_path, rules))
     (shown,) = crew.record(RF_INNER_HOT)["patterns"]
-    assert shown["says"].removeprefix("RF: ") == says.replace("$$", "$").replace("$corner", "RF")
+    filled, _, means = shown["says"].removeprefix("RF: ").rpartition(": ")
+    assert means == "too much negative camber"
+    assert filled == says.replace("$$", "$").replace("$corner", "RF")
 
 
 @pytest.mark.parametrize(
