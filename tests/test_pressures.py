@@ -10,6 +10,7 @@ from garage import GOOD, Crew, book, run, tires
 from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD, findings, questions
 from planner.trade.corners import CORNERS
 from planner.words.patterns import says
+from planner.words.slips import of_air
 
 COLD = {"LF": 16.0, "RF": 26.0, "LR": 16.0, "RR": 24.0}
 SETTINGS = {("pressure", corner): psi for corner, psi in COLD.items()}
@@ -86,7 +87,8 @@ def test_hot_pressures_typed_in_another_order_are_asked_about(hot, meant: str) -
     assert len(asked) == bool(meant)
     if meant:
         assert asked[0].when == "hot"
-        assert f"it is {meant}: was that meant?" in asked[0].says
+        assert asked[0].odd == "exchanged"
+        assert f"it is {meant}: was that meant?" in of_air(asked[0])
         assert asked[0].instead is not None
         assert sorted(asked[0].instead.values()) == sorted(hot)
 
@@ -95,7 +97,7 @@ def test_hot_pressures_typed_in_another_order_are_asked_about(hot, meant: str) -
 def test_a_hot_pressure_that_cannot_be_is_asked_about_by_itself(psi: float) -> None:
     (asked,) = questions(run(tires(), cold=COLD, hot={"RF": psi, "LF": 20.0}), {})
     assert (asked.corner, asked.instead) == ("RF", None)
-    assert f"RF {psi:g} psi hot from 26 cold can hardly be" in asked.says
+    assert (asked.odd, asked.read, asked.cold) == ("impossible", {"RF": psi}, 26.0)
     assert not questions(run(tires(), hot={"RF": psi}), {})  # nothing to hold it against
 
 

@@ -8,6 +8,8 @@ from garage import RR_OVER, Crew, run, run_command, stand, tire_options, tires
 
 from planner.run import slips
 from planner.run.slips import Question, questions
+from planner.trade.estimate import Estimate
+from planner.words.slips import of_air
 
 
 def asked(tire, corner="RF", before=None, system="us") -> list[Question]:
@@ -33,7 +35,7 @@ def test_ordinary_readings_are_not_questioned() -> None:
 def test_a_digit_slip_is_asked_about_with_what_may_have_been_meant(tire, meant) -> None:
     (question,) = asked(tire)
     assert question.corner == "RF"
-    assert "far from its neighbours" in question.says
+    assert question.odd == "far-strip"
     assert question.instead is not None
     changed = [i for i in range(3) if question.instead[i] != tire[i]]
     (place,) = changed
@@ -42,7 +44,7 @@ def test_a_digit_slip_is_asked_about_with_what_may_have_been_meant(tire, meant) 
 
 def test_where_nothing_near_can_be_meant_it_is_still_asked_about() -> None:
     (question,) = asked((212.0, 20.0, 214.0), system="metric")
-    assert "far from its neighbours" in question.says
+    assert (question.odd, question.reads, question.strip) == ("far-strip", 20.0, "middle")
 
 
 @pytest.mark.parametrize(("off", "count"), [(45.0, 0), (46.0, 1)])
@@ -52,13 +54,14 @@ def test_how_far_a_strip_may_stand_alone(off: float, count: int) -> None:
 
 def test_a_scorching_tire_is_asked_about() -> None:
     (question,) = asked((351.0, 340.0, 335.0))
-    assert "hotter than a tire stands" in question.says
+    assert (question.odd, question.reads, question.strip) == ("too-hot", 351.0, "inner")
     assert asked((350.0, 340.0, 335.0)) == []
 
 
 def test_swapped_edges_show_against_the_run_before() -> None:
     (question,) = asked((205.0, 215.0, 225.0), before=(225.0, 215.0, 205.0))
-    assert "edges swapped" in question.says
+    assert (question.odd, question.reads) == ("swapped", -20.0)
+    assert question.usual == Estimate(20.0, 0.0)
     assert question.instead == (225.0, 215.0, 205.0)
     assert asked((215.0, 215.0, 205.0), before=(225.0, 215.0, 205.0)) == []
 
@@ -79,31 +82,24 @@ def test_questions_come_with_the_record_and_nothing_is_changed(begun: Crew) -> N
     assert stand(begun.status()) == ("pressure", "choice")
 
 
-def test_words_are_in_the_plans_unit() -> None:
-    (question,) = asked((212.0, 273.2, 212.0), system="metric")
-    assert "134.0 °C" in question.says
-
-
 def test_a_run_read_in_the_other_unit_is_asked_about() -> None:
     celsius = tires({"LF": 84.0, "RF": 104.0, "LR": 80.0, "RR": 90.0})
     (question,) = slips.questions(celsius)
-    assert "as if read in °C; the plan is in °F" in question.says
+    assert question.odd == "in-celsius"
     assert not slips.questions(celsius, system="metric")
     fahrenheit = dict.fromkeys(celsius, (390.0, 391.0, 392.0))  # 199 °C
     (question,) = slips.questions(fahrenheit, system="metric")
-    assert "as if read in °F; the plan is in °C" in question.says
+    assert question.odd == "in-fahrenheit"
     one_warm = celsius | {"RF": (180.0, 180.0, 180.0)}
-    assert not [q for q in slips.questions(one_warm) if "°C" in q.says]
+    assert not [q for q in slips.questions(one_warm) if q.odd == "in-celsius"]
 
 
 def test_pressures_that_are_hardly_psi_are_asked_about() -> None:
     asked = slips.pressures(run(tires(), cold={"LF": 1.7, "RF": 16.0}, hot={"LF": 2.3}))
-    said = [question.says for question in asked]
-    assert [each.partition(" is hardly")[0] for each in said] == [
-        "LF 1.7 psi cold",
-        "LF 2.3 psi hot",
+    assert [(each.corner, each.when, each.odd, each.read) for each in asked] == [
+        ("LF", "cold", "too-low", {"LF": 1.7}),
+        ("LF", "hot", "too-low", {"LF": 2.3}),
     ]
-    assert "1.7bar" in said[0]
     assert not slips.pressures(run(tires(), cold={"LF": 5.0}))
 
 
@@ -139,7 +135,8 @@ def test_cold_pressures_of_exchanged_tires_are_asked_about(cold, meant: str) -> 
     asked = slips.pressures(run(tires(), cold=typed), KNOWN)
     assert len(asked) == bool(meant)
     if meant:
-        assert f"it is {meant}: was that meant?" in asked[0].says
+        assert asked[0].odd == "exchanged"
+        assert f"it is {meant}: was that meant?" in of_air(asked[0])
         assert asked[0].instead is not None
         assert sorted(asked[0].instead.values()) == sorted(cold)
     assert not slips.pressures(run(tires(), cold=typed))

@@ -13,6 +13,7 @@ from planner.plan.amendments import Which
 from planner.plan.steps import AmendStep
 from planner.run import slips
 from planner.storage import planfile
+from planner.words import slips as slip_words
 
 
 @plan_command("amend", moves=True)
@@ -45,5 +46,5 @@ def command(
     asked = slips.questions(looked_at, None, system)
     pressures = slips.pressures(new.run) if new.run is not None else ()
     times = new.run.lap_times if new.run is not None and "lap_times" in given.texts else ()
-    doubts = wrong_entries.in_doubt(asked, pressures, on.path, new.amends, system, times)
+    doubts = slip_words.in_doubt(asked, pressures, on.path, new.amends, system, times)
     on.stands(opened, remarks=given.remarks, doubts=doubts, tell_last=True)

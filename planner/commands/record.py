@@ -8,6 +8,7 @@ from planner.commands.options import change_option, run_given, run_options
 from planner.plan import moves, wrong_entries
 from planner.run import from_options
 from planner.storage import plans
+from planner.words import slips as slip_words
 
 
 @plan_command("record", moves=True)
@@ -31,5 +32,5 @@ def command(
     pressures = wrong_entries.air_questions(day, run) if due else ()
     opened = on.move(lambda day, at: moves.record(day, run, at, really), seen)
     step = len(opened.day.plan.step)
-    doubts = wrong_entries.in_doubt(asked, pressures, opened.path, step, system, run.lap_times)
+    doubts = slip_words.in_doubt(asked, pressures, opened.path, step, system, run.lap_times)
     on.stands(opened, remarks=given.remarks, doubts=doubts)

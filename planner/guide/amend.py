@@ -20,6 +20,7 @@ from planner.run import slips
 from planner.screen import car_view, paper, story_view
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
+from planner.words import slips as slip_words
 from planner.words import story
 
 TOLD = "put an earlier entry right: amend, amend 3, amend run 2, amend RF 205 212 209"
@@ -238,9 +239,9 @@ def _confirmed(session: Session, entry: _Entry, move: Move) -> bool:
     amended = trial.steps[entry.number - 1]
     if isinstance(amended, RunStep):
         asked = slips.questions(amended.run.tires, None, session.system)
-        says = [each.says for each in asked] + [each.says for each in slips.pressures(amended.run)]
-        for each in says:
-            session.talk.say(f"Look again: {each}", "bold")
+        said = [slip_words.says(question, session.system) for question in asked]
+        for says in (*said, *map(slip_words.of_air, slips.pressures(amended.run))):
+            session.talk.say(f"Look again: {says}", "bold")
     return session.talk.yes(
         "Put it right like this?", "Enter stores it; n goes back to type it again.", back=True
     )

@@ -9,6 +9,7 @@ from planner.guide.session import Session
 from planner.run import slips
 from planner.screen import paper
 from planner.trade.refusals import Refusal
+from planner.words import slips as slip_words
 
 
 def ask(session: Session, draft: Draft) -> Draft:
@@ -27,8 +28,9 @@ def ask(session: Session, draft: Draft) -> Draft:
             return draft.back()
         changed = _added(session, draft, answer)
         odd = slips.laps(extras.run(changed, session.system).lap_times)
-        if odd and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
-            doubts.look_again(session, f"{odd}; to correct it, type times and all of them again")
+        if odd is not None and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
+            says = f"{slip_words.of_laps(odd)} To put it right type times and all of them again."
+            doubts.look_again(session, says)
         session.talk.say(f"  so far: {extras.in_short(changed.extras) or 'nothing else'}")
         return changed
 

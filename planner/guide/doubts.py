@@ -12,6 +12,7 @@ from planner.guide.tires import as_typed, typed_order
 from planner.plan import wrong_entries
 from planner.run.slips import AirQuestion, Question
 from planner.trade.refusals import Refusal
+from planner.words import slips as slip_words
 
 
 @attrs.frozen
@@ -39,17 +40,19 @@ def ask(session: Session, draft: Draft) -> Draft | None:
     asked = wrong_entries.questions(session.day, draft.tires)
     tire = next((question for question in asked if question.corner not in draft.kept), None)
     if tire is not None:
-        return _settled(session, draft, _tire(session, draft, tire), (tire.says,))
+        return _settled(
+            session, draft, _tire(session, draft, tire), (slip_words.says(tire, session.system),)
+        )
     air = _doubted_air(session, draft)
     if air:
-        says = [question.says for question in air]
+        says = [slip_words.of_air(question) for question in air]
         return _settled(session, draft, _air(session, draft, air[0]), says)
     return None
 
 
 def look_again(session: Session, says: str) -> None:
     """Say what looks like a slip."""
-    session.talk.say(f"Look again: {says}{'' if says.endswith('?') else '.'}", "bold")
+    session.talk.say(f"Look again: {says}", "bold")
 
 
 def _settled(session: Session, draft: Draft, way: _Way, says: Sequence[str]) -> Draft:

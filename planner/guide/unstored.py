@@ -6,11 +6,11 @@ from planner.guide import ask_tires, extras
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft
 from planner.guide.session import Session
-from planner.plan import wrong_entries
 from planner.run.readings import Run
 from planner.screen import car_view, paper
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
+from planner.words import slips as slip_words
 
 
 def take_up(session: Session) -> Draft:
@@ -69,7 +69,7 @@ def overtaken(session: Session) -> None:
             "This window keeps it and offers it when a run is due. If it should replace the "
             "recorded run, type in another window:"
         )
-        session.talk.command(wrong_entries.line(session.path, None, _tire_options(session, draft)))
+        session.talk.command(slip_words.amends(session.path, None, _tire_options(session, draft)))
 
 
 def last_words(session: Session) -> None:
@@ -103,6 +103,5 @@ def _alike(draft: Draft, run: Run) -> bool:
 
 def _tire_options(session: Session, draft: Draft) -> str:
     return " ".join(
-        wrong_entries.tire_option(corner, tire, session.system)
-        for corner, tire in draft.tires.items()
+        slip_words.tire_option(corner, tire, session.system) for corner, tire in draft.tires.items()
     )

@@ -57,25 +57,15 @@ def questions(
     ]
     if not can:
         return tuple(
-            AirQuestion(
-                corner,
-                "hot",
-                f"{corner} {run.hot[corner]:g} psi hot from {cold[corner]:g} cold can hardly be: "
-                "a slip, or a leak",
-            )
+            AirQuestion(corner, "hot", "impossible", {corner: run.hot[corner]}, cold[corner])
             for corner in both
             if not belong_together(cold[corner], run.hot[corner])
         )
     as_read = dict(zip(order, (run.hot.get(corner, 0.0) for corner in CORNERS), strict=True))
     in_order = tuple(as_read[corner] for corner in both)
     meant = dict(zip(both, in_order if in_order in can else min(can, key=unlike), strict=True))
-    off = [corner for corner in both if meant[corner] != run.hot[corner]]
-    read, fits = (", ".join(f"{c} {each[c]:g}" for c in off) for each in (run.hot, meant))
-    says = (
-        f"hot {read} psi can hardly come of the cold pressures, as if typed in another order; by "
-        f"those it is {fits}: was that meant?"
-    )
-    return (AirQuestion(off[0], "hot", says, {**run.hot, **meant}),)
+    off = {corner: run.hot[corner] for corner in both if meant[corner] != run.hot[corner]}
+    return (AirQuestion(next(iter(off)), "hot", "exchanged", off, instead={**run.hot, **meant}),)
 
 
 def findings(

@@ -1,12 +1,10 @@
 """Wrong entries: what looks like one by all that the day knows, what to type, and the move."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
-from planner.files.file_name import in_command
 from planner.judging import pressures
 from planner.plan import moves
 from planner.plan.amendments import Which
@@ -114,48 +112,3 @@ def _cold_by_plan(day: Day) -> dict[Corner, float]:
                 found[corner] = step.run.cold[corner] + added
                 break
     return found
-
-
-def tire_option(corner: Corner, tire: Three, system: units.System) -> str:
-    """Return the readings of a tire as they are given on the command line."""
-    values = "/".join(f"{units.in_plan_unit(value, system):g}" for value in tire)
-    return f"--tire {corner}={values}"
-
-
-def line(path: Path, step: int | None, options: str) -> str:
-    """Return the command that puts a step right."""
-    return f"treadgate amend {in_command(path)} {'STEP' if step is None else step} {options}"
-
-
-def in_doubt(
-    asked: Iterable[Question],
-    pressures: Iterable[AirQuestion],
-    path: Path,
-    step: int,
-    system: units.System,
-    times: Sequence[float] = (),
-) -> tuple[str, ...]:
-    """Return what may be a slip in a run that is stored, each with what puts it right.
-
-    Parameters
-    ----------
-    times : lap times that were typed [s].
-    """
-    found = []
-    odd = slips.laps(times)
-    if odd:
-        found.append((odd, f"--lap-times {','.join(f'{lap:g}' for lap in times)}"))
-    for question in asked:
-        unknown = f"--tire {question.corner}=inner/middle/outer"
-        read = question.instead
-        option = unknown if read is None else tire_option(question.corner, read, system)
-        found.append((question.says, option))
-    for each in pressures:
-        meant = each.instead or {}
-        options = [f"--{each.when} {corner}={psi:g}" for corner, psi in meant.items()]
-        found.append((each.says, " ".join(options) or f"--{each.when} {each.corner}=PSI"))
-    return tuple(
-        f"{says}{'' if says.endswith('?') else '.'} If it is a slip: "
-        + line(path, step, f"{option} --reason slip")
-        for says, option in found
-    )

@@ -12,7 +12,7 @@ import attrs
 
 from planner.run.readings import Run
 from planner.trade import units
-from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.estimate import Estimate
 
 ALONE = 45.0  # degF that one strip may differ from the mean of its two neighbours
@@ -30,23 +30,63 @@ MOVED_AIR = 1.5  # psi by which two tires must be off before they are taken for 
 FITTING_AIR = 0.75  # psi within which each must lie once put back
 
 
+# What is odd about a reading: the four tires look typed in the other unit; a strip is far from its
+# neighbours, or hotter than a tire stands; the edges look swapped, against the last run or against
+# all; the tire is far from the last run.
+Odd = Literal[
+    "in-celsius", "in-fahrenheit", "far-strip", "too-hot", "swapped", "turned-over", "far-from-last"
+]
+# What is odd about pressures: too low to drive on; typed in another order; hot ones that cannot
+# come of the cold ones.
+OddAir = Literal["too-low", "exchanged", "impossible"]
+
+
 @attrs.frozen
 class Question:
-    """A doubtful reading: where, what is odd in words, and what may have been meant."""
+    """A doubtful reading.
+
+    Attributes
+    ----------
+    reads : the number that is odd [degF]: a strip, a split, or the change since the last run.
+    usual : what a split read in the last run, or should read by all runs so far [degF].
+    strip : which one it is about.
+    instead : what may have been meant.
+    """
 
     corner: Corner
-    says: str
+    odd: Odd
+    reads: float = 0.0
+    usual: Estimate | None = None
+    strip: Strip | None = None
     instead: Three | None = None
 
 
 @attrs.frozen
 class AirQuestion:
-    """A doubtful pressure: where, what is odd in words, and what may have been meant [psi]."""
+    """A doubtful pressure, or several that look exchanged.
+
+    Attributes
+    ----------
+    read : the doubtful ones as they were read [psi].
+    cold : what an impossible hot one would have come of [psi].
+    instead : what all of them may have been meant to be [psi].
+    """
 
     corner: Corner
     when: Literal["cold", "hot"]
-    says: str
+    odd: OddAir
+    read: Mapping[Corner, float]
+    cold: float | None = None
     instead: Mapping[Corner, float] | None = None
+
+
+@attrs.frozen
+class LapQuestion:
+    """A doubtful lap time: its number from 1, and what the others took about [s]."""
+
+    number: int
+    time: float
+    usual: float
 
 
 def questions(
@@ -61,7 +101,7 @@ def questions(
     ----------
     tires : inner, middle, outer [degF] at the corners read so far.
     before : the same of the last good run, where there is one.
-    system : units the words are written in.
+    system : the units they were typed in, whose digits may have slipped.
     splits : what the splits should read by all runs so far, what was changed since counted.
     """
     found = _other_unit(tires, system)
@@ -72,9 +112,9 @@ def questions(
             continue
         asked = _one_strip(corner, tires[corner], system)
         if asked is None and before is not None:
-            asked = _against_before(corner, tires[corner], before[corner], system)
+            asked = _against_before(corner, tires[corner], before[corner])
         if asked is None and corner in splits:
-            asked = _turned_over(corner, tires[corner], splits[corner], system)
+            asked = _turned_over(corner, tires[corner], splits[corner])
         if asked is not None:
             found.append(asked)
     return tuple(found)
@@ -90,12 +130,7 @@ def pressures(run: Run, known: Mapping[Corner, float] = {}) -> tuple[AirQuestion
     read: tuple[tuple[Literal["cold", "hot"], Mapping[Corner, float]], ...]
     read = (("cold", run.cold), ("hot", run.hot))
     found = [
-        AirQuestion(
-            corner,
-            when,
-            f"{corner} {psi:.1f} psi {when} is hardly a tire to drive on; bar is written "
-            f"{psi:g}bar",
-        )
+        AirQuestion(corner, when, "too-low", {corner: psi})
         for when, values in read
         for corner, psi in values.items()
         if psi < LEAST_AIR
@@ -103,20 +138,20 @@ def pressures(run: Run, known: Mapping[Corner, float] = {}) -> tuple[AirQuestion
     return tuple(found or _exchanged(run.cold, known))
 
 
-def laps(times: Sequence[float]) -> str:
-    """Return what should be asked about the lap times of a run [s], or ``""``.
+def laps(times: Sequence[float]) -> LapQuestion | None:
+    """Return what should be asked about the lap times of a run [s]; None where nothing is odd.
 
     The first lap may be as slow as it likes; a lap behind a pace car is no slip either, so this
     can only be asked.
     """
     rest = times[1:]
     if len(rest) < 2:
-        return ""
+        return None
     usual = median(rest)
     for number, lap in enumerate(times, start=1):
         if lap < usual * FAST_LAP or (lap > usual * SLOW_LAP and number > 1):
-            return f"lap {number} took {lap:g} s, where the others took about {usual:.2f} s"
-    return ""
+            return LapQuestion(number, lap, usual)
+    return None
 
 
 def _exchanged(cold: Mapping[Corner, float], known: Mapping[Corner, float]) -> list[AirQuestion]:
@@ -139,14 +174,8 @@ def _exchanged(cold: Mapping[Corner, float], known: Mapping[Corner, float]) -> l
     if worst(best) > FITTING_AIR:
         return []
     instead = {**cold, **dict(zip(off, best, strict=True))}
-    read, fits = (
-        ", ".join(f"{corner} {each[corner]:g}" for corner in off) for each in (cold, instead)
-    )
-    says = (
-        f"cold {read} psi look exchanged, as if typed in another order; by what was in the tires "
-        f"it is {fits}: was that meant?"
-    )
-    return [AirQuestion(off[0], "cold", says, instead)]
+    read = {corner: cold[corner] for corner in off}
+    return [AirQuestion(off[0], "cold", "exchanged", read, instead=instead)]
 
 
 def _other_unit(tires: Mapping[Corner, Three], system: units.System) -> list[Question]:
@@ -155,9 +184,9 @@ def _other_unit(tires: Mapping[Corner, Three], system: units.System) -> list[Que
         return []
     averages = [sum(tire) / 3 for tire in tires.values()]
     if system == "us" and max(averages) < TEPID:
-        return [Question("LF", "all four tires are as cool as if read in °C; the plan is in °F")]
+        return [Question("LF", "in-celsius", max(averages))]
     if system == "metric" and min(averages) > SCORCHING:
-        return [Question("LF", "all four tires are as hot as if read in °F; the plan is in °C")]
+        return [Question("LF", "in-fahrenheit", min(averages))]
     return []
 
 
@@ -165,16 +194,13 @@ def _one_strip(corner: Corner, tire: Three, system: units.System) -> Question | 
     for index, strip in enumerate(STRIPS):
         value = tire[index]
         one, other = (tire[i] for i in range(3) if i != index)
-        shown = units.temperature(value, system)
         mean = (one + other) / 2
         if abs(one - other) <= TOGETHER and abs(value - mean) > ALONE:
             instead = _digit_slip(value, mean, system)
-            meant = f"; was {units.temperature(instead, system)} meant?" if instead else ""
-            says = f"{corner} {strip} {shown} is far from its neighbours{meant}"
             fixed = None if instead is None else _replaced(tire, index, instead)
-            return Question(corner, says, fixed)
+            return Question(corner, "far-strip", value, strip=strip, instead=fixed)
         if value > SCORCHING:
-            return Question(corner, f"{corner} {strip} {shown} is hotter than a tire stands")
+            return Question(corner, "too-hot", value, strip=strip)
     return None
 
 
@@ -196,38 +222,25 @@ def _digit_slip(value: float, mean: float, system: units.System) -> float | None
     return units.fahrenheit(min(close, key=lambda guess: abs(guess - near)), system)
 
 
-def _against_before(
-    corner: Corner, tire: Three, before: Three, system: units.System
-) -> Question | None:
+def _against_before(corner: Corner, tire: Three, before: Three) -> Question | None:
     split, old = tire[0] - tire[2], before[0] - before[2]
     if abs(split - old) > SWAPPED and abs(-split - old) < SWAPPED / 3:
-        says = (
-            f"{corner} reads {units.difference(split, system)} from inner to outer, but "
-            f"{units.difference(old, system)} a run ago; were the edges swapped?"
-        )
-        return Question(corner, says, (tire[2], tire[1], tire[0]))
+        swapped = (tire[2], tire[1], tire[0])
+        return Question(corner, "swapped", split, Estimate(old, 0.0), instead=swapped)
     moved = sum(tire) / 3 - sum(before) / 3
     if abs(moved) > FROM_LAST_RUN:
-        says = f"{corner} is {units.difference(moved, system)} away from the run before"
-        return Question(corner, says)
+        return Question(corner, "far-from-last", moved)
     return None
 
 
-def _turned_over(
-    corner: Corner, tire: Three, usual: Estimate, system: units.System
-) -> Question | None:
+def _turned_over(corner: Corner, tire: Three, usual: Estimate) -> Question | None:
     """Return the doubt about a split that fits all runs so far, had the edges been swapped."""
     split = tire[0] - tire[2]
     if split * usual.mean >= 0 or abs(split - usual.mean) <= TURNED * usual.sd:
         return None
     if abs(-split - usual.mean) > FITTING * usual.sd:
         return None
-    says = (
-        f"{corner} reads {units.difference(split, system)} from inner to outer, but "
-        f"{units.difference(usual.mean, system)} by all runs so far, give or take "
-        f"{units.difference(usual.sd, system, signed=False)}; were the edges swapped?"
-    )
-    return Question(corner, says, (tire[2], tire[1], tire[0]))
+    return Question(corner, "turned-over", split, usual, instead=(tire[2], tire[1], tire[0]))
 
 
 def _replaced(tire: Three, index: int, value: float) -> Three:

@@ -13,6 +13,14 @@ from planner.trade.corners import CORNERS
 from planner.trade.units import System
 from planner.words import runs
 
+# The pressures that a pattern of no rule is told with.
+_TOLD_WITH = {
+    ODD: {"cold"},
+    LOST: {"cold", "known"},
+    LOW_HOT: {"cold", "hot", "expected"},
+    HIGH_HOT: {"cold", "hot", "expected"},
+}
+
 
 def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     """Say what a pattern shows, how sure that is, and what masks it."""
@@ -46,6 +54,8 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
     for rule in _rules(pattern, book):
         return _by_rule(rule.says, pattern, system), rule.means
     numbers, corner = pattern.numbers, pattern.corner
+    if not _TOLD_WITH.get(pattern.id, set()) <= numbers.keys():  # a plan file edited by hand
+        return f"{named(pattern.key)}: {pattern.value:+.1f}", ""
     if pattern.id == WEAR_UNEVEN:
         return (
             f"{corner}: wears {pattern.value:.1f} times as fast as the mean of the other three, "
@@ -54,7 +64,7 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
         )
     if pattern.id == ODD:
         return (
-            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold can hardly be",
+            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold cannot be",
             "a slip, two tires exchanged, or a leak",
         )
     if pattern.id == LOST:

@@ -5,7 +5,7 @@ from planner.judging.remarks import DriverAlone, LapsCompared, Remark
 from planner.trade import units
 from planner.trade.figures import in_words
 from planner.trade.units import System
-from planner.words import runs
+from planner.words import figures, runs
 
 
 def says(remark: Remark, system: System) -> str:
@@ -36,7 +36,7 @@ def _laps(compared: LapsCompared) -> str:
 def doubt(found: Doubt, system: System) -> str:
     """Say which answer is hard to believe, and ask what may have happened."""
     reads, expected = (
-        units.difference(each, system) for each in (found.reads, found.expected.mean)
+        figures.value(found.figure, each, system) for each in (found.reads, found.expected.mean)
     )
     spread = units.difference(found.expected.sd, system, signed=False)
     return (

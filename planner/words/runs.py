@@ -17,7 +17,7 @@ def void(why: Void | None) -> str:
     """Say why a run judges nothing; ``""`` of one that does."""
     if why is None:
         return ""
-    said = [_SPOILED[flag] for flag in why.flags]
+    said = [_SPOILED.get(flag, flag) for flag in why.flags]
     if why.laps is not None:
         said.append(f"only {why.laps} of {why.asked} laps were run")
     return "; ".join(said)

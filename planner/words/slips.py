@@ -1,0 +1,119 @@
+"""Readings that look like a slip: what is asked about them, and what puts them right."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from planner.files.file_name import in_command
+from planner.run import slips
+from planner.run.slips import AirQuestion, LapQuestion, Question
+from planner.trade import units
+from planner.trade.corners import STRIPS, Corner, Three
+from planner.trade.units import System, difference, temperature
+
+
+def says(question: Question, system: System) -> str:
+    """Say what is odd about a reading, as a whole sentence."""
+    corner, reads = question.corner, difference(question.reads, system)
+    if question.odd == "in-celsius":
+        return "all four tires are as cool as if read in °C; the plan is in °F."
+    if question.odd == "in-fahrenheit":
+        return "all four tires are as hot as if read in °F; the plan is in °C."
+    if question.odd == "far-from-last":
+        return f"{corner} is {reads} away from the run before."
+    if question.strip is not None:
+        return f"{corner} {question.strip} {_strip(question, system)}"
+    assert question.usual is not None
+    usual = difference(question.usual.mean, system)
+    if question.odd == "swapped":
+        by = f"{usual} a run ago"
+    else:
+        spread = difference(question.usual.sd, system, signed=False)
+        by = f"{usual} by all runs so far, give or take {spread}"
+    return f"{corner} reads {reads} from inner to outer, but {by}; were the edges swapped?"
+
+
+def _strip(question: Question, system: System) -> str:
+    assert question.strip is not None
+    shown = temperature(question.reads, system)
+    if question.odd == "too-hot":
+        return f"{shown} is hotter than a tire stands."
+    if question.instead is None:
+        return f"{shown} is far from its neighbours."
+    meant = temperature(question.instead[STRIPS.index(question.strip)], system)
+    return f"{shown} is far from its neighbours; was {meant} meant?"
+
+
+def of_air(question: AirQuestion) -> str:
+    """Say what is odd about one or more pressures."""
+    corner, when, psi = question.corner, question.when, question.read[question.corner]
+    if question.odd == "too-low":
+        return f"{corner} {psi:.1f} psi {when} is too low to drive on; type bar as {psi:g}bar."
+    if question.odd == "impossible":
+        return f"{corner} {psi:g} psi hot from {question.cold:g} cold cannot be: a slip, or a leak."
+    read = _listed(question.read)
+    fits = _listed({at: (question.instead or {})[at] for at in question.read})
+    if when == "hot":
+        return (
+            f"hot {read} psi do not fit the cold pressures, as if typed in another order; by those "
+            f"it is {fits}: was that meant?"
+        )
+    return (
+        f"cold {read} psi look exchanged, as if typed in another order; by what was in the tires "
+        f"it is {fits}: was that meant?"
+    )
+
+
+def _listed(pressures: Mapping[Corner, float]) -> str:
+    return ", ".join(f"{corner} {psi:g}" for corner, psi in pressures.items())
+
+
+def of_laps(question: LapQuestion) -> str:
+    """Say what is odd about a lap time."""
+    return (
+        f"lap {question.number} took {question.time:g} s, where the others took about "
+        f"{question.usual:.2f} s."
+    )
+
+
+def in_doubt(
+    asked: Iterable[Question],
+    pressures: Iterable[AirQuestion],
+    path: Path,
+    step: int,
+    system: System,
+    times: Sequence[float] = (),
+) -> tuple[str, ...]:
+    """Return what may be a slip in a run that is stored, each with what puts it right.
+
+    Parameters
+    ----------
+    times : lap times that were typed [s].
+    """
+    found = []
+    odd = slips.laps(times)
+    if odd is not None:
+        found.append((of_laps(odd), f"--lap-times {','.join(f'{lap:g}' for lap in times)}"))
+    for question in asked:
+        unknown = f"--tire {question.corner}=inner/middle/outer"
+        read = question.instead
+        option = unknown if read is None else tire_option(question.corner, read, system)
+        found.append((says(question, system), option))
+    for each in pressures:
+        meant = each.instead or {}
+        options = [f"--{each.when} {corner}={psi:g}" for corner, psi in meant.items()]
+        found.append((of_air(each), " ".join(options) or f"--{each.when} {each.corner}=PSI"))
+    return tuple(
+        f"{sentence} If it is a slip: {amends(path, step, f'{option} --reason slip')}"
+        for sentence, option in found
+    )
+
+
+def tire_option(corner: Corner, tire: Three, system: System) -> str:
+    """Return the readings of a tire as they are given on the command line."""
+    values = "/".join(f"{units.in_plan_unit(value, system):g}" for value in tire)
+    return f"--tire {corner}={values}"
+
+
+def amends(path: Path, step: int | None, options: str) -> str:
+    """Return the command that puts a step right."""
+    return f"treadgate amend {in_command(path)} {'STEP' if step is None else step} {options}"
