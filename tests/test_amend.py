@@ -411,9 +411,9 @@ def test_the_headline_of_a_run_judged_again_says_so(begun: Crew) -> None:
 def test_numbers_that_lead_to_the_same_judgement_are_not_told(begun: Crew) -> None:
     a_change_later(begun)
     amended(begun, 1, "--tire", "LR=195.4/195/195")
-    assert details(begun, 5, "judged again") == ["nothing comes out otherwise"]
+    assert details(begun, 5, "judged again") == ["nothing else changes"]
     amended(begun, 4, "--tire", "RF=219/215/211.5")
-    assert details(begun, 6, "judged again") == ["nothing comes out otherwise"]
+    assert details(begun, 6, "judged again") == ["nothing else changes"]
     amended(begun, 4, "--tire", "RF=219/215/209")
     (said,) = details(begun, 7, "judged again")
     assert said.startswith("step 4: still better; RF split +20.0 °F → +10.0 °F")

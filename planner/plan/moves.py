@@ -334,7 +334,7 @@ def next_command(day: Day) -> str:
     if day.due == "choice" and not day.table().candidates:
         return (
             "treadgate choose PLAN --own KNOB:CORNER:AMOUNT --reason TEXT, or --move-on "
-            "--reason TEXT: nothing that is known would mend this"
+            "--reason TEXT: no known change would fix this"
         )
     return {
         "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "

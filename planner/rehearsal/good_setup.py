@@ -70,7 +70,7 @@ def day(
         "no-good-setup",
         f"By the {book.id} rules there is no setup in band for this car: {TRIES} days were tried.",
         where="--car, --rules",
-        hint="leave --car or --rules away, or look at the settings and sizes in the car file",
+        hint="omit --car or --rules, or look at the settings and sizes in the car file",
     )
 
 

@@ -70,7 +70,7 @@ def body(car: Car) -> Body:
             "too-little",
             "The car file says too little to drive it: " + ", ".join(missing) + " missing.",
             where="--car",
-            hint="give them, or leave --car away for the invented car that comes with the program",
+            hint="give them, or omit --car for the invented car that comes with the program",
         )
     if car.car.turns not in (None, "left"):
         raise Refusal(

@@ -498,7 +498,7 @@ def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> list[str]:
 def _adjustment_mistakes(entry: Adjustment) -> list[str]:
     found = []
     if entry.knob not in knobs.KNOBS:
-        return [f"knob: {entry.knob!r} is none; there are {', '.join(knobs.KNOBS)}"]
+        return [f"knob: unknown knob {entry.knob!r}; use one of {', '.join(knobs.KNOBS)}"]
     places = knobs.KNOBS[entry.knob].places
     at_corners = set(places) <= set(CORNERS)
     if entry.corner not in places and not (entry.corner == "same" and at_corners):
@@ -516,7 +516,9 @@ def _adjustment_mistakes(entry: Adjustment) -> list[str]:
     if not 0 <= entry.minutes <= 1000:
         found.append("minutes: must lie between 0 and 1000")
     if entry.caution and entry.caution not in CAUTIONS:
-        found.append(f"caution: {entry.caution!r} is none; there are {', '.join(CAUTIONS)}")
+        found.append(
+            f"caution: unknown caution {entry.caution!r}; use one of {', '.join(CAUTIONS)}"
+        )
     if not entry.effect:
         found.append("effect: at least one figure is wanted")
     for name, effect in entry.effect.items():
@@ -569,7 +571,9 @@ def _pattern_mistakes(rule: PatternRule, book: Rulebook, named: Collection[str])
         found.append("alike: goes with the figure front_split only")
     names = Template(rule.says).get_identifiers()
     for name in sorted(set(names) - PLACEHOLDERS):
-        found.append(f"says: ${name} is none; there are {', '.join(sorted(PLACEHOLDERS))}")
+        found.append(
+            f"says: unknown placeholder ${name}; use one of {', '.join(sorted(PLACEHOLDERS))}"
+        )
     if not Template(rule.says).is_valid():
         found.append("says: a $ must be followed by a placeholder's name, or be doubled")
     if found:

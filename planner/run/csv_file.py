@@ -355,7 +355,7 @@ def _picked(
                 "bad-value",
                 "The file holds a single run: it has neither a row a run nor a column called run.",
                 where="--row",
-                hint="leave --row away",
+                hint="omit --row",
             )
         return body, []
     runs = list(dict.fromkeys(_cell(each, column) for each in body))

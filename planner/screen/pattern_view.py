@@ -39,7 +39,7 @@ def _in_words(pattern: Pattern, day: Day) -> str:
     if pattern.key in day.left_open:
         marks.append("left as it is")
     if pattern.holds and pattern.stage == day.stage and day.due == "choice":
-        marks.append("to be mended now")
+        marks.append("fix now")
     says = pattern_words.says(pattern, day.book, day.plan.units)
     return f"{says} [{', '.join(marks)}]" if marks else says
 

@@ -434,8 +434,7 @@ def _replayed(plan: Plan, book: Rulebook, *, untouched: bool) -> Day:
             raise
         raise Unusable(
             "out-of-order",
-            "The steps of this plan do not fit together: what one of them says was judged or "
-            "changed has nothing before it to rest on.",
+            "The steps of this plan do not fit together: one refers to a step that never happened.",
             where="steps",
             hint="put the steps back as they were",
         ) from error

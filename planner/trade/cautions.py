@@ -23,11 +23,11 @@ CAUTIONS: dict[str, str] = {
     ),
     "leak": (
         "A tire that may be losing air does not run until it has been checked, valve and rim too, "
-        "and set again; where it cannot be told why, it comes off."
+        "and set again; if you cannot find the cause, take the tire off."
     ),
     "heat": (
         "A tire far above its working range can blister or fail: look it over before it goes out "
-        "again, and ask the tire maker's man if in doubt."
+        "again, and ask the tire maker if in doubt."
     ),
     "spoiled": (
         "After locked brakes or a swerve look the car and the tires over (flat spots, cuts) before "

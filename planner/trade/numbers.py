@@ -64,8 +64,8 @@ CERTAINTY = Number(
     0.3,
     0.95,
     f"{USUAL_CERTAINTY:g}, from 0.3 (few runs) to 0.95 (many)",
-    "chance of being in band that is asked of every figure in the end, 0.3 to 0.95 "
-    f"({USUAL_CERTAINTY:g}); more of it costs runs, see: treadgate ahead",
+    "chance of being in band that every figure must reach in the end, 0.3 to 0.95 "
+    f"({USUAL_CERTAINTY:g}); more costs runs, see: treadgate ahead",
 )
 RUNS = Number("runs", "", 1, 99_999, "12", "runs there are for the day", whole=True)
 MINUTES = Number("minutes", "min", 0.1, 99_999, "240", "minutes there are for the day")

@@ -323,7 +323,7 @@ def _amend(
         for said in _judged_again(judged, amendments.judged_before(judged.step, before_it), day)
     ]
     if step.judged and not otherwise:
-        otherwise = [("judged again", "nothing comes out otherwise")]
+        otherwise = [("judged again", "nothing else changes")]
     yield from otherwise
 
 
