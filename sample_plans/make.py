@@ -155,7 +155,7 @@ def finished(plan: Path) -> None:
         "10:10",
         "203/205/207 262/250/244 208/208/206 214/218/210",
         "--flag=lockup",
-        "--note=locked the right front going into three",
+        "--note=locked the RF into turn three",
     )
     crew.run("10:31", "195/199/200 227/225/223 204/202/202 210/216/204", *weather(90, 69))
     crew.take("10:36", "pressure:RR")
@@ -215,7 +215,7 @@ def finished(plan: Path) -> None:
         "--delay=35",
         "--order=RF,RR,LR,LF",
         "--again=RF=219/219/216",
-        "--note=happy; load it up",
+        "--note=happy",
     )
 
 
