@@ -610,7 +610,7 @@ def act(day: Day, what: str, pick: int, at: int) -> Day:
         return day
     if day.due == "run":
         return moves.record(day, run(FAULTY[pick], flags=("lockup",) if at == 0 else ()), AT)
-    if day.due == "choice" and what == "leave":
+    if day.due == "choice" and (what == "leave" or not day.table().candidates):
         return moves.move_on(day, "no time", AT)
     if day.due == "choice":
         return moves.choose(day, "1", AT)

@@ -23,3 +23,15 @@ def named(steps: Sequence[Step], number: int) -> str:
     """Return an amendment as ``step 22``, with its date where that is another day's."""
     day = on_another_day(steps, number)
     return f"step {number}{f' on {day}' if day else ''}"
+
+
+def steps(numbers: Sequence[int]) -> str:
+    """Name steps, those that follow each other by the first and the last of them."""
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1] = [spans[-1][0], number]
+        else:
+            spans.append([number])
+    said = ", ".join(" to ".join(map(str, span)) for span in spans)
+    return f"step{'' if len(numbers) == 1 else 's'} {said}"

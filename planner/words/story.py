@@ -6,10 +6,7 @@ from typing import Any
 import attrs
 
 from planner.advice.candidate import Candidate
-from planner.advice.outlook import Outlook
-from planner.car.changes import Change
-from planner.judging.outcomes import Outcome
-from planner.judging.patterns import NOTICED, Pattern
+from planner.judging.patterns import Pattern
 from planner.plan import amendments, way
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
@@ -17,26 +14,18 @@ from planner.plan.steps import (
     STEP_KINDS,
     AmendStep,
     ChoiceStep,
-    Judged,
     MadeStep,
     RunStep,
     Step,
     TakenBackStep,
 )
-from planner.run.readings import Again, Run
-from planner.trade import figures as figure
 from planner.trade import knobs, units
-from planner.trade.corners import CORNERS
-from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words
 from planner.trade.refusals import Refusal
+from planner.words import amend_story, offers, run_story
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
-from planner.words import offers
-from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
-from planner.words import remarks as remark_words
-from planner.words import runs as run_words
 from planner.words import way as way_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
@@ -232,7 +221,10 @@ def _told(
     rested, by = marked[number - 1], amendments.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
-        headline, details = _run_headline(step, number, runs, day), _run(step, day, number)
+        headline, details = (
+            run_story.headline(step, number, runs, day),
+            run_story.details(step, day, number),
+        )
     elif isinstance(step, ChoiceStep):
         headline = f"moved on from the {step.stage} stage"
         if step.chosen is not None:
@@ -244,12 +236,19 @@ def _told(
         headline, details = _made_headline(step), _made(step)
     else:
         amended = step.amends
-        headline, details = _amend_headline(step, day), _amend(number, step, day, marked)
+        headline, details = (
+            amend_story.headline(step, day),
+            amend_story.details(number, step, day, marked),
+        )
     said = []
     for mark in rested:
         first, *others = carried[mark]
         if first == number:
-            too = f" ({_steps(others)}, marked {MARK}, rested on it too)" if others else ""
+            too = (
+                f" ({amendment_words.steps(others)}, marked {MARK}, rested on it too)"
+                if others
+                else ""
+            )
             said.append(("marked", f"{amendment_words.rested(mark)}{too}: {_reason(mark.by, day)}"))
     for at in by:
         by_step = amendment_words.named(day.plan.step, at)
@@ -272,279 +271,11 @@ def _told(
     )
 
 
-def _steps(numbers: Sequence[int]) -> str:
-    """Name steps, those that follow each other by the first and the last of them."""
-    spans: list[list[int]] = []
-    for number in numbers:
-        if spans and number == spans[-1][-1] + 1:
-            spans[-1] = [spans[-1][0], number]
-        else:
-            spans.append([number])
-    said = ", ".join(" to ".join(map(str, span)) for span in spans)
-    return f"step{'' if len(numbers) == 1 else 's'} {said}"
-
-
 def _reason(number: int, day: Day) -> str:
     step = day.plan.step[number - 1]
     if isinstance(step, AmendStep):
         return step.reason
     return "the run said what the change before it really was"
-
-
-def _amend_headline(step: AmendStep, day: Day) -> str:
-    if step.run is None:
-        return f"step {step.amends} put right: what was really made"
-    runs = sum(isinstance(each, RunStep) for each in day.plan.step[: step.amends])
-    return f"step {step.amends} put right: run {runs}"
-
-
-def _amend(
-    number: int, step: AmendStep, day: Day, marked: Sequence[tuple[Rested, ...]]
-) -> Iterator[tuple[str, str]]:
-    yield "reason", step.reason
-    was = amendments.before(day.plan.step, number)
-    if isinstance(was, Run):
-        assert step.run is not None
-        yield from _differing(was, step.run, day.plan.units)
-    else:
-        yield "was", change_words.listed(was) or "nothing changed"
-        yield "now", change_words.listed(step.changes) or "nothing"
-    before = [
-        n
-        for n, each in enumerate(day.plan.step[: number - 1], start=1)
-        if isinstance(each, ChoiceStep) and any(m.step == step.amends for m in marked[n - 1])
-    ]
-    if before:
-        yield "bears on", f"chosen before this was known: {_steps(before)}"
-    before_it = day.plan.step[: number - 1]
-    otherwise = [
-        said
-        for judged in step.judged
-        for said in _judged_again(judged, amendments.judged_before(judged.step, before_it), day)
-    ]
-    if step.judged and not otherwise:
-        otherwise = [("judged again", "nothing else changes")]
-    yield from otherwise
-
-
-def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator[tuple[str, str]]:
-    """Tell how a run judges otherwise than before, with the numbers put right.
-
-    Another number that leads to the same judgement is not told.
-    """
-    if judged.void != first.void:
-        now = f"judges nothing: {run_words.void(judged.void)}" if judged.void else "counts"
-        yield "judged again", f"step {judged.step}: {now}"
-    if judged.void:
-        return
-    if not _alike(judged.outcome, first.outcome):
-        yield "judged again", f"step {judged.step}: {_verdict_again(judged, first, day)}"
-    was, now_shown = ({p.key: p for p in each.patterns} for each in (first, judged))
-    for key, pattern in now_shown.items():
-        if key not in was or was[key].strength != pattern.strength:
-            says = pattern_words.says(pattern, day.book, day.plan.units)
-            yield "judged again", f"step {judged.step} now shows {says}"
-    gone = pattern_words.listed(key for key in was if key not in now_shown)
-    if gone:
-        yield "judged again", f"step {judged.step} no longer shows {gone}"
-
-
-def _verdict_again(judged: Judged, first: Judged | RunStep, day: Day) -> str:
-    """Say what came of a change by the numbers put right, and what was said of it before."""
-    was, now = (
-        "" if each.outcome is None else _verdicts(each.outcome, day) for each in (first, judged)
-    )
-    if judged.outcome is None:
-        return f"{was} → judges no change any more"
-    verdict = f"{was} → {now}" if was and was != now else f"still {now}" if was else now
-    return f"{verdict}; {outcome_words.says(judged.outcome, day.plan.units)}"
-
-
-def _verdicts(outcome: Outcome, day: Day) -> str:
-    past = next(each for each in day.past if each.step == outcome.step)
-    return change_words.verdicts(attrs.evolve(past, outcome=outcome), day.book)
-
-
-def _alike(now: Outcome | None, was: Outcome | None) -> bool:
-    """Say whether two judgements of a change come to the same."""
-    if now is None or was is None:
-        return now is was
-    pairs = list(zip(now.figures, was.figures, strict=False))
-    near = all(
-        one is other or (one is not None and other is not None and abs(one - other) < NOTICED)
-        for here, there in pairs
-        for one, other in (
-            (here.before, there.before),
-            (here.after, there.after),
-            (here.expected, there.expected),
-        )
-    )
-    verdicts = [[part.verdict for part in each.figures] for each in (now, was)]
-    return near and now.verdict == was.verdict and verdicts[0] == verdicts[1]
-
-
-def _differing(was: Run, now: Run, system: units.System) -> Iterator[tuple[str, str]]:
-    """Tell every part of a run that was put right: what it was and what it is."""
-    for field in attrs.fields(Run):
-        one, other = getattr(was, field.name), getattr(now, field.name)
-        if one == other:
-            continue
-        name = field.name.replace("_", " ")
-        if isinstance(one, Mapping):
-            for corner in CORNERS:
-                if one.get(corner) != other.get(corner):
-                    before, after = (
-                        _value(field.name, each.get(corner), system) for each in (one, other)
-                    )
-                    yield name, f"{corner} {before} → {after}"
-        else:
-            before, after = (_value(field.name, each, system) for each in (one, other))
-            yield name, f"{before} → {after}"
-
-
-def _value(name: str, value: Any, system: units.System) -> str:
-    """Write a part of a run, temperatures in the plan's unit."""
-    if value in (None, "", ()):
-        return "none"
-    if isinstance(value, Again):
-        return f"{value.corner} {_value('tires', value.tire, system)}"
-    if name in ("tires", "track_temp", "air_temp"):
-        values = value if isinstance(value, tuple) else (value,)
-        shown = "/".join(f"{units.in_plan_unit(each, system):.4g}" for each in values)
-        return f"{shown} {units.degree_mark(system)}"
-    if name in ("cold", "hot"):
-        return knobs.shown("pressure", value, signed=False)
-    if isinstance(value, tuple):
-        return ("/" if name.startswith("tread") else ", ").join(
-            f"{each:g}" if isinstance(each, float) else str(each) for each in value
-        )
-    return f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _run_headline(step: RunStep, number: int, runs: int, day: Day) -> str:
-    """Say what a run judged, and what it judges by the numbers put right since."""
-    in_force = day.steps[number - 1]
-    assert isinstance(in_force, RunStep)
-    headline = f"run {runs}"
-    if step.void:
-        headline = f"run {runs}, judges nothing: {run_words.void(step.void)}"
-    elif step.outcome is not None:
-        headline += f"; the change of step {step.outcome.step}: {_verdicts(step.outcome, day)}"
-    if step.void == in_force.void and _came(step, day) == _came(in_force, day):
-        return headline
-    if in_force.void:
-        again = f"judges nothing: {run_words.void(in_force.void)}"
-    elif in_force.outcome is None:
-        again = "counts" if step.void else "judges no change any more"
-    elif step.outcome is not None:
-        again = _verdicts(in_force.outcome, day)
-    else:
-        again = f"the change of step {in_force.outcome.step}: {_verdicts(in_force.outcome, day)}"
-    return f"{headline}{';' if step.void else ','} judged again: {again}"
-
-
-def _came(run: RunStep, day: Day) -> str:
-    return "" if run.void or run.outcome is None else _verdicts(run.outcome, day)
-
-
-def _run(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
-    system = day.plan.units
-    averages = figure.compute(step.run.tires, day.plan.turns).averages()
-    tires = ", ".join(
-        f"{corner} {'/'.join(f'{units.in_plan_unit(v, system):.0f}' for v in tire)}"
-        f" (average {units.temperature(averages[corner], system)})"
-        for corner, tire in step.run.tires.items()
-    )
-    yield "read", tires
-    yield from _beside(step.run, system)
-    if step.outcome is not None:
-        yield "outcome", outcome_words.says(step.outcome, system)
-        yield from (("learned", said) for said in _learned(step.outcome.step, day, number))
-    for remark in day.remarks_on(number, step):
-        yield "beside", remark_words.says(remark, system)
-    if step.doubt is not None:
-        yield "doubt", remark_words.doubt(step.doubt, system)
-    for change in step.really:
-        yield "corrected", f"the change before was really {change_words.in_words(change)}"
-    for pattern in step.patterns:
-        says = pattern_words.says(pattern, day.book, system)
-        yield "shows", f"{says}{_sureness(pattern, system)}"
-        for each in day.evidence_for(pattern, number, step.run):
-            yield "beside", pattern_words.beside(each)
-    if not step.patterns and not step.void:
-        yield "shows", "nothing out of band"
-
-
-def _sureness(pattern: Pattern, system: units.System) -> str:
-    """Tell how well a figure that holds a stage is known, or ``""``."""
-    if pattern.stage is None or not pattern.error:
-        return ""
-    error = units.difference(pattern.error, system, signed=False)
-    return f" [± {error}; {pattern.chance:.0%} out]"
-
-
-def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
-    """Tell what a run taught of the knobs that the change before it moved.
-
-    What is known now as it was believed before the first run, no run has taught.
-    """
-    past = next((each for each in day.past if each.step == changed_at), None)
-    runs = sum(run.step <= number for run in day.good)
-    if past is None or not runs:
-        return
-    outlook = Outlook(day.known_by(runs), day.book)
-    for change in past.made:
-        aims = past.candidate.aims(day.book)
-        own = tuple(aim for aim in aims if aim.corner == change.corner)
-        for aim in (own or aims)[:1]:
-            name, amount = aim.figures[0], _telling_amount(change, day)
-            now, before = (
-                _answer(at, amount, day.plan.units)
-                for at in (
-                    outlook.answer(name, change.setting),
-                    outlook.believed(name, change.setting),
-                )
-            )
-            if change.amount and now != before:
-                per = change.unit
-                if amount != 1:
-                    per = knobs.shown(change.knob, amount, signed=False)
-                yield f"{change.corner} {change.knob}: {in_words(name)} {now} per {per}"
-
-
-def _answer(at: Estimate, amount: float, system: units.System) -> str:
-    mean = units.difference(at.mean * amount, system)
-    return f"{mean} ± {units.difference(at.sd * amount, system, signed=False)}"
-
-
-def _telling_amount(change: Change, day: Day) -> float:
-    """Return how much of a knob its answer is told for: one unit, or what the rules turn of it.
-
-    A pound of ballast does nothing that could be read, an inch of toe is never turned.
-    """
-    entries = day.book.adjustments_of(*change.setting)
-    return min(max(1.0, entries[0].step), entries[0].most) if entries else 1.0
-
-
-def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
-    if run.feel:
-        yield "driver", f"{run.feel}{f', {run.where}' if run.where else ''}"
-    if run.lap_times:
-        yield "laps", run_words.laps(run.lap_times)
-    weather = [
-        f"{name} {units.temperature(value, system)}"
-        for name, value in (("track", run.track_temp), ("air", run.air_temp))
-        if value is not None
-    ]
-    if weather:
-        yield "weather", ", ".join(weather)
-    for name, pressures in (("cold", run.cold), ("hot", run.hot)):
-        if pressures:
-            yield name, ", ".join(f"{corner} {psi:.1f} psi" for corner, psi in pressures.items())
-    if run.flags:
-        yield "flags", ", ".join(run.flags)
-    if run.note:
-        yield "note", run.note
 
 
 def _chosen_headline(chosen: Candidate) -> str:

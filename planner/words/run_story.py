@@ -1,0 +1,157 @@
+"""A run retold: what was read, what it judged, what it taught."""
+
+from collections.abc import Iterator
+
+import attrs
+
+from planner.advice.outlook import Outlook
+from planner.car.changes import Change
+from planner.judging.outcomes import Outcome
+from planner.judging.patterns import Pattern
+from planner.plan.day import Day
+from planner.plan.steps import (
+    RunStep,
+)
+from planner.run.readings import Run
+from planner.trade import figures as figure
+from planner.trade import knobs, units
+from planner.trade.estimate import Estimate
+from planner.trade.figures import in_words
+from planner.words import changes as change_words
+from planner.words import outcomes as outcome_words
+from planner.words import patterns as pattern_words
+from planner.words import remarks as remark_words
+from planner.words import runs as run_words
+
+
+def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
+    """Say what a run judged, and what it judges by the numbers put right since."""
+    in_force = day.steps[number - 1]
+    assert isinstance(in_force, RunStep)
+    headline = f"run {runs}"
+    if step.void:
+        headline = f"run {runs}, judges nothing: {run_words.void(step.void)}"
+    elif step.outcome is not None:
+        headline += f"; the change of step {step.outcome.step}: {verdicts(step.outcome, day)}"
+    if step.void == in_force.void and _came(step, day) == _came(in_force, day):
+        return headline
+    if in_force.void:
+        again = f"judges nothing: {run_words.void(in_force.void)}"
+    elif in_force.outcome is None:
+        again = "counts" if step.void else "judges no change any more"
+    elif step.outcome is not None:
+        again = verdicts(in_force.outcome, day)
+    else:
+        again = f"the change of step {in_force.outcome.step}: {verdicts(in_force.outcome, day)}"
+    return f"{headline}{';' if step.void else ','} judged again: {again}"
+
+
+def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
+    """Tell what was read, what came of the change before it, and what it shows."""
+    system = day.plan.units
+    averages = figure.compute(step.run.tires, day.plan.turns).averages()
+    tires = ", ".join(
+        f"{corner} {'/'.join(f'{units.in_plan_unit(v, system):.0f}' for v in tire)}"
+        f" (average {units.temperature(averages[corner], system)})"
+        for corner, tire in step.run.tires.items()
+    )
+    yield "read", tires
+    yield from _beside(step.run, system)
+    if step.outcome is not None:
+        yield "outcome", outcome_words.says(step.outcome, system)
+        yield from (("learned", said) for said in _learned(step.outcome.step, day, number))
+    for remark in day.remarks_on(number, step):
+        yield "beside", remark_words.says(remark, system)
+    if step.doubt is not None:
+        yield "doubt", remark_words.doubt(step.doubt, system)
+    for change in step.really:
+        yield "corrected", f"the change before was really {change_words.in_words(change)}"
+    for pattern in step.patterns:
+        says = pattern_words.says(pattern, day.book, system)
+        yield "shows", f"{says}{_sureness(pattern, system)}"
+        for each in day.evidence_for(pattern, number, step.run):
+            yield "beside", pattern_words.beside(each)
+    if not step.patterns and not step.void:
+        yield "shows", "nothing out of band"
+
+
+def _came(run: RunStep, day: Day) -> str:
+    return "" if run.void or run.outcome is None else verdicts(run.outcome, day)
+
+
+def verdicts(outcome: Outcome, day: Day) -> str:
+    """Say in a few words what came of the change that an outcome is of."""
+    past = next(each for each in day.past if each.step == outcome.step)
+    return change_words.verdicts(attrs.evolve(past, outcome=outcome), day.book)
+
+
+def _sureness(pattern: Pattern, system: units.System) -> str:
+    """Tell how well a figure that holds a stage is known, or ``""``."""
+    if pattern.stage is None or not pattern.error:
+        return ""
+    error = units.difference(pattern.error, system, signed=False)
+    return f" [± {error}; {pattern.chance:.0%} out]"
+
+
+def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
+    """Tell what a run taught of the knobs that the change before it moved.
+
+    What is known now as it was believed before the first run, no run has taught.
+    """
+    past = next((each for each in day.past if each.step == changed_at), None)
+    runs = sum(run.step <= number for run in day.good)
+    if past is None or not runs:
+        return
+    outlook = Outlook(day.known_by(runs), day.book)
+    for change in past.made:
+        aims = past.candidate.aims(day.book)
+        own = tuple(aim for aim in aims if aim.corner == change.corner)
+        for aim in (own or aims)[:1]:
+            name, amount = aim.figures[0], _telling_amount(change, day)
+            now, before = (
+                _answer(at, amount, day.plan.units)
+                for at in (
+                    outlook.answer(name, change.setting),
+                    outlook.believed(name, change.setting),
+                )
+            )
+            if change.amount and now != before:
+                per = change.unit
+                if amount != 1:
+                    per = knobs.shown(change.knob, amount, signed=False)
+                yield f"{change.corner} {change.knob}: {in_words(name)} {now} per {per}"
+
+
+def _answer(at: Estimate, amount: float, system: units.System) -> str:
+    mean = units.difference(at.mean * amount, system)
+    return f"{mean} ± {units.difference(at.sd * amount, system, signed=False)}"
+
+
+def _telling_amount(change: Change, day: Day) -> float:
+    """Return how much of a knob its answer is told for: one unit, or what the rules turn of it.
+
+    A pound of ballast does nothing that could be read, an inch of toe is never turned.
+    """
+    entries = day.book.adjustments_of(*change.setting)
+    return min(max(1.0, entries[0].step), entries[0].most) if entries else 1.0
+
+
+def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
+    if run.feel:
+        yield "driver", f"{run.feel}{f', {run.where}' if run.where else ''}"
+    if run.lap_times:
+        yield "laps", run_words.laps(run.lap_times)
+    weather = [
+        f"{name} {units.temperature(value, system)}"
+        for name, value in (("track", run.track_temp), ("air", run.air_temp))
+        if value is not None
+    ]
+    if weather:
+        yield "weather", ", ".join(weather)
+    for name, pressures in (("cold", run.cold), ("hot", run.hot)):
+        if pressures:
+            yield name, ", ".join(f"{corner} {psi:.1f} psi" for corner, psi in pressures.items())
+    if run.flags:
+        yield "flags", ", ".join(run.flags)
+    if run.note:
+        yield "note", run.note
