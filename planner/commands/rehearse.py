@@ -81,7 +81,7 @@ def _begin(
     from planner.rehearsal import faults as faulty
     from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
-    from planner.rulebook.rules import find, load
+    from planner.rulebook.rules_file import find, load
     from planner.storage import plans
 
     wrong = faulty.parse(faults) if faults else None
@@ -95,7 +95,7 @@ def _begin(
             hint="--rules paved-oval",
         )
     known = car_file.load(car or invented())
-    simulated = SimulatedCar(seed, wrong, car=known, book=book.for_turns("left"))
+    simulated = SimulatedCar(seed, wrong, car=known, book=book)
     if target.exists():
         opened = plans.open_plan(target)
         resume.bring_up(simulated, opened.day)

@@ -6,7 +6,7 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import json_option
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 
 
 @click.group("rules")
@@ -18,7 +18,7 @@ def command() -> None:
 @json_option
 def list_rules(as_json: bool) -> None:
     """List the rules that come with the program."""
-    books = [rules.load(rules.find(name)) for name in rules.BUNDLED]
+    books = [rules_file.load(rules_file.find(name)) for name in rules_file.BUNDLED]
     if as_json:
         output.write_json(
             {
@@ -39,10 +39,10 @@ def list_rules(as_json: bool) -> None:
 @json_option
 def show_rules(wanted: str, as_json: bool) -> None:
     """Show a rules file: its bands, its offers and where they come from."""
-    path = rules.find(wanted, where="ID")
-    data = rules.read(path)
+    path = rules_file.find(wanted, where="ID")
+    data = rules_file.read(path)
     if as_json:
-        rules.load(path)  # what is not sound may hold what JSON has no word for
+        rules_file.load(path)  # what is not sound may hold what JSON has no word for
         output.write_json(data)
     else:
         output.write(path.read_text("utf-8-sig").rstrip())
@@ -53,7 +53,7 @@ def show_rules(wanted: str, as_json: bool) -> None:
 @json_option
 def check_rules(file: Path, as_json: bool) -> None:
     """Check a rules file and name every mistake in it by its key."""
-    book = rules.load(file)
+    book = rules_file.load(file)
     if as_json:
         output.write_json(
             {"id": book.id, "fingerprint": book.fingerprint, "patterns": len(book.pattern)}

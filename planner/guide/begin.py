@@ -9,7 +9,7 @@ import attrs
 from planner.car import car_file
 from planner.files import file_name, toml_files
 from planner.guide.prompts import BACK, Back, Talk
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 from planner.rulebook.rules import Rulebook
 from planner.run import typed
 from planner.screen import paper
@@ -107,7 +107,7 @@ class _Answers:
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
-    book = rules.load(rules.find(wanted.rules))
+    book = rules_file.load(rules_file.find(wanted.rules))
     if wanted.car is not None:
         car_file.load(wanted.car)
     if wanted.turns is None and len(book.turns) == 1:

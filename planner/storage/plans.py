@@ -18,7 +18,8 @@ from planner.files.file_name import in_command
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Budget, Plan, RulesUsed, RunStep
-from planner.rulebook import rules
+from planner.rulebook import rules_file
+from planner.rulebook.mirrored import for_turns
 from planner.rulebook.rules import Rulebook
 from planner.storage import mend, planfile, since
 from planner.storage.mend import Conflict, Saved
@@ -86,8 +87,8 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     Unusable
         The rules file has mistakes.
     """
-    rules_path = rules.find(wanted.rules)
-    book = rules.load(rules_path)
+    rules_path = rules_file.find(wanted.rules)
+    book = rules_file.load(rules_path)
     if car is None:
         car = Car() if wanted.car is None else car_file.load(wanted.car)
     way = wanted.turns or car.car.turns or book.turns[0]
@@ -118,7 +119,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     if wanted.taught is not None:
         taught, said = _taught(wanted.taught, book, way, car.car.name)
         remarks += said
-    own_file = "" if wanted.rules in rules.BUNDLED else str(rules_path.resolve())
+    own_file = "" if wanted.rules in rules_file.BUNDLED else str(rules_path.resolve())
     plan = Plan(
         created=planfile.now(),
         rules=RulesUsed(book.id, book.fingerprint, own_file),
@@ -132,7 +133,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         taught=taught,
     )
     mark = planfile.create(path, plan)
-    return Opened(path, replay(plan, book.for_turns(way)), remarks, Kept(plan, mark))
+    return Opened(path, replay(plan, for_turns(book, way)), remarks, Kept(plan, mark))
 
 
 def _taught(
@@ -462,7 +463,7 @@ def _with_the_last(refusal: Refusal, plan: Plan) -> Refusal:
 
 def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
     try:
-        rules_path = rules.find(plan.rules.file or plan.rules.id, beside=path.parent)
+        rules_path = rules_file.find(plan.rules.file or plan.rules.id, beside=path.parent)
     except Refusal:
         raise Unusable(
             "no-rules",
@@ -470,7 +471,7 @@ def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
             where=f"{path}, rules",
             hint="put the file back there, or correct rules.file in the plan",
         ) from None
-    book = rules.load(rules_path)
+    book = rules_file.load(rules_path)
     if plan.turns not in book.turns:
         raise Unusable(
             "bad-key",
@@ -484,4 +485,4 @@ def _rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
             f"The {book.id} rules have changed since this plan was begun: earlier steps stand as "
             "they were, new advice goes by the rules as they are now.",
         )
-    return book.for_turns(plan.turns), remarks
+    return for_turns(book, plan.turns), remarks

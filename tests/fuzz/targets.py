@@ -19,7 +19,8 @@ from planner.files import toml_files
 from planner.guide import extras, tires
 from planner.learning import taught
 from planner.rehearsal import faults
-from planner.rulebook import rules as rulebooks
+from planner.rulebook import checks as rulebooks
+from planner.rulebook.mirrored import for_turns
 from planner.run import csv_file, from_options
 from planner.run import typed as entry
 from planner.storage import plans
@@ -65,7 +66,7 @@ def rules(content: bytes) -> None:
     problems, book = rulebooks.examine(toml_files.parse_toml(content, "rules.toml", "rules"))
     assert (book is None) == bool(problems)
     if book is not None:
-        book.for_turns("right")
+        for_turns(book, "right")
 
 
 def car_file(content: bytes) -> None:
