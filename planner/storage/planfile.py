@@ -97,7 +97,7 @@ def read(path: Path, known: Kept | None = None) -> Kept:
         if known is not None and mark_of(content) == known.mark:
             return known
         text = toml_files.text_of(content, str(path), "plan")
-        data = toml_files.parse_toml(content, str(path), "plan")
+        data = toml_files.parse_text(text, str(path), "plan")
     except Unusable as error:
         hint = "; ".join(part for part in (error.hint, _way_back(path)) if part)
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
