@@ -44,7 +44,7 @@ def test_comes_back_as_it_was_learned(tmp_path: Path) -> None:
     found = taught.read(path)
     assert (found.car, found.rules, found.date, found.runs) == ("Blue 17", "paved-oval", DAY, 4)
     assert found.turns == "left"
-    effects = taught.load(path, DAY)
+    effects = taught.effects(taught.read(path), DAY)
     assert set(effects) == {PRESSURE}  # the spring was not moved: nothing was learned of it
     for figure in ("crown.RF", "average.RF"):
         learned = day.sensitivity(PRESSURE, figure)
@@ -53,7 +53,7 @@ def test_comes_back_as_it_was_learned(tmp_path: Path) -> None:
 
 
 def test_learned_effects_serve_as_priors(tmp_path: Path) -> None:
-    today = taught.load(written(tmp_path), DAY + timedelta(days=7))
+    today = taught.effects(taught.read(written(tmp_path)), DAY + timedelta(days=7))
     base = dict.fromkeys(BASE_FIGURES, 200.0)
     merged = {s: {**RULES[s], **today.get(s, {})} for s in RULES}
     by_rules = learn([Observation(base)], Priors(RULES)).estimate("crown.RF", moved={PRESSURE: -1})
@@ -105,7 +105,9 @@ def test_an_old_file_ends_where_the_rules_begin() -> None:
 
 def test_a_clock_set_back_makes_nothing_surer(tmp_path: Path) -> None:
     path = written(tmp_path)
-    assert taught.load(path, DAY - timedelta(days=400)) == taught.load(path, DAY)
+    assert taught.effects(taught.read(path), DAY - timedelta(days=400)) == taught.effects(
+        taught.read(path), DAY
+    )
 
 
 def test_a_file_is_never_overwritten(tmp_path: Path) -> None:
@@ -181,7 +183,7 @@ def test_mistakes_are_named(tmp_path: Path, old: str, new: str, says: str) -> No
     path = tmp_path / "taught.toml"
     path.write_text(GOOD.replace(old, new, 1), encoding="utf-8")
     with pytest.raises(Unusable) as caught:
-        taught.load(path, DAY)
+        taught.effects(taught.read(path), DAY)
     assert says in caught.value.message + caught.value.hint
     assert str(path) in caught.value.where
 
@@ -190,15 +192,15 @@ def test_the_same_effect_twice(tmp_path: Path) -> None:
     path = tmp_path / "taught.toml"
     path.write_text(GOOD + GOOD[GOOD.index("[[effect]]") :], encoding="utf-8")
     with pytest.raises(Unusable, match=r"effect\[2\]: pressure at RF on crown.RF is there twice"):
-        taught.load(path, DAY)
+        taught.effects(taught.read(path), DAY)
 
 
 def test_no_file(tmp_path: Path) -> None:
     with pytest.raises(Refusal, match="no taught file"):
-        taught.load(tmp_path / "none.toml", DAY)
+        taught.effects(taught.read(tmp_path / "none.toml"), DAY)
 
 
 def test_good_file_is_read(tmp_path: Path) -> None:
     path = tmp_path / "taught.toml"
     path.write_text(GOOD, encoding="utf-8")
-    assert taught.load(path, DAY)[PRESSURE]["crown.RF"].sd == pytest.approx(1.2)
+    assert taught.effects(taught.read(path), DAY)[PRESSURE]["crown.RF"].sd == pytest.approx(1.2)

@@ -4,7 +4,6 @@ The newer the file, the more it counts: what the runs said is loosened by the ti
 joined with the rules' own prior, so that an old file ends where the rules begin.
 """
 
-from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
@@ -172,17 +171,6 @@ def read(path: Path) -> Taught:
             hint=_WANTED,
         )
     return taught
-
-
-def load(path: Path, today: date) -> Mapping[Setting, Mapping[str, Estimate]]:
-    """Read a file as prior effects for today; see `read` and `effects`.
-
-    Raises
-    ------
-    Unusable
-        It cannot be used; names the key of every mistake.
-    """
-    return effects(read(path), today)
 
 
 def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Estimate]]:
