@@ -7,7 +7,7 @@ import click
 from planner.commands import kinds, output
 from planner.commands.options import json_option
 from planner.export import plan_json
-from planner.storage import plans
+from planner.storage import outputs, plans
 from planner.trade import plain_text
 from planner.trade.refusals import Refusal
 
@@ -98,7 +98,7 @@ def command(
         else:
             output.write(content.rstrip("\n"))
         return
-    written = plans.write_all(_places(files, target), force=force)
+    written = outputs.write_all(_places(files, target), force=force)
     if as_json:
         output.write_json({"plan": str(plan), "files": [str(path) for path in written]})
     else:

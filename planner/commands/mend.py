@@ -10,9 +10,9 @@ import click
 from planner.commands import kinds, output
 from planner.commands.options import plan_argument, view_options
 from planner.files.file_name import in_command
-from planner.storage import planfile, plans, since
+from planner.storage import planfile, repair, since
 from planner.storage.mend import Saved
-from planner.storage.plans import Damage
+from planner.storage.repair import Damage
 from planner.trade.refusals import Refusal, Unusable
 
 MOST_ROWS = 8  # lines of one side that are shown
@@ -31,7 +31,7 @@ def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
     Nothing is written before the answer. The damaged file is kept beside the mended one. Without a
     terminal, and without --yes or --take, nothing is written at all.
     """
-    damage = plans.look_over(plan)
+    damage = repair.look_over(plan)
     if damage.trouble is None:
         _whole(damage, as_json=as_json)
         return
@@ -70,7 +70,7 @@ def command(plan: Path, yes: bool, take: int | None, as_json: bool) -> None:
             hint="--take 1",
         )
     way = damage.ways[wanted - 1]
-    _done(damage, way, plans.mend_plan(damage, way), as_json=as_json)
+    _done(damage, way, repair.mend_plan(damage, way), as_json=as_json)
 
 
 def _whole(damage: Damage, *, as_json: bool) -> None:

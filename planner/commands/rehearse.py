@@ -8,7 +8,8 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.storage.plans import NewPlan, Opened
+from planner.storage.plans import Opened
+from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # numpy and rich come with them
@@ -82,7 +83,7 @@ def _begin(
     from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
     from planner.rulebook.rules_file import find, load
-    from planner.storage import plans
+    from planner.storage import plans, starting
 
     wrong = faulty.parse(faults) if faults else None
     book = load(find(rules))
@@ -100,7 +101,7 @@ def _begin(
         opened = plans.open_plan(target)
         resume.bring_up(simulated, opened.day)
         return simulated, opened
-    return simulated, plans.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
+    return simulated, starting.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
 
 
 def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:

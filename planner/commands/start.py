@@ -6,8 +6,8 @@ import click
 
 from planner.commands import output
 from planner.commands.options import new_plan_options, plan_argument, view_options
-from planner.storage import plans
-from planner.storage.plans import NewPlan
+from planner.storage import starting
+from planner.storage.starting import NewPlan
 
 
 @click.command("start")
@@ -16,4 +16,4 @@ from planner.storage.plans import NewPlan
 @view_options
 def command(plan: Path, wanted: NewPlan, as_json: bool) -> None:
     """Make a new plan file; one that is there already is never overwritten."""
-    output.standing(plans.start(plan, wanted), as_json=as_json)
+    output.standing(starting.start(plan, wanted), as_json=as_json)

@@ -9,7 +9,7 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import json_option, plan_argument
-from planner.storage import plans
+from planner.storage import outputs, plans
 from planner.storage.plans import Opened
 from planner.trade import units
 from planner.trade.figures import in_words
@@ -29,7 +29,7 @@ def command(plan: Path, file: Path | None, as_json: bool) -> None:
     if file is None:
         _show(opened, as_json=as_json)
         return
-    knobs = plans.keep_taught(opened, file)
+    knobs = outputs.keep_taught(opened, file)
     if as_json:
         output.write_json({"plan": str(plan), "file": str(file), "knobs": knobs})
     else:

@@ -13,8 +13,9 @@ from planner.rulebook import rules_file
 from planner.rulebook.rules import Rulebook
 from planner.run import typed
 from planner.screen import paper
-from planner.storage import plans
-from planner.storage.plans import NewPlan, Opened
+from planner.storage import plans, starting
+from planner.storage.plans import Opened
+from planner.storage.starting import NewPlan
 from planner.trade.corners import Turns
 from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal, quoted
@@ -119,7 +120,7 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
         answers = _asked(talk, book, answers, asking)
         assert answers.name is not None
         try:
-            opened = plans.start(answers.name, answers.wanted)
+            opened = starting.start(answers.name, answers.wanted)
         except Refusal as refusal:
             if path is not None or refusal.code not in _OF_THE_NAME:
                 raise

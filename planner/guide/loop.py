@@ -11,7 +11,7 @@ from planner.guide.prompts import BACK, Leave, Talk
 from planner.guide.session import Bench, Drives
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
-from planner.storage.plans import NewPlan
+from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
 
 _AGAIN = (

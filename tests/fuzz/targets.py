@@ -23,7 +23,7 @@ from planner.rulebook import checks as rulebooks
 from planner.rulebook.mirrored import for_turns
 from planner.run import csv_file, from_options
 from planner.run import typed as entry
-from planner.storage import plans
+from planner.storage import plans, repair
 from planner.trade import plain_text
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
@@ -58,7 +58,7 @@ def plan(content: bytes) -> None:
 def mended(content: bytes) -> None:
     """Look a damaged plan over."""
     with _file(content, "day.toml") as path:
-        plans.look_over(path)
+        repair.look_over(path)
 
 
 def rules(content: bytes) -> None:
