@@ -14,7 +14,6 @@ from planner.rulebook.entry_checks import (
     adjustment_mistakes,
     beyond,
     pattern_mistakes,
-    wrong,
 )
 from planner.rulebook.rules import FORMAT, TUNING_ORDER, Rulebook
 from planner.trade.numbers import LAPS
@@ -158,20 +157,18 @@ def _unfit_numbers(book: Rulebook) -> Iterator[str]:
         bounded.append(("wear.per_cross.sd", wear.per_cross.sd, _WEAR))
     for each in bounded:
         yield from beyond(*each)
-    yield from wrong(
-        (not LAPS.holds(book.laps), f"laps: must be between {LAPS.low} and {LAPS.high}"),
-        (not book.window[0] < book.window[1], "window: the lower temperature comes first"),
-        (not book.turns, "turns: at least one of left, right and both is needed"),
-        (wear.edge < 1 or wear.uneven < 1, "wear: edge and uneven must not be below 1"),
-        (
-            wear.least <= 0 or wear.least_percent <= 0,
-            "wear: least and least_percent must be above 0",
-        ),
-        (
-            noise.reading <= 0 or noise.run < 0,
-            "noise: reading must be above 0 and run not below 0",
-        ),
-    )
+    if not LAPS.holds(book.laps):
+        yield f"laps: must be between {LAPS.low} and {LAPS.high}"
+    if not book.window[0] < book.window[1]:
+        yield "window: the lower temperature comes first"
+    if not book.turns:
+        yield "turns: at least one of left, right and both is needed"
+    if wear.edge < 1 or wear.uneven < 1:
+        yield "wear: edge and uneven must not be below 1"
+    if wear.least <= 0 or wear.least_percent <= 0:
+        yield "wear: least and least_percent must be above 0"
+    if noise.reading <= 0 or noise.run < 0:
+        yield "noise: reading must be above 0 and run not below 0"
 
 
 def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> Iterator[str]:

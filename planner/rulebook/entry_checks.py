@@ -19,11 +19,6 @@ DEGREES = (-1000.0, 1000.0)  # degF: bands, aims, working range
 ANSWERS = (-10_000.0, 10_000.0)  # degF per unit of a knob
 
 
-def wrong(*checks: tuple[bool, str]) -> Iterator[str]:
-    """Yield what is said of the checks that do not hold."""
-    return (said for fails, said in checks if fails)
-
-
 def beyond(path: str, value: float | None, bounds: tuple[float, float]) -> Iterator[str]:
     """Yield that a number cannot be, where it lies outside its bounds."""
     low, high = bounds
@@ -40,25 +35,23 @@ def adjustment_mistakes(entry: Adjustment) -> Iterator[str]:
     at_corners = set(knob.places) <= set(CORNERS)
     places = ("same", *knob.places) if at_corners else knob.places
     too_far = entry.most > knob.largest
-    yield from wrong(
-        (
-            entry.corner not in places,
-            f"corner: there is no {entry.knob} at {entry.corner!r}; use one of {', '.join(places)}",
-        ),
-        (entry.step <= 0, "step: must be above 0"),
-        (entry.most < entry.step, "most: must not be below step"),
-        (too_far, f"most: at most {knob.largest:g} {knob.unit} in one move"),
-        (
-            not too_far and entry.most > MOST_STEPS * entry.step > 0,
-            f"step: too small; at most {MOST_STEPS} steps may make the most of one move",
-        ),
-        (not 0 <= entry.minutes <= 1000, "minutes: must be between 0 and 1000"),
-        (
-            bool(entry.caution) and entry.caution not in CAUTIONS,
-            f"caution: unknown caution {entry.caution!r}; use one of {', '.join(CAUTIONS)}",
-        ),
-        (not entry.effect, "effect: at least one figure is needed"),
-    )
+    if entry.corner not in places:
+        known = ", ".join(places)
+        yield f"corner: there is no {entry.knob} at {entry.corner!r}; use one of {known}"
+    if entry.step <= 0:
+        yield "step: must be above 0"
+    if entry.most < entry.step:
+        yield "most: must not be below step"
+    if too_far:
+        yield f"most: at most {knob.largest:g} {knob.unit} in one move"
+    if not too_far and entry.most > MOST_STEPS * entry.step > 0:
+        yield f"step: too small; at most {MOST_STEPS} steps may make the most of one move"
+    if not 0 <= entry.minutes <= 1000:
+        yield "minutes: must be between 0 and 1000"
+    if entry.caution and entry.caution not in CAUTIONS:
+        yield f"caution: unknown caution {entry.caution!r}; use one of {', '.join(CAUTIONS)}"
+    if not entry.effect:
+        yield "effect: at least one figure is needed"
     corners = (*CORNERS, "same") if entry.corner == "same" else CORNERS
     for name, effect in entry.effect.items():
         yield from _effect_mistakes(name, effect, corners)
@@ -98,34 +91,22 @@ def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
             known = ", ".join(allowed)
             yield f"figures[{number}]: there is no {name!r} here; use one of {known}"
     kinds = (rule.above, rule.below, rule.window, rule.disagree)
-    yield from wrong(
-        (not rule.figures, "figures: at least one is needed"),
-        (
-            sum(kind is not None for kind in kinds) != 1,
-            "above: exactly one of above, below, window and disagree is needed",
-        ),
-        (
-            rule.disagree is not None
-            and (len(rule.figures) != 2 or rule.disagree[0] >= rule.disagree[1]),
-            "disagree: two figures and a band [low, high] are needed",
-        ),
-        (
-            rule.window is not None and (rule.figures != ("average",) or rule.stage is not None),
-            "window: goes with the figure average, and holds no stage",
-        ),
-        (
-            rule.stage is None and bool(rule.offers or rule.next_cause),
-            "offers: a pattern without a stage is information and calls for nothing",
-        ),
-        (
-            rule.stage is not None and not rule.offers,
-            "offers: a pattern with a stage needs at least one",
-        ),
-        (
-            rule.alike is not None and rule.figures != ("front_split",),
-            "alike: goes with the figure front_split only",
-        ),
-    )
+    if not rule.figures:
+        yield "figures: at least one is needed"
+    if sum(kind is not None for kind in kinds) != 1:
+        yield "above: exactly one of above, below, window and disagree is needed"
+    if rule.disagree is not None and (
+        len(rule.figures) != 2 or rule.disagree[0] >= rule.disagree[1]
+    ):
+        yield "disagree: two figures and a band [low, high] are needed"
+    if rule.window is not None and (rule.figures != ("average",) or rule.stage is not None):
+        yield "window: goes with the figure average, and holds no stage"
+    if rule.stage is None and (rule.offers or rule.next_cause):
+        yield "offers: a pattern without a stage is information and calls for nothing"
+    if rule.stage is not None and not rule.offers:
+        yield "offers: a pattern with a stage needs at least one"
+    if rule.alike is not None and rule.figures != ("front_split",):
+        yield "alike: goes with the figure front_split only"
 
 
 def _number_mistakes(rule: PatternRule) -> Iterator[str]:

@@ -20,7 +20,7 @@ from planner.storage.planfile import Kept
 from planner.storage.plans import Opened
 from planner.trade.corners import CORNERS, Turns
 from planner.trade.estimate import Estimate
-from planner.trade.numbers import CERTAINTY, LAPS, USUAL_CERTAINTY
+from planner.trade.numbers import CERTAINTY, LAPS, USUAL_CERTAINTY, Number
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 from planner.words import car as car_words
@@ -81,18 +81,9 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     if way != (car.car.turns or "left"):  # the plan's copy of the car says which side is outside
         car = attrs.evolve(car, car=attrs.evolve(car.car, turns=way))
     laps = book.laps if wanted.laps is None else wanted.laps
-    if not LAPS.holds(laps):
-        raise Refusal(
-            "bad-value", f"{laps} laps cannot be.", where="--laps", hint=f"--laps {LAPS.example}"
-        )
     certainty = USUAL_CERTAINTY if wanted.certainty is None else wanted.certainty
-    if not CERTAINTY.holds(certainty):
-        raise Refusal(
-            "bad-value",
-            f"A certainty of {certainty:g} will not do.",
-            where="--certainty",
-            hint=CERTAINTY.example,
-        )
+    _refuse_beyond(LAPS, laps, f"{laps} laps cannot be.")
+    _refuse_beyond(CERTAINTY, certainty, f"A certainty of {certainty:g} will not do.")
     remarks = tuple(car_words.doubt(found) for found in doubts(car))
     taught: Mapping[str, Mapping[str, Estimate]] = {}
     if wanted.taught is not None:
@@ -113,6 +104,12 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     )
     mark = saving.create(path, plan)
     return Opened(path, replay(plan, for_turns(book, way)), remarks, Kept(plan, mark))
+
+
+def _refuse_beyond(number: Number, value: float, said: str) -> None:
+    if not number.holds(value):
+        option = f"--{number.name}"
+        raise Refusal("bad-value", said, where=option, hint=f"{option} {number.example}")
 
 
 def _taught(
