@@ -14,7 +14,7 @@ from keyboard import Keyboard, Scripted, Terminal
 
 from planner.__main__ import LOOK_EVERY
 from planner.advice import ahead
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 
 # No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
 settings.register_profile("suite", deadline=None)
@@ -54,11 +54,15 @@ def _as_in_a_quick_process() -> Iterator[None]:
     The bundled rules are read once, garbage is looked for as seldom as the program itself does,
     and nobody waits for the disk: what is not synced is tested in `test_crash`, by its calls.
     """
-    load, known = rules.load, cache(rules.load)
-    bundled = rules.rules_folder()
+    load, known = rules_file.load, cache(rules_file.load)
+    bundled = rules_file.rules_folder()
     gc.set_threshold(LOOK_EVERY)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(rules, "load", lambda path: (known if path.parent == bundled else load)(path))
+        patch.setattr(
+            rules_file,
+            "load",
+            lambda path: (known if path.parent == bundled else load)(path),
+        )
         patch.setattr(os, "fsync", lambda handle: os.fstat(handle) and None)
         yield
 

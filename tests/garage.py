@@ -25,7 +25,8 @@ from planner.judging import patterns
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
-from planner.rulebook import rules
+from planner.rulebook import rules_file
+from planner.rulebook.mirrored import for_turns
 from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run
 from planner.trade.corners import CORNERS
@@ -80,7 +81,7 @@ def run(readings: Mapping[str, tuple[float, float, float]], **rest: Any) -> Run:
 
 def book(name: str = "paved-oval", turns: str = "left") -> Rulebook:
     """Return bundled rules, turned the way the track turns."""
-    return rules.load(rules.find(name)).for_turns(turns)  # type: ignore[arg-type]
+    return for_turns(rules_file.load(rules_file.find(name)), turns)  # type: ignore[arg-type]
 
 
 def day_of(

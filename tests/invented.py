@@ -22,7 +22,7 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed
-from planner.rulebook.rules import Rulebook, figure_names
+from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run
 from planner.trade import figures
 from planner.trade.corners import CORNERS
@@ -119,15 +119,9 @@ def out_of_band(values: Mapping[str, float], rules: Rulebook) -> float:
     """Return how far the figure that is farthest out of its band is out of it [degF]."""
     shown = figures.compute(read(values))
     out = 0.0
-    for rule in rules.pattern:
-        edge = rule.above if rule.above is not None else rule.below
-        if rule.stage is None or edge is None:
-            continue
-        if rule.alike is not None and abs(shown["front_split_gap"]) > rule.alike:
-            continue
-        sign = 1.0 if rule.above is not None else -1.0
-        for corner in CORNERS if rule.each != "car" else ("",):
-            out = max(out, min(sign * (shown[n] - edge) for n in figure_names(rule, corner)))
+    for band in rules.stage_bands:
+        if band.is_alike(shown["front_split_gap"]):
+            out = max(out, min(band.beyond(shown[name]) for name in band.figures))
     return out
 
 

@@ -15,7 +15,8 @@ from planner.plan import budget, moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Budget
-from planner.rulebook.rules import TUNING_ORDER, rules_folder
+from planner.rulebook.rules import TUNING_ORDER
+from planner.rulebook.rules_file import rules_folder
 from planner.run.readings import Run
 from planner.trade.numbers import USUAL_CERTAINTY
 from planner.words import budget as budget_words

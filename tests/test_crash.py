@@ -33,7 +33,7 @@ from garage import (
 )
 
 from planner.plan import moves
-from planner.storage import lock, planfile, plans
+from planner.storage import lock, planfile, plans, saving
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are split by fork")
 
@@ -122,7 +122,7 @@ def test_killed_at_any_call_of_any_save_of_a_day_no_step_is_lost(
     crew: Crew, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     struck = Struck(crew.path.parent, share=1 if sweeping() else 4)
-    real = planfile._write
+    real = saving._write
 
     def watched(path: Path, content: bytes, *rest: Any, **more: Any) -> str:
         return struck.save(lambda: real(path, content, *rest, **more), path.name, content)
@@ -131,7 +131,7 @@ def test_killed_at_any_call_of_any_save_of_a_day_no_step_is_lost(
     for number, (command, options) in enumerate(DAY):
         struck.left.clear()
         with monkeypatch.context() as watching:
-            watching.setattr(planfile, "_write", watched)
+            watching.setattr(saving, "_write", watched)
             answer = crew.tries(command, *options())
         assert answer.status == 0, answer.out
         # Steps acknowledged before this command, and the one in flight.
@@ -550,7 +550,7 @@ def test_a_killed_holder_of_the_lock_does_not_block_the_day(
     begun: Crew, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def hold_and_die() -> None:
-        with planfile.locked(begun.path):
+        with saving.locked(begun.path):
             os.kill(os.getpid(), 9)
 
     _, killed = kills.forked(hold_and_die)

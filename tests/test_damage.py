@@ -33,7 +33,7 @@ from hypothesis import strategies as st
 from planner.advice import ahead
 from planner.files import toml_files
 from planner.plan import moves
-from planner.storage import mend, planfile, plans, seal
+from planner.storage import mend, planfile, plans, repair, seal
 from planner.trade.refusals import Refusal, Unusable
 
 sweep = pytest.mark.sweep
@@ -613,17 +613,17 @@ def test_a_way_that_there_is_not_is_refused(worked: Crew) -> None:
 def test_a_plan_written_to_meanwhile_is_not_mended_over(worked: Crew) -> None:
     whole = worked.path.read_bytes()
     worked.path.write_bytes(whole[:-60])
-    damage = plans.look_over(worked.path)
+    damage = repair.look_over(worked.path)
     worked.path.write_bytes(whole)
     with pytest.raises(Refusal) as refused:
-        plans.mend_plan(damage, damage.ways[0])
+        repair.mend_plan(damage, damage.ways[0])
     assert refused.value.code == "moved-on"
     assert worked.path.read_bytes() == whole
     worked.path.unlink()
-    gone = plans.look_over(worked.path)
+    gone = repair.look_over(worked.path)
     worked.path.write_bytes(whole)
     with pytest.raises(Refusal):
-        plans.mend_plan(gone, gone.ways[0])
+        repair.mend_plan(gone, gone.ways[0])
     assert worked.path.read_bytes() == whole
 
 
@@ -651,11 +651,11 @@ def test_killed_while_it_mends_the_damaged_file_or_the_mended_one_is_there(worke
     damaged = worked.path.read_bytes()[:-60]
     worked.path.write_bytes(damaged)
     before = kills.files(worked.path.parent)
-    damage = plans.look_over(worked.path)
+    damage = repair.look_over(worked.path)
 
     def mending(at: int = -1, when: str = "before") -> list[str]:
         calls = kills.Calls(at, when)
-        plans.mend_plan(damage, damage.ways[0])
+        repair.mend_plan(damage, damage.ways[0])
         return calls.made
 
     made, _ = kills.forked(mending)
@@ -687,7 +687,7 @@ def test_whatever_is_saved_opens_and_holds_only_steps_that_were_there(
     path.write_bytes(content)
     damage = None
     with contextlib.suppress(Unusable):  # its rules, or a newer format
-        damage = plans.look_over(path)
+        damage = repair.look_over(path)
     if damage is None:
         return
     steps = plan_of(name).step

@@ -446,6 +446,20 @@ def test_a_toml_run_that_cannot_be_used_is_refused(tmp_path: Path, content: str)
     assert caught.value.exit_status == 2
 
 
+def test_a_value_of_a_toml_run_is_named_by_its_key(tmp_path: Path) -> None:
+    with pytest.raises(Refusal) as caught:
+        from_file(tmp_path, "r.toml", "tire = {LF = [205, true, 209]}")
+    assert caught.value.where == f"{tmp_path / 'r.toml'}, tire.LF"
+
+
+def test_a_toml_run_is_in_the_unit_of_the_plan(tmp_path: Path) -> None:
+    path = tmp_path / "r.toml"
+    path.write_text('tire = {LF = [95, 100, 105], RF = "95/100/105"}\nair_temp = 20\n', "utf-8")
+    this = from_options.from_options({}, "metric", path)
+    assert this.tires["LF"] == this.tires["RF"] == pytest.approx((203.0, 212.0, 221.0))
+    assert this.air_temp == pytest.approx(68.0)
+
+
 @pytest.mark.parametrize("name", ["r.txt", "r", "r.json"])
 def test_other_files_are_refused(tmp_path: Path, name: str) -> None:
     with pytest.raises(Refusal, match=r"\.toml or a \.csv"):

@@ -16,7 +16,7 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.steps import STEP_KINDS, AmendStep, ChoiceStep, MadeStep
 from planner.run.readings import Run
-from planner.storage import planfile, plans
+from planner.storage import planfile, plans, starting
 from planner.trade.corners import CORNERS
 
 # In reading order on a track that turns left: RF RR LR LF, inner middle outer.
@@ -52,7 +52,7 @@ def recorded(path: Path, typed: list[str], **more: object) -> None:
 
 def plan_new(folder: Path) -> Path:
     path = folder / "day.toml"
-    plans.start(path)
+    starting.start(path)
     return path
 
 
@@ -810,7 +810,7 @@ def test_one_plan_in_the_folder_is_offered_and_one_of_several_is_picked(
     guide.types("")
     guide.sees(CHOICE)
     guide.leaves("q")
-    plans.start(tmp_path / "next.toml")
+    starting.start(tmp_path / "next.toml")
     (tmp_path / "rules-like.toml").write_text('format = 1\nid = "x"\n')
     guide = guide_with()
     guide.sees(r"which one \[1-2.*> ")

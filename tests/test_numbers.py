@@ -11,7 +11,7 @@ from planner.car import car_file
 from planner.commands import kinds, options
 from planner.export import plan_schema
 from planner.run import readings
-from planner.storage import plans
+from planner.storage import starting
 from planner.trade import numbers
 from planner.trade.corners import CORNERS
 from planner.trade.knobs import KNOBS
@@ -62,7 +62,7 @@ def test_laps_are_held_to_one_bound(crew: Crew, laps: int) -> None:
     assert crew.tries("start", "--laps", laps).status == 2
     assert run_command("sheet", "--laps", laps).status == 2
     with pytest.raises(Refusal):
-        plans.start(crew.path, plans.NewPlan(laps=laps))
+        starting.start(crew.path, starting.NewPlan(laps=laps))
 
 
 def test_the_schema_says_the_same_bounds() -> None:

@@ -14,7 +14,6 @@ from planner.advice.outlook import Outlook
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
 from planner.rulebook.aims import Aim
-from planner.rulebook.rules import figure_names
 from planner.trade import figures
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
@@ -60,7 +59,7 @@ def test_the_expected_excess_is_that_of_numerical_integration(moves) -> None:
             # All figures of a pattern must be out: the one least so counts.
             total += min(
                 excess_by_quadrature(at.mean, at.sd, edge, sign)
-                for name in figure_names(rule, corner)
+                for name in (f"{kind}.{corner}".rstrip(".") for kind in rule.figures)
                 for at in [outlook.known.estimate(name, moved=moves)]
             )
     assert outlook.expected_excess(moves) == pytest.approx(total, rel=1e-6)
@@ -129,7 +128,7 @@ def test_once_the_car_has_answered_the_size_goes_by_its_answer() -> None:
 def test_the_chance_is_that_of_scipys_multivariate_normal(names, moves) -> None:
     outlook = outlook_of(FAULTY)
     mean, covariance = outlook.known.joint(names, moved=moves)
-    bands = [BOOK.bands(name) for name in names]
+    bands = [BOOK.edges(name) for name in names]
     low = [-np.inf if b[0] is None else b[0] for b in bands]
     high = [np.inf if b[1] is None else b[1] for b in bands]
     wanted = stats.multivariate_normal(mean, covariance).cdf(high, lower_limit=low)

@@ -21,6 +21,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from planner.judging.patterns import AT_FIRST_SIGHT
+from planner.rulebook.mirrored import for_turns
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.knobs import KNOBS
 
@@ -444,4 +445,4 @@ def test_cross_changes_sign_in_the_mirror() -> None:
 
 
 def test_rules_for_a_left_turn_are_not_changed_by_turning_them() -> None:
-    assert book().for_turns("right").for_turns("right") == book()
+    assert for_turns(for_turns(book(), "right"), "right") == book()

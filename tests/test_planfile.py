@@ -461,8 +461,8 @@ def test_a_lock_that_may_not_be_written_is_named(worked: Crew, monkeypatch) -> N
 HOLDER = """
 import sys
 from pathlib import Path
-from planner.storage import planfile
-with planfile.locked(Path(sys.argv[1])):
+from planner.storage import planfile, saving
+with saving.locked(Path(sys.argv[1])):
     print("held", flush=True)
     sys.stdin.readline()
 """

@@ -16,13 +16,13 @@ from planner.rehearsal import faults, heat, laps, tread, truth
 from planner.rehearsal.car import READING_ORDER, SimulatedCar, invented
 from planner.rehearsal.truth import Truth
 from planner.rehearsal.world import Conditions, World, body, excesses
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 from planner.trade.corners import CORNERS
 from planner.trade.figures import Figures
 from planner.trade.refusals import Refusal
 
 CAR = car_file.load(invented())
-BOOK = rules.load(rules.find("paved-oval"))
+BOOK = rules_file.load(rules_file.find("paved-oval"))
 SEEDS = (None, 1, 2, 3)  # None: the nominal truth
 
 # Knob, size of the move, and what it must do: figures of which the first one rises, and so on.

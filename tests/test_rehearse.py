@@ -10,7 +10,7 @@ import pytest
 from garage import Answer, book
 
 from planner.plan.steps import ChoiceStep, MadeStep, RunStep
-from planner.storage import planfile, plans
+from planner.storage import plans, saving
 from planner.words import patterns as pattern_words
 
 Cli = Callable[..., Answer]
@@ -72,7 +72,7 @@ def test_a_day_left_half_way_goes_on_as_it_would_have(kept: int, cli: Cli, tmp_p
     path = tmp_path / "day.toml"
     whole = rehearsed(cli, path, "--seed", 21)
     plan = plans.open_plan(path).day.plan
-    planfile.save(path, attrs.evolve(plan, step=plan.step[:kept]))
+    saving.save(path, attrs.evolve(plan, step=plan.step[:kept]))
     assert rehearsed(cli, path, "--seed", 21) == whole
     now = plans.open_plan(path).day.plan
     assert [step.run for step in now.step if isinstance(step, RunStep)] == [

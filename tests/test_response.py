@@ -18,10 +18,9 @@ from planner.learning.response import (
     ORDINARY_SPREAD,
     UNKNOWN_MOVE,
     Posterior,
-    Surprise,
     learn,
-    surprise,
 )
+from planner.learning.surprise import Surprise, surprise
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, WHOLE_CAR, Noise, standard_error, terms

@@ -7,10 +7,12 @@ import pytest
 import tomli_w
 from garage import RF_INNER_HOT, Crew, run_command, stand, tires
 
-from planner.rulebook import rules
+from planner.rulebook import checks, rules_file
+from planner.rulebook.mirrored import for_turns
+from planner.trade.corners import CORNERS
 from planner.trade.knobs import KNOBS
 
-OVAL = (rules.rules_folder() / "paved-oval.toml").read_text("utf-8")
+OVAL = (rules_file.rules_folder() / "paved-oval.toml").read_text("utf-8")
 
 
 def tables() -> dict:
@@ -19,7 +21,7 @@ def tables() -> dict:
 
 
 def mistakes(data: dict) -> list[str]:
-    return rules.examine(data)[0]
+    return checks.examine(data)[0]
 
 
 def pattern(data: dict, pattern_id: str) -> dict:
@@ -29,35 +31,82 @@ def pattern(data: dict, pattern_id: str) -> dict:
 # --- the bundled rules ----------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", rules.BUNDLED)
+@pytest.mark.parametrize("name", rules_file.BUNDLED)
 def test_bundled_rules_have_no_mistakes(name: str) -> None:
-    answer = run_command("rules", "check", rules.find(name), "--json")
+    answer = run_command("rules", "check", rules_file.find(name), "--json")
     assert answer.status == 0
     assert answer.data["id"] == name
 
 
 def test_the_bands_of_an_oval() -> None:
-    book = rules.load(rules.find("paved-oval"))
-    assert book.bands("split.RF") == (-10.0, 10.0)
-    assert book.bands("crown.LF") == (-3.0, 3.0)
-    assert book.bands("cross_vs_front") == book.bands("cross_vs_right") == (-10.0, -5.0)
-    assert book.bands("balance") == (0.0, 10.0)
-    assert book.bands("versus_others.LR") == (-25.0, 25.0)
-    assert book.bands("front_split") == (-6.0, 6.0)
-    assert book.bands("average.LF") == (None, None)
+    book = rules_file.load(rules_file.find("paved-oval"))
+    assert book.edges("split.RF") == (-10.0, 10.0)
+    assert book.edges("crown.LF") == (-3.0, 3.0)
+    assert book.edges("cross_vs_front") == book.edges("cross_vs_right") == (-10.0, -5.0)
+    assert book.edges("balance") == (0.0, 10.0)
+    assert book.edges("versus_others.LR") == (-25.0, 25.0)
+    assert book.edges("front_split") == (-6.0, 6.0)
+    assert book.edges("average.LF") == (None, None)
     assert book.window == (190.0, 240.0)
     # 8 to 10 laps on tracks of 3/4 mile or less: NASA community forum, "Importance of Taking Tire
     # Temps, Part 1".
     assert 8 <= book.laps <= 10
 
 
+def test_a_rule_is_a_band_at_every_corner_or_one_of_the_whole_car() -> None:
+    book = rules_file.load(rules_file.find("paved-oval"))
+    keys = [band.key for band in book.bands]
+    assert len(keys) == len(set(keys))
+    assert [key for key in keys if key.startswith("camber.inner-hot")] == [
+        f"camber.inner-hot:{corner}" for corner in CORNERS
+    ]
+    assert [key for key in keys if key.startswith("cross.too-much")] == ["cross.too-much"]
+    inner, cross = book.band("camber.inner-hot:RF"), book.band("cross.too-much")
+    assert inner is not None
+    assert cross is not None
+    assert inner.figures == ("split.RF",)
+    assert cross.figures == ("cross_vs_front", "cross_vs_right")
+    assert book.band("camber.paint:RF") is None
+    assert inner in book.stage_bands
+    held = {band.rule.id for band in book.stage_bands}
+    assert held == {r.id for r in book.pattern if r.stage is not None and r.edge is not None}
+
+
+def test_how_far_a_figure_is_beyond_its_band_counts_from_the_edge() -> None:
+    book = rules_file.load(rules_file.find("paved-oval"))
+    hot, cold = book.band("camber.inner-hot:RF"), book.band("camber.outer-hot:RF")
+    assert hot is not None
+    assert cold is not None
+    assert (hot.rule.sign, hot.beyond(14.0), hot.beyond(7.0)) == (1.0, 4.0, -3.0)
+    assert (cold.rule.sign, cold.beyond(-14.0), cold.beyond(7.0)) == (-1.0, 4.0, -17.0)
+
+
+def test_a_pattern_of_the_hottest_tire_is_looked_for_there_alone() -> None:
+    book = rules_file.load(rules_file.find("paved-oval"))
+    hottest = [band for band in book.bands if band.rule.each == "hottest"]
+    averages = {"LF": 180.0, "RF": 215.0, "LR": 190.0, "RR": 200.0}
+    looked = {band.corner for band in hottest if band.is_looked_at(averages)}
+    assert looked == {"RF"}
+    assert {band.corner for band in hottest} == set(CORNERS)
+
+
+def test_a_band_says_what_its_offers_turn_there() -> None:
+    book = rules_file.load(rules_file.find("paved-oval"))
+    inner, cross = book.band("camber.inner-hot:LR"), book.band("cross.too-much")
+    assert inner is not None
+    assert cross is not None
+    assert ("camber", "LR") in book.settings(inner)
+    assert ("cross", "car") in book.settings(cross)
+    assert len(book.settings(cross, next_cause=True)) > len(book.settings(cross))
+
+
 def test_a_long_track_takes_about_three_laps() -> None:
     # About 3 laps on longer tracks: NASA community forum, "Importance of Taking Tire Temps".
-    assert rules.load(rules.find("road-course")).laps == 3
+    assert rules_file.load(rules_file.find("road-course")).laps == 3
 
 
 def test_rules_in_words_match_the_rules_in_numbers() -> None:
-    book = rules.load(rules.find("paved-oval"))
+    book = rules_file.load(rules_file.find("paved-oval"))
     assert book.adjustment["camber"].effect["split.same"].mean == -12.0
     assert book.adjustment["camber"].step == 0.25
     # 0.25 psi a degree of crown is 4 degrees a psi.
@@ -69,14 +118,14 @@ def test_rules_in_words_match_the_rules_in_numbers() -> None:
 
 
 def test_turning_rules_keeps_their_sense() -> None:
-    book = rules.load(rules.find("paved-oval"))
-    turned = book.for_turns("right")
+    book = rules_file.load(rules_file.find("paved-oval"))
+    turned = for_turns(book, "right")
     assert turned.adjustment["spring-rf"].corner == "LF"
     assert turned.adjustment["cross"].effect["average.LF"].mean == -2.0
     assert turned.adjustment["stagger"].effect["average.LF"].mean == -5.0
     assert turned.adjustment["ballast-left"].effect["average.RF"].mean == -0.06
     assert turned.rule("cross.too-much").offers[0].direction == "+"
-    assert book.for_turns("left") is book
+    assert for_turns(book, "left") is book
 
 
 # --- every mistake by its key ---------------------------------------------------------------
@@ -263,11 +312,11 @@ def test_rules_that_changed_since_are_mentioned_and_used(crew: Crew, own: Path) 
 
 
 def test_comments_and_line_ends_do_not_change_rules(own: Path) -> None:
-    before = rules.load(own).fingerprint
+    before = rules_file.load(own).fingerprint
     own.write_bytes(b"# ours\r\n" + own.read_bytes().replace(b"\n", b"\r\n"))
-    assert rules.load(own).fingerprint == before
+    assert rules_file.load(own).fingerprint == before
     own.write_bytes(own.read_bytes().replace(b"above = 4.0", b"above = 5.0"))
-    assert rules.load(own).fingerprint != before
+    assert rules_file.load(own).fingerprint != before
 
 
 def test_steps_taken_stand_when_the_rules_change(crew: Crew, own: Path) -> None:

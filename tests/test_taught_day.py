@@ -8,7 +8,7 @@ import attrs
 import pytest
 from garage import Crew, run_command, tires
 
-from planner.storage import planfile, plans
+from planner.storage import plans, saving
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 
@@ -194,7 +194,7 @@ def test_what_was_learned_is_told_in_the_unit_of_the_plan(tmp_path, units, said,
     path = tmp_path / "first.toml"
     row = run_command("taught", path, "--json").data["lessons"][0]
     plan = plans.open_plan(path).day.plan
-    planfile.create(tmp_path / "b.toml", attrs.evolve(plan, units=units))
+    saving.create(tmp_path / "b.toml", attrs.evolve(plan, units=units))
     lines = run_command("taught", tmp_path / "b.toml").out.splitlines()
     scale = 1.0 if units == "us" else 5 / 9
     mean, sd = (scale * row["learned"][key] for key in ("mean", "sd"))

@@ -18,7 +18,7 @@ from test_guide import ANYTHING, CAMBERED, CHOICE, FIRST_TIRE, KEPT, MADE, STORE
 
 from planner.plan import moves
 from planner.plan.steps import RunStep
-from planner.storage import lock, planfile, plans
+from planner.storage import lock, planfile, plans, saving
 from planner.trade.refusals import Refusal, Unusable
 
 VOID = run(CAMBERED, flags=("lockup",))  # judges nothing, so that a run is due again
@@ -28,7 +28,7 @@ import sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[3])
 from test_two_at_once import VOID
-from planner.storage import plans
+from planner.storage import plans, saving
 from planner.plan import moves
 from planner.plan import moves
 from planner.storage import plans
@@ -84,7 +84,7 @@ def test_by_whatever_name_a_plan_is_reached_it_is_held_for_all(
     monkeypatch.setattr(lock, "PATIENCE", 0.05)
     link = tmp_path / "today.toml"
     link.symlink_to(begun.path)
-    with planfile.locked(link):
+    with saving.locked(link):
         answer = begun.tries("record", *tire_options(RF_INNER_HOT))
     assert (answer.status, answer.error["code"]) == (3, "locked")
 
@@ -298,7 +298,7 @@ def test_without_locks_a_marker_holds_the_plan(begun: Crew, monkeypatch) -> None
     marker = begun.path.with_name("day.toml.held")
     assert not marker.exists()
     monkeypatch.setattr(lock, "PATIENCE", 0.05)
-    with planfile.locked(begun.path):
+    with saving.locked(begun.path):
         assert marker.exists()
         assert begun.tries("choose", "1").error["code"] == "locked"
     assert not marker.exists()
@@ -359,12 +359,12 @@ def test_the_hold_of_one_thread_is_not_that_of_another(begun: Crew, monkeypatch)
 
     def second() -> None:
         try:
-            with planfile.locked(begun.path):
+            with saving.locked(begun.path):
                 found.append("held twice")
         except Unusable as refusal:
             found.append(refusal.code)
 
-    with planfile.locked(begun.path):
+    with saving.locked(begun.path):
         thread = threading.Thread(target=second)
         thread.start()
         thread.join()

@@ -8,7 +8,7 @@ from garage import RF_INNER_HOT, TIGHT, Crew, tires
 
 from planner.learning import response
 from planner.plan import fold
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 from planner.storage import planfile
 
 
@@ -26,7 +26,7 @@ def calls(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
 
         monkeypatch.setattr(module, name, wrapped)
 
-    counted(rules, "load")
+    counted(rules_file, "load")
     counted(planfile, "parse")
     counted(fold, "_after")
     counted(response, "learn")

@@ -19,8 +19,8 @@ from planner.advice.outlook import PULL, RUN_MINUTES, Outlook
 from planner.advice.trims import LIKELY_OUT, WELL_KNOWN
 from planner.car.changes import Setting, stepped
 from planner.judging.patterns import AS_LIKELY_AS_NOT, holds_at
-from planner.rulebook.rules import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
-from planner.trade.corners import CORNERS, Turns
+from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
+from planner.trade.corners import Turns
 from planner.trade.figures import BASE_FIGURES, Noise, standard_error, terms
 
 if TYPE_CHECKING:  # numpy comes with it
@@ -287,26 +287,19 @@ class DayAhead:
 
 
 def _bands(book: Rulebook, noise: Noise, turns: Turns) -> Iterator[_Band]:
-    for rule in book.pattern:
-        edge = rule.above if rule.above is not None else rule.below
-        if rule.stage is None or edge is None or rule.alike is not None:
+    for band in book.stage_bands:
+        rule = band.rule
+        if rule.stage is None or rule.edge is None or rule.alike is not None:
             continue
-        for corner in CORNERS if rule.each != "car" else ("",):
-            names = figure_names(rule, corner)
-            yield _Band(
-                stage=TUNING_ORDER.index(rule.stage),
-                sign=1.0 if rule.above is not None else -1.0,
-                edge=edge,
-                figures=tuple(tuple(terms(name, turns).items()) for name in names),
-                alone=tuple(standard_error(name, noise, turns) for name in names),
-                target=rule.aim,
-                moved_by=_knobs(rule, corner, book),
-            )
-
-
-def _knobs(rule: PatternRule, corner: str, book: Rulebook) -> tuple[Setting, ...]:
-    entries = [book.adjustment[offer.use] for offer in rule.offers]
-    return tuple((e.knob, corner if e.corner == "same" else e.corner) for e in entries)
+        yield _Band(
+            stage=TUNING_ORDER.index(rule.stage),
+            sign=rule.sign,
+            edge=rule.edge,
+            figures=tuple(tuple(terms(name, turns).items()) for name in band.figures),
+            alone=tuple(standard_error(name, noise, turns) for name in band.figures),
+            target=rule.aim,
+            moved_by=book.settings(band),
+        )
 
 
 def _holds(band: _Band, out: Doubt, certainty: float) -> bool:

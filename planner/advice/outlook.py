@@ -4,7 +4,7 @@ All of it is read off the posterior (`response`): what all runs so far say of th
 and of the car's answer, with their uncertainty.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from math import exp, inf, pi, sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING
@@ -13,8 +13,7 @@ import attrs
 
 from planner.car.changes import Setting, tidy
 from planner.rulebook.aims import Aim
-from planner.rulebook.rules import Rulebook, TuningStage, figure_names
-from planner.trade.corners import CORNERS
+from planner.rulebook.rules import Rulebook, TuningStage
 from planner.trade.estimate import Estimate
 from planner.trade.figures import terms
 
@@ -112,7 +111,7 @@ class Outlook:
         from planner.learning.joint_chance import chance_all_within
 
         mean, covariance = self.known.joint(tuple(names), moved=moves)
-        bands = [self.book.bands(name) for name in names]
+        bands = [self.book.edges(name) for name in names]
         lows = [-inf if low is None else low for low, _ in bands]
         highs = [inf if high is None else high for _, high in bands]
         return float(chance_all_within(mean, covariance, lows, highs))
@@ -125,19 +124,15 @@ class Outlook:
         """
         from planner.learning.joint_chance import chance_all_within
 
-        rules = [rule for rule in self.book.pattern if rule.stage == stage]
         alone = self.book.figures_of((stage,), most_figures=1)
         chance = self.chance(alone[:MOST_TOGETHER], moves)
-        for rule in rules:
-            edge = rule.above if rule.above is not None else rule.below
-            if len(rule.figures) < 2 or edge is None:
+        for band in self.book.stage_bands:
+            size = len(band.figures)
+            if band.rule.stage != stage or size < 2:
                 continue
-            for corner in CORNERS if rule.each != "car" else ("",):
-                names = figure_names(rule, corner)
-                mean, covariance = self.known.joint(names, moved=moves)
-                lows = [None if rule.above is None else edge] * len(names)
-                highs = [None if rule.below is None else edge] * len(names)
-                chance *= 1 - chance_all_within(mean, covariance, lows, highs)
+            mean, covariance = self.known.joint(band.figures, moved=moves)
+            lows, highs = [band.rule.above] * size, [band.rule.below] * size
+            chance *= 1 - chance_all_within(mean, covariance, lows, highs)
         return chance
 
     def worth(self, moves: Mapping[Setting, float], minutes: float) -> float:
@@ -151,24 +146,13 @@ class Outlook:
         For a figure with mean m and standard deviation s, the expected excess over an edge e is
         (m - e) P(z) + s p(z) with z = (m - e)/s, the loss of a normal variable beyond a threshold.
         """
-        names = tuple(dict.fromkeys(name for group, _, _ in self._edges() for name in group))
-        at = self.after(names, moves)
+        apart = self.known.estimate("front_split_gap").mean
+        bands = [band for band in self.book.stage_bands if band.is_alike(apart)]
+        at = self.after(tuple(dict.fromkeys(n for band in bands for n in band.figures)), moves)
         return sum(
-            min(_excess(sign * (at[name].mean - edge), at[name].sd) for name in group)
-            for group, sign, edge in self._edges()
+            min(_excess(band.beyond(at[name].mean), at[name].sd) for name in band.figures)
+            for band in bands
         )
-
-    def _edges(self) -> Iterable[tuple[tuple[str, ...], float, float]]:
-        """Yield the figures, side (+1 above) and edge of every band that holds a stage now."""
-        apart = abs(self.known.estimate("front_split_gap").mean)
-        for rule in self.book.pattern:
-            edge = rule.above if rule.above is not None else rule.below
-            if rule.stage is None or edge is None:
-                continue
-            if rule.alike is not None and apart > rule.alike:
-                continue
-            for corner in CORNERS if rule.each != "car" else ("",):
-                yield figure_names(rule, corner), 1.0 if rule.above is not None else -1.0, edge
 
 
 def _excess(beyond: float, sd: float) -> float:

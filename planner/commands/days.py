@@ -8,7 +8,7 @@ import click
 from planner.commands import kinds, output
 from planner.commands.options import view_options
 from planner.plan.steps import AmendStep, RunStep
-from planner.storage import plans
+from planner.storage import plan_folder
 from planner.storage.plans import Opened
 
 
@@ -19,7 +19,7 @@ from planner.storage.plans import Opened
 @view_options
 def command(folder: Path, as_json: bool) -> None:
     """List the plans of FOLDER (or of this one): where each stands and what is due."""
-    shelf = plans.shelf(folder)
+    shelf = plan_folder.shelf(folder)
     if as_json:
         output.write_json(
             {

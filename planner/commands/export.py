@@ -7,7 +7,7 @@ import click
 from planner.commands import kinds, output
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.export import plan_json
-from planner.storage import plans
+from planner.storage import outputs
 from planner.storage.plans import Opened
 from planner.trade import plain_text
 from planner.trade.refusals import Refusal
@@ -71,7 +71,7 @@ def command(on: OnPlan, target: Path | None, form: str, only: str | None, force:
     if target is None:
         _print(on, files, form, only)
         return
-    written = [str(path) for path in plans.write_all(_places(files, target), force=force)]
+    written = [str(path) for path in outputs.write_all(_places(files, target), force=force)]
     if on.as_json:
         on.write_json(files=written)
     else:

@@ -6,7 +6,7 @@ import click
 
 from planner.commands import kinds
 from planner.commands.options import new_plan_options, plain_option
-from planner.storage.plans import NewPlan
+from planner.storage.starting import NewPlan
 
 
 @click.command("guide")

@@ -10,9 +10,9 @@ import click
 from planner.commands import kinds, output
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.files.file_name import in_command
-from planner.storage import planfile, plans, since
+from planner.storage import planfile, repair, since
 from planner.storage.mend import Saved
-from planner.storage.plans import Damage
+from planner.storage.repair import Damage
 from planner.trade.refusals import Refusal, Unusable, quoted
 
 MOST_ROWS = 8  # lines of one side that are shown
@@ -27,7 +27,7 @@ def command(on: OnPlan, yes: bool, take: int | None) -> None:
     Nothing is written before you answer. The damaged file is kept beside the mended one. Without a
     terminal, and without --yes or --take, nothing is written at all.
     """
-    damage = plans.look_over(on.path)
+    damage = repair.look_over(on.path)
     trouble = damage.trouble
     if trouble is None:
         _whole(on, damage)
@@ -59,7 +59,7 @@ def command(on: OnPlan, yes: bool, take: int | None) -> None:
             hint="--take 1",
         )
     way = damage.ways[number - 1]
-    _done(on, way, plans.mend_plan(damage, way))
+    _done(on, way, repair.mend_plan(damage, way))
 
 
 def _nothing_saved(trouble: Refusal) -> Refusal:

@@ -13,7 +13,7 @@ from planner.plan.steps import Budget
 from planner.run import from_options, typed
 from planner.run.from_options import NOTHING, Sheet
 from planner.run.readings import FEELS, FLAGS, PHASES
-from planner.storage.plans import NewPlan
+from planner.storage.starting import NewPlan
 from planner.trade import numbers
 from planner.trade.corners import Turns
 from planner.trade.numbers import Number

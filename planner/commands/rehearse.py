@@ -8,7 +8,8 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
-from planner.storage.plans import NewPlan, Opened
+from planner.storage.plans import Opened
+from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # numpy and rich come with them
@@ -81,8 +82,8 @@ def _begin(
     from planner.rehearsal import faults as faulty
     from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
-    from planner.rulebook.rules import find, load
-    from planner.storage import plans
+    from planner.rulebook.rules_file import find, load
+    from planner.storage import plans, starting
 
     wrong = faulty.parse(faults) if faults else None
     book = load(find(rules))
@@ -95,12 +96,12 @@ def _begin(
             hint="--rules paved-oval",
         )
     known = car_file.load(car or invented())
-    simulated = SimulatedCar(seed, wrong, car=known, book=book.for_turns("left"))
+    simulated = SimulatedCar(seed, wrong, car=known, book=book)
     if target.exists():
         opened = plans.open_plan(target)
         resume.bring_up(simulated, opened.day)
         return simulated, opened
-    return simulated, plans.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
+    return simulated, starting.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
 
 
 def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:

@@ -6,7 +6,7 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.options import json_option
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 
 
 @click.group("rules")
@@ -18,7 +18,7 @@ def command() -> None:
 @json_option
 def list_rules(as_json: bool) -> None:
     """List the rules that come with the program."""
-    books = [rules.load(rules.find(name)) for name in rules.BUNDLED]
+    books = [rules_file.load(rules_file.find(name)) for name in rules_file.BUNDLED]
     if as_json:
         keys = ("id", "title", "turns", "laps")
         output.write_json({"rules": [{key: getattr(book, key) for key in keys} for book in books]})
@@ -33,10 +33,10 @@ def list_rules(as_json: bool) -> None:
 @json_option
 def show_rules(wanted: str, as_json: bool) -> None:
     """Show a rules file: its bands, its offers and where they come from."""
-    path = rules.find(wanted, where="ID")
-    data = rules.read(path)
+    path = rules_file.find(wanted, where="ID")
+    data = rules_file.read(path)
     if as_json:
-        rules.load(path)  # a file with mistakes may hold what JSON cannot
+        rules_file.load(path)  # a file with mistakes may hold what JSON cannot
         output.write_json(data)
     else:
         output.write(path.read_text("utf-8-sig").rstrip())
@@ -47,7 +47,7 @@ def show_rules(wanted: str, as_json: bool) -> None:
 @json_option
 def check_rules(file: Path, as_json: bool) -> None:
     """Check a rules file and name each mistake by its key."""
-    book = rules.load(file)
+    book = rules_file.load(file)
     if as_json:
         output.write_json(
             {"id": book.id, "fingerprint": book.fingerprint, "patterns": len(book.pattern)}

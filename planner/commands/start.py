@@ -2,12 +2,12 @@
 
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.commands.options import new_plan_options
-from planner.storage import plans
-from planner.storage.plans import NewPlan
+from planner.storage import starting
+from planner.storage.starting import NewPlan
 
 
 @plan_command("start")
 @new_plan_options
 def command(on: OnPlan, wanted: NewPlan) -> None:
     """Make a new plan file; an existing one is never overwritten."""
-    on.stands(plans.start(on.path, wanted))
+    on.stands(starting.start(on.path, wanted))

@@ -9,7 +9,7 @@ import click
 
 from planner.commands import kinds, output
 from planner.commands.on_plan import OnPlan, plan_command
-from planner.storage import plans
+from planner.storage import outputs
 from planner.trade import units
 from planner.trade.figures import in_words
 from planner.trade.units import System
@@ -25,7 +25,7 @@ def command(on: OnPlan, file: Path | None) -> None:
     if file is None:
         _show(on)
         return
-    knobs = plans.keep_taught(on.open(), file)
+    knobs = outputs.keep_taught(on.open(), file)
     if on.as_json:
         on.write_json(file=str(file), knobs=knobs)
     else:

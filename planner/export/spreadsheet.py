@@ -193,7 +193,7 @@ def _figures(line: Timeline) -> Iterator[Sequence[Cell]]:
             continue
         for name in names:
             kind = name.partition(".")[0]
-            low, high = window if kind == "average" else day.book.bands(kind)
+            low, high = window if kind == "average" else day.book.edges(kind)
             error = run.error(name, noise)
             yield (
                 run.number,

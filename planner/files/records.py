@@ -8,18 +8,20 @@ import math
 import types
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
-from functools import cache
+from functools import cache, partial
+from itertools import repeat
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin
 
 import attrs
 import cattrs
-from cattrs import AttributeValidationNote, IterableValidationNote
+from cattrs import AttributeValidationNote
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, override
 from cattrs.strategies import configure_tagged_union
 
 from planner.trade.refusals import Unusable
 
 T = TypeVar("T")
+Reader = Callable[[Any, Any], Any]  # of a plain value, as a type
 
 MOST_KEY = 60  # letters of a key that are compared with those there are
 DECIMALS = 6  # of a number that is written
@@ -89,13 +91,13 @@ def converter(
     made.register_unstructure_hook(datetime, lambda moment: moment)
     made.register_structure_hook(date, _date)
     made.register_unstructure_hook(date, date.isoformat)
-    for matches, read in (
-        (_is(Literal), _choice),
-        (_is_optional, lambda value, kind: made.structure(value, _inner(kind))),
-        (_is(tuple), lambda value, kind: _list(value, kind, made)),
-        (_is(Mapping), lambda value, kind: _mapping(value, kind, made)),
+    for matches, reader in (
+        (_is(Literal), _choice_reader),
+        (_is_optional, _optional_reader),
+        (_is(tuple), _list_reader),
+        (_is(Mapping), _mapping_reader),
     ):
-        made.register_structure_hook_func(matches, read)
+        made.register_structure_hook_factory(matches, partial(reader, made=made))
     made.register_structure_hook_factory(
         attrs.has, lambda kind: _record(kind, made, derived.get(kind, ()))
     )
@@ -115,7 +117,7 @@ def tag(union: Any, key: str, names: Mapping[type, str], made: cattrs.Converter)
         if name not in names.values():
             said = f"must be one of {', '.join(names.values())}, not {_shown(name)}"
             raise _Mistakes([(f".{key}", said)])
-        return read(dict(value), kind)
+        return read(value, kind)
 
     made.register_structure_hook(union, checked)
     write = made.get_unstructure_hook(union)
@@ -147,11 +149,15 @@ def _only(kind: type[T], what: str) -> Callable[[Any, Any], T]:
     return read
 
 
-def _choice(value: Any, kind: Any) -> Any:
-    if value not in get_args(kind) or isinstance(value, bool):
-        known = ", ".join(map(str, get_args(kind)))
-        raise ValueError(f"must be one of {known}, not {_shown(value)}")
-    return value
+def _choice_reader(kind: Any, made: cattrs.Converter) -> Reader:  # noqa: ARG001
+    known = get_args(kind)
+
+    def read(value: Any, _: Any) -> Any:
+        if value not in known or isinstance(value, bool):
+            raise ValueError(f"must be one of {', '.join(map(str, known))}, not {_shown(value)}")
+        return value
+
+    return read
 
 
 def _table(value: Any) -> Mapping[str, Any]:
@@ -179,32 +185,61 @@ def _is_optional(kind: Any) -> bool:
     return get_origin(kind) in (Union, types.UnionType) and type(None) in get_args(kind)
 
 
-def _inner(kind: Any) -> Any:
-    return next(option for option in get_args(kind) if option is not type(None))
+def _optional_reader(kind: Any, made: cattrs.Converter) -> Reader:
+    (inner,) = (option for option in get_args(kind) if option is not type(None))
+    read = made.get_structure_hook(inner)
+    return lambda value, _: read(value, inner)
 
 
-def _list(value: Any, kind: Any, made: cattrs.Converter) -> tuple[Any, ...]:
-    if not isinstance(value, list):
-        raise ValueError(f"must be a list, not {_shown(value)}")
-    kinds = get_args(kind)
-    if kinds[-1] is Ellipsis:
-        kinds = (kinds[0],) * len(value)
-    if len(kinds) != len(value):
-        raise ValueError(f"must hold {len(kinds)} values, not {len(value)}")
-    numbered = enumerate(zip(value, kinds, strict=True), 1)
-    return tuple(_each(((f"[{n}]", item, inner) for n, (item, inner) in numbered), made))
+def _list_reader(kind: Any, made: cattrs.Converter) -> Reader:
+    kinds = [each for each in get_args(kind) if each is not Ellipsis]
+    endless = len(kinds) < len(get_args(kind))
+    readers = [(made.get_structure_hook(each), each) for each in kinds]
+
+    def read(value: Any, _: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise ValueError(f"must be a list, not {_shown(value)}")
+        if not endless and len(value) != len(kinds):
+            raise ValueError(f"must hold {len(kinds)} values, not {len(value)}")
+        values: list[Any] = []
+        found: list[tuple[str, str]] = []
+        each = repeat(readers[0]) if endless else readers
+        for item, (take, inner) in zip(value, each, strict=False):
+            try:
+                values.append(take(item, inner))
+            except Exception as error:
+                found += _found(error, f"[{len(values) + 1}]")
+                values.append(None)
+        if found:
+            raise _Mistakes(found)
+        return tuple(values)
+
+    return read
 
 
-def _mapping(value: Any, kind: Any, made: cattrs.Converter) -> dict[Any, Any]:
-    table = _table(value)
+def _mapping_reader(kind: Any, made: cattrs.Converter) -> Reader:
     key_kind, inner = get_args(kind)
-    allowed = get_args(key_kind) if get_origin(key_kind) is Literal else table
-    unknown = [key for key in table if key not in allowed]
-    if unknown:
-        known = ", ".join(allowed)
-        raise _Mistakes([(f".{key}", f"unknown key; use one of {known}") for key in unknown])
-    values = _each(((f".{key}", item, inner) for key, item in table.items()), made)
-    return dict(zip(table, values, strict=True))
+    known = get_args(key_kind) if get_origin(key_kind) is Literal else None
+    value_of = made.get_structure_hook(inner)
+
+    def read(value: Any, _: Any) -> dict[Any, Any]:
+        table = _table(value)
+        unknown = [key for key in table if key not in known] if known is not None else []
+        if unknown:
+            said = f"unknown key; use one of {', '.join(known or ())}"
+            raise _Mistakes([(f".{key}", said) for key in unknown])
+        values: dict[Any, Any] = {}
+        found: list[tuple[str, str]] = []
+        for key, item in table.items():
+            try:
+                values[key] = value_of(item, inner)
+            except Exception as error:
+                found += _found(error, f".{key}")
+        if found:
+            raise _Mistakes(found)
+        return values
+
+    return read
 
 
 def _record(
@@ -240,35 +275,17 @@ class _Mistakes(ValueError):
         self.found = found
 
 
-def _each(items: Iterable[tuple[str, Any, Any]], made: cattrs.Converter) -> list[Any]:
-    """Structure every item; collect the mistakes of all of them before complaining."""
-    values: list[Any] = []
-    found: list[tuple[str, str]] = []
-    for path, item, kind in items:
-        try:
-            values.append(made.structure(item, kind))
-        except Exception as error:
-            found.extend((f"{path}{inner}", message) for inner, message in _found(error))
-    if found:
-        raise _Mistakes(found)
-    return values
-
-
-def _found(error: BaseException) -> list[tuple[str, str]]:
-    """Return (path from here, message) of every mistake in what a conversion raised."""
+def _found(error: BaseException, at: str = "") -> list[tuple[str, str]]:
+    """Return (path, message) of every mistake in what a conversion at a path raised."""
     if isinstance(error, _Mistakes):
-        return error.found
+        return [(at + path, message) for path, message in error.found]
     if isinstance(error, cattrs.errors.ForbiddenExtraKeysError):
         known = [field.name for field in attrs.fields(error.cl)]
         extra = sorted(error.extra_fields)
-        return [(f".{key}", f"unknown key{meant(key, known)}") for key in extra]
+        return [(f"{at}.{key}", f"unknown key{meant(key, known)}") for key in extra]
     if isinstance(error, BaseExceptionGroup):
-        return [
-            (_step(inner) + path, message)
-            for inner in error.exceptions
-            for path, message in _found(inner)
-        ]
-    return [("", "missing" if isinstance(error, KeyError) else str(error))]
+        return [each for inner in error.exceptions for each in _found(inner, at + _step(inner))]
+    return [(at, "missing" if isinstance(error, KeyError) else str(error))]
 
 
 def _step(error: BaseException) -> str:
@@ -276,6 +293,4 @@ def _step(error: BaseException) -> str:
     for note in getattr(error, "__notes__", ()):
         if isinstance(note, AttributeValidationNote):
             return f".{note.name}"
-        if isinstance(note, IterableValidationNote):
-            return f"[{int(note.index) + 1}]"
     return ""

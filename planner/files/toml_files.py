@@ -11,9 +11,11 @@ from planner.trade.refusals import Unusable
 LARGEST_FILE = 4_000_000  # bytes; a plan of 1 000 steps is half of this
 
 # Longer chains of keys than any file of ours has; the parser takes memory by their square.
+_CHAIN = 40  # dots
 _DEEP = re.compile(
     r"""(?<![\w-])(?>"[^"\n]*"|'[^'\n]*'|[\w-]+)"""
-    r"""(?>[ \t]*+\.[ \t]*+(?>"[^"\n]*"|'[^'\n]*'|[\w-]+)){40}"""
+    r"""(?>[ \t]*+\.[ \t]*+(?>"[^"\n]*"|'[^'\n]*'|[\w-]+))"""
+    f"{{{_CHAIN}}}"
 )
 # Texts and comments, in which nothing of that is meant.
 _QUOTED = re.compile(
@@ -89,7 +91,29 @@ def parse_toml(raw: bytes, where: str, what: str) -> dict[str, Any]:
     Unusable
         It is not UTF-8, not TOML, or nested too deeply; says at which line.
     """
-    text = text_of(raw, where, what)
+    return parse_text(text_of(raw, where, what), where, what)
+
+
+def parse_text(text: str, where: str, what: str) -> dict[str, Any]:
+    """Read TOML from the text of a file; see `parse_toml`.
+
+    Raises
+    ------
+    Unusable
+        It is not TOML, or nested too deeply; says at which line.
+    """
+    _refuse_too_deep(text, where, what)
+    try:
+        return tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, ValueError) as error:
+        raise _not_toml(text, str(error), where, what) from None
+    except RecursionError:
+        raise Unusable("not-toml", f"The {what} file is nested too deeply.", where=where) from None
+
+
+def _refuse_too_deep(text: str, where: str, what: str) -> None:
+    if all(line.count(".") < _CHAIN for line in text.split("\n")):
+        return  # a chain does not go on over the end of a line
     bare = _QUOTED.sub(_blank, text)
     deep = _DEEP.search(bare)
     if deep is not None:
@@ -98,12 +122,6 @@ def parse_toml(raw: bytes, where: str, what: str) -> dict[str, Any]:
             f"The {what} file is nested too deeply.",
             where=f"{where}, line {_line(bare, deep.start())}",
         )
-    try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, ValueError) as error:
-        raise _not_toml(text, str(error), where, what) from None
-    except RecursionError:
-        raise Unusable("not-toml", f"The {what} file is nested too deeply.", where=where) from None
 
 
 def text_of(raw: bytes, where: str, what: str) -> str:

@@ -2,8 +2,9 @@
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from datetime import date, datetime
+from functools import lru_cache
 from typing import Any
 
 WIDTH = 100  # letters of a line before the items of a list get lines of their own
@@ -43,28 +44,32 @@ def _lines(tables: Mapping[str, Any], under: str) -> Iterator[str]:
 
 def _table(path: str, table: Mapping[str, Any], heading: str = "") -> Iterator[str]:
     """Yield a table under its heading; one that holds only tables needs none of its own."""
-    own = {k: v for k, v in table.items() if not isinstance(v, Mapping) or _is_short(k, v)}
+    lines = {key: _own_line(key, value) for key, value in table.items()}
     if heading:
         yield heading
-    elif own or not table:
+    elif not table or any(lines.values()):
         yield ""
         yield f"[{path}]"
-    yield from (_assigned(*item) for item in own.items())
-    for key, value in table.items():
-        if key not in own:
-            yield from _table(f"{path}.{_key(key)}", value)
+    yield from (line for line in lines.values() if line)
+    for key, line in lines.items():
+        if not line:
+            yield from _table(f"{path}.{_key(key)}", table[key])
+
+
+def _own_line(key: str, value: Any) -> str:
+    """Return the line of a value; ``""`` for a table that has no room on one, or holds tables."""
+    if not isinstance(value, Mapping):
+        return _assigned(key, value)
+    if any(isinstance(each, Mapping) for each in value.values()):
+        return ""
+    line = _assigned(key, value)
+    return line if len(line) <= WIDTH else ""
 
 
 def _is_listed(value: Any) -> bool:
     """Say whether a value is a list of tables, such as the steps of a plan."""
-    listed = isinstance(value, Sequence) and not isinstance(value, str)
-    return listed and bool(value) and all(isinstance(each, Mapping) for each in value)
-
-
-def _is_short(key: str, table: Mapping[str, Any]) -> bool:
-    """Say whether a table stands on one line: it holds no tables, and has room there."""
-    flat = not any(isinstance(each, Mapping) for each in table.values())
-    return flat and len(f"{key} = {_inline(table)}") <= WIDTH
+    listed = isinstance(value, list | tuple) and bool(value)
+    return listed and all(isinstance(each, Mapping) for each in value)
 
 
 def _assigned(key: str, value: Any) -> str:
@@ -74,29 +79,31 @@ def _assigned(key: str, value: Any) -> str:
     return f"{_key(key)} = [\n" + "".join(f"    {_inline(each)},\n" for each in value) + "]"
 
 
+@lru_cache(maxsize=1000)
 def _key(key: str) -> str:
     return key if _BARE.fullmatch(key) else _text(key)
 
 
 def _inline(value: Any) -> str:
-    if isinstance(value, str):
-        return _text(value)
-    if isinstance(value, bool):
-        return "true" if value else "false"
     if isinstance(value, float):
         return f"{value:.0f}" if value.is_integer() and abs(value) < 1e15 else repr(value)
+    if isinstance(value, str):
+        return _text(value)
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(_inline, value))}]"
+    if isinstance(value, bool):
+        return "true" if value else "false"
     if isinstance(value, int):
         return str(value)
     if isinstance(value, datetime):
         return value.isoformat(" ")
     if isinstance(value, date):
         return value.isoformat()
-    if isinstance(value, Mapping):
-        inside = ", ".join(f"{_key(key)} = {_inline(each)}" for key, each in value.items())
-        return f"{{{inside}}}"
-    return f"[{', '.join(map(_inline, value))}]"
+    inside = ", ".join([f"{_key(key)} = {_inline(each)}" for key, each in value.items()])
+    return f"{{{inside}}}"
 
 
+@lru_cache(maxsize=1000)  # the same words again and again
 def _text(text: str) -> str:
     """Return text in quotes. JSON escapes what TOML wants escaped, but for the delete sign."""
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -10,12 +10,13 @@ import attrs
 from planner.car import car_file
 from planner.files import file_name
 from planner.guide.prompts import BACK, Back, Talk
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 from planner.rulebook.rules import Rulebook
 from planner.run import typed
 from planner.screen import paper
-from planner.storage import plans
-from planner.storage.plans import NewPlan, Opened
+from planner.storage import plan_folder, plans, starting
+from planner.storage.plans import Opened
+from planner.storage.starting import NewPlan
 from planner.trade.corners import Turns
 from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal, quoted
@@ -48,7 +49,7 @@ def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
 
 def _unfinished(talk: Talk) -> list[Opened]:
     """Return the plans in this folder in which something is still due, by name."""
-    shelf = plans.shelf(Path())
+    shelf = plan_folder.shelf(Path())
     for path, refusal in shelf.unusable:
         talk.say(f"{path} cannot be used: {refusal.message}")
     found = [opened for opened in shelf.plans if opened.day.due != "nothing"]
@@ -97,7 +98,7 @@ class _Answers:
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
-    book = rules.load(rules.find(wanted.rules))
+    book = rules_file.load(rules_file.find(wanted.rules))
     if wanted.car is not None:
         car_file.load(wanted.car)
     turns = book.turns[0] if len(book.turns) == 1 else None
@@ -110,7 +111,7 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
         assert answers.name is not None
         known = attrs.evolve(wanted, car=answers.car, turns=answers.turns, laps=answers.laps)
         try:
-            opened = plans.start(answers.name, known)
+            opened = starting.start(answers.name, known)
         except Refusal as refusal:
             if path is not None or refusal.code not in _OF_THE_NAME:
                 raise

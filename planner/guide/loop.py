@@ -12,7 +12,7 @@ from planner.guide.prompts import BACK, Leave, Talk
 from planner.guide.session import Drives, Session
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
-from planner.storage.plans import NewPlan
+from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
 
 _AGAIN = "Enter reads the plan again and asks what is due; q leaves. The plan has all you stored."

@@ -41,7 +41,7 @@ def doubt(figures: Sequence[str], before: "Posterior", seen: Observation) -> Dou
     """
     if not figures:
         return None
-    from planner.learning.response import surprise
+    from planner.learning.surprise import surprise
 
     most = min(surprise(before, seen, figures), key=lambda each: each.probability)
     # Several figures were looked at, so the least likely of them must be less likely still.

@@ -9,7 +9,7 @@ import attrs
 from planner.judging import wear
 from planner.judging.wear import Worn
 from planner.learning.observed import chance_within
-from planner.rulebook.rules import TUNING_ORDER, PatternRule, Rulebook, TuningStage, figure_names
+from planner.rulebook.rules import TUNING_ORDER, Band, PatternRule, Rulebook, TuningStage
 from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS, Corner, Turns
@@ -129,11 +129,11 @@ class _Judging:
     def shown(self, certainty: float) -> tuple[Pattern, ...]:
         """Return every pattern, each held against one certainty."""
         found: list[Pattern] = []
-        for rule in self.book.pattern:
-            for corner in _where(rule, self.known):
-                pattern = self._match(rule, corner, certainty)
-                if pattern is not None:
-                    found.append(self._heard(pattern, rule))
+        averages = self._averages()
+        for band in self.book.bands:
+            pattern = self._match(band, certainty) if band.is_looked_at(averages) else None
+            if pattern is not None:
+                found.append(self._heard(pattern, band))
         found = list(masked(found, self.book, self.known.turns))
         fast = wear.fastest(self.loss, self.book.wear)
         if fast is not None and not any(pattern.holds for pattern in found):
@@ -141,12 +141,16 @@ class _Judging:
             found.append(Pattern(WEAR_UNEVEN, times, self.book.wear.uneven, corner=corner))
         return tuple(found)
 
-    def _match(self, rule: PatternRule, corner: Corner | None, certainty: float) -> Pattern | None:
-        """Return the pattern of a rule at a corner where the figures show it."""
-        known = self.known
-        if rule.alike is not None and abs(known.estimate("front_split_gap").mean) > rule.alike:
+    def _averages(self) -> dict[Corner, float]:
+        """Return the average of each tire by all runs [degF]."""
+        mean = self.known.joint([f"average.{corner}" for corner in CORNERS])[0]
+        return dict(zip(CORNERS, mean.tolist(), strict=True))
+
+    def _match(self, band: Band, certainty: float) -> Pattern | None:
+        """Return the pattern of a rule at its place where the figures show it."""
+        known, rule, names = self.known, band.rule, band.figures
+        if rule.alike is not None and not band.is_alike(known.estimate("front_split_gap").mean):
             return None
-        names = figure_names(rule, corner or "")
         mean, covariance = known.joint(names)
         values = [round(float(each), 9) for each in mean]  # no dust at the edge of a band
         errors = [sqrt(max(0.0, float(covariance[i, i]))) for i in range(len(names))]
@@ -164,7 +168,7 @@ class _Judging:
         return Pattern(
             id=rule.id,
             stage=rule.stage,
-            corner=corner,
+            corner=band.corner,
             value=values[nearest],
             limit=limit,
             strength="clear" if clear else "borderline",
@@ -188,16 +192,18 @@ class _Judging:
         ]
         return nearest, limit, min(chances)
 
-    def _heard(self, pattern: Pattern, rule: PatternRule) -> Pattern:
+    def _heard(self, pattern: Pattern, band: Band) -> Pattern:
         """Return a pattern with what the latest run alone reads where that differs.
 
         Where that run alone is in band and the driver felt the opposite of what all runs together
         show, nothing is changed on the strength of the older runs: another run is to settle it.
         """
+        rule = band.rule
         if self.latest is None or rule.stage is None:
             return pattern
-        names = figure_names(rule, pattern.corner or "")
-        reads = min((self.latest[name] for name in names), key=lambda at: abs(at - pattern.value))
+        reads = min(
+            (self.latest[name] for name in band.figures), key=lambda at: abs(at - pattern.value)
+        )
         if abs(reads - pattern.value) < NOTICED:
             return pattern
         pattern = attrs.evolve(pattern, numbers={**pattern.numbers, "latest": reads})
@@ -231,27 +237,15 @@ def holds_at(error: float, alone: float, certainty: float) -> float:
     return 1 - certainty if settled else max(AT_FIRST_SIGHT, 1 - certainty)
 
 
-def _where(rule: PatternRule, known: "Posterior") -> tuple[Corner | None, ...]:
-    if rule.each == "car":
-        return (None,)
-    if rule.each == "corner":
-        return CORNERS
-    averages = known.joint([f"average.{corner}" for corner in CORNERS])[0].tolist()
-    most = max(averages) if rule.each == "hottest" else min(averages)
-    return (CORNERS[averages.index(most)],)
-
-
 def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:
     """Mark every later pattern that leans on the average of a tire with an earlier fault."""
     masks = [p for p in found if p.holds and p.stage in MASKING_STAGES and p.corner]
     marked = []
     for pattern in found:
-        if pattern.stage is not None and book.knows(pattern.id, pattern.stage):
-            rule = book.rule(pattern.id)
+        band = None if pattern.stage is None else book.band(pattern.key)
+        if pattern.stage is not None and band is not None:
             uses = {
-                corner
-                for name in figure_names(rule, pattern.corner or "")
-                for corner in figure.corners_averaged(name, turns)
+                corner for name in band.figures for corner in figure.corners_averaged(name, turns)
             }
             by = tuple(
                 mask.key

@@ -1,22 +1,23 @@
 """How this car answers its knobs: learned from the day's runs, one figure and one knob at a time.
 
 `learn` turns runs and prior effects into a `Posterior`; that predicts figures after any further
-move. `surprise` says when a change did not answer as expected.
+move.
 """
 
 import math
 from collections.abc import Mapping, Sequence
+from statistics import fmean
 
 import attrs
 import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
-from planner.learning.observed import Observation, Priors, two_sided
+from planner.learning.observed import Observation, Priors
 from planner.learning.reading_noise import AVERAGES, SHARE
 from planner.trade.corners import CORNERS, Turns
 from planner.trade.estimate import Estimate
-from planner.trade.figures import BASE_FIGURES, standard_error, terms
+from planner.trade.figures import BASE_FIGURES, terms
 
 Array = npt.NDArray[np.float64]
 
@@ -45,6 +46,13 @@ class _Layout:
     @property
     def size(self) -> int:
         return len(BASE_FIGURES) + len(self.slopes) + len(self.conditions)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What each parameter is called; see `Posterior`."""
+        bases = (f"base {name}" for name in BASE_FIGURES)
+        slopes = (f"{knob}.{place} {figure}" for (knob, place), figure in self.slopes)
+        return (*bases, *slopes, *self.conditions)
 
     def condition_at(self, name: str) -> int:
         return len(BASE_FIGURES) + len(self.slopes) + self.conditions.index(name)
@@ -112,7 +120,7 @@ class Posterior:
         total = dict(self.moved)
         for setting, amount in (moved or {}).items():
             total[setting] = total.get(setting, 0.0) + amount
-        return self._at(names, total, {**self.conditions, **(conditions or {})})
+        return self.at(names, total, {**self.conditions, **(conditions or {})})
 
     def sensitivity(self, setting: Setting, figure: str) -> Estimate:
         """Return the change of a base figure per unit of a setting [degF per unit].
@@ -134,31 +142,49 @@ class Posterior:
         effects = self._layout.effects.get(setting, self.priors.effects.get(setting, {}))
         return effects.get(figure, Estimate(0.0, 0.0))
 
-    def _at(
+    def at(
         self, names: Sequence[str], total: Mapping[Setting, float], conditions: Mapping[str, float]
     ) -> tuple[Array, Array]:
-        """Return the figures at total displacements and at conditions; see `joint`."""
-        layout = self._layout
-        design = np.zeros((len(BASE_FIGURES), layout.size))
-        design[:, : len(BASE_FIGURES)] = np.eye(len(BASE_FIGURES))
-        offset = np.zeros(len(BASE_FIGURES))
-        own = np.zeros(len(BASE_FIGURES))
-        common = 0.0
+        """Return the figures at total displacements and at conditions; see `joint`.
+
+        Parameters
+        ----------
+        total : since the day's first run [unit of the knob].
+        """
+        size = len(BASE_FIGURES)
+        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        design[:, :size] = np.eye(size)
         for setting, amount in total.items():
-            if amount == 0:
-                continue
-            effects = layout.effects.get(setting) or self.priors.effects.get(setting)
-            if effects is None:
-                own += UNKNOWN_MOVE**2
-                continue
-            for figure, effect in effects.items():
-                row = _POSITION[figure]
-                column = layout.slopes.get((setting, figure))
-                if column is not None:
-                    design[row, column] = amount
-                else:
-                    offset[row] += amount * effect.mean
-                    own[row] += (amount * effect.sd) ** 2
+            if amount:
+                self._move(setting, amount, design, offset, own)
+        common = self._weather(conditions, design, offset)
+        weights = _weights(names, self.turns)
+        rows = weights @ design
+        mean = rows @ self.mean + weights @ offset
+        covariance = rows @ self.covariance @ rows.T + (weights * own) @ weights.T
+        shared = weights @ _IS_AVERAGE
+        return mean, covariance + common * np.outer(shared, shared)
+
+    def _move(
+        self, setting: Setting, amount: float, design: Array, offset: Array, own: Array
+    ) -> None:
+        """Put what a setting does into the equations: its parameters, or its prior and variance."""
+        effects = self._layout.effects.get(setting) or self.priors.effects.get(setting)
+        if effects is None:
+            own += UNKNOWN_MOVE**2
+            return
+        for figure, effect in effects.items():
+            row = _POSITION[figure]
+            column = self._layout.slopes.get((setting, figure))
+            if column is not None:
+                design[row, column] = amount
+            else:
+                offset[row] += amount * effect.mean
+                own[row] += (amount * effect.sd) ** 2
+
+    def _weather(self, conditions: Mapping[str, float], design: Array, offset: Array) -> float:
+        """Put conditions into the equations; return the variance common to the averages."""
+        layout, common = self._layout, 0.0
         for name, prior in self.priors.conditions.items():
             if name not in layout.reference:
                 continue
@@ -174,12 +200,7 @@ class Posterior:
                 shift = value - layout.reference[name]
                 offset[AVERAGES] += shift * prior.mean
                 common += (shift * prior.sd) ** 2
-        weights = _weights(names, self.turns)
-        rows = weights @ design
-        mean = rows @ self.mean + weights @ offset
-        covariance = rows @ self.covariance @ rows.T + (weights * own) @ weights.T
-        shared = weights @ _IS_AVERAGE
-        return mean, covariance + common * np.outer(shared, shared)
+        return common
 
 
 def _weights(names: Sequence[str], turns: Turns) -> Array:
@@ -234,29 +255,11 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     layout = _laid_out(observations, priors)
     slope_priors = [layout.effects[setting][figure] for setting, figure in layout.slopes]
     slope_priors += [priors.conditions[name] for name in layout.conditions]
-    first = len(BASE_FIGURES)
-    runs, size = len(observations), layout.size
-
-    design = np.zeros((runs, first, size))
-    design[:, range(first), range(first)] = 1.0
-    target = np.array([[seen.base[name] for name in BASE_FIGURES] for seen in observations])
-    for setting, effects in layout.effects.items():
-        moved = np.array([seen.moved.get(setting, 0.0) for seen in observations])
-        for figure, effect in effects.items():
-            row, column = _POSITION[figure], layout.slopes[setting, figure]
-            target[:, row] -= moved * effect.mean
-            design[:, row, column] = moved * effect.sd
-    for name in layout.conditions:
-        zero, effect = layout.reference[name], priors.conditions[name]
-        shift = np.array([seen.conditions.get(name, zero) - zero for seen in observations])
-        target[:, AVERAGES] -= (shift * effect.mean)[:, None]
-        design[:, AVERAGES, layout.condition_at(name)] = (shift * effect.sd)[:, None]
-
-    both = np.concatenate([design, target[:, :, None]], axis=2)
-    stacked = _whitened(both, observations, priors, layout)
+    first, size = len(BASE_FIGURES), layout.size
+    rows = _whitened(_rows(observations, priors, layout), observations, priors, layout)
     prior_rows = np.zeros((size - first, size + 1))
     prior_rows[:, first:size] = np.eye(size - first)
-    triangle: Array = np.asarray(np.linalg.qr(np.vstack([stacked, prior_rows]), mode="r"))
+    triangle: Array = np.asarray(np.linalg.qr(np.vstack([rows, prior_rows]), mode="r"))
     root = np.linalg.inv(triangle[:size, :size])
     scale = np.array([1.0] * first + [effect.sd for effect in slope_priors])
     middle = np.array([0.0] * first + [effect.mean for effect in slope_priors])
@@ -264,20 +267,44 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     covariance = (scale[:, None] * (root @ root.T)) * scale
     mean.setflags(write=False)
     covariance.setflags(write=False)
-    names = [f"base {name}" for name in BASE_FIGURES]
-    names += [f"{knob}.{place} {figure}" for (knob, place), figure in layout.slopes]
     latest = observations[-1]
     return Posterior(
-        parameters=(*names, *layout.conditions),
+        parameters=layout.names,
         mean=mean,
         covariance=covariance,
-        runs=runs,
+        runs=len(observations),
         moved=dict(latest.moved),
         conditions=dict(latest.conditions),
         priors=priors,
         turns=turns,
         layout=layout,
     )
+
+
+def _rows(observations: Sequence[Observation], priors: Priors, layout: _Layout) -> Array:
+    """Return the equations of all runs: what each parameter does to each figure, and the reading.
+
+    Returns
+    -------
+    array
+        (runs, 12, parameters + 1); slopes are counted in prior standard deviations from their
+        prior means.
+    """
+    rows = np.zeros((len(observations), len(BASE_FIGURES), layout.size + 1))
+    rows[:, range(len(BASE_FIGURES)), range(len(BASE_FIGURES))] = 1.0
+    rows[:, :, -1] = [[seen.base[name] for name in BASE_FIGURES] for seen in observations]
+    for setting, effects in layout.effects.items():
+        moved = np.array([seen.moved.get(setting, 0.0) for seen in observations])
+        for figure, effect in effects.items():
+            row = _POSITION[figure]
+            rows[:, row, -1] -= moved * effect.mean
+            rows[:, row, layout.slopes[setting, figure]] = moved * effect.sd
+    for name in layout.conditions:
+        zero, effect = layout.reference[name], priors.conditions[name]
+        shift = np.array([seen.conditions.get(name, zero) - zero for seen in observations])
+        rows[:, AVERAGES, -1] -= (shift * effect.mean)[:, None]
+        rows[:, AVERAGES, layout.condition_at(name)] = (shift * effect.sd)[:, None]
+    return rows
 
 
 def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
@@ -305,7 +332,7 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
         if not values:
             continue
         count = len(values)
-        reference[name] = math.fsum(values) / count
+        reference[name] = fmean(values)
         squares = math.fsum((value - reference[name]) ** 2 for value in values)
         ordinary = ORDINARY_SPREAD.get(name, 0.0) ** 2
         wander[name] = (ordinary + squares) / count * (1 + 1 / count)
@@ -347,54 +374,3 @@ def _whitened(
     white = rows / np.sqrt(variance)[:, :, None]
     white[:, AVERAGES] = np.linalg.solve(root, rows[:, AVERAGES])
     return white.reshape(runs * len(BASE_FIGURES), columns)
-
-
-@attrs.frozen
-class Surprise:
-    """A figure as it was predicted and as it was read.
-
-    Attributes
-    ----------
-    predicted : of the reading [degF], its noise included.
-    observed : [degF].
-    z : (observed - predicted)/sd.
-    probability : of a reading at least as far off, either way.
-    """
-
-    figure: str
-    predicted: Estimate
-    observed: float
-    z: float
-    probability: float
-
-
-def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tuple[Surprise, ...]:
-    """Compare a run with what was predicted of it from the runs before.
-
-    Parameters
-    ----------
-    before : learned from the runs before this one.
-    seen : the run; its displacements count from the day's first run, as always.
-    figures : the figures aimed at.
-
-    Notes
-    -----
-    Noise of the run itself is as in `learn`, with the extra variances of its corners.
-    """
-    mean, covariance = before._at(figures, seen.moved, seen.conditions)
-    noise = before.priors.noise
-    found = []
-    for name, middle, variance in zip(figures, mean, np.diag(covariance), strict=True):
-        weights = terms(name, before.turns)
-        observed = sum(weight * seen.base[term] for term, weight in weights.items())
-        reading = standard_error(name, noise, before.turns) ** 2
-        for term, weight in weights.items():
-            corner = CORNERS[_POSITION[term] % 4]
-            share = float(SHARE[_POSITION[term]])
-            reading += weight**2 * share * seen.extra_variance.get(corner, 0.0)
-            if term.startswith("average."):
-                reading += weight**2 * seen.level_variance.get(corner, 0.0)
-        predicted = Estimate(float(middle), math.sqrt(float(variance) + reading))
-        z = (observed - predicted.mean) / predicted.sd
-        found.append(Surprise(name, predicted, observed, z, two_sided(z)))
-    return tuple(found)

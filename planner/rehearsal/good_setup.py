@@ -80,7 +80,7 @@ def middles(book: Rulebook) -> dict[str, tuple[float, float]]:
     for rule in book.pattern:
         for name in rule.figures if rule.stage is not None else ():
             names = [f"{name}.{c}" for c in CORNERS] if rule.each == "corner" else [name]
-            low, high = book.bands(name)
+            low, high = book.edges(name)
             if low is None or high is None or rule.each in ("hottest", "coldest"):
                 continue
             found |= dict.fromkeys(names, ((low + high) / 2, (high - low) / 2))

@@ -116,7 +116,7 @@ def as_dict(hood: Hood, car: SimulatedCar) -> dict[str, Any]:
 def bands(car: SimulatedCar) -> dict[str, list[float | None]]:
     """Return the band of every figure that can hold a stage [degF]: lowest and highest."""
     kinds = {name for rule in car.book.pattern if rule.stage is not None for name in rule.figures}
-    return {name: list(car.book.bands(name)) for name in sorted(kinds)}
+    return {name: list(car.book.edges(name)) for name in sorted(kinds)}
 
 
 def _rounded(excess: Mapping[str, float]) -> dict[str, float]:

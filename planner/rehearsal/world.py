@@ -13,7 +13,7 @@ from planner.chassis.loads import TurnCar
 from planner.rehearsal import laps, pace
 from planner.rehearsal.pace import Course, Effort
 from planner.rehearsal.truth import Truth
-from planner.rulebook.rules import Rulebook, figure_names
+from planner.rulebook.rules import Rulebook
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS, Corner, Three, per_corner
 from planner.trade.figures import Figures
@@ -190,25 +190,11 @@ def excesses(figures: Figures, book: Rulebook) -> dict[str, float]:
 
     As the rules have it: a pattern that looks at several figures shows when all are beyond.
     """
-    averages = figures.averages()
-    hottest = max(CORNERS, key=lambda c: averages[c])
-    coldest = min(CORNERS, key=lambda c: averages[c])
+    averages, gap = figures.averages(), figures["front_split_gap"]
     out: dict[str, float] = {}
-    for rule in book.pattern:
-        edge = rule.above if rule.above is not None else rule.below
-        if rule.stage is None or edge is None:
-            continue
-        if rule.alike is not None and abs(figures["front_split_gap"]) > rule.alike:
-            continue
-        sign = 1.0 if rule.above is not None else -1.0
-        where: dict[str, tuple[Corner | None, ...]] = {
-            "corner": CORNERS,
-            "hottest": (hottest,),
-            "coldest": (coldest,),
-            "car": (None,),
-        }
-        for corner in where[rule.each]:
-            beyond = min(sign * (figures[n] - edge) for n in figure_names(rule, corner or ""))
+    for band in book.stage_bands:
+        if band.is_looked_at(averages) and band.is_alike(gap):
+            beyond = min(band.beyond(figures[name]) for name in band.figures)
             if beyond > 0:
-                out[f"{rule.id}:{corner}" if corner else rule.id] = beyond
+                out[band.key] = beyond
     return out

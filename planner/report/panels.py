@@ -35,8 +35,8 @@ def panels(book: Rulebook) -> tuple[Panel, ...]:
         for kind in kinds:
             if kind in PER_CORNER:
                 names = tuple(f"{kind}.{corner}" for corner in CORNERS)
-                found.append(Panel(stage, (kind,), names, book.bands(kind)))
+                found.append(Panel(stage, (kind,), names, book.edges(kind)))
             else:
-                together.setdefault(book.bands(kind), []).append(kind)
+                together.setdefault(book.edges(kind), []).append(kind)
         found += [Panel(stage, tuple(each), tuple(each), band) for band, each in together.items()]
     return tuple(found)

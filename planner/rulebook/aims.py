@@ -4,7 +4,7 @@ from collections.abc import Container, Iterable, Iterator
 
 import attrs
 
-from planner.rulebook.rules import PatternRule, Rulebook, TuningStage, Way, figure_names
+from planner.rulebook.rules import Band, PatternRule, Rulebook, TuningStage, Way
 from planner.trade.corners import CORNERS, Corner
 
 
@@ -36,12 +36,8 @@ def of_key(key: str, book: Rulebook, *, trim: bool = False) -> Aim | None:
     ----------
     key : the pattern, as ``id:corner`` or the id alone.
     """
-    pattern, _, place = key.partition(":")
-    rule = next((rule for rule in book.pattern if rule.id == pattern), None)
-    if rule is None:
-        return None
-    corner = next((corner for corner in CORNERS if corner == place), None)
-    return attrs.evolve(_aim(rule, corner, book), trim=trim)
+    band = book.band(key)
+    return None if band is None else attrs.evolve(_aim(band, book), trim=trim)
 
 
 def of_keys(keys: Iterable[str], book: Rulebook, *, trim: bool = False) -> tuple[Aim, ...]:
@@ -66,7 +62,7 @@ def at_corners(
             if way is None or offer.direction in (None, way)
         ]
         if rule.stage == stage and any((a.knob, a.corner) == (knob, "same") for a in uses):
-            return {corner: _aim(rule, corner, book) for corner in CORNERS}
+            return {corner: _aim(Band.of(rule, corner), book) for corner in CORNERS}
     return {}
 
 
@@ -74,20 +70,11 @@ def answered_by(
     settings: Container[tuple[str, str]], book: Rulebook
 ) -> Iterator[tuple[PatternRule, Aim]]:
     """Yield the rules of every stage that are answered by one of some settings, and their aims."""
-    for rule in book.pattern:
-        if rule.stage is None or (rule.above is None and rule.below is None):
-            continue
-        uses = [book.adjustment[offer.use] for offer in (*rule.offers, *rule.next_cause)]
-        for corner in CORNERS if rule.each != "car" else (None,):
-            places = {
-                (use.knob, (corner or "") if use.corner == "same" else use.corner) for use in uses
-            }
-            if any(place in settings for place in places):
-                yield rule, _aim(rule, corner, book)
+    for band in book.stage_bands:
+        if any(setting in settings for setting in book.settings(band, next_cause=True)):
+            yield band.rule, _aim(band, book)
 
 
-def _aim(rule: PatternRule, corner: Corner | None, book: Rulebook) -> Aim:
-    low, high = book.bands(rule.figures[0])
-    names = figure_names(rule, corner or "")
-    key = f"{rule.id}:{corner}" if corner else rule.id
-    return Aim(key, names, rule.aim, low, high, corner)
+def _aim(band: Band, book: Rulebook) -> Aim:
+    low, high = book.edges(band.figures[0])
+    return Aim(band.key, band.figures, band.rule.aim, low, high, band.corner)

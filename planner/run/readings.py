@@ -231,6 +231,8 @@ def check_temperature(value: float, where: str, system: units.System) -> None:
 
 def _temperature(value: float, number: Number, where: str, system: units.System) -> None:
     """Refuse an impossible temperature [degF] in the unit it was typed in."""
+    if system == "us" and number.holds(value):
+        return
     typed = round(units.in_plan_unit(value, system), 6)
     low, high = (round(units.in_plan_unit(bound, system)) for bound in (number.low, number.high))
     shown = attrs.evolve(number, low=low, high=high)

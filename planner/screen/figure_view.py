@@ -30,11 +30,11 @@ def table(
     for kind in PER_CORNER:
         if kind not in named:
             continue
-        band: Band = window if kind == "average" else book.bands(kind)
+        band: Band = window if kind == "average" else book.edges(kind)
         cells = [_cell(f"{kind}.{corner}", figures, band, system) for corner in CORNERS]
         rows.append(_row(kind, cells, _band(kind, band, system)))
     for name in (name for name in named if name not in PER_CORNER):
-        band = book.bands(name)
+        band = book.edges(name)
         cell = _cell(name, figures, band, system)
         rows.append(_row(name, [cell], _band(name, band, system)))
     overall = "  ".join(
@@ -53,7 +53,7 @@ def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
     """Say of figures that hold a stage only together, where not all of them are out of band."""
     holding = [rule for rule in book.pattern if rule.stage is not None and rule.each == "car"]
     for names in dict.fromkeys(rule.figures for rule in holding):
-        out = [is_out(figures[name], book.bands(name)) for name in names]
+        out = [is_out(figures[name], book.edges(name)) for name in names]
         if any(out) and not all(out):
             yield f"{' and '.join(map(in_words, names))}: one of them in band is enough"
 

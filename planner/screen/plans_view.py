@@ -12,7 +12,8 @@ from rich.text import Text
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import paper
-from planner.storage.plans import Opened, Shelf
+from planner.storage.plan_folder import Shelf
+from planner.storage.plans import Opened
 from planner.words import changes as change_words
 
 _HEADS = ("plan", "date", "track", "stands", "runs", "last change")

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from rich.console import RenderableType
 
 from planner.rehearsal.so_far import Hood, Knob
-from planner.rulebook.rules import Rulebook, figure_names
+from planner.rulebook.rules import Rulebook
 from planner.screen import figure_view, paper
 from planner.trade import units
 from planner.trade.figures import in_words
@@ -65,10 +65,10 @@ def _excess(out: Mapping[str, float], book: Rulebook) -> str:
         return "nothing: every figure is in its band"
     said = []
     for key, excess in sorted(out.items(), key=lambda item: -item[1]):
-        name, _, corner = key.partition(":")
-        rule = book.rule(name)
-        figures = " and ".join(in_words(each) for each in figure_names(rule, corner))
-        side = "high" if rule.above is not None else "low"
+        band = book.band(key)
+        assert band is not None
+        figures = " and ".join(map(in_words, band.figures))
+        side = "high" if band.rule.sign > 0 else "low"
         said.append(f"{figures} {units.difference(excess, 'us', signed=False)} too {side}")
     return ", ".join(said)
 

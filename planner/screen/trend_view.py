@@ -49,12 +49,12 @@ def _holding(day: Day) -> list[str]:
 
 
 def _was_out(name: str, day: Day) -> bool:
-    band = day.book.bands(name)
+    band = day.book.edges(name)
     return any(figure_view.is_out(good.figures[name], band) for good in day.good)
 
 
 def _strip(name: str, day: Day, width: int) -> Text:
-    low, high = day.book.bands(name)
+    low, high = day.book.edges(name)
     values = [good.figures[name] for good in day.good]
     ends = [*values, *(edge for edge in (low, high) if edge is not None)]
     left, right = min(ends), max(ends)

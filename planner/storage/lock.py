@@ -4,6 +4,9 @@ It is a lock of the system on ``NAME.lock``, which the system lets go of when a 
 however it ends. Where a folder knows no such locks, as some network folders do not, a marker
 ``NAME.held`` stands in for it; one left behind by a dead process counts for nothing once that is
 known, or once it is older than `LEASE`.
+
+The marker is no `filelock.SoftFileLock`: that one never gives up the marker of a machine that is
+gone, or tells its age by the clock of this machine, not by the folder's.
 """
 
 import contextlib

@@ -65,8 +65,8 @@ def converter() -> cattrs.Converter:
     for made in (exact, judged):
         records.tag(Reason, "kind", REASON_KINDS, made)
     for kind in (Pattern, Outcome, Doubt, Candidate, Offered):
-        exact.register_structure_hook(kind, judged.structure)
-        exact.register_unstructure_hook(kind, judged.unstructure)
+        exact.register_structure_hook(kind, judged.get_structure_hook(kind))
+        exact.register_unstructure_hook(kind, judged.get_unstructure_hook(kind))
     records.tag(Step, "kind", STEP_KINDS, exact)  # last: it builds on how its parts are written
     return exact
 

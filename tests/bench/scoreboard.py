@@ -38,7 +38,7 @@ from planner.rehearsal import follow
 from planner.rehearsal.car import SimulatedCar
 from planner.rehearsal.follow import MOST_RUNS
 from planner.rehearsal.world import excesses
-from planner.rulebook import rules
+from planner.rulebook import rules_file
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run
 from planner.trade import figures as figure
@@ -104,7 +104,7 @@ class Ended:
 
 def book(reading: float | None = None) -> Rulebook:
     """Return the rules all crews go by, with another noise of one reading [degF] if given."""
-    usual = rules.load(rules.find("paved-oval"))
+    usual = rules_file.load(rules_file.find("paved-oval"))
     if reading is None:
         return usual
     return attrs.evolve(usual, noise=attrs.evolve(usual.noise, reading=reading))

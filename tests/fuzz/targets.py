@@ -19,10 +19,11 @@ from planner.files import toml_files
 from planner.guide import extras, tires
 from planner.learning import taught
 from planner.rehearsal import faults
-from planner.rulebook import rules as rulebooks
+from planner.rulebook import checks as rulebooks
+from planner.rulebook.mirrored import for_turns
 from planner.run import csv_file, from_options
 from planner.run import typed as entry
-from planner.storage import plans
+from planner.storage import plans, repair
 from planner.trade import plain_text
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
@@ -57,7 +58,7 @@ def plan(content: bytes) -> None:
 def mended(content: bytes) -> None:
     """Look a damaged plan over."""
     with _file(content, "day.toml") as path:
-        plans.look_over(path)
+        repair.look_over(path)
 
 
 def rules(content: bytes) -> None:
@@ -65,7 +66,7 @@ def rules(content: bytes) -> None:
     problems, book = rulebooks.examine(toml_files.parse_toml(content, "rules.toml", "rules"))
     assert (book is None) == bool(problems)
     if book is not None:
-        book.for_turns("right")
+        for_turns(book, "right")
 
 
 def car_file(content: bytes) -> None:

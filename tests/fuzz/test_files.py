@@ -19,7 +19,7 @@ from test_options import TIMES
 
 from planner.car import car_file
 from planner.learning import taught
-from planner.rulebook import rules
+from planner.rulebook import checks
 
 OVAL = tomllib.loads((states.ROOT / "rules" / "paved-oval.toml").read_text("utf-8"))
 CAR = tomllib.loads((states.SAMPLES / "river-bend-car.toml").read_text("utf-8"))
@@ -72,7 +72,7 @@ def test_no_number_of_the_rules_is_one_that_would_make_them_never_show(value: fl
     paths = numbers_of(OVAL)
     assert len(paths) > 100
     for path in paths:
-        problems, book = rules.examine(put(OVAL, path, value))
+        problems, book = checks.examine(put(OVAL, path, value))
         assert book is None, path
         assert any(key_of(path) in problem for problem in problems), (path, problems)
 
@@ -122,7 +122,7 @@ def test_steps_so_small_that_trying_them_would_take_all_day_are_refused() -> Non
         (("adjustment", "camber", "step"), 5e-324),
         (("adjustment", "spring-rf", "most"), 1e7),
     ):
-        problems, _ = rules.examine(put(OVAL, path, value))
+        problems, _ = checks.examine(put(OVAL, path, value))
         assert any(f"adjustment.{path[1]}.{path[2]}" in problem for problem in problems), problems
     for step in (1e-9, 5e-324, 0.0, -1.0):
         problems, _ = car_file.examine(put(CAR, ("limits", "camber", "step"), step))
@@ -138,16 +138,16 @@ def test_steps_so_small_that_trying_them_would_take_all_day_are_refused() -> Non
 )
 def test_a_name_in_the_rules_is_letters_that_cannot_be_mistaken(name: str) -> None:
     for path in (("id",), ("pattern", 0, "id")):
-        problems, book = rules.examine(put(OVAL, path, name))
+        problems, book = checks.examine(put(OVAL, path, name))
         assert book is None
         assert any("is no name" in problem for problem in problems)
     renamed = put(OVAL, ("adjustment", name), OVAL["adjustment"]["camber"])
-    assert any("is no name" in problem for problem in rules.examine(renamed)[0])
+    assert any("is no name" in problem for problem in checks.examine(renamed)[0])
 
 
 @pytest.mark.parametrize("key", ["says", "source"])
 def test_a_text_of_the_rules_is_no_book(key: str) -> None:
-    problems, _ = rules.examine(put(OVAL, ("pattern", 0, key), "x" * 2001))
+    problems, _ = checks.examine(put(OVAL, ("pattern", 0, key), "x" * 2001))
     assert any(f"pattern[1].{key}" in problem for problem in problems)
 
 
@@ -172,7 +172,7 @@ def test_texts_of_the_rules_are_filled_in_and_not_executed(crew: Crew, tmp_path:
 )
 def test_a_placeholder_reaches_nothing_but_its_own_words(says: str) -> None:
     data = put(OVAL, ("pattern", 0, "says"), says)
-    problems, book = rules.examine(data)
+    problems, book = checks.examine(data)
     # "$corner.__class__" is the corner, then words; everything else is none.
     assert (book is not None) == says.startswith("$corner"), problems
 
@@ -201,7 +201,7 @@ def test_more_patterns_than_are_looked_at_are_refused_in_a_word(tmp_path: Path) 
         path = (key,) if key == "adjustment" else ("pattern", 0, key)
         assert (
             f"at most {60 if key == 'adjustment' else 12}"
-            in rules.examine(put(OVAL, path, held))[0][0]
+            in checks.examine(put(OVAL, path, held))[0][0]
         )
 
 
@@ -229,8 +229,8 @@ def test_rules_of_the_largest_size_still_judge_a_run(crew: Crew, tmp_path: Path)
         del each["stage"]
     both = {"camber": camber, "pressure": OVAL["adjustment"]["pressure"]}
     data = OVAL | {"adjustment": fine | both, "pattern": [*full, *rest]}
-    assert len(data["adjustment"]) == rules.MOST_ADJUSTMENTS
-    assert len(data["pattern"]) == rules.MOST_PATTERNS
+    assert len(data["adjustment"]) == checks.MOST_ADJUSTMENTS
+    assert len(data["pattern"]) == checks.MOST_PATTERNS
     crew.start("--rules", written(tmp_path, data))
     began = time.process_time()
     shown = crew.record(tires(split=dict.fromkeys(("LF", "RF", "LR", "RR"), 20.0)))
@@ -350,7 +350,7 @@ def test_rules_that_are_taken_can_be_used(tmp_path: Path, spots: list[tuple[Any,
     data = spoiled(OVAL, spots)
     if data is None:
         return
-    problems, book = rules.examine(data)
+    problems, book = checks.examine(data)
     assert (book is None) == bool(problems)
     if book is None:
         return

@@ -37,6 +37,8 @@ NOT_TOLD = {
     "Settled",
     "Worn",
     "Sheet",
+    "Column",
+    "Row",
     "Line",
     "LapSummary",
     "LapComparison",

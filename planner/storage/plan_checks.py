@@ -1,0 +1,99 @@
+"""What cannot be in a plan although its keys and types are right."""
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from planner.car import car_file
+from planner.car.changes import Change
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
+from planner.run import readings
+from planner.trade import knobs
+from planner.trade.cautions import CAUTIONS
+from planner.trade.figures import is_figure
+from planner.trade.numbers import LAPS
+from planner.trade.refusals import Refusal
+
+
+def mistakes(plan: Plan) -> list[str]:
+    """Return what cannot be in a plan, a line each under a heading; nothing where it is sound."""
+    of_car = [f"car.{problem}" for problem in car_file.mistakes(plan.car)]
+    if of_car:
+        return ["The plan's copy of the car file has mistakes:", *of_car]
+    found = list(_impossible(plan))
+    return ["The plan file has mistakes:", *found] if found else []
+
+
+def _impossible(plan: Plan) -> list[str]:
+    """Return what has the right shape but cannot be, with the path of its key."""
+    found = [] if LAPS.holds(plan.laps) else [f"laps: {plan.laps} laps cannot be"]
+    for number, step in enumerate(plan.step, 1):
+        at = f"step[{number}]"
+        if isinstance(step, RunStep):
+            try:
+                readings.check(step.run)
+            except Refusal as refusal:
+                found.append(f"{at}.run: {refusal.message} ({refusal.where})")
+            continue
+        if isinstance(step, AmendStep):
+            earlier = plan.step[: number - 1]
+            found += [f"{at}{problem}" for problem in _amend_mistakes(step, earlier)]
+        if isinstance(step, ChoiceStep):
+            found += [f"{at}.{problem}" for problem in _choice_mistakes(step)]
+        if isinstance(step, MadeStep | AmendStep):
+            found += [f"{at}.changes: {problem}" for problem in _change_mistakes(step.changes)]
+    return found
+
+
+def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:
+    """Yield what cannot be about a choice, with the path from its step."""
+    for number, offer in enumerate(step.offered, 1):
+        for problem in _change_mistakes(offer.changes):
+            yield f"offered[{number}].changes: {problem}"
+    chosen = step.chosen
+    if chosen is None:
+        return
+    for problem in _change_mistakes(chosen.changes):
+        yield f"chosen.changes: {problem}"
+    for key in chosen.cautions:
+        if key not in CAUTIONS:
+            yield f"chosen.cautions: there is none called {key!r}"
+    for name in chosen.predicted:
+        if not (is_figure(name) or name.startswith("wear.")):
+            yield f"chosen.predicted: there is no figure {name!r}"
+    answered = [each.answered for each in chosen.basis if each.answered is not None]
+    settings = [each.setting for each in answered]
+    settings += [reason.setting for reason in chosen.reasons if hasattr(reason, "setting")]
+    for knob, place in settings:
+        if not knobs.is_place(knob, place):
+            yield f"chosen: there is no {knob} at {place!r}"
+
+
+def _change_mistakes(changes: Iterable[Change]) -> Iterator[str]:
+    for change in changes:
+        if not knobs.is_place(change.knob, change.corner):
+            yield f"there is no {change.knob} at {change.corner!r}"
+        elif not abs(change.amount) <= knobs.KNOBS[change.knob].largest:
+            yield f"{change.knob} is not changed by {change.amount:g}"
+
+
+def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
+    """Return what cannot be about an amendment, after the steps before it."""
+    amended = before[step.amends - 1] if 1 <= step.amends <= len(before) else None
+    if not isinstance(amended, RunStep | MadeStep):
+        return [f".amends: step {step.amends} is no run or change made before"]
+    found = []
+    if isinstance(amended, RunStep) != (step.run is not None):
+        found.append(".run: a run is amended by a run, a change made by changes")
+    if isinstance(amended, MadeStep) != bool(step.changes):
+        found.append(".changes: a change made is amended by changes, a run by a run")
+    if not step.reason.strip():
+        found.append(".reason: a reason is wanted")
+    if step.run is not None:
+        try:
+            readings.check(step.run)
+        except Refusal as refusal:
+            found.append(f".run: {refusal.message} ({refusal.where})")
+    for judged in step.judged:
+        in_reach = 1 <= judged.step <= len(before) and judged.step >= step.amends
+        if not in_reach or not isinstance(before[judged.step - 1], RunStep):
+            found.append(f".judged: step {judged.step} is no run it bears on")
+    return found

@@ -1,0 +1,54 @@
+"""The plans of a folder."""
+
+from pathlib import Path
+
+import attrs
+
+from planner.storage import planfile
+from planner.storage.plans import Opened, open_plan
+from planner.trade.refusals import Refusal
+
+
+@attrs.frozen
+class Shelf:
+    """The plans of a folder.
+
+    Attributes
+    ----------
+    unusable : plans that cannot be used, each with the reason.
+    others : TOML of other kinds: cars, rules, runs, what a day has taught.
+    """
+
+    plans: tuple[Opened, ...]
+    unusable: tuple[tuple[Path, Refusal], ...]
+    others: tuple[Path, ...] = ()
+
+
+def shelf(folder: Path) -> Shelf:
+    """Open every plan in a folder, the oldest day first.
+
+    Raises
+    ------
+    Refusal
+        There is no such folder, or it cannot be read.
+    """
+    try:
+        found = sorted(p for p in folder.iterdir() if p.suffix == ".toml" and p.is_file())
+    except OSError as error:
+        raise Refusal(
+            "no-folder",
+            f"The folder cannot be read: {error.strerror or error}.",
+            where=str(folder),
+            hint="treadgate days FOLDER",
+        ) from None
+    plans, unusable, others = [], [], []
+    for path in found:
+        try:
+            plans.append(open_plan(path))
+        except Refusal as refusal:
+            if refusal.code == planfile.ANOTHER_KIND:
+                others.append(path)
+            else:
+                unusable.append((path, refusal))
+    plans.sort(key=lambda opened: (opened.day.plan.created.timestamp(), opened.path.name))
+    return Shelf(tuple(plans), tuple(unusable), tuple(others))
