@@ -22,7 +22,8 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed
-from planner.rulebook.rules import Rulebook, figure_names
+from planner.rehearsal.out_of_band import excesses
+from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run
 from planner.trade import figures
 from planner.trade.corners import CORNERS
@@ -117,18 +118,7 @@ def _within(draw: np.random.Generator) -> float:
 
 def out_of_band(values: Mapping[str, float], rules: Rulebook) -> float:
     """Return how far the figure that is farthest out of its band is out of it [degF]."""
-    shown = figures.compute(read(values))
-    out = 0.0
-    for rule in rules.pattern:
-        edge = rule.above if rule.above is not None else rule.below
-        if rule.stage is None or edge is None:
-            continue
-        if rule.alike is not None and abs(shown["front_split_gap"]) > rule.alike:
-            continue
-        sign = 1.0 if rule.above is not None else -1.0
-        for corner in CORNERS if rule.each != "car" else ("",):
-            out = max(out, min(sign * (shown[n] - edge) for n in figure_names(rule, corner)))
-    return out
+    return max(excesses(figures.compute(read(values)), rules).values(), default=0.0)
 
 
 @attrs.frozen(eq=False)

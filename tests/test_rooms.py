@@ -20,7 +20,10 @@ ONLY_IN = {
     "cattrs": {"files"},
 }
 # The make-believe car would be no test of the planner if it went by what the planner thinks.
-PHYSICS = ("truth", "world", "laps", "heat", "tread", "pace", "faults", "good_setup", "car")
+PHYSICS = (
+    *("spread", "truth", "heat", "tread", "rubber", "body", "pace", "laps", "world"),
+    *("out_of_band", "good_setup", "faults", "car"),
+)
 THINKS = ("learning", "judging", "advice", "plan")
 
 

@@ -8,9 +8,11 @@ import numpy.typing as npt
 
 from planner.car.changes import Setting, tidy
 from planner.rehearsal import truth
-from planner.rehearsal.world import Body, Conditions, World, excesses
+from planner.rehearsal.body import Body
+from planner.rehearsal.laps import Conditions
+from planner.rehearsal.out_of_band import excesses, middles
+from planner.rehearsal.world import World
 from planner.rulebook.rules import Rulebook
-from planner.trade import figures as figure
 from planner.trade.corners import CORNERS
 from planner.trade.figures import Figures
 from planner.trade.knobs import Limit
@@ -68,23 +70,10 @@ def day(
             return world, setup
     raise Refusal(
         "no-good-setup",
-        f"By the {book.id} rules there is no setup in band for this car: {TRIES} days were tried.",
+        f"No setup of this car stays in the bands of the {book.id} rules; {TRIES} days were tried.",
         where="--car, --rules",
-        hint="leave --car or --rules away, or look at the settings and sizes in the car file",
+        hint="omit --car or --rules, or check the settings and sizes in the car file",
     )
-
-
-def middles(book: Rulebook) -> dict[str, tuple[float, float]]:
-    """Return what the search aims at: middle and half width of every band closed on both sides."""
-    found: dict[str, tuple[float, float]] = {}
-    for rule in book.pattern:
-        for name in rule.figures if rule.stage is not None else ():
-            names = [f"{name}.{c}" for c in CORNERS] if rule.each == "corner" else [name]
-            low, high = book.bands(name)
-            if low is None or high is None or rule.each in ("hottest", "coldest"):
-                continue
-            found |= dict.fromkeys(names, ((low + high) / 2, (high - low) / 2))
-    return {name: band for name, band in found.items() if figure.is_figure(name)}
 
 
 def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Setting, float] | None:
@@ -96,30 +85,23 @@ def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Set
     `REINS` back to where the search began: x += (JᵀJ + W)⁻¹ (Jᵀ(−r) − W x), knobs in units of
     their range, which they may not leave. The Jacobian is measured on the simulated car.
     """
-    start = world.body.start
-    aims = middles(book)
-    knobs = list(RANGE)
-    spans = np.array([RANGE[knob] for knob in knobs])
+    start, aims = world.body.start, middles(book)
+    spans = np.array(list(RANGE.values()))
 
     def setup(turned: Array) -> dict[Setting, float]:
-        moved = dict(start)
-        for knob, amount in zip(knobs, turned * spans, strict=True):
-            moved[knob] = start[knob] + float(amount)
-        return moved
+        moved = zip(RANGE, turned * spans, strict=True)
+        return {**start, **{knob: start[knob] + float(amount) for knob, amount in moved}}
 
     def distance(figures: Figures) -> Array:
         return np.array([(figures[name] - mid) / half for name, (mid, half) in aims.items()])
 
-    turned = np.zeros(len(knobs))
-    weight = REINS**2 * np.eye(len(knobs))
+    turned = np.zeros(len(RANGE))
+    weight = REINS**2 * np.eye(len(RANGE))
     for _ in range(ROUNDS):
-        tried = [turned, *(turned + SMALL * row for row in np.eye(len(knobs)))]
+        tried = [setup(each) for each in (turned, *(turned + SMALL * np.eye(len(RANGE))))]
         try:
-            here, *moved = (
-                distance(figures)
-                for figures in world.figures([setup(each) for each in tried], STANDARD)
-            )
-        except Refusal:  # a wheel or a spring out of what can be
+            here, *moved = map(distance, world.figures(tried, STANDARD))
+        except Refusal:  # a wheel or a spring beyond what there can be
             return None
         slopes = np.stack([(each - here) / SMALL for each in moved], axis=1)
         step = np.linalg.solve(slopes.T @ slopes + weight, -slopes.T @ here - weight @ turned)
@@ -152,7 +134,7 @@ def in_steps(
 def stays_in_band(world: World, setup: Mapping[Setting, float], book: Rulebook) -> bool:
     """Say whether the true figures of a setup are in band from morning to evening."""
     for minutes in WHEN:
-        depth = world.truth.tread_depth - WEAR_PER_HOUR * minutes / 60
+        depth = world.truth.rubber.depth - WEAR_PER_HOUR * minutes / 60
         at = attrs.evolve(STANDARD, minutes=minutes, tread=np.full((4, 3), depth))
         (figures,) = world.figures([setup], at)
         if excesses(figures, book):

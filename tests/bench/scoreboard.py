@@ -33,11 +33,10 @@ from planner.car.changes import Change
 from planner.plan import moves
 from planner.plan.fold import replay
 from planner.plan.steps import USUAL_CERTAINTY, Plan, RulesUsed, RunStep
-from planner.rehearsal import all_knowing as knowing
-from planner.rehearsal import follow
+from planner.rehearsal import all_knowing_crew, by_the_plan
+from planner.rehearsal.by_the_plan import MOST_RUNS
 from planner.rehearsal.car import SimulatedCar
-from planner.rehearsal.follow import MOST_RUNS
-from planner.rehearsal.world import excesses
+from planner.rehearsal.out_of_band import excesses
 from planner.rulebook import rules
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run
@@ -170,7 +169,7 @@ def as_shipped(car: SimulatedCar, certainty: float) -> Ended:
     morning = max(truly_out(car).values(), default=0.0)
     day = replay(plan(car.file(), car.book, certainty), car.book)
     false_alarms = 0
-    while (move := follow.next_move(car, day)) is not None:
+    while (move := by_the_plan.next_move(car, day)) is not None:
         day = move(day, AT)
         step = day.plan.step[-1]
         if isinstance(step, RunStep):
@@ -249,7 +248,7 @@ def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]
 def all_knowing(car: SimulatedCar) -> Ended:
     """Let an all-knowing crew drive the day."""
     morning = max(truly_out(car).values(), default=0.0)
-    best = knowing.day(car.world, car.begun, car.book, car.car.limits)
+    best = all_knowing_crew.day(car.world, car.begun, car.book, car.car.limits)
     return Ended(
         crew="knowing",
         seed=car.seed,
