@@ -24,9 +24,15 @@ if TYPE_CHECKING:  # numpy and rich come with them
     "faults",
     multiple=True,
     metavar="KNOB.PLACE=AMOUNT",
-    help="what is wrong with the car, such as camber.RF=+1.5; may be given again. Drawn if omitted",
+    help="what is wrong with the car, such as camber.RF=+1.5; may be repeated; "
+    "drawn at random if omitted",
 )
-@click.option("--seed", type=kinds.whole(0, 2**31, "7"), metavar="N", help="of everything random")
+@click.option(
+    "--seed",
+    type=kinds.whole(0, 2**31, "7"),
+    metavar="N",
+    help="a number that fixes everything random",
+)
 @click.option(
     "--plan",
     "path",
@@ -54,7 +60,7 @@ def command(
     """Rehearse a day with a simulated car that has hidden faults, then open its hood.
 
     Without --auto the guide runs, and the simulated car drives the laps. Give the same --seed (and
-    --fault) again to go on with a day that was left half-way.
+    --fault) again to go on with a day that was left halfway.
     """
     if as_json and not auto:
         raise Refusal("usage", "--json goes with --auto only.", where="--json", hint="add --auto")

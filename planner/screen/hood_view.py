@@ -37,5 +37,4 @@ def _knobs(title: str, knobs: list[Knob]) -> Iterator[RenderableType]:
     if knobs:
         yield paper.heading(title)
     for knob in knobs:
-        name, place = knob.setting
-        yield paper.hanging(f"{place} {name}", words.knob(knob), _LABEL)
+        yield paper.hanging(words.named(knob.setting), words.knob(knob), _LABEL)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from planner.car.changes import Change
+from planner.car.changes import Change, Setting
 from planner.rehearsal.hood import Hood, Knob
 from planner.rulebook.rules import Rulebook, figure_names
 from planner.trade import units
@@ -27,6 +27,12 @@ def once_more(seed: int, path: Path) -> str:
         f"To drive the same day again: --seed {seed} and another --plan. This one stays in\n"
         f"{path}, for treadgate why, report and export."
     )
+
+
+def named(setting: Setting) -> str:
+    """Name a knob at its place."""
+    knob, place = setting
+    return "cross weight" if knob == "cross" else f"{place} {knob}"
 
 
 def knob(of: Knob) -> str:
@@ -66,7 +72,7 @@ def best(hood: Hood) -> str:
 
 def changes(made: Iterable[Change]) -> str:
     """Say what was changed in one go."""
-    return ", ".join(f"{c.corner} {c.knob} {shown(c.knob, c.amount)}" for c in made)
+    return ", ".join(f"{named(c.setting)} {shown(c.knob, c.amount)}" for c in made)
 
 
 def _count(runs: int, changes: int) -> str:
