@@ -158,10 +158,9 @@ def test_halving_the_steps_hardly_changes_the_temperatures(
 
 def test_laps_after_laps_bring_a_tire_near_its_steady_heat() -> None:
     # Without wear: tires that lose their grip make less heat from lap to lap.
-    here = without_wear()
-
     def middle(number: int) -> float:
-        driven = here.driven([here.body.start], here.fresh(), number)
+        here = attrs.evolve(without_wear(), per_run=number)
+        driven = here.driven([here.body.start], here.fresh())
         return float(driven.tires.temperatures[0, 1, 1])
 
     rises = np.diff([middle(n) for n in (10, 20, 40, 80)])

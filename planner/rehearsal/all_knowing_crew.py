@@ -34,13 +34,11 @@ class Knowing:
     ----------
     runs : driven, the confirming one included.
     made : changes, in order; a bundle is one of them.
-    settings : on the car at the end.
     excess : worst excess over a band that is left [degF].
     """
 
     runs: int
     made: tuple[Bundle, ...]
-    settings: Setup
     excess: float
 
 
@@ -76,7 +74,7 @@ def day(world: World, begun: Setup, book: Rulebook, limits: Mapping[str, Limit])
             for change in best
         }
         at = world.after_change(at)
-    return Knowing(runs, tuple(made), settings, worst)
+    return Knowing(runs, tuple(made), worst)
 
 
 @attrs.frozen(eq=False)

@@ -48,8 +48,7 @@ class SimulatedCar:
     seed : of the hidden truth, the faults and the noise.
     faults : displacements of knobs from a good setup; None draws some.
     car : a car file; what is on it is where the search for a good setup begins.
-    book : the rules whose bands are to be met.
-    laps : of a run; None takes what the rules ask.
+    book : the rules whose bands are to be met; a run has the laps they ask for.
 
     Attributes
     ----------
@@ -66,12 +65,11 @@ class SimulatedCar:
         *,
         car: Car,
         book: Rulebook,
-        laps: int | None = None,
     ) -> None:
         self.seed = seed
         self.book = book
         self.car = car
-        self.world, self.good = good_setup.day(seed, body(car), car.limits, book, laps or book.laps)
+        self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
         chance = np.random.default_rng([seed, 2])
         found = faulty.draw(chance, self.good, car.limits, book) if faults is None else faults
         self.faults = dict(found)
@@ -118,13 +116,12 @@ class SimulatedCar:
             self.settings[change.setting] = tidy(self.settings[change.setting] + change.amount)
         self.conditions = self.world.after_change(self.conditions)
 
-    def drive(self, number: int | None = None) -> Run:
+    def drive(self) -> Run:
         """Drive laps and return the run as a crew would write it down."""
-        truth, weather = self.world.truth, self.world.truth.weather.at(self.conditions.minutes)
-        driven = self.world.driven([self.settings], self.conditions, number)
+        air, track = self.world.truth.weather.at(self.conditions.minutes)
+        driven = self.world.driven([self.settings], self.conditions)
         self.conditions = self.world.after_run(driven, self.conditions)
         self.runs += 1
-        air, track = weather
         # What is read draws its noise in this order.
         tires, again = self._probed(driven, air)
         feel, phase = self._felt(*driven.usage[0])
@@ -132,13 +129,12 @@ class SimulatedCar:
         times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
         return Run(
             tires=tires,
-            laps=number,
             lap_times=tuple(round(float(each), 2) for each in times),
             cold={corner: self.settings["pressure", corner] for corner in CORNERS},
             hot={c: round(float(psi) * 4) / 4 for c, psi in zip(CORNERS, hot, strict=True)},
             track_temp=float(round(track)),
             air_temp=float(round(air)),
-            delay=float(round(truth.delay / 5) * 5),
+            delay=float(round(self.world.truth.delay / 5) * 5),
             order=READING_ORDER,
             again=again,
             feel=feel,

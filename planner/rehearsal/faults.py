@@ -56,10 +56,10 @@ def draw(
         entry = book.adjustments_of(*setting)
         step = entry[0].step if entry else usual.least
         size = round(float(chance.uniform(usual.least, usual.most)) / step) * step
-        amount = tidy(size if chance.random() < 0.5 else -size)
-        amount = amount if _possible(setting, good[setting] + amount, limits) else -amount
-        if amount and _possible(setting, good[setting] + amount, limits):
-            found[setting] = amount
+        drawn_first = tidy(size if chance.random() < 0.5 else -size)
+        for amount in (drawn_first, -drawn_first):
+            if amount and _possible(setting, good[setting] + amount, limits):
+                found.setdefault(setting, amount)
     return found
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 
-import attrs
 import numpy as np
 import numpy.typing as npt
 
@@ -44,7 +43,7 @@ WEAR_PER_HOUR = 0.25  # 1/32 in, for that; from memory
 
 
 def day(
-    seed: int, body: Body, limits: Mapping[str, Limit], book: Rulebook, laps: int
+    seed: int, body: Body, limits: Mapping[str, Limit], book: Rulebook
 ) -> tuple[World, dict[Setting, float]]:
     """Draw a day on which the car can be got right, and return it with a good setup.
 
@@ -54,7 +53,6 @@ def day(
     body : what is bolted together, and where the search begins.
     limits : of the car file.
     book : the rules.
-    laps : a run has.
 
     Raises
     ------
@@ -64,7 +62,7 @@ def day(
     """
     chance = np.random.default_rng([seed, 1])
     for _ in range(TRIES):
-        world = World(body, truth.draw(chance), laps)
+        world = World(body, truth.draw(chance), book.laps)
         setup = solve(world, limits, book)
         if setup is not None:
             return world, setup
@@ -135,8 +133,7 @@ def stays_in_band(world: World, setup: Mapping[Setting, float], book: Rulebook) 
     """Say whether the true figures of a setup are in band from morning to evening."""
     for minutes in WHEN:
         depth = world.truth.rubber.depth - WEAR_PER_HOUR * minutes / 60
-        at = attrs.evolve(STANDARD, minutes=minutes, tread=np.full((4, 3), depth))
-        (figures,) = world.figures([setup], at)
+        (figures,) = world.figures([setup], Conditions(minutes, np.full((4, 3), depth)))
         if excesses(figures, book):
             return False
     return True

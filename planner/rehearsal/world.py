@@ -45,21 +45,15 @@ class World:
         self,
         setups: Sequence[Mapping[Setting, float]],
         at: Conditions,
-        number: int | None = None,
     ) -> Driven:
-        """Drive some setups beside one another.
-
-        Parameters
-        ----------
-        number : of laps; None takes what a run has.
-        """
+        """Drive a run with each of some setups, beside one another."""
         body, truth = self.body, self.truth
         effort = pace.together(
             pace.effort(body.in_turn(setup, truth), body.course, truth, body.guess)
             for setup in setups
         )
-        count = self.per_run if number is None else number
-        return laps.drive(effort, laps.at_tires(setups), truth, body.course, at, count)
+        on_tires = laps.at_tires(setups)
+        return laps.drive(effort, on_tires, truth, body.course, at, self.per_run)
 
     def figures(
         self, setups: Sequence[Mapping[Setting, float]], at: Conditions

@@ -21,7 +21,7 @@ HOOD = Hood(
     morning={},
     evening={},
     figures=compute(READ),
-    knowing=Knowing(runs=1, made=(TRIM,), settings={}, excess=0.0),
+    knowing=Knowing(runs=1, made=(TRIM,), excess=0.0),
 )
 
 
