@@ -122,7 +122,7 @@ class SimulatedCar:
         driven = self.world.driven([self.settings], self.conditions)
         self.conditions = self.world.after_run(driven, self.conditions)
         self.runs += 1
-        # What is read draws its noise in this order.
+        # In this order: what a seed reads depends on which noise is drawn first.
         tires, again = self._probed(driven, air)
         feel, phase = self._felt(*driven.usage[0])
         hot = driven.hot[0] + [self._noise.normal(0.0, GAUGE_NOISE) for _ in CORNERS]
