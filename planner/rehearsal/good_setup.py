@@ -70,7 +70,7 @@ def day(
         "no-good-setup",
         f"No setup of this car stays in the bands of the {book.id} rules; {TRIES} days were tried.",
         where="--car, --rules",
-        hint="omit --car or --rules, or check the settings and sizes in the car file",
+        hint="omit --car or --rules, or look at the settings and sizes in the car file",
     )
 
 
