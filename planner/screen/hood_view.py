@@ -25,8 +25,11 @@ def show(hood: Hood, window: tuple[float, float]) -> Iterator[RenderableType]:
     for when, excess in (("this morning", hood.morning), ("now", hood.evening)):
         yield paper.hanging(when, words.out_of_band(excess, hood.book), _LABEL)
     yield paper.heading(words.TOOK)
-    yield paper.hanging("this day", words.took(hood), _LABEL)
-    yield paper.hanging("all-knowing crew", words.best(hood), _LABEL)
+    yield paper.hanging(
+        "this day", words.took(hood.runs, hood.changes, complete=hood.complete), _LABEL
+    )
+    best = words.took(hood.knowing.runs, len(hood.knowing.made), complete=True)
+    yield paper.hanging("all-knowing crew", f"{best}, one stage at a time", _LABEL)
     for made in hood.knowing.made:
         yield paper.indented(words.changes(made), _LABEL + 2)
     yield paper.heading(words.FIGURES)
@@ -37,4 +40,11 @@ def _knobs(title: str, knobs: list[Knob]) -> Iterator[RenderableType]:
     if knobs:
         yield paper.heading(title)
     for knob in knobs:
-        yield paper.hanging(words.named(knob.setting), words.knob(knob), _LABEL)
+        said = words.knob(
+            knob.setting[0],
+            good=knob.good,
+            begun=knob.begun,
+            now=knob.now,
+            wrong=knob.fault is not None,
+        )
+        yield paper.hanging(words.named(knob.setting), said, _LABEL)

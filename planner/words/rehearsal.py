@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from planner.car.changes import Change, Setting
-from planner.rehearsal.hood import Hood, Knob
 from planner.rulebook.rules import Rulebook, figure_names
 from planner.trade import units
 from planner.trade.figures import in_words
@@ -35,16 +34,21 @@ def named(setting: Setting) -> str:
     return "cross weight" if knob == "cross" else f"{place} {knob}"
 
 
-def knob(of: Knob) -> str:
-    """Say how far a knob was off and is now, or where one stands that was right."""
-    name, _ = of.setting
-    if of.fault is None:
-        right, now = (shown(name, at, signed=False) for at in (of.good, of.now))
-        return f"right at {right}, now at {now}"
-    was = f"off by {shown(name, of.begun - of.good)}"
-    if of.now == of.begun:
+def knob(name: str, *, good: float, begun: float, now: float, wrong: bool) -> str:
+    """Say how far a knob was off and is now, or where one is that was right.
+
+    Parameters
+    ----------
+    good, begun, now : where it should be, was in the morning, and is [unit of the knob].
+    wrong : it was put off as a fault.
+    """
+    if not wrong:
+        right, is_at = (shown(name, at, signed=False) for at in (good, now))
+        return f"right at {right}, now at {is_at}"
+    was = f"off by {shown(name, begun - good)}"
+    if now == begun:
         return f"{was}, not touched"
-    left = of.now - of.good
+    left = now - good
     return f"was {was}, now {f'off by {shown(name, left)}' if abs(left) > 1e-6 else 'right'}"
 
 
@@ -60,20 +64,12 @@ def out_of_band(excess: Mapping[str, float], book: Rulebook) -> str:
     return ", ".join(said) or "nothing: every figure is in its band"
 
 
-def took(hood: Hood) -> str:
-    """Say how many runs and changes the day had."""
-    return f"{_count(hood.runs, hood.changes)}{'' if hood.complete else '; the day is not over'}"
-
-
-def best(hood: Hood) -> str:
-    """Say how many an all-knowing crew would have needed."""
-    return f"{_count(hood.knowing.runs, len(hood.knowing.made))}, one stage at a time"
+def took(runs: int, changes: int, *, complete: bool) -> str:
+    """Say how many runs and changes a day had."""
+    said = f"{runs} run{'' if runs == 1 else 's'}, {changes} change{'' if changes == 1 else 's'}"
+    return said if complete else f"{said}; the day is not over"
 
 
 def changes(made: Iterable[Change]) -> str:
     """Say what was changed in one go."""
     return ", ".join(f"{named(c.setting)} {shown(c.knob, c.amount)}" for c in made)
-
-
-def _count(runs: int, changes: int) -> str:
-    return f"{runs} run{'' if runs == 1 else 's'}, {changes} change{'' if changes == 1 else 's'}"
