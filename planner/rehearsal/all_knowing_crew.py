@@ -1,7 +1,7 @@
 """An all-knowing crew: it sees the true figures and sizes every change on the simulated car.
 
-It is held to the tuning order and to steps, limits and the most in one move, as everybody is: the
-fewest runs a day may fairly be expected to take.
+It keeps to the tuning order, whole steps, the limits and the most in one move, as everybody does.
+Its runs are therefore the fewest that a day can fairly be expected to take.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -43,13 +43,13 @@ class Knowing:
 
 
 def day(world: World, begun: Setup, book: Rulebook, limits: Mapping[str, Limit]) -> Knowing:
-    """Take a car through the day, always by what is truly so.
+    """Take a car through the day, going by the truth alone.
 
     Parameters
     ----------
     world : the physics.
     begun : what is on the car in the morning.
-    book, limits : rules and limits, that bind this crew too.
+    book, limits : rules and limits, which bind this crew too.
     """
     crew = _Crew(world, book, limits)
     settings, at = dict(begun), world.fresh()
@@ -79,7 +79,7 @@ def day(world: World, begun: Setup, book: Rulebook, limits: Mapping[str, Limit])
 
 @attrs.frozen(eq=False)
 class _Crew:
-    """What the crew sees, the physics, and what binds it, rules and limits."""
+    """What the crew sees, which is the physics, and what binds it: rules and limits."""
 
     world: World
     book: Rulebook
@@ -105,7 +105,7 @@ class _Crew:
         (here,) = self.world.figures([settings], at)
         if stage in BUNDLING and (bundle := self._bundle(found, here, stage)):
             return bundle
-        for stages in (TUNING_ORDER, (stage,)):  # the whole car; or at least the stage
+        for stages in (TUNING_ORDER, (stage,)):  # the whole car, or at least the stage
             scores = {change: self._score(figures, stages) for change, figures in found.items()}
             first = min(scores, key=lambda change: scores[change])
             if scores[first] < self._score(here, stages):

@@ -1,7 +1,7 @@
 """Hidden values: what each usually is, and how far a car or a day may lie from that.
 
 A record declares both in one place, field by field. `draw` goes through the fields in their order,
-and every number drawn moves on the generator: the order of fields is part of what a seed means.
+and every draw advances the generator: reorder two fields, and a seed is another day.
 """
 
 import math

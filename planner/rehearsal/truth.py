@@ -60,8 +60,8 @@ class Truth:
     All values are from memory, of the right size only, and so are their spreads: what a compound
     does to heat and grip is known to a few percent, what the tread does with camber and pressure
     to a quarter, the weather to some degrees. The heat factors of the tires were set once so that
-    an ordinary car on ordinary settings reads about what the trade calls good; nothing of it is
-    known to the planner.
+    an ordinary car on ordinary settings reads about what the trade calls good. The planner knows
+    none of them.
 
     Attributes
     ----------
