@@ -22,6 +22,7 @@ from planner.plan import moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed
+from planner.rehearsal.out_of_band import excesses
 from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run
 from planner.trade import figures
@@ -117,12 +118,7 @@ def _within(draw: np.random.Generator) -> float:
 
 def out_of_band(values: Mapping[str, float], rules: Rulebook) -> float:
     """Return how far the figure that is farthest out of its band is out of it [degF]."""
-    shown = figures.compute(read(values))
-    out = 0.0
-    for band in rules.stage_bands:
-        if band.is_alike(shown["front_split_gap"]):
-            out = max(out, min(band.beyond(shown[name]) for name in band.figures))
-    return out
+    return max(excesses(figures.compute(read(values)), rules).values(), default=0.0)
 
 
 @attrs.frozen(eq=False)

@@ -13,9 +13,12 @@ from planner.car import car_file
 from planner.car.changes import Change, Setting
 from planner.chassis.pressure import hot_from_cold
 from planner.rehearsal import faults, heat, laps, tread, truth
+from planner.rehearsal.body import body
 from planner.rehearsal.car import READING_ORDER, SimulatedCar, invented
+from planner.rehearsal.laps import Conditions
+from planner.rehearsal.out_of_band import excesses
 from planner.rehearsal.truth import Truth
-from planner.rehearsal.world import Conditions, World, body, excesses
+from planner.rehearsal.world import World
 from planner.rulebook import rules_file
 from planner.trade.corners import CORNERS
 from planner.trade.figures import Figures
@@ -107,15 +110,34 @@ def test_the_ordinary_car_reads_about_what_the_trade_calls_good() -> None:
     assert max(excesses(figures, BOOK).values(), default=0.0) < 5
 
 
-def test_heat_that_came_in_is_stored_or_has_left() -> None:
+def without_wear() -> World:
     here = world(None)
-    air, _ = here.truth.weather(0.0)
+    rubber = attrs.evolve(here.truth.rubber, wear=0.0)
+    return attrs.evolve(here, truth=attrs.evolve(here.truth, rubber=rubber))
+
+
+def test_heat_that_came_in_is_stored_or_has_left(monkeypatch: pytest.MonkeyPatch) -> None:
     # Tread worn away takes its heat capacity along: hold it on.
-    solid = World(here.body, attrs.evolve(here.truth, wear=0.0), 10)
-    driven = solid.driven([here.body.start], here.fresh())
-    capacity = heat.capacities(here.truth.tire, np.ones((4, 3)))
-    stored = (capacity * (driven.temperatures[0] - air)).sum(axis=-1) / heat.F_PER_K
-    came, left = driven.account.came[0], driven.account.left[0]
+    here = without_wear()
+    came, left = np.zeros(4), np.zeros(4)
+    advance = heat.Tire.advance
+
+    def kept_count_of(tire, temperatures, power, left_of, around, seconds, steps):
+        for _ in range(steps):
+            to_air, to_track = tire.losses(around)
+            lost = to_air * (temperatures - around.air) + to_track * (temperatures - around.track)
+            came[:] += (power.sum(axis=-1) * seconds / steps)[0]
+            left[:] += (lost.sum(axis=-1) / heat.F_PER_K * seconds / steps)[0]
+            temperatures = advance(
+                tire, temperatures, power, left_of, around, seconds / steps, steps=1
+            )
+        return temperatures
+
+    monkeypatch.setattr(heat.Tire, "advance", kept_count_of)
+    driven = here.driven([here.body.start], here.fresh())
+    air, _ = here.truth.weather.at(0.0)
+    capacity = here.truth.tire.capacities(np.ones((4, 3)))
+    stored = (capacity * (driven.tires.temperatures[0] - air)).sum(axis=-1) / heat.F_PER_K
     assert stored + left == pytest.approx(came, rel=1e-9)
     assert (left > 0).all()
     # Ten laps take about three and a half minutes, a loaded tire makes 3 to 15 kW on the average.
@@ -127,21 +149,19 @@ def test_halving_the_steps_hardly_changes_the_temperatures(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     here = world(None)
-    coarse = here.driven([here.body.start], here.fresh()).temperatures
+    coarse = here.driven([here.body.start], here.fresh()).tires.temperatures
     monkeypatch.setattr(laps, "STEPS_TURN", 2 * laps.STEPS_TURN)
     monkeypatch.setattr(laps, "STEPS_STRAIGHT", 2 * laps.STEPS_STRAIGHT)
-    fine = here.driven([here.body.start], here.fresh()).temperatures
+    fine = here.driven([here.body.start], here.fresh()).tires.temperatures
     assert np.abs(fine - coarse).max() < 1.0
 
 
 def test_laps_after_laps_bring_a_tire_near_its_steady_heat() -> None:
     # Without wear: tires that lose their grip make less heat from lap to lap.
-    lasting = attrs.evolve(world(None).truth, wear=0.0)
-    here = World(body(CAR), lasting, 10)
-
     def middle(number: int) -> float:
-        driven = here.driven([here.body.start], here.fresh(), number)
-        return float(driven.temperatures[0, 1, 1])
+        here = attrs.evolve(without_wear(), per_run=number)
+        driven = here.driven([here.body.start], here.fresh())
+        return float(driven.tires.temperatures[0, 1, 1])
 
     rises = np.diff([middle(n) for n in (10, 20, 40, 80)])
     assert rises[0] > rises[1] > rises[2] > 0
@@ -176,8 +196,8 @@ def test_tires_wear_where_they_work_hot() -> None:
     here = world(None)
     start = here.body.start
     leaning = {**start, ("camber", "RF"): start["camber", "RF"] + 2.0}
-    even, outer = here.driven([start, leaning], here.fresh()).tread
-    depth = here.truth.tread_depth
+    even, outer = here.driven([start, leaning], here.fresh()).tires.tread
+    depth = here.truth.rubber.depth
     worn = depth - even
     assert (worn > 0).all()
     assert worn[1].sum() > worn[0].sum()  # the right front more than the left front
@@ -197,7 +217,7 @@ def test_worn_tires_are_slower() -> None:
 
 def test_the_day_warms_and_the_tires_with_it() -> None:
     here = world(None)
-    (air, track), (later_air, later_track) = (here.truth.weather(m) for m in (0.0, 240.0))
+    (air, track), (later_air, later_track) = (here.truth.weather.at(m) for m in (0.0, 240.0))
     assert later_air > air
     assert later_track - later_air > track - air
     early, late = (
@@ -210,11 +230,11 @@ def test_a_standing_tire_cools_towards_the_air_within_minutes() -> None:
     here = world(None)
     at = here.fresh()
     driven = here.driven([here.body.start], at)
-    air, _ = here.truth.weather(0.0)
+    air, _ = here.truth.weather.at(0.0)
 
     def average(seconds: float) -> float:
-        stood = laps.stand(driven.temperatures, here.truth, air, driven.tread, seconds)
-        return float(stood[0, 1, :3].mean())
+        stood = laps.stand(driven.tires, here.truth, air, seconds)
+        return float(stood.temperatures[0, 1, :3].mean())
 
     hot, minute, later = average(0.0), average(60.0), average(600.0)
     assert hot > minute > later > air

@@ -176,7 +176,7 @@ def test_the_guide_goes_on_with_the_simulated_car_driving(terminal_with, tmp_pat
     guide.types("q")
     last = guide.ends()
     assert "The hood is open" in last
-    assert "2 runs, 1 change, and not at its end" in last
+    assert "2 runs, 1 change; the day is not over" in last
     steps = plans.open_plan(tmp_path / "day.toml").day.plan.step
     assert [type(step) for step in steps] == [RunStep, ChoiceStep, MadeStep, RunStep]
     first, last_run = steps[0], steps[3]

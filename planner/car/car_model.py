@@ -15,7 +15,7 @@ from planner.car.basis import Basis, BasisKind
 from planner.car.car_file import Car
 from planner.car.changes import Setting
 from planner.run.readings import Run
-from planner.trade.corners import CORNERS, Corner, Turns, per_corner
+from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal
 
@@ -205,55 +205,17 @@ class CarModel:
 
     def _turn_car(self) -> "TurnCar":
         """Return the car in the turn, with what is on it now."""
-        from planner.chassis import loads
+        from planner.car.in_turn import car_in_turn
 
-        car, size = self.car, self.car.dimensions
-        rates = car.tires.rate
-        round_ = car.tires.circumference
-        extra: dict[str, float] = {}
-        for name in ("cg_height", "roll_center_front", "roll_center_rear"):
-            if getattr(size, name) is not None:
-                extra[name] = getattr(size, name)
-        if "LR" in round_ and "RR" in round_:
-            extra["rear_circumference"] = (round_["LR"] + round_["RR"]) / 2
-        built = loads.TurnCar(
-            scales=self.loads(),
-            wheel_rate=per_corner(self._at_wheel),
-            wheelbase=size.wheelbase or 0.0,
-            track_front=size.track_front or 0.0,
-            track_rear=size.track_rear or 0.0,
-            bar_front=self.settings.get(("bar", "front"), 0.0),
-            bar_rear=self.settings.get(("bar", "rear"), 0.0),
-            tire_rate=rates if len(rates) == len(CORNERS) else None,
-            stagger=self.settings.get(("stagger", "rear")),
-            **extra,
-        )
+        built = car_in_turn(self.car, self.settings, self.loads())
         for place in ("rear", "left"):
-            pounds = self.moved.get(("ballast", place), 0.0)
-            built = self._changed(built, "ballast", place, pounds)
+            built = self._changed(built, "ballast", place, self.moved.get(("ballast", place), 0.0))
         return built
-
-    def _at_wheel(self, corner: Corner) -> float:
-        ratio = self.car.motion_ratio.get(corner, 1.0)
-        return self.settings["spring", corner] * ratio**2
 
     def _changed(self, present: "TurnCar", knob: str, place: str, amount: float) -> "TurnCar":
         """Return the car in the turn with one knob turned."""
-        from planner.chassis import grip
+        from planner.car.in_turn import turned
 
-        if knob == "spring":
-            corner = cast(Corner, place)
-            ratio = self.car.motion_ratio.get(corner, 1.0)
-            return grip.with_spring(present, corner, amount * ratio**2)
-        if knob == "bar":
-            return grip.with_bar(present, "front" if place == "front" else "rear", amount)
-        if knob == "cross":
-            return grip.with_cross(present, amount)
-        if knob == "stagger":
-            return grip.with_stagger(present, amount)
-        # The function takes pounds and a signed distance; the knob a signed weight.
-        back, left = self.travel(place)
-        sign = -1.0 if amount < 0 else 1.0
-        return grip.with_ballast(
-            present, abs(amount), rearward_in=sign * back, leftward_in=sign * left
-        )
+        ratio = self.car.motion_ratio.get(cast(Corner, place), 1.0)
+        travel = max(self.travel(place))
+        return turned(present, (knob, place), amount, ratio=ratio, travel=travel)

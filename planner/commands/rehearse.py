@@ -25,22 +25,28 @@ if TYPE_CHECKING:  # numpy and rich come with them
     "faults",
     multiple=True,
     metavar="KNOB.PLACE=AMOUNT",
-    help="what is wrong with the car, such as camber.RF=+1.5; repeat it. Drawn when left away",
+    help="what is wrong with the car, such as camber.RF=+1.5; may be repeated; "
+    "drawn at random if omitted",
 )
-@click.option("--seed", type=kinds.whole(0, 2**31, "7"), metavar="N", help="of all that is random")
+@click.option(
+    "--seed",
+    type=kinds.whole(0, 2**31, "7"),
+    metavar="N",
+    help="a number that fixes everything random",
+)
 @click.option(
     "--plan",
     "path",
     type=kinds.File(),
     metavar="FILE",
-    help="where the plan is written (rehearsal-SEED.toml); one that is there already goes on",
+    help="where the plan is kept (rehearsal-SEED.toml); one that is there is taken up again",
 )
 @click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by")
 @click.option(
     "--car",
     type=kinds.File(),
     metavar="CAR.toml",
-    help="the car to simulate; an invented one when left away",
+    help="the car to simulate; an invented one if omitted",
 )
 @view_options
 def command(
@@ -54,24 +60,25 @@ def command(
 ) -> None:
     """Rehearse a day with a simulated car that has hidden faults, then open its hood.
 
-    Without --auto the guide runs, and the simulated car drives the laps. The same --seed (and
-    --fault) takes a day up again that was left half-way.
+    Without --auto the guide runs, and the simulated car drives the laps. Give the same --seed (and
+    --fault) again to go on with a day that was left halfway.
     """
     if as_json and not auto:
         raise Refusal("usage", "--json goes with --auto only.", where="--json", hint="add --auto")
     number = secrets.randbelow(100_000) if seed is None else seed
     target = path or Path(f"rehearsal-{number}.toml")
     from planner.screen import paper
+    from planner.words import rehearsal as words
 
     console = paper.console()
     simulated, opened = _begin(number, target, rules, car, faults)
     if not as_json:
-        output.write(f"Seed {number}. The plan is kept in {opened.path}.")
+        output.write(words.kept(number, opened.path))
     if auto:
         opened = _watch(simulated, opened, None if as_json else console)
     else:
         opened = _guide(simulated, opened, console)
-    _open_hood(number, simulated, opened, console, as_json=as_json)
+    _open_hood(simulated, opened, None if as_json else console)
 
 
 def _begin(
@@ -79,8 +86,8 @@ def _begin(
 ) -> "tuple[SimulatedCar, Opened]":
     """Draw the car and make its plan, or take up the plan that is there."""
     from planner.car import car_file
+    from planner.rehearsal import by_the_plan
     from planner.rehearsal import faults as faulty
-    from planner.rehearsal import resume
     from planner.rehearsal.car import SimulatedCar, invented
     from planner.rulebook.rules_file import find, load
     from planner.storage import plans, starting
@@ -99,18 +106,18 @@ def _begin(
     simulated = SimulatedCar(seed, wrong, car=known, book=book)
     if target.exists():
         opened = plans.open_plan(target)
-        resume.bring_up(simulated, opened.day)
+        by_the_plan.catch_up(simulated, opened.day)
         return simulated, opened
     return simulated, starting.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
 
 
 def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:
     """Follow the planner to the end of the day, showing each step as it comes."""
-    from planner.rehearsal import follow
+    from planner.rehearsal import by_the_plan
     from planner.screen import rehearsal_view
     from planner.storage import plans
 
-    while (move := follow.next_move(simulated, opened.day)) is not None:
+    while (move := by_the_plan.next_move(simulated, opened.day)) is not None:
         opened = plans.step(opened.path, move)
         if console is not None:
             rehearsal_view.watch(opened.day, simulated.runs, console)
@@ -121,41 +128,34 @@ def _guide(simulated: "SimulatedCar", opened: Opened, console: "Console") -> Ope
     """Take the person through the guide, the simulated car doing the runs."""
     from planner.guide import loop as rounds
     from planner.guide.prompts import Talk
-    from planner.rehearsal import follow
+    from planner.rehearsal import by_the_plan
     from planner.storage import plans
 
     talk = Talk(console)
-    rounds.guide(talk, opened.path, NewPlan(), lambda day: follow.run(simulated, day))
+    rounds.guide(talk, opened.path, NewPlan(), lambda day: by_the_plan.run(simulated, day))
     return plans.open_plan(opened.path)
 
 
-def _open_hood(
-    seed: int,
-    simulated: "SimulatedCar",
-    opened: Opened,
-    console: "Console",
-    *,
-    as_json: bool,
-) -> None:
+def _open_hood(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> None:
+    """Show what was wrong with the car and what the day has come to; as JSON without a console."""
     from planner.plan import day as days
-    from planner.rehearsal import so_far
+    from planner.rehearsal import hood
 
     simulated.stand_at(days.moved_by(opened.day.past))
-    found = so_far.opened(simulated, opened.day)
-    if as_json:
+    found = hood.opened(simulated, opened.day)
+    if console is None:
         told: dict[str, Any] = {
             "plan": str(opened.path),
-            "seed": seed,
+            "seed": simulated.seed,
             "rules": opened.day.plan.rules.id,
             "units": {"temperature": "degF", "pressure": "psi", "weight": "lb"},
-            **so_far.as_dict(found, simulated),
+            **hood.as_dict(found),
         }
         output.write_json(told)
         return
-    from planner.screen import paper
-    from planner.screen import so_far_view as view
+    from planner.screen import hood_view, paper
+    from planner.words import rehearsal as words
 
     window = opened.day.plan.car.tires.window or opened.day.book.window
-    paper.put(console, view.show(found, simulated.book, window))
-    output.write(f"\nThe same day again: --seed {seed}, and another --plan. This one stays in")
-    output.write(f"{opened.path}, for treadgate why, report and export.")
+    paper.put(console, hood_view.show(found, window))
+    output.write(f"\n{words.once_more(simulated.seed, opened.path)}")

@@ -1,6 +1,5 @@
 """The simulated car: driven, read with a probe, changed, and asked what is really so."""
 
-import math
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -8,27 +7,22 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.car import car_file
-from planner.car import changes as changing
 from planner.car.car_file import Car
-from planner.car.changes import Change, Setting
-from planner.chassis import weights
-from planner.chassis.loads import TurnCar
+from planner.car.changes import Change, Setting, tidy
 from planner.rehearsal import faults as faulty
-from planner.rehearsal import good_setup, heat, laps
-from planner.rehearsal.pace import Effort
-from planner.rehearsal.world import Conditions, body, tires_of
+from planner.rehearsal import good_setup, laps
+from planner.rehearsal.body import body
+from planner.rehearsal.heat import STRIPS
+from planner.rehearsal.laps import Driven
+from planner.rehearsal.world import true_figures
 from planner.rulebook.rules import Rulebook
 from planner.run.readings import Again, Feel, Phase, Run
-from planner.trade import figures as figure
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import Figures
 from planner.trade.refusals import Refusal
 
 Array = npt.NDArray[np.float64]
 
-RUN_MINUTES = 12.0  # laps, reading, writing down; from memory
-CHANGE_MINUTES = 8.0  # a change, on the average; from memory
 LAP_NOISE = 0.06  # s; from memory
 GAUGE_NOISE = 0.2  # psi; from memory
 FELT_FROM = 0.03  # balance index that a driver feels; from memory
@@ -54,8 +48,7 @@ class SimulatedCar:
     seed : of the hidden truth, the faults and the noise.
     faults : displacements of knobs from a good setup; None draws some.
     car : a car file; what is on it is where the search for a good setup begins.
-    book : the rules whose bands are to be met.
-    laps : of a run; None takes what the rules ask.
+    book : the rules whose bands are to be met; a run has the laps they ask for.
 
     Attributes
     ----------
@@ -72,12 +65,11 @@ class SimulatedCar:
         *,
         car: Car,
         book: Rulebook,
-        laps: int | None = None,
     ) -> None:
         self.seed = seed
         self.book = book
         self.car = car
-        self.world, self.good = good_setup.day(seed, body(car), car.limits, book, laps or book.laps)
+        self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
         chance = np.random.default_rng([seed, 2])
         found = faulty.draw(chance, self.good, car.limits, book) if faults is None else faults
         self.faults = dict(found)
@@ -92,27 +84,18 @@ class SimulatedCar:
         """Return the car file as the crew would write it this morning: what is on the car now."""
         settings: dict[str, dict[str, float]] = {}
         for (knob, place), value in self.begun.items():
-            if knob in ("cross", "ballast"):
-                continue
-            settings.setdefault(knob, {})[place] = value
-        before = car_file.cross_percent(self.car.scales)
-        scales = _scales(self.world.body.base, self.begun, before)
+            if knob not in ("cross", "ballast"):  # which are on the scales
+                settings.setdefault(knob, {})[place] = value
+        scales = self.world.body.scales_with(self.begun["cross", "car"])
         return attrs.evolve(self.car, settings=settings, scales=scales)
 
     def stand_at(self, moved: Mapping[Setting, float]) -> None:
         """Bring the car to where it began plus these displacements."""
-        now = self._moved()
-        wanted = {p: moved.get(p, 0.0) - now.get(p, 0.0) for p in {**now, **moved}}
-        turned = [Change(*place, amount) for place, amount in wanted.items() if abs(amount) > 1e-9]
+        now = {setting: value - self.begun[setting] for setting, value in self.settings.items()}
+        wanted = {s: moved.get(s, 0.0) - now.get(s, 0.0) for s in {**now, **moved}}
+        turned = [Change(*s, amount) for s, amount in wanted.items() if abs(amount) > 1e-9]
         if turned:
             self.apply(turned)
-
-    def _moved(self) -> dict[Setting, float]:
-        return {
-            place: value - self.begun[place]
-            for place, value in self.settings.items()
-            if value != self.begun[place]
-        }
 
     def apply(self, made: Iterable[Change]) -> None:
         """Make changes on the car.
@@ -130,62 +113,57 @@ class SimulatedCar:
                     where="--own",
                     hint=f"it has {', '.join(f'{knob}:{place}' for knob, place in self.settings)}",
                 )
-            value = self.settings[change.setting] + change.amount
-            self.settings[change.setting] = changing.tidy(value)
-        self.conditions = attrs.evolve(
-            self.conditions, minutes=self.conditions.minutes + CHANGE_MINUTES
-        )
+            self.settings[change.setting] = tidy(self.settings[change.setting] + change.amount)
+        self.conditions = self.world.after_change(self.conditions)
 
-    def drive(self, number: int | None = None) -> Run:
+    def drive(self) -> Run:
         """Drive laps and return the run as a crew would write it down."""
-        at, hidden = self.conditions, self.world.truth
-        efforts = self.world.efforts([self.settings])
-        driven = self.world.driven([self.settings], at, number, efforts)
-        air, track = hidden.weather(at.minutes)
-        common = self._noise.normal(0.0, self.book.noise.run)
-        nodes = driven.temperatures
-        tires: dict[Corner, Three] = {}
-        waits = [hidden.delay] + [hidden.per_tire] * len(READING_ORDER)
-        for corner, wait in zip((*READING_ORDER, READING_ORDER[0]), waits, strict=True):
-            nodes = laps.stand(nodes, hidden, air, driven.tread, wait)
-            if not tires:
-                self.shown = figure.compute(tires_of(nodes[0]))
-            read = self._read(nodes[0, CORNERS.index(corner)], common)
-            if corner in tires:
-                again = Again(corner, read)
-            tires.setdefault(corner, read)
-        feel, phase = self._felt(efforts[0])
-        hot = {
-            corner: round(float(driven.hot[0, i] + self._noise.normal(0.0, GAUGE_NOISE)) * 4) / 4
-            for i, corner in enumerate(CORNERS)
-        }
-        times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
-        self.conditions = Conditions(at.minutes + RUN_MINUTES, driven.tread[0])
+        air, track = self.world.truth.weather.at(self.conditions.minutes)
+        driven = self.world.driven([self.settings], self.conditions)
+        self.conditions = self.world.after_run(driven, self.conditions)
         self.runs += 1
+        # In this order: what a seed reads depends on which noise is drawn first.
+        tires, again = self._probed(driven, air)
+        feel, phase = self._felt(*driven.usage[0])
+        hot = driven.hot[0] + [self._noise.normal(0.0, GAUGE_NOISE) for _ in CORNERS]
+        times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
         return Run(
-            tires={corner: tires[corner] for corner in CORNERS},
-            laps=number,
+            tires=tires,
             lap_times=tuple(round(float(each), 2) for each in times),
             cold={corner: self.settings["pressure", corner] for corner in CORNERS},
-            hot=hot,
+            hot={c: round(float(psi) * 4) / 4 for c, psi in zip(CORNERS, hot, strict=True)},
             track_temp=float(round(track)),
             air_temp=float(round(air)),
-            delay=float(round(hidden.delay / 5) * 5),
+            delay=float(round(self.world.truth.delay / 5) * 5),
             order=READING_ORDER,
             again=again,
             feel=feel,
             where=phase,
         )
 
-    def _read(self, nodes: Array, common: float) -> Three:
+    def _probed(self, driven: Driven, air: float) -> tuple[dict[Corner, Three], Again]:
+        """Read the tires in order as they cool in the pits, and the first one once more."""
+        truth, tires = self.world.truth, driven.tires
+        common = self._noise.normal(0.0, self.book.noise.run)
+        read: list[Three] = []
+        first = READING_ORDER[0]
+        for corner in (*READING_ORDER, first):
+            tires = laps.stand(tires, truth, air, truth.per_tire if read else truth.delay)
+            if not read:
+                self.shown = true_figures(tires.temperatures[0])
+            read.append(self._three(tires.temperatures[0, CORNERS.index(corner), STRIPS], common))
+        *each, once_more = read
+        found = dict(zip(READING_ORDER, each, strict=True))
+        return {corner: found[corner] for corner in CORNERS}, Again(first, once_more)
+
+    def _three(self, strips: Array, common: float) -> Three:
         """Read three strips with a probe that shows whole degrees."""
         noise = self._noise.normal(0.0, self.book.noise.reading, 3)
-        inner, middle, outer = (float(round(x)) for x in nodes[heat.STRIPS] + noise + common)
+        inner, middle, outer = (float(round(x)) for x in strips + noise + common)
         return inner, middle, outer
 
-    def _felt(self, effort: Effort) -> tuple[Feel, Phase | None]:
-        """Return the driver's word: front against rear use of grip, as far as it can be felt."""
-        front, rear = effort.usage
+    def _felt(self, front: float, rear: float) -> tuple[Feel, Phase | None]:
+        """Return the driver's word: front against rear use of grip [1], as far as it is felt."""
         index = front - rear + self._noise.normal(0.0, FEEL_NOISE)
         if abs(index) < FELT_FROM:
             return "neutral", None
@@ -194,13 +172,3 @@ class SimulatedCar:
     def true_figures(self) -> Figures:
         """Return the figures that a run driven now would show at the first reading, noise-free."""
         return self.world.figures([self.settings], self.conditions)[0]
-
-
-def _scales(base: TurnCar, begun: Mapping[Setting, float], before: float) -> dict[Corner, float]:
-    """Return the scale loads with the cross weight that is on the car [lb]."""
-    cross = begun["cross", "car"]
-    if math.isclose(cross, before):
-        return dict(base.scales)
-    ratio = base.track_front / base.track_rear
-    loads = weights.loads_for_cross(base.scales, cross, track_ratio=ratio)
-    return {corner: changing.tidy(load) for corner, load in loads.items()}

@@ -1,4 +1,4 @@
-"""Faults: knobs of a simulated car that stand away from where they should."""
+"""Faults: knobs of a simulated car that are off from where they should be."""
 
 from collections.abc import Iterable, Mapping
 
@@ -15,7 +15,7 @@ from planner.trade.refusals import Refusal, quoted
 
 @attrs.frozen
 class Usual:
-    """A fault as crews have them: smallest and largest size, and how often beside the others."""
+    """A fault as crews find it: smallest and largest size, and how often beside the others."""
 
     least: float
     most: float
@@ -56,34 +56,30 @@ def draw(
         entry = book.adjustments_of(*setting)
         step = entry[0].step if entry else usual.least
         size = round(float(chance.uniform(usual.least, usual.most)) / step) * step
-        amount = tidy(size if chance.random() < 0.5 else -size)
-        amount = amount if _possible(setting, good[setting] + amount, limits) else -amount
-        if amount and _possible(setting, good[setting] + amount, limits):
-            found[setting] = amount
+        drawn_first = tidy(size if chance.random() < 0.5 else -size)
+        for amount in (drawn_first, -drawn_first):
+            if amount and _possible(setting, good[setting] + amount, limits):
+                found.setdefault(setting, amount)
     return found
 
 
 def with_faults(
     good: Mapping[Setting, float], faults: Mapping[Setting, float]
 ) -> dict[Setting, float]:
-    """Return what is on a car whose knobs stand away from the good setup.
+    """Return what is on a car whose knobs are off the good setup by these faults.
 
     Raises
     ------
     Refusal
-        A knob cannot stand there.
+        A fault takes a knob where it cannot go.
     """
     on_car = dict(good)
     for setting, amount in faults.items():
         value = tidy(good[setting] + amount)
         knob, place = setting
         if not _possible(setting, value, {}):
-            raise Refusal(
-                "bad-value",
-                f"{place} {knob} cannot stand at {value:g} {knobs.KNOBS[knob].unit}.",
-                where="--fault",
-                hint="give less of it",
-            )
+            unit = knobs.KNOBS[knob].unit
+            raise _refused(f"{place} {knob} cannot be {value:g} {unit}.", "make the fault smaller")
         on_car[setting] = value
     return on_car
 
@@ -110,28 +106,30 @@ def parse(texts: Iterable[str]) -> dict[Setting, float]:
     """
     found: dict[Setting, float] = {}
     for text in texts:
-        name, sign, number = text.partition("=")
+        name, equals, number = text.partition("=")
         knob, _, place = name.strip().partition(".")
-        hint = "for example camber.RF=+1.5"
-        if not sign or not knobs.is_place(knob, place):
+        if not equals or not knobs.is_place(knob, place):
             known = ", ".join(f"{k.name}.{k.places[0]}" for k in knobs.KNOBS.values())
-            raise Refusal(
-                "bad-value",
-                f"{quoted(text)} names no knob and place of the car.",
-                where="--fault",
-                hint=f"{hint}; knobs: {known}",
+            raise _refused(
+                f"{quoted(text)} is not KNOB.PLACE=AMOUNT for a knob of the car.",
+                f"for example camber.RF=+1.5; knobs: {known}",
             )
         try:
             amount = float(number)
         except ValueError:
             amount = float("nan")
-        if not abs(amount) <= knobs.KNOBS[knob].largest:
-            raise Refusal(
-                "bad-value", f"{quoted(number)} is no amount of {knob}.", where="--fault", hint=hint
+        largest, unit = knobs.KNOBS[knob].largest, knobs.KNOBS[knob].unit
+        if not abs(amount) <= largest:
+            raise _refused(
+                f"A fault of {knob} must be a number of {unit}, {largest:g} at most; "
+                f"{quoted(number)} is not.",
+                "for example camber.RF=+1.5",
             )
         if (knob, place) in found:
-            raise Refusal(
-                "bad-value", f"{knob}.{place} is there twice.", where="--fault", hint="once each"
-            )
+            raise _refused(f"{knob}.{place} is given twice.", "give each fault once")
         found[knob, place] = amount
     return found
+
+
+def _refused(says: str, hint: str) -> Refusal:
+    return Refusal("bad-value", says, where="--fault", hint=hint)

@@ -2,15 +2,16 @@
 
 from collections.abc import Mapping
 
-import attrs
 import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting, tidy
 from planner.rehearsal import truth
-from planner.rehearsal.world import Body, Conditions, World, excesses
+from planner.rehearsal.body import Body
+from planner.rehearsal.laps import Conditions
+from planner.rehearsal.out_of_band import excesses, middles
+from planner.rehearsal.world import World
 from planner.rulebook.rules import Rulebook
-from planner.trade import figures as figure
 from planner.trade.corners import CORNERS
 from planner.trade.figures import Figures
 from planner.trade.knobs import Limit
@@ -42,7 +43,7 @@ WEAR_PER_HOUR = 0.25  # 1/32 in, for that; from memory
 
 
 def day(
-    seed: int, body: Body, limits: Mapping[str, Limit], book: Rulebook, laps: int
+    seed: int, body: Body, limits: Mapping[str, Limit], book: Rulebook
 ) -> tuple[World, dict[Setting, float]]:
     """Draw a day on which the car can be got right, and return it with a good setup.
 
@@ -52,7 +53,6 @@ def day(
     body : what is bolted together, and where the search begins.
     limits : of the car file.
     book : the rules.
-    laps : a run has.
 
     Raises
     ------
@@ -62,29 +62,16 @@ def day(
     """
     chance = np.random.default_rng([seed, 1])
     for _ in range(TRIES):
-        world = World(body, truth.draw(chance), laps)
+        world = World(body, truth.draw(chance), book.laps)
         setup = solve(world, limits, book)
         if setup is not None:
             return world, setup
     raise Refusal(
         "no-good-setup",
-        f"By the {book.id} rules there is no setup in band for this car: {TRIES} days were tried.",
+        f"No setup of this car stays in the bands of the {book.id} rules; {TRIES} days were tried.",
         where="--car, --rules",
         hint="omit --car or --rules, or look at the settings and sizes in the car file",
     )
-
-
-def middles(book: Rulebook) -> dict[str, tuple[float, float]]:
-    """Return what the search aims at: middle and half width of every band closed on both sides."""
-    found: dict[str, tuple[float, float]] = {}
-    for rule in book.pattern:
-        for name in rule.figures if rule.stage is not None else ():
-            names = [f"{name}.{c}" for c in CORNERS] if rule.each == "corner" else [name]
-            low, high = book.edges(name)
-            if low is None or high is None or rule.each in ("hottest", "coldest"):
-                continue
-            found |= dict.fromkeys(names, ((low + high) / 2, (high - low) / 2))
-    return {name: band for name, band in found.items() if figure.is_figure(name)}
 
 
 def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Setting, float] | None:
@@ -96,30 +83,23 @@ def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Set
     `REINS` back to where the search began: x += (JᵀJ + W)⁻¹ (Jᵀ(−r) − W x), knobs in units of
     their range, which they may not leave. The Jacobian is measured on the simulated car.
     """
-    start = world.body.start
-    aims = middles(book)
-    knobs = list(RANGE)
-    spans = np.array([RANGE[knob] for knob in knobs])
+    start, aims = world.body.start, middles(book)
+    spans = np.array(list(RANGE.values()))
 
     def setup(turned: Array) -> dict[Setting, float]:
-        moved = dict(start)
-        for knob, amount in zip(knobs, turned * spans, strict=True):
-            moved[knob] = start[knob] + float(amount)
-        return moved
+        moved = zip(RANGE, turned * spans, strict=True)
+        return {**start, **{knob: start[knob] + float(amount) for knob, amount in moved}}
 
     def distance(figures: Figures) -> Array:
         return np.array([(figures[name] - mid) / half for name, (mid, half) in aims.items()])
 
-    turned = np.zeros(len(knobs))
-    weight = REINS**2 * np.eye(len(knobs))
+    turned = np.zeros(len(RANGE))
+    weight = REINS**2 * np.eye(len(RANGE))
     for _ in range(ROUNDS):
-        tried = [turned, *(turned + SMALL * row for row in np.eye(len(knobs)))]
+        tried = [setup(each) for each in (turned, *(turned + SMALL * np.eye(len(RANGE))))]
         try:
-            here, *moved = (
-                distance(figures)
-                for figures in world.figures([setup(each) for each in tried], STANDARD)
-            )
-        except Refusal:  # a wheel or a spring out of what can be
+            here, *moved = map(distance, world.figures(tried, STANDARD))
+        except Refusal:  # a wheel or a spring beyond what there can be
             return None
         slopes = np.stack([(each - here) / SMALL for each in moved], axis=1)
         step = np.linalg.solve(slopes.T @ slopes + weight, -slopes.T @ here - weight @ turned)
@@ -152,9 +132,8 @@ def in_steps(
 def stays_in_band(world: World, setup: Mapping[Setting, float], book: Rulebook) -> bool:
     """Say whether the true figures of a setup are in band from morning to evening."""
     for minutes in WHEN:
-        depth = world.truth.tread_depth - WEAR_PER_HOUR * minutes / 60
-        at = attrs.evolve(STANDARD, minutes=minutes, tread=np.full((4, 3), depth))
-        (figures,) = world.figures([setup], at)
+        depth = world.truth.rubber.depth - WEAR_PER_HOUR * minutes / 60
+        (figures,) = world.figures([setup], Conditions(minutes, np.full((4, 3), depth)))
         if excesses(figures, book):
             return False
     return True

@@ -1,41 +1,63 @@
 """The laps: sliding and hysteresis heat the tires, lap by lap, and wear them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import attrs
 import numpy as np
 import numpy.typing as npt
 
+from planner.car.changes import Setting
 from planner.chassis.air import ABSOLUTE_ZERO_F, atmospheric_pressure
 from planner.rehearsal import heat, tread
-from planner.rehearsal.heat import Account, Around
-from planner.rehearsal.pace import (
-    FASTER_ON_STRAIGHTS,
-    METER_PER_FOOT,
-    NEWTON_PER_LB,
-    Course,
-    Effort,
-)
+from planner.rehearsal.body import Course
+from planner.rehearsal.heat import Around
+from planner.rehearsal.pace import Effort
 from planner.rehearsal.truth import Truth
+from planner.trade.corners import CORNERS
 
 Array = npt.NDArray[np.float64]
 
-STEPS_TURN, STEPS_STRAIGHT = 4, 3  # of half a lap's turn and straight: near 1.5 s and 1 s
-HALVES = 2
+METER_PER_FOOT = 0.3048  # exact; NIST SP 811, appendix B.8
+NEWTON_PER_LB = 4.4482216  # NIST SP 811, appendix B.8
+
+FASTER_ON_STRAIGHTS = 1.22  # mean speed there over that in the turns; from memory
+STEPS_TURN, STEPS_STRAIGHT = 8, 6  # of a lap's turns and straights: near 1.5 s and 1 s each
 STANDING_STEP = 2.0  # s, of a tire that stands in the pits
 TOE_RADIUS_IN = 13.5  # in, at which toe is measured: the tread of an 85 in tire
-HOTTER_WEARS = 100.0  # degF that make rubber wear e times as fast; from memory
+IN_TURNS = 0.65  # share of the time; from memory
+
+
+@attrs.frozen
+class Conditions:
+    """When and on what a run is driven: minutes since the start, tread on every strip [1/32 in]."""
+
+    minutes: float
+    tread: Array
+
+
+@attrs.frozen(eq=False)
+class Tires:
+    """The tires of several setups at one moment; corners as LF RF LR RR.
+
+    Attributes
+    ----------
+    temperatures : of the nodes, shape (setups, 4, 5) [degF].
+    tread : left on every strip, shape (setups, 4, 3) [1/32 in].
+    """
+
+    temperatures: Array
+    tread: Array
 
 
 @attrs.frozen(eq=False)
 class Settings:
-    """What acts at the tires themselves, for a batch of setups: corners as LF RF LR RR.
+    """What acts at the tires themselves, for several setups; corners as LF RF LR RR.
 
     Attributes
     ----------
     camber : [deg], shape (setups, 4).
     cold : pressure set cold [psi], shape (setups, 4).
-    toe : total, positive in [in], shape (setups,).
+    toe : angle by which each tire points towards the centreline [rad], shape (setups, 4).
     """
 
     camber: Array
@@ -45,22 +67,78 @@ class Settings:
 
 @attrs.frozen(eq=False)
 class Driven:
-    """Tires after the last lap.
+    """What there is after the last lap, for several setups.
 
     Attributes
     ----------
-    temperatures : of the nodes, shape (setups, 4, 5) [degF].
-    tread : left on every strip, shape (setups, 4, 3) [1/32 in].
-    hot : pressure [psi].
+    tires : as they come in.
+    hot : their pressure, shape (setups, 4) [psi].
     lap_times : shape (setups, laps) [s].
-    account : heat in and out.
+    usage : share of grip used in the turns, front and rear, shape (setups, 2) [1].
     """
 
-    temperatures: Array
-    tread: Array
+    tires: Tires
     hot: Array
     lap_times: Array
-    account: Account
+    usage: Array
+
+
+@attrs.frozen(eq=False)
+class Stretch:
+    """The turns of a lap, or its straights, as they work the tires of several setups.
+
+    Attributes
+    ----------
+    edge : load shift towards the outer edge [1].
+    sliding : power of sliding with all grip there [W].
+    by_grip : exponent with which that power goes as the grip.
+    load : on each tire [lb].
+    faster : mean speed over that in the turns [1].
+    feet : its length [ft].
+    steps : that the heat takes it in.
+    """
+
+    edge: Array
+    sliding: Array
+    by_grip: float
+    load: Array
+    faster: float
+    feet: float
+    steps: int
+
+
+@attrs.frozen(eq=False)
+class Lap:
+    """What holds through one lap, as the tires were when it began.
+
+    Attributes
+    ----------
+    left : tread on every strip, as a share of the new one [1].
+    grip : what heat and wear leave of the grip of the car [1].
+    speed : in the turns with that grip [ft/s].
+    crown : load shift towards the middle [1].
+    softness : factor of pressure and tread on the rolling loss [1].
+    air, track : temperatures [degF].
+    """
+
+    left: Array
+    grip: Array
+    speed: Array
+    crown: Array
+    softness: Array
+    air: float
+    track: float
+
+
+def at_tires(setups: Sequence[Mapping[Setting, float]]) -> Settings:
+    """Return what acts at the tires themselves; half of the toe is at each front wheel."""
+    camber, cold = (
+        np.array([[setup[knob, corner] for corner in CORNERS] for setup in setups])
+        for knob in ("camber", "pressure")
+    )
+    toe = np.zeros_like(camber)
+    toe[:, :2] = np.array([setup["toe", "front"] for setup in setups])[:, None]
+    return Settings(camber, cold, toe / (4 * TOE_RADIUS_IN))
 
 
 def gas_law(cold_psi: Array, cold_f: float, hot_f: Array) -> Array:
@@ -75,152 +153,119 @@ def gas_law(cold_psi: Array, cold_f: float, hot_f: Array) -> Array:
 
 
 def drive(
-    efforts: Sequence[Effort],
+    effort: Effort,
     settings: Settings,
     truth: Truth,
     course: Course,
-    weather: tuple[float, float],
-    depth: Array,
+    at: Conditions,
     laps: int,
 ) -> Driven:
     """Drive laps from cold, several setups beside one another.
 
     Parameters
     ----------
-    efforts, settings : of each setup.
+    effort, settings : of each setup.
     truth : the hidden parameters.
     course : the track.
-    weather : air and track temperature [degF]; tires start at that of the air.
-    depth : tread on every strip, shape (4, 3) [1/32 in].
+    at : time of day and tread; tires start at the temperature of the air.
     laps : how many.
-
-    Notes
-    -----
-    Sliding: P = work · speed · m**1.5, m being what heat and wear leave of the grip, since force
-    goes as m and speed as its root; `into_tire` of it stays in the rubber, spread over the strips
-    as the load is. Toe turns the slip of a front tire by its angle: P (1 ± toe / slip).
-    Hysteresis: rolling · load · speed · (p_flat / p) ** stiffening, less of it with worn tread.
-    Wear goes as the sliding heat of the strip, faster on hot rubber (Archard's law with an
-    exponential; common practice, no source).
     """
-    air, track = weather
-    count = len(efforts)
-    speed = np.array([each.speed for each in efforts])
-    roll = np.array([each.roll for each in efforts])[:, None]
-    slip = np.stack([each.slip for each in efforts])
-    sliding = np.stack([each.sliding for each in efforts])
-    load_turn = np.stack([each.load_turn for each in efforts])
-    load_straight = np.stack([each.load_straight for each in efforts])
-    toe = np.zeros((count, 4))
-    toe[:, :2] = settings.toe[:, None] / (4 * TOE_RADIUS_IN)  # of each wheel
-    force = np.stack([each.side_force for each in efforts])
-
-    def shifted(leaning: Array, pushed: Array) -> Array:
-        return tread.edge_shift(
-            settings.camber,
-            leaning,
-            pushed,
-            toe,
-            per_degree=truth.per_degree,
-            roll_gain=truth.roll_gain,
-            flex=truth.flex,
-            per_toe=truth.per_toe,
-        )
-
-    in_turn, ahead = shifted(roll, force), shifted(0 * roll, 0 * force)
-    # A right front that points inward slips more in a left turn, a left front less.
-    sliding = sliding * np.maximum(0.2, 1 + tread.SIDE * toe / np.maximum(slip, 1e-3))
-    mean_load = 0.65 * load_turn + 0.35 * load_straight  # by time; from memory
-    flat = tread.flat_pressure(mean_load, truth.flat_at, truth.flat_grows, truth.flat_by)
-    rear = load_straight[:, 2:] / load_straight[:, 2:].sum(axis=1, keepdims=True)
-    straight_slide = np.concatenate(
-        [np.full((count, 2), truth.brake / 2), truth.drive * rear], axis=1
-    )
-
-    now = np.full((count, 4, heat.NODES), air)
-    left = np.broadcast_to(depth, (count, 4, 3)).copy()
-    account = Account(np.zeros((count, 4)), np.zeros((count, 4)))
-    straight_ft = course.length * 5280 - course.turns_ft
+    air, track = truth.weather.at(at.minutes)
+    count = len(effort.speed)
+    stretches = tuple(_stretches(effort, settings, truth, course))
+    mean_load = IN_TURNS * effort.load_turn + (1 - IN_TURNS) * effort.load_straight
+    flat = truth.tread.flat_pressure(mean_load)
+    tires = Tires(np.full((count, 4, heat.NODES), air), np.stack([at.tread] * count))
     times = np.zeros((count, laps))
-    hot = settings.cold
-    for lap in range(laps):
-        thickness = left / truth.tread_depth
-        capacity = heat.capacities(truth.tire, thickness)
-        grip = _grip(now, thickness, truth)
-        hot = gas_law(settings.cold, air, now[..., heat.GAS])
-        crown = tread.crown_shift(hot, flat, truth.per_pressure)
-        softness = (flat / hot) ** truth.stiffening * (0.7 + 0.3 * thickness.mean(axis=-1))
-        paces = speed * np.sqrt(grip)
-        for shift, slide, load, fts, feet, steps in (
-            (
-                in_turn,
-                sliding * grip[:, None] ** 1.5,
-                load_turn,
-                paces,
-                course.turns_ft,
-                STEPS_TURN,
-            ),
-            (
-                ahead,
-                straight_slide,
-                load_straight,
-                paces * FASTER_ON_STRAIGHTS,
-                straight_ft,
-                STEPS_STRAIGHT,
-            ),
-        ):
-            meters = fts * METER_PER_FOOT
-            rolling = truth.rolling * load * NEWTON_PER_LB * meters[:, None] * softness
-            rubbed = truth.into_tire * slide * truth.heat
-            flexed = rolling * truth.heat
-            share = tread.shares(shift, crown)
-            power = np.zeros((count, 4, heat.NODES))
-            power[..., heat.STRIPS] = share * (rubbed + truth.in_tread * flexed)[..., None]
-            power[..., heat.CARCASS] = (1 - truth.in_tread) * flexed
-            seconds = (feet / fts)[:, None]
-            now = heat.advance(
-                now,
-                power,
-                truth.tire,
-                Around(air, track, meters[:, None]),
-                truth.cooling,
-                capacity,
-                seconds,
-                steps * HALVES,
-                account,
-            )
-            joules = share * rubbed[..., None] * seconds[..., None]
-            rate = np.exp((now[..., heat.STRIPS] - 200.0) / HOTTER_WEARS)
-            left = np.maximum(left - truth.wear * joules * rate, 0.0)
-            times[:, lap] += seconds[:, 0]
-    hot = gas_law(settings.cold, air, now[..., heat.GAS])
-    return Driven(now, left, hot, times, account)
+    for number in range(laps):
+        hot = gas_law(settings.cold, air, tires.temperatures[..., heat.GAS])
+        left = tires.tread / truth.rubber.depth
+        grip = truth.rubber.grip(tires.temperatures[..., heat.STRIPS], left)
+        lap = Lap(
+            left=left,
+            grip=grip,
+            speed=effort.speed * np.sqrt(grip),
+            crown=truth.tread.crown_shift(hot, flat),
+            softness=(flat / hot) ** truth.stiffening * (0.7 + 0.3 * left.mean(axis=-1)),
+            air=air,
+            track=track,
+        )
+        for stretch in stretches:
+            tires, seconds = _through(stretch, tires, lap, truth)
+            times[:, number] += seconds
+    hot = gas_law(settings.cold, air, tires.temperatures[..., heat.GAS])
+    return Driven(tires, hot, times, effort.usage)
 
 
-def stand(temperatures: Array, truth: Truth, air: float, depth: Array, seconds: float) -> Array:
-    """Return the temperatures of tires that have stood in the pits [degF]."""
-    if seconds <= 0:
-        return temperatures
-    steps = max(1, round(seconds / STANDING_STEP))
-    return heat.advance(
-        temperatures,
-        np.zeros_like(temperatures),
-        truth.tire,
-        Around(air, air, np.zeros((temperatures.shape[0], 1))),
-        truth.cooling,
-        heat.capacities(truth.tire, depth / truth.tread_depth),
-        np.full((temperatures.shape[0], 1), seconds),
-        steps,
+def _stretches(
+    effort: Effort, settings: Settings, truth: Truth, course: Course
+) -> Iterator[Stretch]:
+    """Yield the turns and the straights of a lap.
+
+    Sliding in the turns: P = work · speed · m**1.5, m being what heat and wear leave of the grip,
+    since force goes as m and speed as its root. Toe turns the slip of a front tire by its angle,
+    P (1 ± toe / slip): a right front that points inward slips more in a left turn, a left front
+    less. On the straights the rear tires share the drive as their loads, the front the brakes.
+    """
+    roll = effort.roll[:, None]
+    by_toe = np.maximum(0.2, 1 + tread.SIDE * settings.toe / np.maximum(effort.slip, 1e-3))
+    yield Stretch(
+        edge=truth.tread.edge_shift(settings.camber, roll, effort.side_force, settings.toe),
+        sliding=effort.sliding * by_toe,
+        by_grip=1.5,
+        load=effort.load_turn,
+        faster=1.0,
+        feet=course.turns_ft,
+        steps=STEPS_TURN,
+    )
+    load = effort.load_straight
+    brake = np.full_like(load[:, :2], truth.brake / 2)
+    drive = truth.drive * (load[:, 2:] / load[:, 2:].sum(axis=1, keepdims=True))
+    yield Stretch(
+        edge=truth.tread.edge_shift(settings.camber, 0 * roll, 0 * load, settings.toe),
+        sliding=np.concatenate([brake, drive], axis=1),
+        by_grip=0.0,
+        load=load,
+        faster=FASTER_ON_STRAIGHTS,
+        feet=course.straights_ft,
+        steps=STEPS_STRAIGHT,
     )
 
 
-def _grip(temperatures: Array, thickness: Array, truth: Truth) -> Array:
-    """Return what heat and wear leave of the grip of the car [1], a mean over its tires.
+def _through(stretch: Stretch, tires: Tires, lap: Lap, truth: Truth) -> tuple[Tires, Array]:
+    """Return the tires after one stretch, and how long it took [s].
 
-    m = (1 − fade ((T − best)/100)²)(1 − worn_grip · worn), never below a half.
+    `into_tire` of the sliding heat stays in the rubber, spread over the strips as the load is.
+    Hysteresis makes rolling · load · speed · (p_flat / p) ** stiffening, less with worn tread.
     """
-    average = temperatures[..., heat.STRIPS].mean(axis=-1)
-    warm = np.maximum(1 - truth.fade * ((average - truth.best) / 100) ** 2, 0.5)
-    worn = 1 - truth.worn_grip * (1 - thickness.mean(axis=-1))
-    mean: Array = (warm * worn).mean(axis=-1)
-    return mean
+    feet_per_second = lap.speed * stretch.faster
+    speed = (feet_per_second * METER_PER_FOOT)[:, None]
+    seconds = (stretch.feet / feet_per_second)[:, None]
+    sliding = stretch.sliding * lap.grip[:, None] ** stretch.by_grip
+    rolling = truth.rolling * stretch.load * NEWTON_PER_LB * speed * lap.softness
+    rubbed, flexed = truth.into_tire * sliding * truth.heat, rolling * truth.heat
+    share = tread.shares(stretch.edge, lap.crown)
+    power = np.zeros_like(tires.temperatures)
+    power[..., heat.STRIPS] = share * (rubbed + truth.in_tread * flexed)[..., None]
+    power[..., heat.CARCASS] = (1 - truth.in_tread) * flexed
+    around = Around(lap.air, lap.track, speed, truth.cooling)
+    now = truth.tire.advance(tires.temperatures, power, lap.left, around, seconds, stretch.steps)
+    joules = share * rubbed[..., None] * seconds[..., None]
+    worn = truth.rubber.worn(joules, now[..., heat.STRIPS])
+    return Tires(now, np.maximum(tires.tread - worn, 0.0)), seconds[:, 0]
+
+
+def stand(tires: Tires, truth: Truth, air: float, seconds: float) -> Tires:
+    """Return the tires after they have stood in the pits so long [s], in air so warm [degF]."""
+    if seconds <= 0:
+        return tires
+    count = len(tires.tread)
+    now = truth.tire.advance(
+        tires.temperatures,
+        power=np.zeros_like(tires.temperatures),
+        left=tires.tread / truth.rubber.depth,
+        around=Around(air, air, np.zeros((count, 1)), truth.cooling),
+        seconds=np.full((count, 1), seconds),
+        steps=max(1, round(seconds / STANDING_STEP)),
+    )
+    return attrs.evolve(tires, temperatures=now)

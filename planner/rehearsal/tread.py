@@ -1,9 +1,10 @@
 """How load and sliding heat spread across a tread: camber, side force, toe and pressure."""
 
-from collections.abc import Sequence
-
+import attrs
 import numpy as np
 import numpy.typing as npt
+
+from planner.rehearsal import spread
 
 Array = npt.NDArray[np.float64]
 
@@ -13,81 +14,79 @@ LEAST_SHARE = 0.03  # of a strip; a tread edge never leaves the ground quite (fr
 SIDE: Array = np.array([-1.0, 1.0, -1.0, 1.0])
 
 
-def edge_shift(
-    camber: Array,
-    roll: Array,
-    side_force: Array,
-    toe: Array,
-    *,
-    per_degree: Array,
-    roll_gain: Array,
-    flex: Array,
-    per_toe: float,
-) -> Array:
-    """Return the load shift towards the outer edge, as a share of the even load [1].
+@attrs.frozen(eq=False)
+class Tread:
+    """How the tread of each tire takes its load; corners as LF RF LR RR. All from memory.
 
-    Parameters
+    Attributes
     ----------
-    camber : as set, positive when the top leans away from the centreline [deg].
-    roll : of the body, positive towards the right [deg].
-    side_force : of the ground on the tire, towards the centreline, over its load [1].
-    toe : angle by which a tire points towards the centreline [rad].
-    per_degree : shift per degree of camber to the ground [1/deg].
-    roll_gain : camber gained per degree of roll [1]; 0 on a solid axle.
-    flex : shift per unit of side force over load, by the tire's sideways flex [1].
-    per_toe : shift per radian of toe [1/rad].
-
-    Notes
-    -----
-    s = k (camber + side · gain · roll) + f · side force + t · toe, with side −1 on the left. A
-    body rolling right leans the top of a right tire outward and that of a left tire inward. A
-    force towards the centreline pushes the tread under the rim and loads the outer edge; a tire
-    that points inward makes such a force, so toe-in heats outer edges and toe-out inner ones.
-    Straight lines, common practice, no source.
+    per_degree : load shift per degree of camber to the ground [1/deg].
+    roll_gain : camber gained per degree of roll [1]; a solid rear axle gains none.
+    flex : load shift per unit of side force over load, by the tire's sideways flex [1].
+    per_toe : load shift per radian of toe [1/rad].
+    per_pressure : load shift to the middle per relative excess of pressure [1].
+    flat_by : factor of each tire's own build on the pressure it stands flat at [1].
+    flat_load, flat_psi : a load [lb], and the pressure [psi] at which a tread stands flat under it.
+    flat_grows : exponent with which that pressure grows with load [1].
     """
-    leaning = camber + SIDE * roll_gain * roll
-    shift: Array = per_degree * leaning + flex * side_force + per_toe * toe
-    return shift
 
+    per_degree: Array = spread.four(0.062, 0.062, 0.062, 0.062, share=0.20, own=0.10)
+    roll_gain: Array = spread.four(0.6, 0.6, 0.0, 0.0, share=0.1)
+    flex: Array = spread.four(0.155, 0.165, 0.031, 0.031, share=0.10, own=0.08)
+    per_toe: float = spread.near(10.0, 0.3)
+    per_pressure: Array = spread.four(0.83, 1.20, 0.83, 1.20, share=0.20, own=0.10)
+    flat_by: Array = spread.four(0.90, 0.96, 0.82, 0.98, share=0.03, own=0.03)
+    flat_load: float = 900.0
+    flat_psi: float = 27.0
+    flat_grows: float = 0.55
 
-def crown_shift(hot_psi: Array, flat_psi: Array, per_pressure: Array) -> Array:
-    """Return the load shift towards the middle, as a share of the even load [1].
+    def edge_shift(self, camber: Array, roll: Array, side_force: Array, toe: Array) -> Array:
+        """Return the load shift towards the outer edge, as a share of the even load [1].
 
-    Parameters
-    ----------
-    hot_psi : pressure in the running tire [psi].
-    flat_psi : pressure at which the tread stands flat under its load [psi].
-    per_pressure : shift per relative excess of pressure [1].
+        Parameters
+        ----------
+        camber : as set, positive when the top leans away from the centreline [deg].
+        roll : of the body, positive towards the right [deg].
+        side_force : of the ground on the tire, towards the centreline, over its load [1].
+        toe : angle by which a tire points towards the centreline [rad].
 
-    Notes
-    -----
-    c = k (p / p_flat − 1): a tire with too much air stands on its middle, one with too little on
-    its edges. Common practice, no source.
-    """
-    shift: Array = per_pressure * (hot_psi / flat_psi - 1)
-    return shift
+        Notes
+        -----
+        s = k (camber + side · gain · roll) + f · side force + t · toe, with side −1 on the left.
+        A body rolling right leans the top of a right tire outward and that of a left tire inward.
+        A force towards the centreline pushes the tread under the rim and loads the outer edge; a
+        tire that points inward makes such a force, so toe-in heats outer edges and toe-out inner
+        ones. Straight lines, common practice, no source.
+        """
+        leaning = camber + SIDE * self.roll_gain * roll
+        shift: Array = self.per_degree * leaning + self.flex * side_force + self.per_toe * toe
+        return shift
 
+    def crown_shift(self, hot_psi: Array, flat_psi: Array) -> Array:
+        """Return the load shift towards the middle, as a share of the even load [1].
 
-def flat_pressure(
-    load_lb: Array, at: tuple[float, float], exponent: float, by: Sequence[float] | Array
-) -> Array:
-    """Return the pressure at which a tread stands flat [psi].
+        Parameters
+        ----------
+        hot_psi : pressure in the running tire [psi].
+        flat_psi : pressure at which the tread stands flat under its load [psi].
 
-    Parameters
-    ----------
-    load_lb : load on the tire [lb].
-    at : a load [lb] and its flat pressure [psi].
-    exponent : with which it grows with load [1].
-    by : factor of each tire's own build [1].
+        Notes
+        -----
+        c = k (p / p_flat − 1): a tire with too much air stands on its middle, one with too little
+        on its edges. Common practice, no source.
+        """
+        shift: Array = self.per_pressure * (hot_psi / flat_psi - 1)
+        return shift
 
-    Notes
-    -----
-    p = p0 (N / N0) ** n: pressure carries the load over the contact area. With n = 1 the area
-    would stay; part of the load is carried by a larger area, so n is below 1 (from memory).
-    """
-    load, pressure = at
-    flat: Array = np.asarray(by) * pressure * (load_lb / load) ** exponent
-    return flat
+    def flat_pressure(self, load_lb: Array) -> Array:
+        """Return the pressure [psi] at which a tread stands flat under a load [lb].
+
+        p = p0 (N / N0) ** n: pressure carries the load over the contact area. With n = 1 the area
+        would stay; part of the load is carried by a larger area, so n is below 1 (from memory).
+        """
+        grown: Array = (load_lb / self.flat_load) ** self.flat_grows
+        flat: Array = self.flat_by * self.flat_psi * grown
+        return flat
 
 
 def shares(edge: Array, crown: Array) -> Array:

@@ -8,8 +8,8 @@
 (c) the planner as shipped, its first candidate always taken.
 (d) all-knowing: the true figures, sizes worked out on the simulated car, one stage at a time.
 
-Prints a Markdown table, what certainty costs (c), and what (c) makes of better readings: the
-noise of one reading, which rules and car share, is then another than that of the rules file.
+Prints a Markdown table; what (c) does at other certainties; and what it does with better or worse
+readings, rules and car then sharing another noise of one reading than that of the rules file.
 """
 
 import argparse
@@ -33,11 +33,10 @@ from planner.car.changes import Change
 from planner.plan import moves
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
-from planner.rehearsal import all_knowing as knowing
-from planner.rehearsal import follow
+from planner.rehearsal import all_knowing_crew, by_the_plan
+from planner.rehearsal.by_the_plan import MOST_RUNS
 from planner.rehearsal.car import SimulatedCar
-from planner.rehearsal.follow import MOST_RUNS
-from planner.rehearsal.world import excesses
+from planner.rehearsal.out_of_band import excesses
 from planner.rulebook import rules_file
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run
@@ -121,9 +120,9 @@ def plan(car: Car, rules: Rulebook, certainty: float = USUAL_CERTAINTY) -> Plan:
     return Plan(AT, used, turns="left", laps=rules.laps, car=car, certainty=certainty)
 
 
-def truly_out(car: SimulatedCar) -> dict[str, float]:
-    """Return what is truly out of band now, and by how much [degF]."""
-    return excesses(car.true_figures(), car.book)
+def worst(car: SimulatedCar) -> float:
+    """Return by how much the worst figure is truly out of band now [degF]."""
+    return max(excesses(car.true_figures(), car.book).values(), default=0.0)
 
 
 def _reversals(made: Iterable[Sequence[Change]]) -> int:
@@ -150,7 +149,7 @@ def _ended(
     false_alarms: int,
     certainty: float = 0.0,
 ) -> Ended:
-    left = truly_out(car)
+    left = excesses(car.true_figures(), car.book)
     return Ended(
         crew=crew,
         seed=car.seed,
@@ -168,10 +167,10 @@ def _ended(
 
 def as_shipped(car: SimulatedCar, certainty: float) -> Ended:
     """Let the planner drive the day."""
-    morning = max(truly_out(car).values(), default=0.0)
+    morning = worst(car)
     day = replay(plan(car.file(), car.book, certainty), car.book)
     false_alarms = 0
-    while (move := follow.next_move(car, day)) is not None:
+    while (move := by_the_plan.next_move(car, day)) is not None:
         day = move(day, AT)
         step = day.plan.step[-1]
         if isinstance(step, RunStep):
@@ -206,35 +205,37 @@ def by_thumb(car: SimulatedCar) -> Ended:
 
     def decide(run: Run) -> Decision:
         shown = excesses(figure.compute(run.tires), car.book)
+        worst_first = sorted(shown, key=lambda key: -shown[key])
         for stage in TUNING_ORDER:
+            keys = [k for k in worst_first if car.book.rule(k.partition(":")[0]).stage == stage]
             changes: dict[tuple[str, str], Change] = {}
-            for key in sorted(shown, key=lambda k: -shown[k]):
-                name, _, corner = key.partition(":")
-                rule = car.book.rule(name)
-                if rule.stage != stage:
-                    continue
-                offer = rule.offers[0]
-                entry = car.book.adjustment[offer.use]
-                place = corner if entry.corner == "same" else entry.corner
-                size = FIXED[entry.knob] * (-1.0 if offer.direction == "-" else 1.0)
-                limit = car.car.limits.get(entry.knob)
-                now = car.settings[entry.knob, place]
-                amount, _ = changing.within(entry.knob, size, now, limit, entry.step_on(limit))
-                if amount:
-                    changes.setdefault((entry.knob, place), Change(entry.knob, place, amount))
+            for change in filter(None, (_by_rule(car, key) for key in keys)):
+                changes.setdefault(change.setting, change)
             if changes:
-                corners = [c for c in changes.values() if c.corner in CORNERS]
+                corners = tuple(c for c in changes.values() if c.corner in CORNERS)
                 bundles = stage in ("camber", "pressure") and corners
-                first = tuple(changes.values())[:1]
-                return list(shown), tuple(corners) if bundles else first
+                return list(shown), corners if bundles else tuple(changes.values())[:1]
         return list(shown), ()
 
     return _thoughtless("thumb", car, decide)
 
 
+def _by_rule(car: SimulatedCar, key: str) -> Change | None:
+    """Return the change of fixed size that the rules offer first; None where there is no room."""
+    name, _, corner = key.partition(":")
+    offer = car.book.rule(name).offers[0]
+    entry = car.book.adjustment[offer.use]
+    place = corner if entry.corner == "same" else entry.corner
+    size = FIXED[entry.knob] * (-1.0 if offer.direction == "-" else 1.0)
+    limit = car.car.limits.get(entry.knob)
+    now = car.settings[entry.knob, place]
+    amount, _ = changing.within(entry.knob, size, now, limit, entry.step_on(limit))
+    return Change(entry.knob, place, amount) if amount else None
+
+
 def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]) -> Ended:
     """Run and change until two runs in a row ask for nothing."""
-    morning = max(truly_out(car).values(), default=0.0)
+    morning = worst(car)
     made: list[tuple[Change, ...]] = []
     quiet = false_alarms = 0
     while quiet < 2 and car.runs < MOST_RUNS:
@@ -249,8 +250,8 @@ def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]
 
 def all_knowing(car: SimulatedCar) -> Ended:
     """Let an all-knowing crew drive the day."""
-    morning = max(truly_out(car).values(), default=0.0)
-    best = knowing.day(car.world, car.begun, car.book, car.car.limits)
+    morning = worst(car)
+    best = all_knowing_crew.day(car.world, car.begun, car.book, car.car.limits)
     return Ended(
         crew="knowing",
         seed=car.seed,

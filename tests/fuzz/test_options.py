@@ -160,9 +160,9 @@ def given_to(place: Place, value: str) -> list[str]:
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The folder the commands are given in; the day ends at once where nobody answers."""
-    from planner.rehearsal import follow
+    from planner.rehearsal import by_the_plan
 
-    monkeypatch.setattr(follow, "next_move", lambda *_: None)
+    monkeypatch.setattr(by_the_plan, "next_move", lambda *_: None)
     monkeypatch.setattr("sys.stdin", io.StringIO(""))
     monkeypatch.chdir(tmp_path)
     return tmp_path

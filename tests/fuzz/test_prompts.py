@@ -25,7 +25,7 @@ from hypothesis import strategies as st
 from test_options import TIMES
 
 from planner.guide import prompts
-from planner.rehearsal import follow
+from planner.rehearsal import by_the_plan
 from planner.storage import planfile, plans
 from planner.trade.refusals import Refusal
 
@@ -232,7 +232,7 @@ def _make_trouble(kind: str, patch: pytest.MonkeyPatch) -> None:
 
     if kind:
         patch.setattr(plans, "step", _only_in_guide(troubled, step))
-    patch.setattr(follow, "run", _drives())
+    patch.setattr(by_the_plan, "run", _drives())
 
 
 def _only_in_guide(troubled: Callable[..., Any], step: Callable[..., Any]) -> Callable[..., Any]:

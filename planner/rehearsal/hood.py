@@ -1,16 +1,17 @@
-"""The opened hood: what was wrong with a simulated car, and what the day has come to."""
+"""Under the hood of a simulated car: what was wrong, what it is like now, what the day took."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import attrs
 
 from planner.car.changes import Change, Setting
 from planner.plan.day import Day
-from planner.rehearsal import all_knowing
-from planner.rehearsal.all_knowing import Knowing
+from planner.rehearsal import all_knowing_crew
+from planner.rehearsal.all_knowing_crew import Knowing
 from planner.rehearsal.car import SimulatedCar
-from planner.rehearsal.world import excesses
+from planner.rehearsal.out_of_band import excesses
+from planner.rulebook.rules import Rulebook
 from planner.trade import figures as figure
 from planner.trade.figures import Figures
 from planner.trade.knobs import KNOBS
@@ -23,12 +24,12 @@ class Knob:
     Attributes
     ----------
     setting : the knob and its place.
-    fault : whether it was put there as a fault.
+    fault : how far away from there it was put as a fault; None for a knob that was right.
     good, begun, now : where it should stand, stood in the morning, and stands.
     """
 
     setting: Setting
-    fault: bool
+    fault: float | None
     good: float
     begun: float
     now: float
@@ -40,14 +41,16 @@ class Hood:
 
     Attributes
     ----------
+    book : the rules whose bands are meant.
     knobs : those that were wrong or have been moved.
     runs, changes : of the day.
     complete : the day came to its end.
     morning, evening : what was truly out of band then, and is now, by pattern [degF].
-    figures : true ones of the last run, or of the car as it stands when it has not run.
+    figures : true ones, of a run driven now.
     knowing : what an all-knowing crew would have needed.
     """
 
+    book: Rulebook
     knobs: tuple[Knob, ...]
     runs: int
     changes: int
@@ -60,26 +63,26 @@ class Hood:
 
 def opened(car: SimulatedCar, day: Day) -> Hood:
     """Open the hood of a car after its day."""
-    begun = car.world.figures([car.begun], car.world.fresh())[0]
+    (begun,) = car.world.figures([car.begun], car.world.fresh())
     now = car.true_figures()
-    turned = [
-        Knob(setting, setting in car.faults, value, car.begun[setting], car.settings[setting])
-        for setting, value in car.good.items()
-        if setting in car.faults or car.settings[setting] != car.begun[setting]
-    ]
     return Hood(
-        knobs=tuple(turned),
+        book=car.book,
+        knobs=tuple(
+            Knob(s, car.faults.get(s), good, car.begun[s], car.settings[s])
+            for s, good in car.good.items()
+            if s in car.faults or car.settings[s] != car.begun[s]
+        ),
         runs=car.runs,
         changes=len(day.past),
         complete=day.stage == "complete",
         morning=excesses(begun, car.book),
         evening=excesses(now, car.book),
         figures=now,
-        knowing=all_knowing.day(car.world, car.begun, car.book, car.car.limits),
+        knowing=all_knowing_crew.day(car.world, car.begun, car.book, car.car.limits),
     )
 
 
-def as_dict(hood: Hood, car: SimulatedCar) -> dict[str, Any]:
+def as_dict(hood: Hood) -> dict[str, Any]:
     """Return the hood as one JSON object; temperatures in degF."""
     return {
         "knobs": [
@@ -87,7 +90,7 @@ def as_dict(hood: Hood, car: SimulatedCar) -> dict[str, Any]:
                 "knob": knob.setting[0],
                 "corner": knob.setting[1],
                 "unit": KNOBS[knob.setting[0]].unit,
-                "fault": round(car.faults.get(knob.setting, 0.0), 6),
+                "fault": round(knob.fault or 0.0, 6),
                 "good": round(knob.good, 6),
                 "begun": round(knob.begun, 6),
                 "now": round(knob.now, 6),
@@ -104,29 +107,27 @@ def as_dict(hood: Hood, car: SimulatedCar) -> dict[str, Any]:
             "worst_evening": round(max(hood.evening.values(), default=0.0), 2),
         },
         "figures": {name: round(hood.figures.base[name], 2) for name in figure.BASE_FIGURES},
-        "bands": bands(car),
+        "bands": _bands(hood.book),
         "all_knowing": {
             "runs": hood.knowing.runs,
-            "changes": [[_change(change) for change in made] for made in hood.knowing.made],
+            "changes": [_changes(made) for made in hood.knowing.made],
             "out_of_band": round(hood.knowing.excess, 2),
         },
     }
 
 
-def bands(car: SimulatedCar) -> dict[str, list[float | None]]:
+def _bands(book: Rulebook) -> dict[str, list[float | None]]:
     """Return the band of every figure that can hold a stage [degF]: lowest and highest."""
-    kinds = {name for rule in car.book.pattern if rule.stage is not None for name in rule.figures}
-    return {name: list(car.book.edges(name)) for name in sorted(kinds)}
+    kinds = {name for rule in book.pattern if rule.stage is not None for name in rule.figures}
+    return {name: list(book.edges(name)) for name in sorted(kinds)}
 
 
 def _rounded(excess: Mapping[str, float]) -> dict[str, float]:
     return {name: round(value, 2) for name, value in excess.items()}
 
 
-def _change(change: Change) -> dict[str, Any]:
-    return {
-        "knob": change.knob,
-        "corner": change.corner,
-        "amount": change.amount,
-        "unit": change.unit,
-    }
+def _changes(made: Iterable[Change]) -> list[dict[str, Any]]:
+    return [
+        {"knob": each.knob, "corner": each.corner, "amount": each.amount, "unit": each.unit}
+        for each in made
+    ]
