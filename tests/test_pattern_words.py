@@ -357,6 +357,20 @@ def test_every_placeholder_of_a_rules_file_is_filled_in() -> None:
     assert "20.0 °F, 20.0 °F, beyond 10.0 °F" in pattern_words.says(pattern, mine, "us")
 
 
+def test_a_rule_that_names_both_of_its_figures_is_told_with_both() -> None:
+    day = day_of(tires({"LF": 192.0, "RF": 215.0, "LR": 200.0, "RR": 204.0}))
+    mine = attrs.evolve(
+        day.book,
+        pattern=tuple(
+            attrs.evolve(rule, says="$first and $second, nearest $value", means="")
+            for rule in day.book.pattern
+            if rule.id == "cross.too-much"
+        ),
+    )
+    (pattern,) = find(day.good[0].run, day.known, mine)
+    assert pattern_words.says(pattern, mine, "us") == "+4.0 °F and -2.0 °F, nearest -2.0 °F"
+
+
 # --- masks -----------------------------------------------------------------------------------
 
 

@@ -174,7 +174,7 @@ class _Judging:
             strength="clear" if clear else "borderline",
             error=errors[nearest],
             chance=chance,
-            numbers={"first": values[0], "second": values[-1]} if rule.disagree else {},
+            numbers={"first": values[0], "second": values[-1]} if rule.names_each else {},
         )
 
     def _beyond(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
+from string import Template
 from typing import Literal
 
 import attrs
@@ -93,6 +94,12 @@ class PatternRule:
     offers: tuple[Offer, ...] = ()
     after_moves: int | None = None
     next_cause: tuple[Offer, ...] = ()
+
+    @property
+    def names_each(self) -> bool:
+        """Whether its text names figures beside the one that decides."""
+        asked = Template(self.says).get_identifiers()
+        return len(self.figures) > 1 and not {"first", "second", "average"}.isdisjoint(asked)
 
     @property
     def edge(self) -> float | None:
