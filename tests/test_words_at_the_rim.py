@@ -149,3 +149,91 @@ def test_no_core_module_composes_a_sentence(module: str) -> None:
         assert said, f"{module} composes no sentence any more: take it off the list"
     else:
         assert not said, "\n".join(said)
+
+
+# --- and nobody reads a sentence back ---------------------------------------------------------
+
+TAKES_APART = {"startswith", "endswith", "partition", "rpartition", "split", "find", "index"}
+TAKES_APART |= {"removeprefix", "removesuffix", "match", "search", "fullmatch", "findall"}
+
+
+def word_modules(tree: ast.Module) -> set[str]:
+    """Return the names by which a module knows those of `words`."""
+    return {
+        alias.asname or alias.name
+        for node in ast.walk(tree)
+        if isinstance(node, ast.ImportFrom) and node.module == "planner.words"
+        for alias in node.names
+    }
+
+
+def is_sentence(node: ast.expr, words: set[str], kept: set[str]) -> bool:
+    """Say whether an expression is a sentence: made by `words`, a rule's own, or one kept."""
+    if isinstance(node, ast.Call):
+        made_by = node.func.value if isinstance(node.func, ast.Attribute) else None
+        return isinstance(made_by, ast.Name) and made_by.id in words
+    if isinstance(node, ast.Attribute):
+        return node.attr in ("says", "means")
+    return isinstance(node, ast.Name) and node.id in kept
+
+
+def read_back(function: ast.AST, words: set[str]) -> Iterator[ast.AST]:
+    """Yield where a sentence is taken apart or compared with a text."""
+    kept = {
+        target.id
+        for node in ast.walk(function)
+        if isinstance(node, ast.Assign) and is_sentence(node.value, words, set())
+        for target in node.targets
+        if isinstance(target, ast.Name)
+    }
+    for node in ast.walk(function):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute):
+            subjects = [node.func.value, *node.args]
+            if node.func.attr in TAKES_APART and any(
+                is_sentence(each, words, kept) for each in subjects
+            ):
+                yield node
+        if (
+            isinstance(node, ast.Compare)
+            and any(
+                isinstance(each, ast.Constant) and each.value and isinstance(each.value, str)
+                for each in (node.left, *node.comparators)
+            )
+            and any(is_sentence(each, words, kept) for each in (node.left, *node.comparators))
+        ):
+            yield node
+
+
+MODULES = {str(path.relative_to(PACKAGE)): path for path in sorted(PACKAGE.rglob("*.py"))}
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_nothing_branches_on_the_text_of_a_sentence(module: str) -> None:
+    tree = ast.parse(MODULES[module].read_text("utf-8"))
+    found = [
+        f"{node.lineno}: {ast.unparse(node)}"
+        for function in ast.walk(tree)
+        if isinstance(function, ast.FunctionDef)
+        for node in read_back(function, word_modules(tree))
+    ]
+    assert not found, "\n".join(found)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "pattern_words.says(pattern, book, 'us').startswith('RF')",
+        "'rule of thumb' in offers.rests_on(candidate, system)",
+        "pattern.says.partition(':')[0]",
+        "re.match('RF', rule.says)",
+        "offers.title(candidate) == 'as it was'",
+    ],
+)
+def test_a_sentence_read_back_is_found(line: str) -> None:
+    tree = ast.parse(f"def read():\n    return {line}\n")
+    assert list(read_back(tree.body[0], {"pattern_words", "offers"}))
+
+
+def test_a_sentence_kept_and_read_back_is_found() -> None:
+    tree = ast.parse("def read():\n    said = offers.why(c)\n    return said.endswith('.')\n")
+    assert list(read_back(tree.body[0], {"offers"}))

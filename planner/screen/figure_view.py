@@ -77,13 +77,7 @@ def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text
 
 
 def _band(name: str, band: Band, system: units.System) -> str:
-    low, high = (None if edge is None else _edge(name, edge, system) for edge in band)
+    low, high = (None if edge is None else figure_words.edge(name, edge, system) for edge in band)
     if low is None:
         return "" if high is None else f"up to {high}"
     return f"from {low}" if high is None else f"{low} to {high}"
-
-
-def _edge(name: str, degrees: float, system: units.System) -> str:
-    if degrees == 0 and not figure_words.is_level(name):
-        return "0"
-    return figure_words.number(name, degrees, system).removesuffix(".0")

@@ -144,8 +144,8 @@ def _expected(candidate: Candidate, names: Iterable[str], day: Day) -> str:
         if name in candidate.predicted and not name.startswith("wear."):
             at = candidate.predicted[name]
             spread = units.difference(at.sd, system, signed=False)
-            mean = figure_words.value(name, at.mean, system).removesuffix(units.degree_mark(system))
-            said.append(f"{in_words(name)} {mean}± {spread}")
+            mean = figure_words.number(name, at.mean, system)
+            said.append(f"{in_words(name)} {mean} ± {spread}")
     return ", ".join(said)
 
 

@@ -9,7 +9,6 @@ from rich.text import Text
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.screen import figure_view, paper
-from planner.trade import units
 from planner.trade.figures import in_words
 from planner.words import figures as figure_words
 
@@ -70,11 +69,6 @@ def _strip(name: str, day: Day, width: int) -> Text:
     steps = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, RunStep)]
     for good, value in zip(day.good, values, strict=True):
         marks[at(value)] = _MARKS[(steps.index(good.step) + 1) % len(_MARKS)]
-    first, last = (
-        figure_words.value(name, end, day.plan.units).removesuffix(
-            units.degree_mark(day.plan.units)
-        )
-        for end in (left, right)
-    )
+    first, last = (figure_words.number(name, end, day.plan.units) for end in (left, right))
     label = in_words(name)
-    return Text(f"{label:{_LABEL}}{first.strip():>{_EDGE}} {''.join(marks)} {last.strip()}")
+    return Text(f"{label:{_LABEL}}{first:>{_EDGE}} {''.join(marks)} {last}")

@@ -20,3 +20,10 @@ def is_level(figure: str) -> bool:
 def number(figure: str, degrees: float, system: System) -> str:
     """Write a figure [degF] as `value` does, without its unit."""
     return value(figure, degrees, system).removesuffix(units.degree_mark(system)).rstrip()
+
+
+def edge(figure: str, degrees: float, system: System) -> str:
+    """Write an edge of a band [degF] without its unit, as short as it goes."""
+    if degrees == 0 and not is_level(figure):
+        return "0"
+    return number(figure, degrees, system).removesuffix(".0")
