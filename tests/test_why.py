@@ -651,6 +651,7 @@ def test_the_whole_day_ends_with_the_sources_of_its_rules() -> None:
     )
     assert all(named.values())
     said = run_command("why", FINISHED).out
+    assert "camber.inner-hot" not in said
     assert said.index("Step 21") < said.index("Where the rules come from")
 
 

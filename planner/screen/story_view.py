@@ -40,7 +40,7 @@ def _parts(
     if sources:
         yield paper.heading("Where the rules come from")
     for source in sources:
-        yield paper.hanging("-", f"{source.rule}: {source.source}", 2)
+        yield paper.hanging("-", f"{source.name}: {source.source}", 2)
 
 
 def footnote(day: Day, among: Container[int] | None = None) -> Iterator[RenderableType]:

@@ -78,10 +78,11 @@ class Told:
 
 @attrs.frozen
 class Source:
-    """Where a rule that the day used comes from."""
+    """Where a rule that the day used comes from; `name` is the rule as a reader knows it."""
 
     rule: str
     source: str
+    name: str
 
 
 def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
@@ -190,9 +191,9 @@ def sources(day: Day) -> tuple[Source, ...]:
     """
     found: dict[tuple[str, str], Source] = {}
 
-    def used(rule: str, source: str) -> None:
+    def used(rule: str, source: str, name: str) -> None:
         if source:
-            found.setdefault((rule, source), Source(rule, source))
+            found.setdefault((rule, source), Source(rule, source, name))
 
     taken_back = [
         amendments.last_choice(day.plan.step[:at])
@@ -203,9 +204,11 @@ def sources(day: Day) -> tuple[Source, ...]:
         if isinstance(step, RunStep):
             for pattern in step.patterns:
                 if pattern.holds and day.book.knows(pattern.id, pattern.stage):
-                    used(pattern.id, day.book.rule(pattern.id).source)
+                    name = pattern_words.named(pattern.id)
+                    used(pattern.id, day.book.rule(pattern.id).source, name)
         elif isinstance(step, ChoiceStep) and step.chosen is not None and number not in taken_back:
-            used(offers.title(step.chosen), offers.source(step.chosen, day.book))
+            title = offers.title(step.chosen)
+            used(title, offers.source(step.chosen, day.book), title)
     return tuple(found.values())
 
 
