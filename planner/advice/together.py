@@ -1,0 +1,171 @@
+"""Several knobs sized together: what is expected to leave least out of band, for the work it takes.
+
+One search serves them all: a single change is the search over one knob, a stage's own change with
+what rides along the search over all of those.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import attrs
+import numpy as np
+import numpy.typing as npt
+
+from planner.car.changes import Setting
+from planner.judging.expected import Bands, Faults
+
+if TYPE_CHECKING:
+    from planner.learning.response import Posterior
+
+Array = npt.NDArray[np.float64]
+
+# What turning a knob must take off the loss (`expected.Faults.loss`): a part however small, and a
+# minute of work. A run and its readings, a quarter of an hour of the day, is worth about
+# what `expected out` a plan may end with. From memory; weighed in trials: tests/bench.
+PART = 0.01
+MINUTE = 0.002
+
+ROUNDS = 6  # of the search; it seldom needs more than three
+
+
+@attrs.frozen
+class Choices:
+    """What one knob may be turned by.
+
+    Attributes
+    ----------
+    amounts : in whole steps and within its limits, without 0 [unit of the knob].
+    minutes : of work.
+    """
+
+    amounts: tuple[float, ...]
+    minutes: float
+
+
+@attrs.frozen(eq=False)
+class Sized:
+    """The moves found, and what is expected after them.
+
+    Attributes
+    ----------
+    moves : by setting [unit of the knob]; a knob that is best left alone is not among them.
+    faults : after them.
+    cost : of their work, in units of the loss.
+    """
+
+    moves: Mapping[Setting, float]
+    faults: Faults
+    cost: float
+
+    @property
+    def total(self) -> float:
+        """Loss and cost."""
+        return float(self.faults.loss) + self.cost
+
+
+def size(known: "Posterior", bands: Bands, choices: Mapping[Setting, Choices]) -> Sized:
+    """Return the moves that leave least out of band.
+
+    Parameters
+    ----------
+    known : what all runs say.
+    bands : what is counted.
+    choices : what each knob may be turned by.
+
+    Notes
+    -----
+    Coordinate descent over whole steps: one knob after another takes the amount of least loss
+    and cost, the others standing where they are, until none moves. Along one knob the mean of
+    every figure is linear in the amount, and its variance a square, so all amounts of a knob are
+    weighed at once.
+    """
+    search = _Search(known, bands)
+    at: dict[Setting, float] = dict.fromkeys(choices, 0.0)
+    for _ in range(ROUNDS):
+        before = dict(at)
+        for setting, choice in choices.items():
+            amounts = np.array((0.0, *choice.amounts))
+            loss = search.along(setting, at, amounts).loss
+            loss = loss + np.where(amounts == 0, 0.0, _cost(choice))
+            at[setting] = float(amounts[np.argmin(loss)])
+        if at == before:
+            break
+    moves = {setting: amount for setting, amount in at.items() if amount}
+    return Sized(moves, search.after(moves), sum(_cost(choices[setting]) for setting in moves))
+
+
+def after(known: "Posterior", bands: Bands, moves: Mapping[Setting, float]) -> Faults:
+    """Return what is expected after some moves."""
+    return _Search(known, bands).after(moves)
+
+
+def cost_of(minutes: Sequence[float]) -> float:
+    """Return what the work of some knobs costs, in units of the loss."""
+    return sum(PART + MINUTE * each for each in minutes)
+
+
+def _cost(choice: Choices) -> float:
+    return cost_of((choice.minutes,))
+
+
+class _Search:
+    """The figures of the bands along any move, in closed form."""
+
+    def __init__(self, known: "Posterior", bands: Bands) -> None:
+        self._known, self._bands = known, bands
+        self._pull: dict[Setting, tuple[Array, Array, Array]] = {}
+        design, offset, own = known.figures_here()
+        self._here = bands.weights @ design, bands.weights @ offset, own
+
+    def after(self, moves: Mapping[Setting, float]) -> Faults:
+        design, offset, own = self._at(moves)
+        covariance = design @ self._known.covariance @ design.T
+        covariance += (self._bands.weights * own) @ self._bands.weights.T
+        first, second = self._bands.pairs.T
+        mean = design @ self._known.mean + offset
+        return self._bands.faults_of(mean, np.diag(covariance), covariance[first, second])
+
+    def along(
+        self, setting: Setting, at: Mapping[Setting, float], amounts: Array
+    ) -> Faults:
+        """Return what is expected with one knob at each of some amounts, the others as they are."""
+        others = {other: amount for other, amount in at.items() if other != setting}
+        design, offset, own = self._at(others)
+        pull, shift, blur = self._of(setting)
+        weights, spread = self._bands.weights, self._known.covariance
+        first, second = self._bands.pairs.T
+        a = amounts[:, None]
+        mean = design @ self._known.mean + offset + a * (pull @ self._known.mean + shift)
+
+        here, there = design @ spread, pull @ spread
+        squares, products = weights**2, weights[first] * weights[second]
+        variance = _rows(here, design) + squares @ own + a * 2 * _rows(here, pull)
+        variance = variance + a**2 * (_rows(there, pull) + squares @ blur)
+        shared = _rows(here[first], design[second]) + products @ own
+        cross = _rows(here[first], pull[second]) + _rows(here[second], pull[first])
+        shared = shared + a * cross
+        shared = shared + a**2 * (_rows(there[first], pull[second]) + products @ blur)
+        return self._bands.faults_of(mean, variance, shared)
+
+    def _at(self, moves: Mapping[Setting, float]) -> tuple[Array, Array, Array]:
+        design, offset, own = (each.copy() for each in self._here)
+        for setting, amount in moves.items():
+            if amount:
+                pull, shift, blur = self._of(setting)
+                design += amount * pull
+                offset += amount * shift
+                own += amount**2 * blur
+        return design, offset, own
+
+    def _of(self, setting: Setting) -> tuple[Array, Array, Array]:
+        """Return what one unit of a setting does: to the design, the offset, the own variance."""
+        if setting not in self._pull:
+            design, offset, own = self._known.figures_along(setting)
+            weights = self._bands.weights
+            self._pull[setting] = weights @ design, weights @ offset, own
+        return self._pull[setting]
+
+
+def _rows(one: Array, other: Array) -> Array:
+    """Return the product of the rows of two arrays, row by row."""
+    return np.asarray(np.einsum("ij,ij->i", one, other))
