@@ -7,6 +7,7 @@ from typing import Literal
 
 import attrs
 
+from planner.car.car_file import Car
 from planner.run.readings import Feel, Phase
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
@@ -32,7 +33,8 @@ class Adjustment:
     knob, corner : what is changed and where; ``same`` is the corner the pattern was found at.
     step, most : smallest change, and the most in one move, in the knob's unit.
     minutes : working time.
-    effect : per unit of the knob, on the base figures (``split.same``, ``average.RF``).
+    effect : per unit of the knob, on the base figures (``split.same``, ``average.RF``); left out
+        for a knob that moves load, whose effect is computed for the typical cars.
     source : where direction and size come from.
     caution : which caution goes with the work.
     """
@@ -42,8 +44,8 @@ class Adjustment:
     step: float
     most: float
     minutes: float
-    effect: Mapping[str, Estimate]
     source: str
+    effect: Mapping[str, Estimate] = attrs.field(factory=dict)
     caution: str = ""
 
     def effect_at(self, corner: str) -> dict[str, Estimate]:
@@ -185,7 +187,13 @@ class Band:
 
 @attrs.frozen
 class Rulebook:
-    """A rules file, read and checked."""
+    """A rules file, read and checked.
+
+    Attributes
+    ----------
+    typical : cars of the class, as car files, for what a knob that moves load does on a car of
+        which nothing is known.
+    """
 
     id: str
     title: str
@@ -195,6 +203,7 @@ class Rulebook:
     source: str
     adjustment: Mapping[str, Adjustment]
     pattern: tuple[PatternRule, ...]
+    typical: tuple[Car, ...] = ()
     noise: Noise = Noise()
     wear: WearRule = WearRule()
     format: int = FORMAT
