@@ -102,7 +102,7 @@ class Bands:
 
     def of_stage(self, stage: TuningStage) -> Array:
         """Return which bands are of a stage, (bands,) of booleans."""
-        return self._stages == TUNING_ORDER.index(stage)
+        return np.asarray(self._stages == TUNING_ORDER.index(stage))
 
     @cached_property
     def _stages(self) -> Array:
@@ -142,7 +142,7 @@ class Bands:
         -----
         A pattern of two figures is there when both are beyond, so by the one least beyond. Mean
         and variance of the lesser of two normal variables are those of Clark [1]_; it is then
-        taken as normal, which is within 0.02 of the true chance (tested).
+        taken as normal, which is within 0.03 of the true chance (tested).
 
         References
         ----------
