@@ -4,13 +4,15 @@ from planner.advice.basis import basis_of
 from planner.advice.candidate import Candidate
 from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
+from planner.advice.together import Choices
 from planner.car import changes as changing
-from planner.car.changes import Change
+from planner.car.changes import Change, Setting
 from planner.judging import pressures
 from planner.judging.patterns import Pattern
 from planner.rulebook import aims
 from planner.rulebook.aims import Aim
-from planner.rulebook.rules import Adjustment, Offer, figure_effect
+from planner.rulebook.rules import Adjustment, Offer, Way, figure_effect
+from planner.trade.knobs import Limit
 
 # An adjustment that moves the figure by less than this in one move is not worth a run [degF].
 LEAST_ANSWER = 0.5
@@ -27,7 +29,7 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
         return HeldBack(setting, "hardly-moves")
     limit = now.limits.get(entry.knob)
     step = entry.step_on(limit)
-    wanted = now.outlook.best_amount(aim, setting, step, entry.most_on(limit))
+    wanted = now.outlook.best_amount(setting, amounts(entry, limit))
     if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
         return HeldBack(setting, "other-way")
     amount, cut = changing.within(entry.knob, wanted, now.settings.get(setting), limit, step)
@@ -55,6 +57,32 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
         cautions=cautions((change,), [entry], now),
     )
     return foretold(candidate, now)
+
+
+def amounts(entry: Adjustment, limit: Limit | None) -> tuple[float, ...]:
+    """Return the amounts one move of a knob may have: whole steps, either way, not 0."""
+    step = entry.step_on(limit)
+    steps = range(1, int(entry.most_on(limit) / step + 1e-9) + 1)
+    return tuple(changing.tidy(sign * step * number) for number in steps for sign in (1, -1))
+
+
+def choices(setting: Setting, now: Situation, way: Way | None = None) -> Choices:
+    """Return what a knob may be turned by as it stands, within the limits of the car.
+
+    Parameters
+    ----------
+    way : it is to be turned, where that is given.
+    """
+    (entry, *_) = now.book.adjustments_of(*setting)
+    limit, at = now.limits.get(entry.knob), now.settings.get(setting)
+    step = entry.step_on(limit)
+    found = tuple(
+        amount
+        for amount in amounts(entry, limit)
+        if way is None or (amount > 0) == (way == "+")
+        if changing.within(entry.knob, amount, at, limit, step)[0] == amount
+    )
+    return Choices(found, entry.minutes)
 
 
 def place_of(entry: Adjustment, pattern: Pattern) -> str:

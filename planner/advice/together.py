@@ -4,7 +4,7 @@ One search serves them all: a single change is the search over one knob, a stage
 what rides along the search over all of those.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import attrs
@@ -19,9 +19,8 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 
-# What turning a knob must take off the loss (`expected.Faults.loss`): a part however small, and a
-# minute of work. A run and its readings, a quarter of an hour of the day, is worth about
-# what `expected out` a plan may end with. From memory; weighed in trials: tests/bench.
+# What turning a knob must take off the loss (`expected.Faults.loss`): for each knob however little
+# it is turned, and for each minute of work. From memory; weighed in trials (tests/bench).
 PART = 0.01
 MINUTE = 0.002
 
@@ -63,61 +62,67 @@ class Sized:
         return float(self.faults.loss) + self.cost
 
 
-def size(known: "Posterior", bands: Bands, choices: Mapping[Setting, Choices]) -> Sized:
-    """Return the moves that leave least out of band.
+def cost_of(minutes: Iterable[float]) -> float:
+    """Return what the work of some knobs costs, in units of the loss.
 
     Parameters
     ----------
-    known : what all runs say.
-    bands : what is counted.
-    choices : what each knob may be turned by.
-
-    Notes
-    -----
-    Coordinate descent over whole steps: one knob after another takes the amount of least loss
-    and cost, the others standing where they are, until none moves. Along one knob the mean of
-    every figure is linear in the amount, and its variance a square, so all amounts of a knob are
-    weighed at once.
+    minutes : of each knob turned.
     """
-    search = _Search(known, bands)
-    at: dict[Setting, float] = dict.fromkeys(choices, 0.0)
-    for _ in range(ROUNDS):
-        before = dict(at)
-        for setting, choice in choices.items():
-            amounts = np.array((0.0, *choice.amounts))
-            loss = search.along(setting, at, amounts).loss
-            loss = loss + np.where(amounts == 0, 0.0, _cost(choice))
-            at[setting] = float(amounts[np.argmin(loss)])
-        if at == before:
-            break
-    moves = {setting: amount for setting, amount in at.items() if amount}
-    return Sized(moves, search.after(moves), sum(_cost(choices[setting]) for setting in moves))
-
-
-def after(known: "Posterior", bands: Bands, moves: Mapping[Setting, float]) -> Faults:
-    """Return what is expected after some moves."""
-    return _Search(known, bands).after(moves)
-
-
-def cost_of(minutes: Sequence[float]) -> float:
-    """Return what the work of some knobs costs, in units of the loss."""
     return sum(PART + MINUTE * each for each in minutes)
 
 
-def _cost(choice: Choices) -> float:
-    return cost_of((choice.minutes,))
-
-
-class _Search:
-    """The figures of the bands along any move, in closed form."""
+class Search:
+    """The figures of the bands along any move, in closed form, and the moves that do best."""
 
     def __init__(self, known: "Posterior", bands: Bands) -> None:
+        """Begin at the car as it stands.
+
+        Parameters
+        ----------
+        known : what all runs say.
+        bands : what is counted.
+        """
         self._known, self._bands = known, bands
         self._pull: dict[Setting, tuple[Array, Array, Array]] = {}
         design, offset, own = known.figures_here()
         self._here = bands.weights @ design, bands.weights @ offset, own
 
+    def size(self, choices: Mapping[Setting, Choices]) -> Sized:
+        """Return the moves that leave least out of band.
+
+        Parameters
+        ----------
+        choices : what each knob may be turned by.
+
+        Notes
+        -----
+        Coordinate descent over whole steps: one knob after another takes the amount of least loss
+        and cost, the others standing where they are, until none moves. Along one knob the mean of
+        every figure is linear in the amount and its variance a square, so all amounts of a knob
+        are weighed at once.
+        """
+        at: dict[Setting, float] = dict.fromkeys(choices, 0.0)
+        for _ in range(ROUNDS):
+            before = dict(at)
+            for setting, choice in choices.items():
+                amounts = np.array((0.0, *choice.amounts))
+                loss = self.along(setting, at, amounts).loss
+                loss = loss + np.where(amounts == 0, 0.0, cost_of((choice.minutes,)))
+                at[setting] = float(amounts[np.argmin(loss)])
+            if at == before:
+                break
+        moves = {setting: amount for setting, amount in at.items() if amount}
+        cost = cost_of(choices[setting].minutes for setting in moves)
+        return Sized(moves, self.after(moves), cost)
+
+    def best_amount(self, setting: Setting, amounts: Sequence[float]) -> float:
+        """Return which of some amounts of one knob leaves least out of band."""
+        loss = self.along(setting, {}, np.array(amounts)).loss
+        return float(amounts[int(np.argmin(loss))])
+
     def after(self, moves: Mapping[Setting, float]) -> Faults:
+        """Return what is expected after some moves."""
         design, offset, own = self._at(moves)
         covariance = design @ self._known.covariance @ design.T
         covariance += (self._bands.weights * own) @ self._bands.weights.T
@@ -125,9 +130,7 @@ class _Search:
         mean = design @ self._known.mean + offset
         return self._bands.faults_of(mean, np.diag(covariance), covariance[first, second])
 
-    def along(
-        self, setting: Setting, at: Mapping[Setting, float], amounts: Array
-    ) -> Faults:
+    def along(self, setting: Setting, at: Mapping[Setting, float], amounts: Array) -> Faults:
         """Return what is expected with one knob at each of some amounts, the others as they are."""
         others = {other: amount for other, amount in at.items() if other != setting}
         design, offset, own = self._at(others)
