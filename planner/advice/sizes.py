@@ -6,6 +6,7 @@ from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
 from planner.advice.together import Choices
 from planner.car import changes as changing
+from planner.car import rear_stagger
 from planner.car.changes import Change, Setting
 from planner.judging import pressures
 from planner.judging.patterns import Pattern
@@ -44,6 +45,9 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     asked = _rule_of_thumb(aim, entry, change, now)
     if asked is not None:
         reasons.append(asked)
+    wants = rear_stagger.wanted(now.model.car, change)
+    if wants is not None:
+        reasons.append(wants)
     candidate = Candidate(
         id="",
         kind="single",
