@@ -5,8 +5,8 @@ from collections.abc import Iterable
 import attrs
 
 from planner.advice import driver
-from planner.advice.bundles import bundle, with_trims
 from planner.advice.candidate import Candidate, Table, numbered
+from planner.advice.do_now import do_now
 from planner.advice.even_wear import even_wear
 from planner.advice.put_back import put_back
 from planner.advice.reasons import HeldBack, NextCause
@@ -16,7 +16,6 @@ from planner.car.changes import moves_of
 from planner.judging.patterns import Pattern
 from planner.rulebook import aims
 from planner.rulebook.rules import Adjustment, Offer, PatternRule
-from planner.run.readings import Phase
 
 FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
 
@@ -24,27 +23,44 @@ FELT = 1.5  # weight of a candidate that acts where the driver felt it; from mem
 def lay_out(now: Situation) -> Table:
     """Return the candidates for the stage's open patterns, the best first.
 
-    Putting back a change that made things worse comes first; then one bundle for all corners
-    where the stage allows it; then single changes, the worst pattern first, in the order of the
-    rules file, those that the driver's word points to before the others and those already tried
-    in vain last.
+    All are placed by what they are expected to take off what is out of band, their work counted:
+    the stage's change with what rides along, the putting back of a change that made things worse,
+    and the single changes that the rules offer. What acts where the driver felt it weighs more;
+    what goes against the driver's word, was tried in vain, or is stagger comes after.
     """
-    worst_first = sorted(now.open_patterns, key=lambda p: -abs(p.value - p.limit))
-    found = [each for pattern in worst_first for each in _for_pattern(pattern, now)]
+    found = [each for pattern in now.open_patterns for each in _for_pattern(pattern, now)]
     singles = [each for each in found if isinstance(each, Candidate)]
-    together = bundle(singles, now)
+    sized_alone = [each for each in singles if _may_be_part(each)]
+    back = put_back(now)
+    ways = [
+        *(driver.heard(each, now) for each in do_now(sized_alone, now)),
+        *(driver.heard(each, now) for each in back if isinstance(each, Candidate)),
+        *singles,
+    ]
     return _table(
         [
-            *(
-                driver.heard(each, now) if isinstance(each, Candidate) else each
-                for each in put_back(now)
-            ),
-            *(with_trims(candidate, now, others=True) for candidate in together),
-            *(with_trims(candidate, now, others=not together) for candidate in singles),
-            *(each for each in found if isinstance(each, HeldBack)),
+            *sorted(ways, key=lambda each: _place(each, now)),
+            *(each for each in (*back, *found) if isinstance(each, HeldBack)),
             *(even_wear(now) if now.stage == "cross" else ()),
         ]
     )
+
+
+def _may_be_part(single: Candidate) -> bool:
+    """Whether a single change may be a part of what is done now."""
+    is_stagger = single.changes[0].knob == "stagger"  # set for the turn, not for the handling
+    return not (is_stagger or driver.is_against(single) or driver.is_other_cause(single))
+
+
+def _place(candidate: Candidate, now: Situation) -> tuple[bool, bool, bool, float]:
+    """Return what candidates are sorted by."""
+    entries = [now.book.adjustments_of(*change.setting) for change in candidate.changes]
+    minutes = [entry[0].minutes if entry else 0.0 for entry in entries]
+    gain = now.outlook.gain(moves_of(candidate.changes), minutes)
+    if gain > 0 and _felt(candidate, now):
+        gain *= FELT
+    stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
+    return stagger, _tried_in_vain(candidate, now), driver.is_against(candidate), -gain
 
 
 def against_wear(now: Situation) -> Table:
@@ -61,7 +77,7 @@ def _table(found: Iterable[Candidate | HeldBack]) -> Table:
 
 
 def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]:
-    """Return what a pattern calls for, the best first, and what of it is held back."""
+    """Return what a pattern calls for, and what of it is held back."""
     rule = now.book.rule(pattern.id)
     offers, next_cause = _due_offers(rule, pattern, now)
     found = [sized(pattern, offer, now) for offer in offers]
@@ -72,30 +88,7 @@ def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]
         candidates += [each for each in others if isinstance(each, Candidate)]
     if next_cause is not None:
         candidates = [attrs.evolve(c, reasons=(*c.reasons, next_cause)) for c in candidates]
-    # The rules' own order, and what the driver felt, stand until the car is known well enough to
-    # weigh the candidates; then the driver's word is one more weight.
-    known = any(_is_known(candidate, now) for candidate in candidates)
-
-    def place(candidate: Candidate) -> tuple[bool, bool, bool, float]:
-        worth = 1.0
-        if known:
-            worth = now.outlook.worth(moves_of(candidate.changes), candidate.minutes or 0.0)
-        felt = worth > 0 and _felt(candidate, rule, now.run.where)
-        against = driver.is_against(candidate)
-        # Stagger is set for the turn: last of what may correct the handling.
-        stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
-        in_vain = _tried_in_vain(candidate, now)
-        return stagger, in_vain, against, -worth * (FELT if felt else 1.0)
-
-    held_back = [each for each in found if isinstance(each, HeldBack)]
-    return [*sorted(candidates, key=place), *held_back]
-
-
-def _is_known(candidate: Candidate, now: Situation) -> bool:
-    """Whether a candidate's size rests on more than a rule of thumb."""
-    (change,) = candidate.changes
-    moved = any(change.setting == past.setting for each in now.past for past in each.made)
-    return moved or now.model.effects(*change.setting) is not None
+    return [*candidates, *(each for each in found if isinstance(each, HeldBack))]
 
 
 def _due_offers(
@@ -126,16 +119,21 @@ def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
     return (1.0 if rule.below is not None else -1.0) * slope
 
 
-def _felt(candidate: Candidate, rule: PatternRule, phase: Phase | None) -> bool:
-    if phase is None:
-        return False
-    keys = {offer.use for offer in rule.offers if offer.when == phase}
-    return candidate.uses[0] in keys
+def _felt(candidate: Candidate, now: Situation) -> bool:
+    """Whether the rules offer a part of it for where in the corner the driver felt it."""
+    phase = now.run.where
+    return phase is not None and any(
+        offer.when == phase and offer.use in candidate.uses
+        for pattern in now.open_patterns
+        for offer in now.book.rule(pattern.id).offers
+    )
 
 
 def _tried_in_vain(candidate: Candidate, now: Situation) -> bool:
     """Whether this knob was moved this way before, for this pattern, and it did harm or nothing."""
-    (change,) = candidate.changes
+    if len(candidate.own_changes) > 1:
+        return False
+    (change,) = candidate.own_changes
     return any(
         past.outcome is not None
         and past.outcome.verdict in ("worse", "no-change")

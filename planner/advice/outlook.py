@@ -11,18 +11,19 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from planner.advice.choices import Choices, cost_of
 from planner.car.changes import Setting
+from planner.judging.patterns import EVEN
 from planner.rulebook.rules import Rulebook, TuningStage
 from planner.trade.estimate import Estimate
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    from planner.advice.together import Choices, Search, Sized
+    from planner.advice.together import Search, Sized
     from planner.judging.expected import Bands, Faults
     from planner.learning.response import Posterior
 
 # What acts on the tire it is turned at, and hardly elsewhere.
 TIRE_KNOBS = ("camber", "pressure", "toe")
-EVEN = 0.5  # a fault with this chance is as likely there as not
 
 
 @attrs.frozen(eq=False)
@@ -85,7 +86,7 @@ class Outlook:
         """Return what is expected to be out of band after further moves."""
         return self._search.after(moves)
 
-    def best(self, choices: Mapping[Setting, "Choices"]) -> "Sized":
+    def best(self, choices: Mapping[Setting, Choices]) -> "Sized":
         """Return the moves, of all these knobs together, that leave least out of band."""
         return self._search.size(choices)
 
@@ -100,8 +101,6 @@ class Outlook:
         ----------
         minutes : of work, of each knob turned.
         """
-        from planner.advice.together import cost_of
-
         left = float(self._search.after(moves).loss) + cost_of(minutes)
         return float(self.faults.loss) - left
 
@@ -116,5 +115,5 @@ class Outlook:
     def upset(self, stage: TuningStage, moves: Mapping[Setting, float]) -> float:
         """Return how much the chance falls that what is in band in other stages stays there."""
         here, there = self.faults.chance, self.faults_after(moves).chance
-        others = ~self.bands.of_stage(stage) & (here < EVEN)
+        others = (self.bands.of_stage(stage) == 0) & (here < EVEN)
         return max(0.0, float((1 - here[others]).prod() - (1 - there[others]).prod()))

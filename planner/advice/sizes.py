@@ -2,18 +2,17 @@
 
 from planner.advice.basis import basis_of
 from planner.advice.candidate import Candidate
+from planner.advice.choices import amounts
 from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
-from planner.advice.together import Choices
 from planner.car import changes as changing
 from planner.car import rear_stagger
-from planner.car.changes import Change, Setting
+from planner.car.changes import Change, Cut
 from planner.judging import pressures
 from planner.judging.patterns import Pattern
 from planner.rulebook import aims
 from planner.rulebook.aims import Aim
-from planner.rulebook.rules import Adjustment, Offer, Way, figure_effect
-from planner.trade.knobs import Limit
+from planner.rulebook.rules import Adjustment, Offer, figure_effect
 
 # An adjustment that moves the figure by less than this in one move is not worth a run [degF].
 LEAST_ANSWER = 0.5
@@ -39,15 +38,6 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     change = changing.make(entry.knob, place, amount, now.settings)
     if lets_air_out(change, now):
         return HeldBack(setting, "losing-air")
-    reasons: list[Reason] = []
-    if cut is not None:
-        reasons.append(CutShort(setting, cut))
-    asked = _rule_of_thumb(aim, entry, change, now)
-    if asked is not None:
-        reasons.append(asked)
-    wants = rear_stagger.wanted(now.model.car, change)
-    if wants is not None:
-        reasons.append(wants)
     candidate = Candidate(
         id="",
         kind="single",
@@ -55,7 +45,7 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
         changes=(change,),
         answers=(pattern.key,),
         uses=(offer.use,),
-        reasons=tuple(reasons),
+        reasons=explained(change, aim, entry, cut, now),
         basis=(basis_of(setting, aim.figures[0], now),),
         minutes=entry.minutes,
         cautions=cautions((change,), [entry], now),
@@ -63,30 +53,19 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     return foretold(candidate, now)
 
 
-def amounts(entry: Adjustment, limit: Limit | None) -> tuple[float, ...]:
-    """Return the amounts one move of a knob may have: whole steps, either way, not 0."""
-    step = entry.step_on(limit)
-    steps = range(1, int(entry.most_on(limit) / step + 1e-9) + 1)
-    return tuple(changing.tidy(sign * step * number) for number in steps for sign in (1, -1))
-
-
-def choices(setting: Setting, now: Situation, way: Way | None = None) -> Choices:
-    """Return what a knob may be turned by as it stands, within the limits of the car.
+def explained(
+    change: Change, aim: Aim, entry: Adjustment, cut: Cut | None, now: Situation
+) -> tuple[Reason, ...]:
+    """Return why a change is of its size, and what to know of it.
 
     Parameters
     ----------
-    way : it is to be turned, where that is given.
+    cut : the limit it was cut short by, if any.
     """
-    (entry, *_) = now.book.adjustments_of(*setting)
-    limit, at = now.limits.get(entry.knob), now.settings.get(setting)
-    step = entry.step_on(limit)
-    found = tuple(
-        amount
-        for amount in amounts(entry, limit)
-        if way is None or (amount > 0) == (way == "+")
-        if changing.within(entry.knob, amount, at, limit, step)[0] == amount
-    )
-    return Choices(found, entry.minutes)
+    found: list[Reason | None] = [None if cut is None else CutShort(change.setting, cut)]
+    found.append(_rule_of_thumb(aim, entry, change, now))
+    found.append(rear_stagger.wanted(now.model.car, change))
+    return tuple(reason for reason in found if reason is not None)
 
 
 def place_of(entry: Adjustment, pattern: Pattern) -> str:

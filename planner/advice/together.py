@@ -4,13 +4,14 @@ One search serves them all: a single change is the search over one knob, a stage
 what rides along the search over all of those.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import attrs
 import numpy as np
 import numpy.typing as npt
 
+from planner.advice.choices import Choices, cost_of
 from planner.car.changes import Setting
 from planner.judging.expected import Bands, Faults
 
@@ -19,26 +20,7 @@ if TYPE_CHECKING:
 
 Array = npt.NDArray[np.float64]
 
-# What turning a knob must take off the loss (`expected.Faults.loss`): for each knob however little
-# it is turned, and for each minute of work. From memory; weighed in trials (tests/bench).
-PART = 0.01
-MINUTE = 0.002
-
 ROUNDS = 6  # of the search; it seldom needs more than three
-
-
-@attrs.frozen
-class Choices:
-    """What one knob may be turned by.
-
-    Attributes
-    ----------
-    amounts : in whole steps and within its limits, without 0 [unit of the knob].
-    minutes : of work.
-    """
-
-    amounts: tuple[float, ...]
-    minutes: float
 
 
 @attrs.frozen(eq=False)
@@ -60,16 +42,6 @@ class Sized:
     def total(self) -> float:
         """Loss and cost."""
         return float(self.faults.loss) + self.cost
-
-
-def cost_of(minutes: Iterable[float]) -> float:
-    """Return what the work of some knobs costs, in units of the loss.
-
-    Parameters
-    ----------
-    minutes : of each knob turned.
-    """
-    return sum(PART + MINUTE * each for each in minutes)
 
 
 class Search:

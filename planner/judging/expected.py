@@ -100,7 +100,7 @@ class Bands:
         found = [[self.names.index(n) for n in (b.figures[0], b.figures[-1])] for b in self.bands]
         return np.array(found, dtype=int).reshape(-1, 2)
 
-    def of_stage(self, stage: TuningStage) -> Array:
+    def of_stage(self, stage: TuningStage) -> npt.NDArray[np.bool_]:
         """Return which bands are of a stage, (bands,) of booleans."""
         return np.asarray(self._stages == TUNING_ORDER.index(stage))
 

@@ -1,6 +1,6 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from math import sqrt
 from typing import TYPE_CHECKING, Literal
 
@@ -14,7 +14,7 @@ from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
-from planner.trade.figures import Figures, standard_error
+from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.learning.response import Posterior
@@ -22,15 +22,7 @@ if TYPE_CHECKING:  # numpy comes with it
 Strength = Literal["clear", "borderline"]
 WEAR_UNEVEN = "wear.uneven"
 
-# What one run alone shows is clear only when it is out of band with this chance; once other runs
-# have told too (its error is this much smaller than that of one run), the certainty decides.
-AT_FIRST_SIGHT = 0.65
-SETTLED = 0.85
-
-# On the way through the tuning order a figure that other runs have told of too holds its stage
-# only when it is likelier out than in; the certainty asked for counts where nothing else holds.
-AS_LIKELY_AS_NOT = 0.5
-
+EVEN = 0.5  # a fault with this chance is as likely there as not
 NOTICED = 1.0  # degF between the latest run and all runs together that is worth a word
 
 # Faults of these stages make a tire's average unfit to judge anything later by.
@@ -83,36 +75,29 @@ def find(
     known: "Posterior",
     book: Rulebook,
     *,
+    chances: Mapping[str, float],
+    holding: Container[str],
     latest: Figures | None = None,
-    certainty: float = 0.5,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
-    left_open: Collection[str] = (),
 ) -> tuple[Pattern, ...]:
     """Return every pattern that all runs so far show, in the order of the rules file.
-
-    While a figure that is likelier out of band than in holds a stage, no other does. When none is
-    left, every figure has to be in band with the certainty asked for: a whole run for one that
-    leans the right way already is better spent at the end, where all of them are mended together.
 
     Parameters
     ----------
     run : the latest run, for wear and the driver's word.
     known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
+    chances : that each fault is there, by its key ``id:corner``; see `expected`.
+    holding : the faults that hold their stage, likewise.
     latest : figures of the latest run alone, where they are to be held beside those of all runs.
-    certainty : chance of being in band that is asked of every figure in the end: a pattern is
-        then clear when the chance that the figure is out is above one minus this.
     window : working range of the tires [degF] when the car file has one.
     earlier : good runs before this one, for the tread they left.
-    left_open : patterns that the crew left open, as ``id:corner``; they hold nothing.
     """
-
-    judging = _Judging(run, known, book, latest, window or book.window, wear.worn(run, earlier))
-    found = judging.shown(min(certainty, AS_LIKELY_AS_NOT))
-    if certainty > AS_LIKELY_AS_NOT and not any(p.holds and p.key not in left_open for p in found):
-        return judging.shown(certainty)
-    return found
+    judging = _Judging(
+        run, known, book, chances, holding, latest, window or book.window, wear.worn(run, earlier)
+    )
+    return judging.shown()
 
 
 @attrs.frozen(eq=False)
@@ -122,16 +107,18 @@ class _Judging:
     run: Run
     known: "Posterior"
     book: Rulebook
+    chances: Mapping[str, float]
+    holding: Container[str]
     latest: Figures | None
     window: tuple[float, float]
     loss: Worn
 
-    def shown(self, certainty: float) -> tuple[Pattern, ...]:
-        """Return every pattern, each held against one certainty."""
+    def shown(self) -> tuple[Pattern, ...]:
+        """Return every pattern."""
         found: list[Pattern] = []
         averages = self._averages()
         for band in self.book.bands:
-            pattern = self._match(band, certainty) if band.is_looked_at(averages) else None
+            pattern = self._match(band) if band.is_looked_at(averages) else None
             if pattern is not None:
                 found.append(self._heard(pattern, band))
         found = list(masked(found, self.book, self.known.turns))
@@ -146,7 +133,7 @@ class _Judging:
         mean = self.known.joint([f"average.{corner}" for corner in CORNERS])[0]
         return dict(zip(CORNERS, mean.tolist(), strict=True))
 
-    def _match(self, band: Band, certainty: float) -> Pattern | None:
+    def _match(self, band: Band) -> Pattern | None:
         """Return the pattern of a rule at its place where the figures show it."""
         known, rule, names = self.known, band.rule, band.figures
         if rule.alike is not None and not band.is_alike(known.estimate("front_split_gap").mean):
@@ -158,11 +145,8 @@ class _Judging:
         if beyond is None:
             return None
         nearest, limit, chance = beyond
-        out = chance > 0.5
-        alone = standard_error(names[nearest], known.priors.noise, known.turns)
-        clear = out
-        if rule.stage is not None:
-            clear = chance >= holds_at(errors[nearest], alone, certainty)
+        out = chance > EVEN
+        clear = out if rule.stage is None else band.key in self.holding
         if not (out or clear):
             return None
         return Pattern(
@@ -173,7 +157,7 @@ class _Judging:
             limit=limit,
             strength="clear" if clear else "borderline",
             error=errors[nearest],
-            chance=chance,
+            chance=self.chances.get(band.key, chance),
             numbers={"first": values[0], "second": values[-1]} if rule.names_each else {},
         )
 
@@ -222,19 +206,6 @@ def _disagree(rule: PatternRule, values: list[float]) -> tuple[int, float, float
         return None
     nearest = next(i for i, v in enumerate(values) if not low <= v <= high)
     return nearest, high if values[nearest] > high else low, 1.0
-
-
-def holds_at(error: float, alone: float, certainty: float) -> float:
-    """Return the chance of being out of band from which a figure holds its stage.
-
-    Parameters
-    ----------
-    error : its standard error by all runs [degF].
-    alone : that of one run alone [degF].
-    certainty : chance of being in band at which it stops holding.
-    """
-    settled = error < SETTLED * alone
-    return 1 - certainty if settled else max(AT_FIRST_SIGHT, 1 - certainty)
 
 
 def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:

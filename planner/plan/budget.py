@@ -8,7 +8,7 @@ from planner.advice.ahead import DayAhead, Forecast, leave_out
 from planner.advice.outlook import Outlook
 from planner.plan.day import Day, moved_since_last_good
 from planner.plan.steps import RunStep
-from planner.rulebook.rules import TUNING_ORDER, TuningStage
+from planner.rulebook.rules import TuningStage
 
 CERTAINTIES = (0.5, 0.6, 0.7, 0.8, 0.9)
 
@@ -75,12 +75,10 @@ def runs_left(day: Day, expected: Forecast) -> int | None:
 def _ahead(day: Day) -> DayAhead | None:
     if not day.good or day.stage == "complete":
         return None
-    stage = len(TUNING_ORDER) if day.stage == "confirm" else TUNING_ORDER.index(day.stage)
     ahead = DayAhead(
-        Outlook(day.known, day.book),
+        Outlook(day.known, day.book, day.left_open),
         day.plan.turns,
         day.plan.certainty,
-        stage,
         choosing=day.due == "choice",
         unseen=tuple(moved_since_last_good(day).items()),
     )

@@ -28,6 +28,7 @@ from planner.plan.steps import (
 )
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run, why_void
+from planner.trade.numbers import enough
 from planner.trade.refusals import Unusable
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
@@ -103,10 +104,17 @@ def evidence(day: Day) -> Evidence:
     faults = {p.stage for p in patterns if p.holds and p.key not in day.left_open}
     return Evidence(
         fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
-        unchanged=len(day.good) < 2 or _same_pressures(day.good[-2].run, day.good[-1].run),
+        enough=_is_enough(day),
+        as_set=day.as_set,
         offer=any(p.id == WEAR_UNEVEN for p in patterns),
         void=day.last is not None and day.last.void is not None,
     )
+
+
+def _is_enough(day: Day) -> bool:
+    """Say whether so little is expected to be out of band that the day may end."""
+    expected = day.last.expected_out if day.last is not None else None
+    return expected is not None and expected <= enough(day.plan.certainty)
 
 
 def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = None) -> Day:
@@ -186,6 +194,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     cold: dict[Setting, float] = {("pressure", c): psi for c, psi in step.run.cold.items()}
     day = attrs.evolve(
         day,
+        as_set=_as_set(step.run, day.settings),
         last=step,
         steps=(*day.steps, step),
         settings={**day.settings, **cold},
@@ -340,6 +349,10 @@ def _out_of_order(number: int, what: str, day: Day) -> Unusable:
     )
 
 
-def _same_pressures(one: Run, other: Run) -> bool:
-    both = one.cold.keys() & other.cold.keys()
-    return all(abs(one.cold[corner] - other.cold[corner]) <= SAME_PRESSURE for corner in both)
+def _as_set(run: Run, settings: Mapping[Setting, float]) -> bool:
+    """Say whether the cold pressures of a run are those the tires were set to."""
+    set_to = {corner: settings.get(("pressure", corner)) for corner in run.cold}
+    return all(
+        wanted is None or abs(run.cold[corner] - wanted) <= SAME_PRESSURE
+        for corner, wanted in set_to.items()
+    )

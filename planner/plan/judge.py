@@ -4,14 +4,18 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from planner.advice.do_now import holding
+from planner.advice.outlook import Outlook
 from planner.judging import outcomes, pressures
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
+from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run, Settled
 from planner.trade import figures as figure
+from planner.trade.numbers import enough
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
@@ -59,19 +63,25 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     """
     run, plan = step.run, day.plan
     if step.void is not None:
-        return attrs.evolve(step, patterns=(), doubt=None, outcome=None), None
+        return attrs.evolve(step, patterns=(), doubt=None, outcome=None, expected_out=None), None
     good = (*day.good, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
+    left_open = frozenset() if day.stage == "confirm" else day.left_open
+    outlook = Outlook(known, day.book, left_open)
+    chances = _chances(known, day.book)
+    settings = {**day.settings, **{("pressure", str(c)): psi for c, psi in run.cold.items()}}
+    holds = holding(outlook, settings, plan.car.limits, enough(plan.certainty))
     patterns = showing.find(
         run,
         known,
         day.book,
+        chances=chances,
+        # What the crew has left as it is stays told for as long as it is likely there.
+        holding=holds | {key for key in left_open if chances.get(key, 0.0) > showing.EVEN},
         latest=new.figures,
-        certainty=plan.certainty,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
-        left_open=() if day.stage == "confirm" else day.left_open,
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None
@@ -91,8 +101,21 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             runs_before=len(same),
         )
         hard = doubt(aimed, before, new.seen)
-    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome)
+    step = attrs.evolve(
+        step,
+        patterns=patterns,
+        doubt=hard,
+        outcome=outcome,
+        expected_out=round(float(outlook.faults.count), 3),
+    )
     return step, known
+
+
+def _chances(known: "Posterior", book: Rulebook) -> dict[str, float]:
+    """Return the chance of every fault by its key."""
+    every = Outlook(known, book)
+    keys = (band.key for band in every.bands.bands)
+    return dict(zip(keys, every.faults.chance.tolist(), strict=True))
 
 
 def _same_setup(good: tuple[GoodRun, ...]) -> list[GoodRun]:

@@ -40,13 +40,15 @@ class Evidence:
     Attributes
     ----------
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
-    unchanged : nothing on the car has changed since the last good run.
+    enough : so little is expected to be out of band that the day may end.
+    as_set : the car was run as it was left: its cold pressures were what they were set to.
     offer : an offer lies on the table though no stage is held (uneven wear).
     void : the last run judges nothing.
     """
 
     fault: TuningStage | None = None
-    unchanged: bool = True
+    enough: bool = True
+    as_set: bool = True
     offer: bool = False
     void: bool = False
 
@@ -67,10 +69,14 @@ class Move:
 
 MOVES: tuple[Move, ...] = (
     Move("good_run", "STAGE:run", "FAULT:choice", "a_fault_shows"),
-    Move("good_run", "STAGE:run", "confirm:run", "nothing_shows"),
+    Move("good_run", "STAGE:run", "complete:nothing", "confirmed"),
+    Move("good_run", "STAGE:run", "confirm:run", "not_yet"),
     Move("good_run", "confirm:run", "FAULT:choice", "a_fault_shows"),  # a new round begins
     Move("good_run", "confirm:run", "complete:nothing", "confirmed"),
     Move("good_run", "confirm:run", "confirm:run", "not_yet"),
+    Move("good_run", "complete:nothing", "FAULT:choice", "a_fault_shows"),  # one run more
+    Move("good_run", "complete:nothing", "complete:nothing", "nothing_shows"),
+    Move("bad_run", "complete:nothing", "complete:nothing", "always"),
     Move("bad_run", "STAGE:run", "STAGE:run", "always"),
     Move("bad_run", "confirm:run", "confirm:run", "always"),
     Move("take", "STAGE:choice", "STAGE:change", "always"),
@@ -88,8 +94,8 @@ CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
     "always": lambda _: True,
     "a_fault_shows": lambda seen: seen.fault is not None,
     "nothing_shows": lambda seen: seen.fault is None,
-    "confirmed": lambda seen: seen.fault is None and seen.unchanged,
-    "not_yet": lambda seen: seen.fault is None and not seen.unchanged,
+    "confirmed": lambda seen: seen.fault is None and seen.enough and seen.as_set,
+    "not_yet": lambda seen: seen.fault is None and not (seen.enough and seen.as_set),
     "an_offer_lies": lambda seen: seen.offer,
     "void_by_now": lambda seen: seen.void,
     "a_fault_stands": lambda seen: seen.fault is not None and not seen.void,
@@ -146,7 +152,7 @@ def go(place: Place, trigger: Trigger, seen: Evidence) -> Place | None:
     if not moved:
         return None
     there = Place(at.state, place.round)
-    begins = place.stage == "confirm" and there.due == "choice"
+    begins = place.stage in ("confirm", "complete") and there.due == "choice"
     return attrs.evolve(there, round=place.round + 1) if begins else there
 
 

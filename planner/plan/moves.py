@@ -9,8 +9,8 @@ from datetime import datetime
 
 import attrs
 
-from planner.advice.bundles import without_trims
 from planner.advice.candidate import Candidate
+from planner.advice.do_now import without_trims
 from planner.advice.own_change import own_change, rescaled
 from planner.car import changes as changing
 from planner.plan import amendments

@@ -22,8 +22,8 @@ DRAWN_AS = {
 WHEN: dict[Condition, str] = {
     "a_fault_shows": "a stage shows a fault",
     "nothing_shows": "no stage shows a fault",
-    "confirmed": "no fault, nothing changed",
-    "not_yet": "no fault, but something changed",
+    "confirmed": "little enough is expected out of band",
+    "not_yet": "no fault, and not yet sure enough",
     "an_offer_lies": "an offer against uneven wear",
     "void_by_now": "its run judges nothing now",
     "a_fault_stands": "a stage shows a fault",

@@ -1,0 +1,72 @@
+"""What a knob may be turned by in one move, and what its work costs."""
+
+from collections.abc import Iterable, Mapping
+
+import attrs
+
+from planner.car import changes as changing
+from planner.car.changes import Setting
+from planner.rulebook.rules import Adjustment, Rulebook, Way
+from planner.trade.knobs import Limit
+
+# What turning a knob must take off the loss (`expected.Faults.loss`): for each knob however little
+# it is turned, and for each minute of work. From memory; weighed in trials (tests/bench).
+PART = 0.01
+MINUTE = 0.002
+
+
+@attrs.frozen
+class Choices:
+    """What one knob may be turned by.
+
+    Attributes
+    ----------
+    amounts : in whole steps and within its limits, without 0 [unit of the knob].
+    minutes : of work.
+    """
+
+    amounts: tuple[float, ...]
+    minutes: float
+
+
+def amounts(entry: Adjustment, limit: Limit | None) -> tuple[float, ...]:
+    """Return the amounts one move of a knob may have: whole steps, either way, not 0."""
+    step = entry.step_on(limit)
+    steps = range(1, int(entry.most_on(limit) / step + 1e-9) + 1)
+    return tuple(changing.tidy(sign * step * number) for number in steps for sign in (1, -1))
+
+
+def choices(
+    setting: Setting,
+    book: Rulebook,
+    settings: Mapping[Setting, float],
+    limits: Mapping[str, Limit],
+    way: Way | None = None,
+) -> Choices:
+    """Return what a knob may be turned by as it stands, within the limits of the car.
+
+    Parameters
+    ----------
+    settings, limits : what is on the car, and how far it may go.
+    way : it is to be turned, where that is given.
+    """
+    (entry, *_) = book.adjustments_of(*setting)
+    limit, at = limits.get(entry.knob), settings.get(setting)
+    step = entry.step_on(limit)
+    found = tuple(
+        amount
+        for amount in amounts(entry, limit)
+        if way is None or (amount > 0) == (way == "+")
+        if changing.within(entry.knob, amount, at, limit, step)[0] == amount
+    )
+    return Choices(found, entry.minutes)
+
+
+def cost_of(minutes: Iterable[float]) -> float:
+    """Return what the work of some knobs costs, in units of the loss.
+
+    Parameters
+    ----------
+    minutes : of each knob turned.
+    """
+    return sum(PART + MINUTE * each for each in minutes)
