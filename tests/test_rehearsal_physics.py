@@ -229,9 +229,7 @@ def test_tires_follow_the_track_more_than_the_air(seed: int | None) -> None:
         weather = here.truth.weather
         other = attrs.evolve(weather, morning=weather.morning + air, sun=weather.sun + track - air)
         there = attrs.evolve(here, truth=attrs.evolve(here.truth, weather=other))
-        before, after = (
-            w.figures([w.body.start], w.fresh())[0].averages() for w in (here, there)
-        )
+        before, after = (w.figures([w.body.start], w.fresh())[0].averages() for w in (here, there))
         return float(np.mean([after[c] - before[c] for c in CORNERS]))
 
     by_air, by_track = warmed(10.0, 0.0), warmed(0.0, 10.0)

@@ -15,6 +15,7 @@ from planner.rehearsal import good_setup, laps
 from planner.rehearsal.body import body
 from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Driven
+from planner.rehearsal.out_of_band import excesses
 from planner.rehearsal.world import true_figures
 from planner.rulebook.rules import Rulebook
 from planner.run.readings import Again, Feel, Phase, Run
@@ -24,6 +25,7 @@ from planner.trade.refusals import Refusal
 
 Array = npt.NDArray[np.float64]
 
+DRAWS = 10  # of faults, before a day begins with nothing out of band
 LAP_NOISE = 0.06  # s; from memory
 GAUGE_NOISE = 0.2  # psi; from memory
 FELT_FROM = 0.6  # deg of slip between the ends, away from neutral, that a driver feels; from memory
@@ -78,14 +80,22 @@ class SimulatedCar:
         self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
         chance = np.random.default_rng([seed, 2])
         self.order = READING_ORDERS[int(chance.integers(len(READING_ORDERS)))]
-        found = faulty.draw(chance, self.good, car.limits, book) if faults is None else faults
-        self.faults = dict(found)
+        self.faults = dict(self._drawn(chance) if faults is None else faults)
         self.settings = faulty.with_faults(self.good, self.faults)
         self.begun = dict(self.settings)
         self.conditions = self.world.fresh()
         self.runs = 0
         self.shown: Figures | None = None
         self._noise = np.random.default_rng([seed, 3])
+
+    def _drawn(self, chance: np.random.Generator) -> dict[Setting, float]:
+        """Draw faults, until something is truly out of band in the morning."""
+        for _ in range(DRAWS):
+            found = faulty.draw(chance, self.good, self.car.limits, self.book)
+            on_car = faulty.with_faults(self.good, found)
+            if excesses(self.world.figures([on_car], self.world.fresh())[0], self.book):
+                break
+        return found
 
     def file(self) -> Car:
         """Return the car file as the crew would write it this morning: what is on the car now."""

@@ -18,7 +18,7 @@ HEAVE, ROLL, PITCH = 0, 1, 2
 WHEELS = slice(3, 7)  # hub heights LF RF LR RR
 LEFT_REAR, RIGHT_REAR = 5, 6
 
-OFF_THE_GROUND = 1e-3  # share of its rate that a lifted tire keeps, so that its hub has a place
+OFF_THE_GROUND = 1e-6  # share of its rate that a lifted tire keeps, so that its hub has a place
 PATTERNS = 5  # of tires on the ground that are tried
 
 
