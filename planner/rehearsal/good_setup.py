@@ -42,7 +42,7 @@ SMALL = 0.1  # of a knob's range: the step that its effect is measured with
 REINS = 0.25  # pull back to the car file's setting, for a knob at its range's end, in half bands
 STANDARD = Conditions(90.0, np.full((4, 3), 7.5))  # late morning, tires a few runs old
 WHEN = (0.0, 120.0, 240.0)  # min; when the setup must be in band
-WEAR_PER_HOUR = 0.25  # 1/32 in, for that; from memory
+WEAR_PER_HOUR = 0.6  # 1/32 in, for that: three runs; from memory
 
 
 def day(

@@ -24,7 +24,7 @@ class Rubber:
     worn_grip : share of grip lost by the time the tread is gone [1].
     """
 
-    wear: float = spread.near(4.5e-7, 0.3)
+    wear: float = spread.near(1.5e-7, 0.3)
     fade: float = spread.near(0.06, 0.3)
     best: float = 210.0
     depth: float = 8.0
