@@ -16,12 +16,12 @@ from planner.car.basis import Basis
 from planner.car.car_model import FOR_EFFECTS, CarModel
 from planner.car.known import known
 from planner.chassis import at_rest, jacking, weights
-from planner.rulebook import rules_file
+from planner.files import bundled
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
 from planner.words import car as car_words
 
-CAR = cars.load(rules_file.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
+CAR = cars.load(bundled.folder("sample_plans") / "river-bend-car.toml")
 COMPUTED = [
     ("spring", "RR"),
     ("spring", "RF"),
@@ -122,7 +122,7 @@ def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
 
 def started(crew: Crew, car: str, *options: str) -> str:
     """Return what `start` says on the terminal, on one line."""
-    sample = rules_file.rules_folder().parent / "sample_plans" / car
+    sample = bundled.folder("sample_plans") / car
     answer = run_command("start", crew.path, "--car", sample, *options)
     assert answer.status == 0
     return " ".join(answer.out.split())
@@ -293,7 +293,7 @@ def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float
 def test_turns_of_the_jack_are_quarters_as_the_calculator_says_them(amount: float) -> None:
     told = at_the_car(made("cross", "car", amount), model_of(CAR))
     wanted = weights.weigh(CAR.scales).cross + amount
-    car = rules_file.rules_folder().parent / "sample_plans" / "river-bend-car.toml"
+    car = bundled.folder("sample_plans") / "river-bend-car.toml"
     worked = run_command("work", "jack", "--car", car, "--cross", f"{wanted:.9f}", "--json").data
     plan = worked["results"]["one_jack"]
     assert 4 * told.turns == round(4 * told.turns)

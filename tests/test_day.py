@@ -14,6 +14,7 @@ from garage import (
     percent_left,
     run_command,
     stand,
+    tire_options,
     tires,
 )
 
@@ -448,6 +449,22 @@ def test_what_really_came_on_the_car_counts(begun_with_car: Crew) -> None:
     (told,) = crew.why(3)
     assert "+0.75 deg" in told["headline"]
     assert "LR pressure -0.5 psi" in told["headline"]
+
+
+def test_two_amounts_for_one_knob_are_refused_not_guessed_between(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+
+    def tries(*command: str, option: str) -> None:
+        before = begun.text()
+        error = begun.tries(*command, option, "camber:RF:0.5", option, "camber:RF:0.75").error
+        assert (error["code"], error["where"]) == ("bad-value", option)
+        assert "camber at RF" in error["message"]
+        assert begun.text() == before
+
+    tries("made", option="--actual")
+    begun.made()
+    tries("record", *tire_options(tires()), option="--really")
 
 
 def test_a_change_that_was_not_made_has_no_outcome(begun: Crew) -> None:

@@ -19,7 +19,7 @@ from garage import (
     told,
 )
 
-from planner.judging.patterns import Pattern, find, holds_at
+from planner.judging.patterns import Gate, Pattern, find, holds_at
 from planner.plan.day import learned
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
@@ -392,12 +392,12 @@ def test_masks_name_every_fault_that_comes_first() -> None:
 # --- which certainty counts ------------------------------------------------------------------
 
 
-def shown_with(certainty: float, **rest) -> dict[str, Pattern]:
+def shown_with(certainty: float, *left_open: str) -> dict[str, Pattern]:
     """Two runs alike: RF split 15 (clear), RR crown 2.5 (in band, likely out at 0.8)."""
     readings = tires(split={"RF": 15.0}, crown={"RR": 2.5})
     day = day_of(readings)
     known = learned(day.plan, day.book, [day.good[0], day.good[0]])
-    found = find(run(readings), known, day.book, certainty=certainty, **rest)
+    found = find(run(readings), known, day.book, gate=Gate(certainty, left_open))
     return {pattern.key: pattern for pattern in found}
 
 
@@ -405,9 +405,9 @@ def test_certainty_counts_only_when_nothing_else_holds() -> None:
     first = shown_with(0.8)
     assert first["camber.inner-hot:RF"].holds
     assert "pressure.over:RR" not in first
-    then = shown_with(0.8, left_open=["camber.inner-hot:RF"])
+    then = shown_with(0.8, "camber.inner-hot:RF")
     assert then["pressure.over:RR"].holds
-    less = shown_with(0.5, left_open=["camber.inner-hot:RF"])
+    less = shown_with(0.5, "camber.inner-hot:RF")
     assert "pressure.over:RR" not in less
     # What is likely to be in band by less than is asked holds.
     inside = 1 - first["camber.inner-hot:RF"].chance

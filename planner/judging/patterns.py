@@ -1,6 +1,6 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import sqrt
 from typing import TYPE_CHECKING, Literal
 
@@ -28,7 +28,7 @@ AT_FIRST_SIGHT = 0.65
 SETTLED = 0.85
 
 # On the way through the tuning order a figure that other runs have told of too holds its stage
-# only when it is likelier out than in; the certainty asked for counts where nothing else holds.
+# only when it is more likely out than in; the certainty required counts where nothing else holds.
 AS_LIKELY_AS_NOT = 0.5
 
 NOTICED = 1.0  # degF between the latest run and all runs together that is worth a word
@@ -78,41 +78,54 @@ class Pattern:
         return self.stage is not None and self.strength == "clear"
 
 
+@attrs.frozen
+class Gate:
+    """What a stage is held by.
+
+    Attributes
+    ----------
+    certainty : chance of being in band that is required of every figure in the end: a pattern is
+        then clear when the chance that the figure is out is above one minus this.
+    left_open : patterns that the crew left as they are, as ``id:corner``; they hold nothing.
+    """
+
+    certainty: float = AS_LIKELY_AS_NOT
+    left_open: Collection[str] = ()
+
+    def is_held(self, found: Iterable[Pattern]) -> bool:
+        """Say whether any of these patterns holds its stage."""
+        return any(pattern.holds and pattern.key not in self.left_open for pattern in found)
+
+
 def find(
     run: Run,
     known: "Posterior",
     book: Rulebook,
     *,
+    gate: Gate = Gate(),
     latest: Figures | None = None,
-    certainty: float = 0.5,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
-    left_open: Collection[str] = (),
 ) -> tuple[Pattern, ...]:
     """Return every pattern that all runs so far show, in the order of the rules file.
 
-    While a figure that is likelier out of band than in holds a stage, no other does. When none is
-    left, every figure has to be in band with the certainty asked for: a whole run for one that
-    leans the right way already is better spent at the end, where all of them are mended together.
+    While a figure more likely out of band than in holds a stage, no other does. When none is left,
+    every figure has to be in band with the certainty required: a figure that is more likely in
+    than out does not get a run of its own; at the end one change can correct all of them.
 
     Parameters
     ----------
     run : the latest run, for wear and the driver's word.
     known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
+    gate : what a stage is held by.
     latest : figures of the latest run alone, where they are to be held beside those of all runs.
-    certainty : chance of being in band that is asked of every figure in the end: a pattern is
-        then clear when the chance that the figure is out is above one minus this.
     window : working range of the tires [degF] when the car file has one.
     earlier : good runs before this one, for the tread they left.
-    left_open : patterns that the crew left open, as ``id:corner``; they hold nothing.
     """
-
     judging = _Judging(run, known, book, latest, window or book.window, wear.worn(run, earlier))
-    found = judging.shown(min(certainty, AS_LIKELY_AS_NOT))
-    if certainty > AS_LIKELY_AS_NOT and not any(p.holds and p.key not in left_open for p in found):
-        return judging.shown(certainty)
-    return found
+    found = judging.shown(min(gate.certainty, AS_LIKELY_AS_NOT))
+    return found if gate.is_held(found) else judging.shown(gate.certainty)
 
 
 @attrs.frozen(eq=False)

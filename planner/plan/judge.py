@@ -7,6 +7,7 @@ import attrs
 from planner.judging import outcomes, pressures
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
+from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
@@ -67,11 +68,10 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         run,
         known,
         day.book,
+        gate=Gate(plan.certainty, () if day.stage == "confirm" else day.left_open),
         latest=new.figures,
-        certainty=plan.certainty,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
-        left_open=() if day.stage == "confirm" else day.left_open,
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None

@@ -52,6 +52,7 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
             where="--really",
             hint="omit --really",
         )
+    _refuse_twice(really, "--really")
     corrections = tuple(changing.make(*each, {}) for each in really)
     return advance(day, RunStep(at, run, really=corrections), afresh=True)
 
@@ -116,8 +117,7 @@ def choose_own(
                 where="--own",
                 hint="give the amount, or --move-on to leave the stage as it is",
             )
-    if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
-        raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
+    _refuse_twice(wanted, "--own")
     own = own_change(wanted, day.situation(_tuning(day)))
     changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
     return _take(day, own, reason, at)
@@ -164,6 +164,7 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
         No change is due, or a limit would be crossed.
     """
     _need(day, "change", "make a change")
+    _refuse_twice(actual, "--actual")
     assert day.pending is not None
     amounts = {change.setting: change.amount for change in day.pending.changes}
     trims = {change.setting for change in day.pending.changes if change.trim}
@@ -232,10 +233,7 @@ def amend_made(
             hint="--tire, --cold, --flag and the other options of record put a run right",
         )
     _need_reason(reason, "putting an entry right")
-    if len({(knob, place) for knob, place, _ in actual}) != len(actual):
-        raise Refusal(
-            "bad-value", "The same knob is there twice.", where="--actual", hint="once each"
-        )
+    _refuse_twice(actual, "--actual")
     past = next(each for each in day.past if each.step == number)
     made_so_far = {change.setting: change for change in past.made}
     settings = day.at(number - 1).settings
@@ -246,6 +244,19 @@ def amend_made(
     changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
     bare = tuple(changing.make(*each.setting, each.amount, {}) for each in changed.values())
     return advance(day, AmendStep(at, number, reason, changes=bare), afresh=True)
+
+
+def _refuse_twice(parts: Sequence[tuple[str, str, float]], option: str) -> None:
+    """Refuse two amounts for the same knob at the same place."""
+    given = [(knob, place) for knob, place, _ in parts]
+    twice = next((each for each in given if given.count(each) > 1), None)
+    if twice is not None:
+        raise Refusal(
+            "bad-value",
+            f"{twice[0]} at {twice[1]} is given twice.",
+            where=option,
+            hint=f"{option} once for each knob and place",
+        )
 
 
 def _nothing_changed(number: int, example: str) -> Refusal:

@@ -25,7 +25,6 @@ from planner.screen import car_view, heat
 from planner.trade import knobs, units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
-from planner.trade.figures import in_words
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
@@ -37,6 +36,7 @@ from planner.words import patterns as pattern_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
 from planner.words.day_table import Answer
+from planner.words.figures import difference, in_words, temperature
 from planner.words.outcomes import in_short
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
@@ -236,9 +236,7 @@ def tire_seen(
         ink, ground = _colours(word)
         cells.append(Cell(strip, car_view.shown(value, system), word, ink, ground))
     average = sum(tire) / 3
-    return TireSeen(
-        corner, units.temperature(average, system), heat.word(average, window), tuple(cells)
-    )
+    return TireSeen(corner, temperature(average, system), heat.word(average, window), tuple(cells))
 
 
 def _colours(word: heat.Heat) -> tuple[str, str]:
@@ -328,7 +326,7 @@ def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
 def _noise(day: Day) -> str:
     if not day.good:
         return ""
-    return units.difference(day.known.priors.noise.reading, day.plan.units, signed=False)
+    return difference(day.known.priors.noise.reading, day.plan.units, signed=False)
 
 
 def _marked(plot: Drawn) -> Drawn:

@@ -8,8 +8,9 @@ from rich.text import Text
 from planner.rulebook.rules import Rulebook
 from planner.trade import units
 from planner.trade.corners import CORNERS
-from planner.trade.figures import PER_CORNER, Figures, in_words
+from planner.trade.figures import PER_CORNER, Figures
 from planner.words import figures as figure_words
+from planner.words.figures import in_words
 
 _LABEL = 14
 _VALUE = 7

@@ -10,12 +10,11 @@ from planner.advice.candidate import Candidate
 from planner.car.changes import Change
 from planner.plan.day import Day
 from planner.screen import paper
-from planner.trade import units
 from planner.trade.cautions import CAUTIONS
-from planner.trade.figures import in_words
 from planner.words import changes as change_words
 from planner.words import figures as figure_words
 from planner.words import offers
+from planner.words.figures import difference, in_words
 
 _MARGIN = 10
 SHORT = 40  # letters that may well be said twice
@@ -143,7 +142,7 @@ def _expected(candidate: Candidate, names: Iterable[str], day: Day) -> str:
     for name in names:
         if name in candidate.predicted and not name.startswith("wear."):
             at = candidate.predicted[name]
-            spread = units.difference(at.sd, system, signed=False)
+            spread = difference(at.sd, system, signed=False)
             mean = figure_words.number(name, at.mean, system)
             said.append(f"{in_words(name)} {mean} ± {spread}")
     return ", ".join(said)

@@ -9,11 +9,11 @@ from rich.table import Table
 
 from planner.screen import day_view, paper, story_view
 from planner.storage.plans import Opened
-from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
 from planner.words import figures as figure_words
 from planner.words.day_table import Answer, Row
+from planner.words.figures import in_words
 
 MARK = "!"
 _HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdict")

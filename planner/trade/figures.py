@@ -118,13 +118,6 @@ def is_figure(name: str) -> bool:
     return name in WHOLE_CAR or (kind in PER_CORNER and corner in CORNERS)
 
 
-def in_words(name: str) -> str:
-    """Return a figure's name in words, e.g. ``RF split`` or ``cross vs front``."""
-    kind, _, corner = name.partition(".")
-    words = kind.replace("_", " ")
-    return f"{corner} {words}" if corner else words
-
-
 def mean(runs: Sequence[Figures]) -> Figures:
     """Return the mean figures of several runs."""
     base = {name: sum(run.base[name] for run in runs) / len(runs) for name in BASE_FIGURES}

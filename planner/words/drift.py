@@ -1,8 +1,8 @@
 """What to do so that weather is not taken for setup, in words."""
 
 from planner.plan.drift import Drift, WriteDown
-from planner.trade import units
 from planner.trade.units import System
+from planner.words.figures import difference
 
 
 def says(drift: Drift, system: System) -> str:
@@ -13,7 +13,7 @@ def says(drift: Drift, system: System) -> str:
             "taken for a change that worked"
         )
     shift, unknown = (
-        units.difference(each, system, signed=False) for each in (abs(drift.shift), drift.unknown)
+        difference(each, system, signed=False) for each in (abs(drift.shift), drift.unknown)
     )
     return (
         f"the track is {shift} {'hotter' if drift.shift > 0 else 'cooler'} than it was, and what "

@@ -21,14 +21,14 @@ from planner.car.changes import Change
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
-from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
-from planner.trade.figures import in_words as figure_in_words
 from planner.trade.knobs import KNOBS, shown
 from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
+from planner.words.figures import difference
+from planner.words.figures import in_words as figure_in_words
 
 _TITLES: Mapping[Kind, str] = {
     "single": "",
@@ -174,8 +174,8 @@ def _basis(basis: Basis, system: System) -> str:
 def _answered(answered: Answered, system: System) -> str:
     knob, _ = answered.setting
     times = "once" if answered.times == 1 else f"{answered.times} times"
-    mean = units.difference(answered.per_unit.mean, system)
-    spread = units.difference(answered.per_unit.sd, system, signed=False)
+    mean = difference(answered.per_unit.mean, system)
+    spread = difference(answered.per_unit.sd, system, signed=False)
     return (
         f"corrected by what this car has answered ({change_words.named(answered.setting)} moved "
         f"{times} today): {figure_in_words(answered.figure)} {mean} per {KNOBS[knob].unit}, give "
@@ -256,13 +256,11 @@ def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: Sy
         return short
     said = []
     for name in aim.figures:
-        target = f"target {units.difference(aim.target, system)}"
+        target = f"target {difference(aim.target, system)}"
         at = candidate.predicted.get(name)
         if at is not None:
-            spread = units.difference(at.sd, system, signed=False)
-            target = (
-                f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
-            )
+            spread = difference(at.sd, system, signed=False)
+            target = f"expected {difference(at.mean, system)}, give or take {spread} → {target}"
         said.append(f"{figure_in_words(name)}, {target}")
     return f"{', '.join(said)}; {short}"
 

@@ -1,9 +1,9 @@
 """What came of a change, in words."""
 
 from planner.judging.outcomes import FigureOutcome, Outcome, Verdict
-from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import figures
+from planner.words.figures import in_words
 
 
 def says(outcome: Outcome, system: System) -> str:

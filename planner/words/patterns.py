@@ -8,10 +8,10 @@ from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
-from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.units import System
 from planner.words import runs
+from planner.words.figures import difference, temperature
 
 # The pressures that a pattern of no rule is told with.
 _TOLD_WITH = {
@@ -34,7 +34,7 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     elif pattern.holds and pattern.chance <= 0.5:
         text = f"{reads}: in band, but {pattern.chance:.0%} likely to be out ({means})"
     if "latest" in pattern.numbers:
-        latest = units.difference(pattern.numbers["latest"], system)
+        latest = difference(pattern.numbers["latest"], system)
         text += f" (all runs together; this run alone reads {latest})"
     if pattern.unheard:
         felt = next(("loose" if r.feel == "tight" else "tight" for r in _rules(pattern, book)), "")
@@ -87,12 +87,12 @@ def _by_rule(template: str, pattern: Pattern, system: System) -> str:
     value, limit = pattern.value, pattern.limit
     first, second = (pattern.numbers.get(name, value) for name in ("first", "second"))
     words = {
-        "value": units.difference(value, system, signed=value < 0),
-        "size": units.difference(abs(value), system, signed=False),
-        "limit": units.difference(limit, system, signed=limit < 0),
-        "average": units.temperature(first, system),
-        "first": units.difference(first, system),
-        "second": units.difference(second, system),
+        "value": difference(value, system, signed=value < 0),
+        "size": difference(abs(value), system, signed=False),
+        "limit": difference(limit, system, signed=limit < 0),
+        "average": temperature(first, system),
+        "first": difference(first, system),
+        "second": difference(second, system),
         "corner": pattern.corner or "",
     }
     text = Template(template).safe_substitute(words)

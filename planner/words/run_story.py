@@ -16,12 +16,12 @@ from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade import knobs, units
 from planner.trade.estimate import Estimate
-from planner.trade.figures import in_words
 from planner.words import changes as change_words
 from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words.figures import difference, in_words, temperature
 
 
 def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
@@ -52,7 +52,7 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
     averages = figure.compute(step.run.tires, day.plan.turns).averages()
     tires = ", ".join(
         f"{corner} {'/'.join(f'{units.in_plan_unit(v, system):.0f}' for v in tire)}"
-        f" (average {units.temperature(averages[corner], system)})"
+        f" (average {temperature(averages[corner], system)})"
         for corner, tire in step.run.tires.items()
     )
     yield "read", tires
@@ -89,7 +89,7 @@ def _sureness(pattern: Pattern, system: units.System) -> str:
     """Tell how well a figure that holds a stage is known, or ``""``."""
     if pattern.stage is None or not pattern.error:
         return ""
-    error = units.difference(pattern.error, system, signed=False)
+    error = difference(pattern.error, system, signed=False)
     return f" [± {error}; {pattern.chance:.0%} out]"
 
 
@@ -123,8 +123,8 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
 
 
 def _answer(at: Estimate, amount: float, system: units.System) -> str:
-    mean = units.difference(at.mean * amount, system)
-    return f"{mean} ± {units.difference(at.sd * amount, system, signed=False)}"
+    mean = difference(at.mean * amount, system)
+    return f"{mean} ± {difference(at.sd * amount, system, signed=False)}"
 
 
 def _telling_amount(change: Change, day: Day) -> float:
@@ -142,7 +142,7 @@ def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
     if run.lap_times:
         yield "laps", run_words.laps(run.lap_times)
     weather = [
-        f"{name} {units.temperature(value, system)}"
+        f"{name} {temperature(value, system)}"
         for name, value in (("track", run.track_temp), ("air", run.air_temp))
         if value is not None
     ]

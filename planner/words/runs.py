@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from planner.run import lap_times
 from planner.run.readings import CoolingRemark, Feel, Flag, Phase, ReadLate, Void
-from planner.trade import units
 from planner.trade.units import System
+from planner.words.figures import difference
 
 _SPOILED: dict[Flag, str] = {
     "lockup": "the brakes were locked",
@@ -49,7 +49,7 @@ def cooling(remark: CoolingRemark, system: System) -> str:
             f"{remark.corner or 'the first tire'} was read {remark.delay:.0f} s after the stop: "
             "the readings count for less"
         )
-    change = units.difference(remark.change, system)
+    change = difference(remark.change, system)
     said = {
         "order-not-known": "was read again, but the order of reading is not known",
         "near-air": "is too near the air's temperature to show how fast the tires cool",

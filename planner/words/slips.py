@@ -8,7 +8,8 @@ from planner.run import slips
 from planner.run.slips import AirQuestion, LapQuestion, Question
 from planner.trade import units
 from planner.trade.corners import STRIPS, Corner, Three
-from planner.trade.units import System, difference, temperature
+from planner.trade.units import System
+from planner.words.figures import difference, temperature
 
 
 def says(question: Question, system: System) -> str:

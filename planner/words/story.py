@@ -19,14 +19,14 @@ from planner.plan.steps import (
     Step,
     TakenBackStep,
 )
-from planner.trade import knobs, units
-from planner.trade.figures import in_words
+from planner.trade import knobs
 from planner.trade.refusals import Refusal
 from planner.words import amend_story, offers, run_story
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
 from planner.words import way as way_words
+from planner.words.figures import difference, in_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
 
@@ -297,8 +297,8 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
         for name in chosen.foretold(day.book):
             at = chosen.predicted.get(name)
             if at is not None:
-                mean = units.difference(at.mean, day.plan.units)
-                spread = units.difference(at.sd, day.plan.units, signed=False)
+                mean = difference(at.mean, day.plan.units)
+                spread = difference(at.sd, day.plan.units, signed=False)
                 yield "expected", f"{in_words(name)} {mean}, give or take {spread}"
         for change in chosen.changes:
             if change.trim:
