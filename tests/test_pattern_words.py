@@ -19,7 +19,7 @@ from garage import (
     told,
 )
 
-from planner.judging.patterns import Gate, Pattern, find, holds_at
+from planner.judging.patterns import Gate, Pattern, find, holds_at, masked
 from planner.plan.day import learned
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
@@ -331,6 +331,33 @@ def test_of_two_figures_the_one_nearest_its_limit_decides_and_is_told_of_the_lat
     shown = after(crossed(6.0, -2.0), crossed(4.0, -4.5))["cross.too-much"]
     assert shown.value == pytest.approx(-3.25)
     assert shown.says.endswith("this run alone reads -4.5 °F)")
+
+
+def test_the_latest_run_is_told_by_the_figure_that_decides() -> None:
+    """Front 4.0 and right -3.0 by both runs: right decides, and alone it reads -4.5."""
+
+    def crossed(front: float, right: float) -> Run:
+        return run(
+            tires({"LF": 200.0 - 2 * front, "RF": 215.0, "LR": 200.0, "RR": 200.0 - 2 * right})
+        )
+
+    shown = after(crossed(11.2, -1.5), crossed(-3.2, -4.5))["cross.too-much"]
+    assert shown.value == pytest.approx(-3.0)
+    assert shown.numbers["latest"] == pytest.approx(-4.5)
+
+
+def test_numbers_of_both_figures_are_kept_only_where_the_rule_names_them() -> None:
+    assert after(run(tires(TOO_MUCH_CROSS)))["cross.too-much"].numbers == {}
+    told = after(run(tires(LF_OVERWORKED)))["cross.disagree"].numbers
+    assert set(told) == {"first", "second"}
+
+
+def test_a_pattern_the_rules_do_not_know_any_more_masks_nothing_and_is_not_masked() -> None:
+    day = day_of(tires(split={"RF": 20.0}))
+    gone = Pattern("tread.gone", 1.0, 0.0, "corners", "RF")
+    inner = day.good[0].patterns[0]
+    assert inner.key == "camber.inner-hot:RF"
+    assert masked((inner, gone), day.book, "left")[1] == gone
 
 
 def test_two_runs_make_an_error_of_less_than_a_degree() -> None:

@@ -1,6 +1,6 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from math import sqrt
 from typing import TYPE_CHECKING, Literal
 
@@ -146,7 +146,7 @@ class _Judging:
         for band in self.book.bands:
             pattern = self._match(band, certainty) if band.is_looked_at(averages) else None
             if pattern is not None:
-                found.append(self._heard(pattern, band))
+                found.append(pattern)
         found = list(masked(found, self.book, self.known.turns))
         fast = wear.fastest(self.loss, self.book.wear)
         if fast is not None and not any(pattern.holds for pattern in found):
@@ -165,76 +165,74 @@ class _Judging:
         if rule.alike is not None and not band.is_alike(known.estimate("front_split_gap").mean):
             return None
         mean, covariance = known.joint(names)
-        values = [round(float(each), 9) for each in mean]  # no dust at the edge of a band
-        errors = [sqrt(max(0.0, float(covariance[i, i]))) for i in range(len(names))]
-        beyond = _disagree(rule, values) if rule.disagree else self._beyond(rule, values, errors)
+        found = [
+            # no dust at the edge of a band
+            Estimate(round(float(mean[i]), 9), sqrt(max(0.0, float(covariance[i, i]))))
+            for i in range(len(names))
+        ]
+        beyond = _disagree(rule, found) if rule.disagree else self._beyond(rule, found)
         if beyond is None:
             return None
         nearest, limit, chance = beyond
         out = chance > 0.5
-        alone = standard_error(names[nearest], known.priors.noise, known.turns)
+        alone = standard_error(names[nearest], known.priors.noise)
         clear = out
         if rule.stage is not None:
-            clear = chance >= holds_at(errors[nearest], alone, certainty)
+            clear = chance >= holds_at(found[nearest].sd, alone, certainty)
         if not (out or clear):
             return None
-        return Pattern(
+        pattern = Pattern(
             id=rule.id,
             stage=rule.stage,
             corner=band.corner,
-            value=values[nearest],
+            value=found[nearest].mean,
             limit=limit,
             strength="clear" if clear else "borderline",
-            error=errors[nearest],
+            error=found[nearest].sd,
             chance=chance,
-            numbers={"first": values[0], "second": values[-1]} if rule.names_each else {},
+            numbers={"first": found[0].mean, "second": found[1].mean} if rule.names_each else {},
         )
+        return self._heard(pattern, rule, names[nearest])
 
-    def _beyond(
-        self, rule: PatternRule, values: list[float], errors: list[float]
-    ) -> tuple[int, float, float]:
+    def _beyond(self, rule: PatternRule, found: Sequence[Estimate]) -> tuple[int, float, float]:
         """Return the figure that decides, the edge, and the chance that all are beyond it."""
         above = rule.above is not None or rule.window == "above"
         edge = rule.above if above else rule.below
         limit = self.window[1 if above else 0] if edge is None else edge
         # All figures must be beyond: the one least so decides.
+        values = [each.mean for each in found]
         nearest = values.index(min(values) if above else max(values))
-        chances = [
-            chance_within(Estimate(v, e), limit if above else None, None if above else limit)
-            for v, e in zip(values, errors, strict=True)
-        ]
-        return nearest, limit, min(chances)
+        within = (limit, None) if above else (None, limit)
+        return nearest, limit, min(chance_within(each, *within) for each in found)
 
-    def _heard(self, pattern: Pattern, band: Band) -> Pattern:
+    def _heard(self, pattern: Pattern, rule: PatternRule, decides: str) -> Pattern:
         """Return a pattern with what the latest run alone reads where that differs.
 
         Where that run alone is in band and the driver felt the opposite of what all runs together
         show, nothing is changed on the strength of the older runs: another run is to settle it.
         """
-        rule = band.rule
         if self.latest is None or rule.stage is None:
             return pattern
-        reads = min(
-            (self.latest[name] for name in band.figures), key=lambda at: abs(at - pattern.value)
-        )
+        reads = self.latest[decides]
         if abs(reads - pattern.value) < NOTICED:
             return pattern
         pattern = attrs.evolve(pattern, numbers={**pattern.numbers, "latest": reads})
         in_band = reads <= pattern.limit if rule.above is not None else reads >= pattern.limit
-        opposite = {"tight": "loose", "loose": "tight"}.get(rule.feel or "")
-        if pattern.strength == "clear" and in_band and opposite and self.run.feel == opposite:
+        opposite = {rule.feel, self.run.feel} == {"tight", "loose"}
+        if pattern.strength == "clear" and in_band and opposite:
             return attrs.evolve(pattern, unheard=True, strength="borderline")
         return pattern
 
 
-def _disagree(rule: PatternRule, values: list[float]) -> tuple[int, float, float] | None:
+def _disagree(rule: PatternRule, found: Sequence[Estimate]) -> tuple[int, float, float] | None:
     """Return the figure that is out of band, or the first of two out on opposite sides."""
     assert rule.disagree is not None
     low, high = rule.disagree
+    values = [each.mean for each in found]
     if len({(value > high) - (value < low) for value in values}) == 1:
         return None
-    nearest = next(i for i, v in enumerate(values) if not low <= v <= high)
-    return nearest, high if values[nearest] > high else low, 1.0
+    nearest = next(i for i, value in enumerate(values) if not low <= value <= high)
+    return nearest, max(low, min(values[nearest], high)), 1.0
 
 
 def holds_at(error: float, alone: float, certainty: float) -> float:
@@ -253,20 +251,21 @@ def holds_at(error: float, alone: float, certainty: float) -> float:
 def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:
     """Mark every later pattern that leans on the average of a tire with an earlier fault."""
     masks = [p for p in found if p.holds and p.stage in MASKING_STAGES and p.corner]
-    marked = []
-    for pattern in found:
-        band = None if pattern.stage is None else book.band(pattern.key)
-        if pattern.stage is not None and band is not None:
-            uses = {
-                corner for name in band.figures for corner in figure.corners_averaged(name, turns)
-            }
-            by = tuple(
-                mask.key
-                for mask in masks
-                if mask.corner in uses
-                and TUNING_ORDER.index(mask.stage or "camber") < TUNING_ORDER.index(pattern.stage)
-            )
-            if by:
-                pattern = attrs.evolve(pattern, masked_by=by)
-        marked.append(pattern)
-    return tuple(marked)
+    return tuple(
+        attrs.evolve(pattern, masked_by=tuple(_masking(pattern, masks, book, turns)))
+        for pattern in found
+    )
+
+
+def _masking(
+    pattern: Pattern, masks: Sequence[Pattern], book: Rulebook, turns: Turns
+) -> Iterator[str]:
+    """Yield the faults that make a pattern doubtful, as ``id:corner``."""
+    band = book.band(pattern.key)
+    if pattern.stage is None or band is None:
+        return
+    earlier = TUNING_ORDER[: TUNING_ORDER.index(pattern.stage)]
+    uses = {corner for name in band.figures for corner in figure.corners_averaged(name, turns)}
+    for mask in masks:
+        if mask.stage in earlier and mask.corner in uses:
+            yield mask.key

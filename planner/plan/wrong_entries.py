@@ -91,7 +91,7 @@ def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Estim
     found = {}
     for corner in tires:
         true = known.estimate(f"split.{corner}", moved=since)
-        error = standard_error(f"split.{corner}", known.priors.noise, known.turns)
+        error = standard_error(f"split.{corner}", known.priors.noise)
         found[corner] = Estimate(true.mean, math.hypot(true.sd, error))
     return found
 

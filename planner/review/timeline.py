@@ -68,7 +68,7 @@ class RunSeen:
         """Return the standard error of a figure of this run [degF], its own cooling counted."""
         parts = terms(name, self.figures.turns).items()
         extra = sum(weight**2 * self._beyond_noise(term) for term, weight in parts)
-        return sqrt(standard_error(name, noise, self.figures.turns) ** 2 + extra)
+        return sqrt(standard_error(name, noise) ** 2 + extra)
 
     def _beyond_noise(self, term: str) -> float:
         """Return the variance of a base figure beyond the noise of the readings [degF²]."""
@@ -78,7 +78,7 @@ class RunSeen:
         seen = self.good.seen
         extra = {str(c): v for c, v in seen.extra_variance.items()}.get(corner, 0.0)
         level = {str(c): v for c, v in seen.level_variance.items()}.get(corner, 0.0)
-        return SHARE[kind] * extra + (level if kind == "average" else 0.0)
+        return SHARE[term] * extra + (level if kind == "average" else 0.0)
 
 
 @attrs.frozen(eq=False)
