@@ -121,7 +121,7 @@ def test_the_runs_left_are_those_of_the_shortest_budget(given: Budget, left: int
     fit = budget.forecast(after_one_run(budget=given))
     assert fit.runs_left == left
     assert fit.fits is (round(fit.expected.runs + 1e-9) <= left)
-    assert f"; enough left for {left}" in budget_words.says(fit)
+    assert f"; there is enough for {left}" in budget_words.says(fit)
 
 
 def test_minutes_are_turned_into_runs_by_what_a_run_takes() -> None:

@@ -109,8 +109,8 @@ def test_a_turn_that_no_car_takes_is_said_and_the_rule_of_thumb_stands(turn: dic
     assert "none holds more than" in model.basis("cross").trouble
     assert model.effects("cross", "car") is None
     said = " ".join(car_words.understood(known(beyond, "left")))
-    assert "rules of thumb: " in said
-    assert "how the tires answer to" not in said
+    assert "Rules of thumb say how the tires answer: " in said
+    assert "and how the tires answer to" not in said
 
 
 def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
@@ -133,20 +133,20 @@ def test_start_tells_what_it_understood_of_the_car(crew: Crew) -> None:
     split = weights.weigh(CAR.scales)
     assert f"2800 lb: front {split.front:.1f} %, left {split.left:.1f} %, cross 51.8 %" in said
     assert "17 settings known." in said
-    assert "Computed for it: the turns of the weight jacks, and how the tires answer" in said
+    assert "Computed for this car: the turns of the weight jacks, and how the tires answer" in said
 
 
 def test_start_tells_what_more_of_a_car_file_would_buy(crew: Crew) -> None:
     said = started(crew, "marlpit-car.toml")
-    assert "13 settings known; nothing of toe, bar, stagger." in said
-    assert "Computed for it: the turns of the weight jacks. How the tires answer goes by" in said
+    assert "13 settings known; not given: toe, bar, stagger." in said
+    assert "Computed for this car: the turns of the weight jacks. Rules of thumb say how" in said
     lacking = [key for key in FOR_EFFECTS if not key.startswith(("[scales]", "settings"))]
     assert f"computed with {', '.join(lacking)}." in said
 
 
 def test_on_a_road_course_start_promises_no_computed_answers(crew: Crew) -> None:
     said = started(crew, "river-bend-car.toml", "--turns", "both", "--rules", "road-course")
-    assert "Computed for it: the turns of the weight jacks. The answers of the tires go by" in said
+    assert "Computed for this car: the turns of the weight jacks. Rules of thumb say how" in said
 
 
 def test_what_was_understood_is_told_until_the_first_run(crew: Crew) -> None:

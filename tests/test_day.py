@@ -245,7 +245,7 @@ def test_why_the_plan_stands_where_it_does_is_said(begun: Crew) -> None:
     begun.record(tires(), "--cold", "RF=28")
     assert why_here() == "to confirm: no stage shows a fault"
     begun.record(tires(), "--cold", "RF=29")
-    assert why_here() == "confirm once more: cold pressures were not those of the run before"
+    assert why_here() == "confirm once more: cold pressures differed from the run before"
     begun.record(tires(crown={"RR": 15.0}), "--cold", "RF=29")
     assert why_here().startswith("a new round begins in the pressure stage")
     begun.choose(1)
@@ -327,7 +327,7 @@ def test_another_amount_scales_the_prediction(begun: Crew) -> None:
 def test_more_than_the_rules_make_in_one_move_is_said_and_taken(begun: Crew, options) -> None:
     begun.record(RF_INNER_HOT)
     status = begun.choose(*options)
-    said = "RF camber by +2.50 deg: the rules go 1.00 deg at most in one move."
+    said = "RF camber by +2.50 deg: the rules allow 1.00 deg in one move."
     assert status["pending"]["changes"][0]["amount"] == 2.5
     assert status["cautions"][0] == said
     assert said in " ".join(run_command("status", begun.path).out.split())
@@ -602,4 +602,4 @@ def test_a_put_back_that_would_bring_nothing_nearer_says_so(begun: Crew) -> None
     begun.record(tires(split={"RF": 40.0}))
     back = begun.status()["candidates"][0]
     assert back["title"].startswith("Put back")
-    assert "RF split would come no nearer" in back["why"]
+    assert "this would bring RF split no nearer" in back["why"]

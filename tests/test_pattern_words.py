@@ -172,7 +172,7 @@ def test_a_driver_who_feels_the_opposite_of_older_runs_is_heard(
     assert heard.strength == "borderline"
     assert heard.says == (
         f"{says} (all runs together; this run alone reads {reads} °F); the driver felt {feel}, "
-        "so nothing is changed before another run"
+        "so make another run before any change"
     )
     same = {"loose": "tight", "tight": "loose"}[feel]
     for other in (same, "neutral", None):

@@ -563,7 +563,7 @@ class RandomDay(RuleBasedStateMachine):
         passed = TUNING_ORDER[: _place(day)]
         holding = [p for p in day.good[-1].patterns if p.holds and p.stage in passed]
         if day.last is not None and day.last.void:
-            return  # it judges nothing: the plan stands where it stood
+            return  # it judges nothing: the plan stays where it was
         assert {p.key for p in holding} <= day.left_open
         if day.due == "choice":
             assert any(p.key not in day.left_open for p in day.open_patterns)

@@ -41,7 +41,7 @@ if TYPE_CHECKING:  # numpy and rich come with them
     metavar="FILE",
     help="where the plan is kept (rehearsal-SEED.toml); one that is there is taken up again",
 )
-@click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by")
+@click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to use")
 @click.option(
     "--car",
     type=kinds.File(),

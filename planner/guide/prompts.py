@@ -107,7 +107,7 @@ class Talk:
 
         Parameters
         ----------
-        tell : what a question mark tells before it is asked again.
+        tell : what a question mark shows before the question comes again.
         back : there is a question before this one that the crew may go back to.
 
         Raises
@@ -151,7 +151,7 @@ class Talk:
         return self.until(
             question,
             _some,
-            "A reason is wanted: next month somebody will ask. A few words will do; b goes back.",
+            "Give a reason: next month somebody will ask. A few words will do; b goes back.",
             back=True,
         )
 
@@ -193,7 +193,7 @@ def _sure(answer: str) -> bool:
 def _some(answer: str) -> str:
     if not answer:
         raise Refusal(
-            "no-reason", "A reason is wanted: next month somebody will ask.", hint="a few words"
+            "no-reason", "Give a reason: next month somebody will ask.", hint="a few words"
         )
     return answer
 

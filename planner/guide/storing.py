@@ -89,7 +89,7 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
     session.talk.say(
         f"Hard to believe: {remark_words.doubt(trial.last.doubt, session.system)}", "bold"
     )
-    session.talk.hint(f"On the car, says the plan: {made}.")
+    session.talk.hint(f"The plan says this is on the car: {made}.")
     session.talk.hint(
         "Enter if that is so; or type what was really done (0 if it was not done), for example "
         f"{example}"

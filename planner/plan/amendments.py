@@ -1,4 +1,4 @@
-"""Amendments: wrong entries put right later, without losing what was recorded first.
+"""Amendments: wrong entries corrected later, without losing what was recorded first.
 
 An amendment is a step of its own (`plan.AmendStep`). The step it amends stays in the file as it was
 recorded; from the amendment on, the value *in force* is the amended one: in the settings, in the
@@ -52,12 +52,12 @@ class Which:
 
 @attrs.frozen
 class Rested:
-    """A decision rested on a step whose value has been put right since.
+    """A decision rested on a step whose value has been corrected since.
 
     Attributes
     ----------
     step : the step rested on.
-    by : the amendment that put it right.
+    by : the amendment that corrected it.
     then : the amendment in force when it was decided; None for what was recorded first.
     """
 
@@ -111,7 +111,7 @@ def last_choice(steps: Sequence[Step]) -> int:
 
 
 def stage_stands(steps: Sequence[Step]) -> bool:
-    """Say whether the stage stands whatever the last run shows once its numbers are put right.
+    """Say whether the stage stands whatever the last run shows once its numbers are corrected.
 
     It does once a change has been chosen after it, unless that was taken back, and when the crew
     has ended the day.
@@ -160,7 +160,7 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
 
 
 def rested(steps: Sequence[Step], number: int) -> tuple[Rested, ...]:
-    """Return what a step rested on that has been put right since.
+    """Return what a step rested on that has been corrected since.
 
     Parameters
     ----------

@@ -228,7 +228,7 @@ def _with_change(day: Day, step: MadeStep) -> Day:
 
 
 def _corrected(day: Day, step: RunStep) -> Day:
-    """Put right what the last change really was, where the run says so.
+    """Correct what the last change really was, where the run says so.
 
     A pressure that was read cold since the change stands as it was read.
     """

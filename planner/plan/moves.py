@@ -66,12 +66,12 @@ def choose(
     trims: bool = True,
     reason: str = "",
 ) -> Day:
-    """Take a candidate, perhaps with another amount, perhaps without its riding trims.
+    """Take a candidate, with another amount or without its riding trims if wanted.
 
     Raises
     ------
     Refusal
-        No choice is due, there is no such candidate, or the amount does not do.
+        No choice is due, there is no such candidate, or the amount cannot be used.
     """
     table = day.table()
     if not (day.stage == "confirm" and table.candidates):
@@ -108,7 +108,7 @@ def choose_own(
         No choice is due, no reason is given, an amount is 0, or a limit would be crossed.
     """
     _need(day, "choice", "choose")
-    _need_reason(reason, "a change of your own")
+    _need_reason(reason, "A change of your own")
     for knob, place, amount in wanted:
         if amount == 0:
             raise Refusal(
@@ -145,18 +145,18 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
     """
     if not (day.stage == "confirm" and day.due == "run"):
         _need(day, "choice", "move on")
-    _need_reason(reason, "moving on")
+    _need_reason(reason, "Moving on")
     left = tuple(p.key for p in day.open_patterns)
     step = ChoiceStep(at, day.stage, _offered(day), left_open=left, reason=reason)
     return advance(day, step)
 
 
 def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
-    """Say that the chosen change is on the car, as chosen or as it really came out.
+    """Record that the chosen change is on the car, as chosen or as it really came out.
 
     Parameters
     ----------
-    actual : (knob, place, amount) where it differs from what was chosen, or came on top.
+    actual : (knob, place, amount) of what differs from the choice or was added to it.
 
     Raises
     ------
@@ -179,7 +179,7 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
 
 
 def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
-    """Put a recorded run right; see `amends` for what that means for the steps after it.
+    """Correct a recorded run; `amendments` says what that means for the steps after it.
 
     Parameters
     ----------
@@ -200,7 +200,7 @@ def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at
             where="STEP",
             hint="--actual KNOB:CORNER:AMOUNT says what was really made",
         )
-    _need_reason(reason, "putting an entry right")
+    _need_reason(reason, "Correcting an entry")
     run = mend(amended.run)
     if run == amended.run:
         raise _nothing_changed(number, "--tire RF=205/212/209")
@@ -211,12 +211,12 @@ def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at
 def amend_made(
     day: Day, number: int, actual: Sequence[tuple[str, str, float]], reason: str, at: datetime
 ) -> Day:
-    """Put right what a change really was; see `amends` for what that means for the steps after it.
+    """Correct what a change really was; `amendments` says what that means for later steps.
 
     Parameters
     ----------
     number : of the step that said it was made.
-    actual : (knob, place, amount) of every part that was otherwise.
+    actual : (knob, place, amount) of every part that was different.
     reason : how the mistake came to light; must not be empty.
 
     Raises
@@ -230,9 +230,9 @@ def amend_made(
             "not-a-change",
             f"Step {number} is a run, not a change made.",
             where="STEP",
-            hint="--tire, --cold, --flag and the other options of record put a run right",
+            hint="--tire, --cold, --flag and the other options of record correct a run",
         )
-    _need_reason(reason, "putting an entry right")
+    _need_reason(reason, "Correcting an entry")
     _refuse_twice(actual, "--actual")
     past = next(each for each in day.past if each.step == number)
     made_so_far = {change.setting: change for change in past.made}
@@ -262,7 +262,7 @@ def _refuse_twice(parts: Sequence[tuple[str, str, float]], option: str) -> None:
 def _nothing_changed(number: int, example: str) -> Refusal:
     return Refusal(
         "nothing-changed",
-        f"Nothing is given that differs from what step {number} holds already.",
+        f"Nothing given differs from what step {number} already holds.",
         where=f"step {number}",
         hint=f"give what it should have been, such as {example}",
     )
@@ -333,7 +333,7 @@ def _need_reason(reason: str, what: str) -> None:
     if not reason.strip():
         raise Refusal(
             "no-reason",
-            f"For {what} a reason is wanted: next month somebody will ask.",
+            f"{what} needs a reason: next month somebody will ask.",
             where="--reason",
             hint='--reason "why"',
         )

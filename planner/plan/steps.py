@@ -136,15 +136,15 @@ class Judged:
 
 @attrs.frozen
 class AmendStep:
-    """A wrong entry found later was put right. What was recorded first stays in its own step.
+    """A wrong entry found later was corrected. What was recorded first stays in its own step.
 
     Attributes
     ----------
-    amends : number of the run or made step that is put right.
+    amends : number of the run or made step that is corrected.
     reason : how it came to light.
     run : the whole run as it should have been recorded; None where a made step is amended.
     changes : the whole change as it really was made; empty where a run is amended.
-    judged : the runs from the amended step on, judged again with the numbers put right.
+    judged : the runs from the amended step on, judged again with the numbers corrected.
     """
 
     time: datetime

@@ -29,7 +29,7 @@ def move(
     reason: str,
     system: units.System,
 ) -> Move:
-    """Return the move that puts a step right by what was typed.
+    """Return the move that corrects a step by what was typed.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def move(
     if texts and actual:
         raise Refusal(
             "usage",
-            "--actual puts a change right, the other options a run; one step is not both.",
+            "--actual corrects a change, the other options a run; one step is not both.",
             where="--actual",
             hint="amend one step at a time",
         )

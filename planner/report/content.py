@@ -151,12 +151,12 @@ def _facts(day: Day, name: str) -> list[str]:
     plan = day.plan
     way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
     facts = [name, plan.track, _hours(day), way, f"rules {plan.rules.id}"]
-    facts += [f"{plan.laps} laps asked", _amended(day)]
+    facts += [f"{plan.laps} laps planned", _amended(day)]
     return [fact for fact in facts if fact]
 
 
 def _hours(day: Day) -> str:
-    """Return when the day was driven, what was put right since left aside."""
+    """Return when the day was driven, what was corrected since left aside."""
     times = [step.time for step in day.steps if not isinstance(step, AmendStep)]
     end = f"{times[-1]:%H:%M}"
     if times[-1].date() != times[0].date():
@@ -165,7 +165,7 @@ def _hours(day: Day) -> str:
 
 
 def _amended(day: Day) -> str:
-    """Return when entries were put right, or ``""``."""
+    """Return when entries were corrected, or ``""``."""
     made = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, AmendStep)]
     when = dict.fromkeys(
         f"on {amendment_words.on_another_day(day.plan.step, n)}"
@@ -272,7 +272,7 @@ def _change(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRo
 
 
 def _rested_on(marks: Sequence[ChangeSeen]) -> list[str]:
-    """Return what changes rested on that was put right since, said once for all that did."""
+    """Return what changes rested on that was corrected since, said once for all that did."""
     letters: dict[str, list[str]] = {}
     for mark in marks:
         for each in mark.rested:

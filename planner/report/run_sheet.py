@@ -58,7 +58,7 @@ def sheet(kind: Kind) -> dict[str, Any]:
         "title": "Run sheet",
         "facts": [],
         "run": "",
-        "laps_asked": "",
+        "laps_planned": "",
         "due": "",
         "work": [],
         "candidates": [],
@@ -76,7 +76,7 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
         "title": f"Run sheet, {path.stem}",
         "facts": [fact for fact in facts if fact],
         "run": str(runs + 1),
-        "laps_asked": str(plan.laps),
+        "laps_planned": str(plan.laps),
         "due": due_words.says(day),
         "work": _work(day),
         "candidates": [offers.title(each) for each in day.table().candidates]

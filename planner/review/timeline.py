@@ -91,7 +91,7 @@ class ChangeSeen:
     past : the change as it was really made and what came of it; None where it was not made (yet).
     taken_back : the step that took the choice back, or None.
     before, after : the last run before the choice, and the first good one after it was made.
-    rested : what the choice rested on that has been put right since.
+    rested : what the choice rested on that has been corrected since.
     letter, time : of a change made, the letter it has in the report and when it was made.
     """
 

@@ -162,7 +162,7 @@ def _flag(text: str) -> Flag:
 
 
 def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
-    """Return a run with the given options put right and everything else as it was.
+    """Return a run with the given options corrected and everything else as it was.
 
     Parameters
     ----------
@@ -187,7 +187,7 @@ def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
     if gone.get("tire"):
         raise Refusal(
             "bad-value",
-            "The readings of a tire can be put right, not taken away.",
+            "The readings of a tire can be corrected, not taken away.",
             where="--tire",
             hint="--flag lockup, or fewer --laps, says that a run judges nothing",
         )

@@ -41,7 +41,7 @@ class Run:
     Attributes
     ----------
     tires : inner, middle, outer [degF] at each corner.
-    laps : laps run; None means as many as the plan asks.
+    laps : laps run; None means as many as planned.
     lap_times : [s], in order.
     cold, hot : pressures [psi] at the corners where they were read.
     tread, tread_before : tread after and before the run, inner/middle/outer, in `tread_unit`.
@@ -78,16 +78,16 @@ class Void:
     Attributes
     ----------
     flags : that spoil it.
-    laps, asked : laps run where they were fewer than asked, else None; and laps asked.
+    laps, planned : laps run where they were fewer than planned, else None; and laps planned.
     """
 
     flags: tuple[Flag, ...] = ()
     laps: int | None = None
-    asked: int = 0
+    planned: int = 0
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """The keys of the cautions that such a run asks for."""
+        """The keys of the cautions that such a run calls for."""
         found = (("spoiled", bool(self.flags)), ("short", self.laps is not None))
         return tuple(key for key, applies in found if applies)
 
@@ -248,12 +248,12 @@ def _within(value: float, number: Number, where: str, what: str) -> None:
     raise Refusal("bad-value", f"{value:g} cannot be {what}.", where=where, hint=hint)
 
 
-def why_void(run: Run, laps_asked: int) -> Void | None:
+def why_void(run: Run, planned: int) -> Void | None:
     """Return why the run cannot judge the setup; None when it can.
 
     A run with locked brakes or a swerve heats tires in a way the setup did not; a run shorter
-    than asked has not brought them to temperature (common practice, no source).
+    than planned has not brought them to temperature (common practice, no source).
     """
     flags = tuple(flag for flag in run.flags if flag in SPOILING)
-    laps = run.laps if run.laps is not None and run.laps < laps_asked else None
-    return Void(flags, laps, laps_asked) if flags or laps is not None else None
+    laps = run.laps if run.laps is not None and run.laps < planned else None
+    return Void(flags, laps, planned) if flags or laps is not None else None

@@ -168,10 +168,10 @@ def pending(day: Day) -> Iterator[RenderableType]:
 
 
 def amended(day: Day) -> Iterator[RenderableType]:
-    """Yield what was put right, where choices were made before that was known."""
+    """Yield what was corrected, where choices were made before that was known."""
     told = [each for each in status_object.put_right(day) if each["choices_before"]]
     if told:
-        yield paper.heading("Put right since")
+        yield paper.heading("Corrected since")
     for each in told:
         chosen = ", ".join(f"step {number}" for number in each["choices_before"])
         by = amendment_words.named(day.plan.step, each["step"])

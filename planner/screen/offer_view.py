@@ -112,7 +112,7 @@ def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableTy
         yield _fact("expected", expected)
     costs = [told.rests_on]
     if candidate.chance is not None:
-        costs.append(f"chance to put the stage right {_percent(candidate.chance)}")
+        costs.append(f"chance to fix the stage {_percent(candidate.chance)}")
     if candidate.spoils is not None:
         costs.append(f"to upset a figure of another stage {_percent(candidate.spoils)}")
     if candidate.minutes is not None:

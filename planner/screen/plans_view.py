@@ -48,7 +48,7 @@ def _parts(shelf: Shelf, folder: Path, width: int) -> Iterator[RenderableType]:
         if UNFINISHED in stands:
             yield paper.hanging(UNFINISHED, "unfinished: the stage, and what is due in it", 2)
         if AMENDED in stands:
-            yield paper.hanging(AMENDED, "amended: an entry was put right later", 2)
+            yield paper.hanging(AMENDED, "amended: an entry was corrected later", 2)
     else:
         yield paper.indented("There is no plan here.", 2)
     for path, why in shelf.unusable:
@@ -82,7 +82,7 @@ def _cells(opened: Opened) -> Iterator[str]:
 
 
 def _stands(day: Day) -> str:
-    """Say where a day stands, with a mark where it is unfinished or an entry was put right."""
+    """Say where a day stands, with a mark where it is unfinished or an entry was corrected."""
     text = "complete"
     if day.stage != "complete":
         text = f"{day.stage}: {day.due}{UNFINISHED}"

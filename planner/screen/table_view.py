@@ -20,7 +20,7 @@ _HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdic
 
 
 def show(opened: Opened, rows: Sequence[Row], console: Console | None = None) -> None:
-    """Print the rows, with a mark on those that rested on a number put right since."""
+    """Print the rows, with a mark on those that rested on a number corrected since."""
     paper.put(console or paper.console(), _parts(opened, rows))
 
 

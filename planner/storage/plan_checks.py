@@ -86,7 +86,7 @@ def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
     if isinstance(amended, MadeStep) != bool(step.changes):
         found.append(".changes: a change made is amended by changes, a run by a run")
     if not step.reason.strip():
-        found.append(".reason: a reason is wanted")
+        found.append(".reason: a reason is required")
     if step.run is not None:
         try:
             readings.check(step.run)

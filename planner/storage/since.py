@@ -68,4 +68,4 @@ def _kind(step: Step) -> str:
     if isinstance(step, MadeStep):
         return "the change made"
     assert isinstance(step, AmendStep)
-    return f"step {step.amends} put right"
+    return f"step {step.amends} corrected"

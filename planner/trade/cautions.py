@@ -34,7 +34,7 @@ CAUTIONS: dict[str, str] = {
         "the next run."
     ),
     "short": (
-        "A run with fewer laps than asked has not brought the tires to temperature: run all of "
+        "A run with fewer laps than planned has not brought the tires to temperature: run all of "
         "them next time; if something brought the car in, look at that first."
     ),
     "rules": (

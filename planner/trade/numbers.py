@@ -57,7 +57,7 @@ class Number:
 USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
 USUAL_RUNS_PER_SET = 5  # common practice, no source
 
-LAPS = Number("laps", "", 1, 1000, "10", "laps asked of every run", whole=True)
+LAPS = Number("laps", "", 1, 1000, "10", "laps planned for every run", whole=True)
 CERTAINTY = Number(
     "certainty",
     "",

@@ -12,7 +12,7 @@ def says(fitting: Fitting) -> str:
     )
     if fitting.runs_left is None:
         return text
-    text += f"; enough left for {fitting.runs_left}"
+    text += f"; there is enough for {fitting.runs_left}"
     if fitting.fits:
         return text
     if fitting.leave_out is None:

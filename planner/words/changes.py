@@ -48,7 +48,7 @@ def from_to(change: Change) -> str:
 
 def end_of_room(cut: Cut) -> str:
     """Say what a setting cannot pass."""
-    whose = "the car file's limit" if cut.by_file else "what can be set at all"
+    whose = "the car file's limit" if cut.by_file else "the end of its range"
     return f"{whose} ({'highest' if cut.highest else 'lowest'} {cut.edge:g})"
 
 
@@ -56,8 +56,8 @@ def beyond_most(change: BeyondMost) -> str:
     """Say that a change is larger than the rules would make it."""
     knob, _ = change.setting
     return (
-        f"{named(change.setting)} by {shown(knob, change.amount)}: the rules go "
-        f"{shown(knob, change.most, signed=False)} at most in one move"
+        f"{named(change.setting)} by {shown(knob, change.amount)}: the rules allow "
+        f"{shown(knob, change.most, signed=False)} in one move"
     )
 
 

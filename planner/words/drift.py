@@ -17,6 +17,6 @@ def says(drift: Drift, system: System) -> str:
     )
     return (
         f"the track is {shift} {'hotter' if drift.shift > 0 else 'cooler'} than it was, and what "
-        f"that alone did to the tires is known only to {unknown}. No extra run now. Repeat the "
+        f"that alone did to the tires is uncertain by {unknown}. No extra run now. Repeat the "
         "starting setup before comparing early runs with late ones"
     )

@@ -38,7 +38,7 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
         text += f" (all runs together; this run alone reads {latest})"
     if pattern.unheard:
         felt = next(("loose" if r.feel == "tight" else "tight" for r in _rules(pattern, book)), "")
-        text += f"; the driver felt {felt}, so nothing is changed before another run"
+        text += f"; the driver felt {felt}, so make another run before any change"
     if pattern.masked_by:
         text += f" (masked: fix {faults(pattern.masked_by)} first, then look again)"
     return text
@@ -64,12 +64,12 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
         )
     if pattern.id == ODD:
         return (
-            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold cannot be",
+            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold is impossible",
             "a slip, two tires exchanged, or a leak",
         )
     if pattern.id == LOST:
         return (
-            f"{corner}: {numbers['cold']:.1f} psi cold, but {numbers['known']:.1f} was on it",
+            f"{corner}: {numbers['cold']:.1f} psi cold, but {numbers['known']:.1f} was set",
             "a slow leak, a colder tire, or another setting than the plan knows",
         )
     if pattern.id in (LOW_HOT, HIGH_HOT):
@@ -78,7 +78,7 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
             f"gas law from {numbers['cold']:.1f} cold",
             "suspect a slow leak"
             if pattern.id == LOW_HOT
-            else "damp air in the tire, or it was set at another temperature than the air's",
+            else "damp air in the tire, or the pressure was set on a warm or cold tire",
         )
     return f"{named(pattern.key)}: {pattern.value:+.1f}", "a pattern the rules no longer have"
 

@@ -25,7 +25,7 @@ from planner.words.figures import difference, in_words, temperature
 
 
 def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
-    """Say what a run judged, and what it judges by the numbers put right since."""
+    """Say what a run judged, and what it judges by the numbers corrected since."""
     in_force = day.steps[number - 1]
     assert isinstance(in_force, RunStep)
     headline = f"run {runs}"
@@ -38,7 +38,7 @@ def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
     if in_force.void:
         again = f"judges nothing: {run_words.void(in_force.void)}"
     elif in_force.outcome is None:
-        again = "counts" if step.void else "judges no change any more"
+        again = "counts" if step.void else "no longer judges a change"
     elif step.outcome is not None:
         again = verdicts(in_force.outcome, day)
     else:
@@ -90,7 +90,7 @@ def _sureness(pattern: Pattern, system: units.System) -> str:
     if pattern.stage is None or not pattern.error:
         return ""
     error = difference(pattern.error, system, signed=False)
-    return f" [± {error}; {pattern.chance:.0%} out]"
+    return f" [± {error}; {pattern.chance:.0%} likely out]"
 
 
 def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:

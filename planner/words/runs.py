@@ -19,7 +19,7 @@ def void(why: Void | None) -> str:
         return ""
     said = [_SPOILED.get(flag, flag) for flag in why.flags]
     if why.laps is not None:
-        said.append(f"only {why.laps} of {why.asked} laps were run")
+        said.append(f"only {why.laps} of {why.planned} laps were run")
     return "; ".join(said)
 
 
@@ -56,4 +56,4 @@ def cooling(remark: CoolingRemark, system: System) -> str:
         "heats-up": f"read {change} the second time, and a standing tire does not heat up",
         "too-fast": f"read {change} within {remark.within:.0f} s, faster than a tire cools",
     }[remark.why]
-    return f"{remark.corner} {said}: nothing is corrected"
+    return f"{remark.corner} {said}: the readings are not corrected"

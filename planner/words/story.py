@@ -39,10 +39,10 @@ class Told:
     ----------
     date : as 2026-05-09.
     when : the time of day, with the date of an amendment made on another day than the step it
-        puts right.
-    rested : what it rested on that has been put right since.
-    amended_by : the steps that put this one right.
-    amends : the step that this one puts right.
+        corrects.
+    rested : what it rested on that has been corrected since.
+    amended_by : the steps that corrected this one.
+    amends : the step that this one corrects.
     """
 
     step: int
@@ -255,7 +255,7 @@ def _told(
             said.append(("marked", f"{amendment_words.rested(mark)}{too}: {_reason(mark.by, day)}"))
     for at in by:
         by_step = amendment_words.named(day.plan.step, at)
-        said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
+        said.append(("amended", f"by {by_step}: {_reason(at, day)}; shown as first recorded"))
     went = way.way(day, number)
     led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
