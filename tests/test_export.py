@@ -341,7 +341,7 @@ def test_a_setting_that_cannot_be_is_left_out(crew: Crew) -> None:
     assert crew.tries("amend", 3, "--actual", "camber:RF:5", "--reason", "read again").status == 0
     made, text = next_car(crew.path, crew.path.parent)
     assert made == {}
-    assert "# Left out: RF camber would stand at 21.00 deg, which cannot be." in text
+    assert "# Left out: RF camber would stand at 21.00 deg, which is impossible." in text
 
 
 def test_hostile_names_come_back_as_they_were(crew: Crew) -> None:

@@ -68,7 +68,7 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
             value = knobs.rounded(knob, value)
         if not KNOBS[knob].lowest <= value <= KNOBS[knob].highest:  # two amendments may add up so
             at = knobs.shown(knob, value, signed=False)
-            remarks.append(f"Left out: {place} {knob} would stand at {at}, which cannot be.")
+            remarks.append(f"Left out: {place} {knob} would stand at {at}, which is impossible.")
             continue
         settings.setdefault(knob, {})[place] = value
     tires = attrs.evolve(car.tires, circumference=round_)
@@ -84,7 +84,7 @@ def _computed_scales(day: Day) -> tuple[dict[Corner, float], str]:
     except Refusal:
         loads = {}
     if not loads or min(loads.values()) < 1:
-        return {}, "[scales] left out: they do not go with the cross weight; weigh the car again."
+        return {}, "[scales] left out: they do not match the cross weight; weigh the car again."
     whole = {corner: round(pounds, 1) for corner, pounds in loads.items()}
     return whole, f"[scales] computed for {cross:.2f} % cross, not weighed."
 

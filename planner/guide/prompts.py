@@ -169,7 +169,7 @@ def _endless(answer: str) -> Refusal:
     return Refusal(
         "too-long",
         f"This line has {len(answer)} letters; at most {MOST_WORDS} are taken.",
-        hint="say it shorter, or keep it in a file of its own and name that here",
+        hint="shorten it, or keep it in a file and name the file here",
     )
 
 

@@ -110,7 +110,7 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
     return session.talk.until(
         "Was that really the change? [Enter, or what it was]",
         read,
-        "The tires did not answer as this change should make them. Enter if it is on the car as "
+        "The tires did not answer as this change should. Enter if it is on the car as "
         "the plan has it. If something else was done, or by another amount, type that, for example "
         f"{example}; type 0 for the amount if it was not done. b goes back to the run.",
         back=session.drives is None,

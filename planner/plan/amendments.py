@@ -153,7 +153,7 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
         )
     raise Refusal(
         "not-amendable",
-        f"Step {number} is a decision: it was made as it was made, and stays.",
+        f"Step {number} is a decision and stays as it was made.",
         where="STEP",
         hint="amend the run it rested on, or the change made after it",
     )

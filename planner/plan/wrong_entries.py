@@ -52,7 +52,7 @@ def move(
     if not texts and not actual:
         raise Refusal(
             "nothing-given",
-            "What it should have been is not given.",
+            "Say what it should have been.",
             where="treadgate amend",
             hint="--tire RF=205/212/209, --flag none, or --actual pressure:RF:-1.0",
         )

@@ -29,7 +29,7 @@ CHECKLIST = (
     "Probe at the same three places every time, to the same depth, until the number stands still.",
     "Tires in the order of the numbers; the first one once more at the end.",
     "Then the pressures hot, then the tread; let no air out before.",
-    "Ask the driver before showing him the numbers.",
+    "Ask the driver before showing the numbers.",
 )
 
 

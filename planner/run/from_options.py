@@ -131,7 +131,7 @@ def _laps(given: str | float, option: str) -> int:
     if value != int(value):
         raise Refusal(
             "bad-value",
-            f"{quoted(str(given))} laps cannot be.",
+            f"{quoted(str(given))} laps is not possible.",
             where=option,
             hint=f"{option} 10",
         )
@@ -144,7 +144,7 @@ def _note(text: str, option: str) -> str:
             "too-long",
             f"This note has {len(text)} letters; at most {MOST_WORDS} are kept.",
             where=option,
-            hint="say it shorter, or keep it in a file of its own and name that here",
+            hint="shorten it, or keep it in a file and name the file here",
         )
     return text
 
@@ -187,7 +187,7 @@ def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
     if gone.get("tire"):
         raise Refusal(
             "bad-value",
-            "The readings of a tire can be corrected, not taken away.",
+            "The readings of a tire can be corrected, not removed.",
             where="--tire",
             hint="--flag lockup, or fewer --laps, says that a run judges nothing",
         )

@@ -187,7 +187,7 @@ def check(run: Run, system: units.System = "us") -> None:
     if not numbers.LAPS_RUN.holds(len(run.lap_times)):
         raise Refusal(
             "bad-value",
-            f"{len(run.lap_times)} lap times cannot be.",
+            f"{len(run.lap_times)} lap times are too many.",
             where="--lap-times",
             hint=f"those of this run; at most {numbers.LAPS_RUN.high}",
         )
@@ -198,7 +198,7 @@ def check(run: Run, system: units.System = "us") -> None:
     if run.laps is not None and not numbers.LAPS_RUN.holds(run.laps):
         raise Refusal(
             "bad-value",
-            f"{quoted(str(run.laps))} laps cannot be.",
+            f"{quoted(str(run.laps))} laps is not possible.",
             where="--laps",
             hint=f"a number from 0 to {numbers.LAPS_RUN.high}, such as --laps 10",
         )

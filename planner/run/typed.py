@@ -109,7 +109,7 @@ def corner(text: str, option: str) -> Corner:
             return name
     raise Refusal(
         "bad-value",
-        f"{quoted(text)} is no corner of the car.",
+        f"{quoted(text)} is not a corner of the car.",
         where=option,
         hint=f"one of {', '.join(CORNERS)}",
     )

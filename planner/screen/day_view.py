@@ -85,7 +85,7 @@ def of_the_car(day: Day) -> Iterator[RenderableType]:
             yield paper.indented(sentence, 2)
         taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
         if taught:
-            yield paper.indented(f"Taught by an earlier day, which goes before both: {taught}.", 2)
+            yield paper.indented(f"Learned on an earlier day, and used first: {taught}.", 2)
 
 
 def progress(day: Day) -> Text:
@@ -134,8 +134,7 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
             yield paper.padded(figures)
         if day.good[-1].is_corrected:
             yield paper.indented(
-                "Tires cool while others are read: the figures are of the readings put back to one "
-                "moment, not as read.",
+                "Tires cool while others are read, so the figures are corrected to one moment.",
                 2,
             )
     yield from _said(day.last, day)
@@ -149,7 +148,7 @@ def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     if run.lap_times:
         yield paper.indented(f"Laps: {run_words.laps(run.lap_times)}", 2)
     if run.note:
-        note = paper.shortened(run.note, "treadgate why PLAN STEP tells all of it")
+        note = paper.shortened(run.note, "treadgate why PLAN STEP shows all of it")
         yield paper.indented(f"Note: {note}", 2)
     for remark in day.remarks:
         yield paper.hanging("-", remark_words.says(remark, day.plan.units), 2)

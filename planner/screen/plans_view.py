@@ -55,7 +55,7 @@ def _parts(shelf: Shelf, folder: Path, width: int) -> Iterator[RenderableType]:
         yield paper.hanging("!", f"{path.name} cannot be used: {why.message}", 2)
     if shelf.others:
         names = ", ".join(path.name for path in shelf.others)
-        yield paper.indented(f"Not plans, passed over: {names}", 2)
+        yield paper.indented(f"Skipped, not plans: {names}", 2)
 
 
 def _folded(rows: Sequence[Sequence[Text]], width: int) -> tuple[str, ...]:

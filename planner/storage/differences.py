@@ -59,7 +59,7 @@ def edited(raw: bytes, before: bytes | None, name: str) -> str:
         if new.trouble or old.trouble or new.table == old.table:
             continue
         if identity(new.table) != identity(old.table):
-            said.append(f"step {number} is another one")
+            said.append(f"step {number} is a different step")
             break
         said.append(f"step {number}: {differences(old.table, new.table)}")
     if said:

@@ -176,7 +176,8 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
     if _is_of_another_kind(data):
         raise Unusable(
             ANOTHER_KIND,
-            "This is no plan, but TOML of another kind: a car, rules, a run, or what was learned.",
+            "This is a TOML file of another kind, not a plan: a car, rules, a run, or what was "
+            "learned.",
             where=str(path),
             hint="treadgate days lists the plans of a folder",
         )

@@ -24,7 +24,7 @@ def since(before: Plan, now: Plan) -> str:
         return f"It holds {steps(len(now.step))} now, where it held {known}."
     for number, (old, new) in enumerate(zip(before.step, now.step, strict=False), 1):
         if plan_tables.step(old) != plan_tables.step(new):
-            return f"Step {number}, {in_words(new)}, reads otherwise now."
+            return f"Step {number}, {in_words(new)}, is different now."
     return since_step(known, now) or "Something other than its steps was changed."
 
 

@@ -12,5 +12,5 @@ def footnote(corrected: Sequence[RunSeen]) -> str:
     numbers = ", ".join(str(run.number) for run in corrected)
     return (
         f"Run{'' if len(corrected) == 1 else 's'} {numbers}: tires cool while others are read, so "
-        "the figures are of the readings put back to one moment and differ from those as read."
+        "the figures are corrected to one moment and differ from the readings shown."
     )

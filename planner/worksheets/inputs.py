@@ -78,18 +78,18 @@ class Known:
         return any(self._typed.get(name) not in (None, (), False) for name in names)
 
     def only_with(self, other: str, *names: str) -> None:
-        """Refuse inputs that mean something only beside another one."""
+        """Refuse inputs that mean nothing without another one."""
         for name in names:
             if self.typed(name):
                 typed = option(name)
-                hint = f"give {other}, or leave it out"
+                hint = f"give {other}, or omit {typed}"
                 raise Refusal("usage", f"{typed} goes with {other}.", where=typed, hint=hint)
 
     def never_with(self, other: str, *names: str) -> None:
-        """Refuse inputs that ask something else than another one does."""
+        """Refuse inputs that contradict another one."""
         for name in names:
             if self.typed(name):
-                said = f"{option(name)} and {other} ask two things."
+                said = f"{option(name)} and {other} cannot be used together."
                 raise Refusal("usage", said, where=option(name), hint="give one of them")
 
     def rows(self, *names: str) -> tuple[Row, ...]:

@@ -243,8 +243,8 @@ def _worksheet(
 
 CALCULATOR = Calculator(
     about="Find hot from cold, today's cold setting, or correct a reading.\n\n"
-    "--cold gives hot; --hot gives the cold setting; --read puts a reading of a tire warmed by "
-    "the sun right (with --cold, says what it should read now).",
+    "--cold gives hot; --hot gives the cold setting; --read corrects a reading of a tire "
+    "warmed by the sun (with --cold, says what it should read now).",
     takes=(
         "cold",
         "cold_temp",
