@@ -565,7 +565,7 @@ def test_an_amendment_damaged_by_hand_is_named(begun: Crew, old: str, new: str, 
 
 
 def numbers(day: Day) -> dict[str, Any]:
-    """Return everything that is reckoned with from here on."""
+    """Return everything that counts from here on."""
     return {
         "figures": [good.figures.base for good in day.good],
         "seen": [attrs.astuple(good.seen, recurse=False) for good in day.good],

@@ -135,7 +135,7 @@ class Talk:
         return self._yes_or_no(f"{question} [Y/n]", yes, tell, back=back)
 
     def sure(self, question: str, tell: str) -> bool:
-        """Ask a question about something that is lost by a yes: Enter answers it with no."""
+        """Ask before something is lost: Enter answers no."""
         return self._yes_or_no(f"{question} [y/N]", _sure, tell, back=True)
 
     def _yes_or_no(
@@ -157,7 +157,7 @@ class Talk:
 
 
 def or_first(refusal: Refusal, answer: str) -> Refusal:
-    """Return what is wrong with an answer; of the word to go back, that nothing comes before."""
+    """Return what is wrong with an answer, such as going back from the first question."""
     if answer.lower() not in BACK or refusal.code == NOTHING_BEFORE:
         return refusal
     return Refusal(

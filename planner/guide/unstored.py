@@ -34,7 +34,7 @@ def take_up(session: Session) -> Draft:
 
 
 def _of_this_run(session: Session, draft: Draft) -> bool:
-    """Say whether what was typed and never stored is of the run that is due."""
+    """Say whether what was typed and never stored belongs to the run that is due."""
     if drafts.counts(draft, session.day.plan):
         return True
     session.talk.show(

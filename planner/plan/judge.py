@@ -1,4 +1,4 @@
-"""A run judged: what its readings show beside all runs before it, and what came of the change."""
+"""A run judged: what its readings and all runs before it show, and what came of the change."""
 
 from typing import TYPE_CHECKING
 
@@ -42,7 +42,7 @@ def seen_run(day: Day, run: Run) -> GoodRun:
 
 
 def _settled(day: Day, run: Run) -> Settled:
-    """Return the readings put back to one moment, where it was recorded how they were read."""
+    """Return the readings corrected to one moment, where it is recorded how they were read."""
     if run.again is None and run.delay is None and not run.order:
         return Settled(run.tires)
     from planner.run import cooling

@@ -41,7 +41,7 @@ class Evidence:
     ----------
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
     unchanged : nothing on the car has changed since the last good run.
-    offer : an offer lies on the table though no stage is held (uneven wear).
+    offer : a change is offered though no stage is held (uneven wear).
     void : the last run judges nothing.
     """
 
@@ -110,7 +110,7 @@ def expanded() -> Iterator[tuple[str, str, str, Callable[[Evidence], bool]]]:
 
 
 def _each_stage(move: Move) -> list[tuple[str, str]]:
-    """Return source and destination of a move, once a stage where it is one of every stage."""
+    """Return source and destination of a move, for each stage where STAGE stands in it."""
     if "STAGE" not in move.source:
         return [(move.source, move.dest)]
     return [

@@ -1,7 +1,7 @@
 """The moves: each adds one step to a plan, or refuses and changes nothing.
 
 `record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `amend_run` and `amend_made`
-return the day with one step more. Nothing here reads a file, a clock or a terminal.
+return the day with one more step. Nothing here reads a file, a clock or a terminal.
 """
 
 from collections.abc import Callable, Sequence
@@ -178,13 +178,15 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
     return advance(day, MadeStep(at, changes))
 
 
-def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
+def amend_run(
+    day: Day, number: int, correct: Callable[[Run], Run], reason: str, at: datetime
+) -> Day:
     """Correct a recorded run; `amendments` says what that means for the steps after it.
 
     Parameters
     ----------
     number : of the step that recorded it.
-    mend : makes the run as it should have been recorded from the one in force.
+    correct : makes the run as it should have been recorded from the one in force.
     reason : how the mistake came to light; must not be empty.
 
     Raises
@@ -201,7 +203,7 @@ def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at
             hint="--actual KNOB:CORNER:AMOUNT says what was really made",
         )
     _need_reason(reason, "Correcting an entry")
-    run = mend(amended.run)
+    run = correct(amended.run)
     if run == amended.run:
         raise _nothing_changed(number, "--tire RF=205/212/209")
     readings.check(run, day.plan.units)
@@ -305,7 +307,7 @@ def _tuning(day: Day) -> TuningStage:
 
 
 def in_brief(candidate: Candidate, book: Rulebook) -> Offered:
-    """Return a candidate as it is kept beside the one that was chosen."""
+    """Return a candidate in brief, as it is kept with the choice of another."""
     aimed = (name for name in candidate.aimed(book) if name in candidate.predicted)
     return Offered(
         candidate.id,

@@ -156,7 +156,7 @@ def _facts(day: Day, name: str) -> list[str]:
 
 
 def _hours(day: Day) -> str:
-    """Return when the day was driven, what was corrected since left aside."""
+    """Return when the day was driven, not counting later corrections."""
     times = [step.time for step in day.steps if not isinstance(step, AmendStep)]
     end = f"{times[-1]:%H:%M}"
     if times[-1].date() != times[0].date():
@@ -272,7 +272,7 @@ def _change(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRo
 
 
 def _rested_on(marks: Sequence[ChangeSeen]) -> list[str]:
-    """Return what changes rested on that was corrected since, said once for all that did."""
+    """Return what changes rested on that was corrected since, once for all of them."""
     letters: dict[str, list[str]] = {}
     for mark in marks:
         for each in mark.rested:
@@ -307,7 +307,7 @@ def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterato
 
 
 def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
-    """Say of every aimed-at figure what came and what was expected, as far as it is known."""
+    """Say what every aimed-at figure came to and what was expected, as far as known."""
 
     for each in answers:
         name = in_words(each.figure)

@@ -142,7 +142,7 @@ class Timeline:
 
     @property
     def corrected(self) -> tuple[RunSeen, ...]:
-        """The runs whose figures are not those of the readings as read: tires cool meanwhile."""
+        """The runs whose readings were corrected for cooling."""
         return tuple(run for run in self.runs if run.good is not None and run.good.is_corrected)
 
     def run_at(self, step: int) -> RunSeen:

@@ -20,7 +20,7 @@ NOTHING = "none"  # typed where a value is to be taken away
 
 @attrs.frozen
 class Sheet:
-    """What a file says of a run: its options (see `from_options`), and what should be mentioned."""
+    """A run from a file: its options (see `from_options`), and remarks on the file."""
 
     texts: Mapping[str, Any]
     remarks: tuple[FileRemark, ...] = ()

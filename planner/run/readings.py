@@ -108,7 +108,7 @@ class ReadLate:
 
 @attrs.frozen
 class NotPutBack:
-    """The second reading of the first tire cannot be used, so nothing is put back.
+    """The second reading of the first tire cannot be used, so nothing is corrected.
 
     Attributes
     ----------
@@ -127,7 +127,7 @@ CoolingRemark = ReadLate | NotPutBack
 
 @attrs.frozen
 class Settled:
-    """Readings put back to the moment of the first one.
+    """Readings corrected to the moment of the first one.
 
     Attributes
     ----------

@@ -70,7 +70,7 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
 
 
 def way(day: Day) -> Iterator[RenderableType]:
-    """Yield why the plan stands here, where the last step has led it here."""
+    """Yield why the plan stands here, if the last step led it here."""
     if day.plan.step and day.due != "nothing":
         went = ways.way(day, len(day.plan.step))
         if went is not None:
@@ -78,7 +78,7 @@ def way(day: Day) -> Iterator[RenderableType]:
 
 
 def of_the_car(day: Day) -> Iterator[RenderableType]:
-    """Yield, before the first step, what the car file has told."""
+    """Yield, before the first step, what is known from the car file."""
     if not day.plan.step:
         told = known(day.plan.car, day.plan.turns)
         for sentence in () if told is None else car_words.understood(told):
@@ -89,7 +89,7 @@ def of_the_car(day: Day) -> Iterator[RenderableType]:
 
 
 def progress(day: Day) -> Text:
-    """Return the tuning order with the stage whose turn it is in brackets."""
+    """Return the tuning order with the current stage in brackets."""
     text = Text("  ")
     stages = (*TUNING_ORDER, "confirm")
     for position, stage in enumerate(stages):

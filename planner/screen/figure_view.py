@@ -51,7 +51,7 @@ def table(
 
 
 def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
-    """Say of figures that hold a stage only together, where not all of them are out of band."""
+    """Say which figures hold a stage only together, where not all of them are out of band."""
     holding = [rule for rule in book.pattern if rule.stage is not None and rule.each == "car"]
     for names in dict.fromkeys(rule.figures for rule in holding):
         out = [is_out(figures[name], book.edges(name)) for name in names]

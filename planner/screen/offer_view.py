@@ -22,14 +22,14 @@ SHORT = 40  # letters that may well be said twice
 
 @attrs.frozen
 class _Told:
-    """What is told of a candidate: its reasons, and what its size rests on."""
+    """What is shown of a candidate: its reasons, and what its size rests on."""
 
     id: str
     reasons: tuple[str, ...]
     rests_on: str
 
     def below(self, above: Iterable["_Told"]) -> "_Told":
-        """Return it as it is told below others: what was said there is not said again."""
+        """Return it without what was already said of the candidates above it."""
         reasons, rests_on = self.reasons, self.rests_on
         for other in above:
             pairs = zip(other.reasons, reasons, strict=False)

@@ -27,7 +27,7 @@ class Conflict:
 
 
 def conflicts(raw: bytes) -> tuple[Conflict, ...]:
-    """Return where a merge has left two versions in a file, and in what they differ."""
+    """Return where a merge has left two versions in a file, and how they differ."""
     text = lenient(raw)
     found = []
     for each in CONFLICT.finditer(text):
@@ -45,7 +45,7 @@ def _only(rows: list[str], other: list[str]) -> tuple[str, ...]:
 
 
 def edited(raw: bytes, before: bytes | None, name: str) -> str:
-    """Say in what a file differs from the version before its last save, or ``""``.
+    """Say how a file differs from the version before its last save, or ``""``.
 
     Parameters
     ----------

@@ -103,7 +103,7 @@ def _alone(source: str, torn: TornPlan, path: Path, replays: Replays) -> Saved |
 def _merged(
     source: str, torn: TornPlan, kept: TornPlan, path: Path, replays: Replays
 ) -> Saved | None:
-    """Return the version before with what the file has beyond it."""
+    """Return the version before, with the later steps of the file added."""
     remarks: list[str] = []
     head = torn.head
     if _wrong(head, None, path):
@@ -144,7 +144,7 @@ def _longest(
     path: Path,
     replays: Replays,
 ) -> Saved | None:
-    """Return the plan with as many of the steps, from the first on, as can have happened."""
+    """Return the plan with as many of its first steps as can have happened."""
     dropped: list[str] = []
     while True:
         plan, why = _opens({**head, "step": steps}, path, replays)

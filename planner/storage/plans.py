@@ -28,7 +28,7 @@ class Opened:
 
     Attributes
     ----------
-    kept : the plan as it is in its file, by which a change from elsewhere is told.
+    kept : the plan as it is in its file; a change from elsewhere shows against it.
     """
 
     path: Path
@@ -117,7 +117,7 @@ def open_kept(path: Path, kept: Kept) -> Opened:
 
 
 def edited(path: Path, kept: Kept) -> tuple[str, ...]:
-    """Return in what a plan that is not as it was written differs, where that can be told."""
+    """Return how a plan that is not as it was written differs, where that can be found."""
     if not kept.touched:
         return ()
     before = planfile.previous(path)

@@ -10,7 +10,7 @@ MOST = 4  # steps that are told one by one
 
 
 def since(before: Plan, now: Plan) -> str:
-    """Say what is otherwise than it was.
+    """Say what has changed.
 
     Parameters
     ----------

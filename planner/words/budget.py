@@ -1,4 +1,4 @@
-"""The rest of the day against what the crew has, in words."""
+"""The rest of the day against the budget, in words."""
 
 from planner.plan.budget import Fitting
 

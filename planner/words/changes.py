@@ -62,7 +62,7 @@ def beyond_most(change: BeyondMost) -> str:
 
 
 def between_steps(change: BetweenSteps) -> str:
-    """Say that a change is no whole number of steps."""
+    """Say that a change is not a whole number of steps."""
     knob, _ = change.setting
     return (
         f"{named(change.setting)} by {shown(knob, change.amount)}: the car file goes in steps of "
@@ -71,7 +71,7 @@ def between_steps(change: BetweenSteps) -> str:
 
 
 def otherwise(past: Past, change: Change) -> str:
-    """Say what was chosen where a part came out otherwise, or ``""``."""
+    """Say what was chosen if a part came out different, or ``""``."""
     instead = past.chosen_instead(change)
     if instead is None:
         return ""
@@ -86,7 +86,7 @@ def verdict(past: Past) -> str:
 
 
 def verdicts(past: Past, book: Rulebook) -> str:
-    """Say the same, and of every riding trim that came out otherwise what came of that."""
+    """Say the same, and what came of every riding trim that came out different."""
     apart = (
         f"{named(setting)} trim: {_in_short(came)}" for setting, came in past.trims_apart(book)
     )

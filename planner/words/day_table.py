@@ -158,7 +158,7 @@ def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...], book: R
 
 
 def _with_made(row: Row, past: Past, day: Day) -> Row:
-    """Return the row of a change with what was really made of it, and what came of that."""
+    """Return the row of a change with what was really made, and what came of it."""
     made = tuple(each for each in past.made if each.amount)
     row = attrs.evolve(
         row,

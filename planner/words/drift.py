@@ -1,4 +1,4 @@
-"""What to do so that weather is not taken for setup, in words."""
+"""How to keep weather and setup apart, in words."""
 
 from planner.plan.drift import Drift, WriteDown
 from planner.trade.units import System
@@ -6,7 +6,7 @@ from planner.words.figures import difference
 
 
 def says(drift: Drift, system: System) -> str:
-    """Say what to write down, or to run once more, and why."""
+    """Say what to write down, or what to run again, and why."""
     if isinstance(drift, WriteDown):
         return (
             "write down the track temperature with every run: without it a hotter track may be "

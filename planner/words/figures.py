@@ -32,7 +32,7 @@ def value(figure: str, degrees: float, system: System) -> str:
 
 
 def is_level(figure: str) -> bool:
-    """Say whether a figure is a temperature, and no difference of two."""
+    """Say whether a figure is a temperature, not a difference of two."""
     return figure.partition(".")[0] == "average" or figure in _LEVELS
 
 

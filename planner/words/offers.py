@@ -220,7 +220,7 @@ def how(line: AtTheCar) -> tuple[str, ...]:
 
 
 def _turns(number: float, exact: float, jack: str) -> str:
-    """Write turns of a jack as a hand makes them, and what they should be where that differs.
+    """Write turns of a jack as a hand makes them, with the exact number where it differs.
 
     Such as ``1.5 turns into the RR jack``, ``1.75 turns out of the LR jack (exactly 1.86)``.
     """

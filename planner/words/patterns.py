@@ -1,4 +1,4 @@
-"""What the tires show, in words: a pattern, what stands beside it, and what masks it."""
+"""What the tires show, in words: a pattern, what supports it, and what masks it."""
 
 from collections.abc import Iterable, Iterator
 from string import Template

@@ -1,4 +1,4 @@
-"""What stands beside the temperatures of a run, in words."""
+"""What a run said beside its temperatures, in words."""
 
 from planner.judging.doubt import DOUBTFUL, Doubt
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
@@ -8,7 +8,7 @@ from planner.words.figures import difference, in_words
 
 
 def says(remark: Remark, system: System) -> str:
-    """Say one thing that stands beside the temperatures."""
+    """Say one such thing."""
     if isinstance(remark, LapsCompared):
         return _laps(remark)
     if isinstance(remark, DriverAlone):

@@ -94,9 +94,9 @@ def _sureness(pattern: Pattern, system: units.System) -> str:
 
 
 def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
-    """Tell what a run taught of the knobs that the change before it moved.
+    """Say what a run taught about the knobs that the change before it moved.
 
-    What is known now as it was believed before the first run, no run has taught.
+    An answer that is still as believed before the first run is left out.
     """
     past = next((each for each in day.past if each.step == changed_at), None)
     runs = sum(run.step <= number for run in day.good)
@@ -128,9 +128,9 @@ def _answer(at: Estimate, amount: float, system: units.System) -> str:
 
 
 def _telling_amount(change: Change, day: Day) -> float:
-    """Return how much of a knob its answer is told for: one unit, or what the rules turn of it.
+    """Return the amount of a knob its answer is given for: one unit, or one step of the rules.
 
-    A pound of ballast does nothing that could be read, an inch of toe is never turned.
+    A pound of ballast changes nothing readable, and nobody turns an inch of toe.
     """
     entries = day.book.adjustments_of(*change.setting)
     return min(max(1.0, entries[0].step), entries[0].most) if entries else 1.0

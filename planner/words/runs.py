@@ -14,7 +14,7 @@ _SPOILED: dict[Flag, str] = {
 
 
 def void(why: Void | None) -> str:
-    """Say why a run judges nothing; ``""`` of one that does."""
+    """Say why a run judges nothing; ``""`` for one that does."""
     if why is None:
         return ""
     said = [_SPOILED.get(flag, flag) for flag in why.flags]
@@ -43,7 +43,7 @@ def felt(feel: Feel, where: Phase | None) -> str:
 
 
 def cooling(remark: CoolingRemark, system: System) -> str:
-    """Say what should be known of how the tires were read."""
+    """Say what to know about how the tires were read."""
     if isinstance(remark, ReadLate):
         return (
             f"{remark.corner or 'the first tire'} was read {remark.delay:.0f} s after the stop: "

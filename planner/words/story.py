@@ -129,7 +129,7 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
 
 
 def patterns_then(choice: int, day: Day) -> tuple[Pattern, ...]:
-    """Return what the run showed that a choice was made on, as it was judged then."""
+    """Return what the run before a choice showed, as it was judged then."""
     before = day.plan.step[: choice - 1]
     judged = (
         amendments.judged_before(number, before)
@@ -220,7 +220,7 @@ def _told(
     marked: Sequence[tuple[Rested, ...]],
     carried: Mapping[Rested, Sequence[int]],
 ) -> Told:
-    """Tell a step; a mark that several carry is said at the first of them, for all."""
+    """Tell a step; a mark that several steps carry is explained at the first of them."""
     rested, by = marked[number - 1], amendments.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):

@@ -6,7 +6,7 @@ from planner.review.timeline import RunSeen
 
 
 def footnote(corrected: Sequence[RunSeen]) -> str:
-    """Say of which runs the figures are not those of the readings as read, or ``""``."""
+    """Say which runs were corrected for cooling, or ``""``."""
     if not corrected:
         return ""
     numbers = ", ".join(str(run.number) for run in corrected)

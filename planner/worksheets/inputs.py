@@ -47,7 +47,7 @@ def _place_typed(key: str) -> tuple[str, str]:
 
 
 class Known:
-    """What is known for one worksheet: what is typed, then the car file, then what is taken.
+    """What is known for one worksheet: what is typed, then the car file, then what is assumed.
 
     Parameters
     ----------
@@ -136,7 +136,7 @@ class Known:
         return value
 
     def taken(self, name: str, otherwise: float) -> float:
-        """Return a number, or the one taken where it is not known."""
+        """Return a number, or the one assumed where it is not known."""
         value = self.number(name)
         if value is None:
             self.put(name, otherwise, "taken")
@@ -203,7 +203,7 @@ class Known:
         return cast(dict[Corner, float], found)
 
     def taken_places(self, name: str, places: Sequence[str], otherwise: float) -> dict[str, float]:
-        """Return a number for each place, the one taken where it is not known."""
+        """Return a number for each place, the one assumed where it is not known."""
         found = self.places(name)
         full = {place: found.get(place, otherwise) for place in places}
         source = self.sources.get(name, "taken")
