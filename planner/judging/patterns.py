@@ -157,7 +157,7 @@ class _Judging:
     def _averages(self) -> dict[Corner, float]:
         """Return the average of each tire by all runs [degF]."""
         mean = self.known.joint([f"average.{corner}" for corner in CORNERS])[0]
-        return dict(zip(CORNERS, mean.tolist(), strict=True))
+        return {corner: float(mean[i]) for i, corner in enumerate(CORNERS)}
 
     def _match(self, band: Band, certainty: float) -> Pattern | None:
         """Return the pattern of a rule at its place where the figures show it."""

@@ -56,9 +56,8 @@ def chance_all_within(
         return 0.0
     below = np.array([-math.inf if low is None else low for low in lows]) - middle
     above = np.array([math.inf if high is None else high for high in highs]) - middle
-    order = [int(i) for i in np.argsort(single, kind="stable")]
-    chance = math.prod(single[i] for i in order if sds[i] == 0)
-    for group in _tied([i for i in order if sds[i] > 0], spread):
+    chance = 1.0
+    for group in _tied(sorted(range(len(single)), key=single.__getitem__), spread):
         if len(group) == 1:
             chance *= single[group[0]]
             continue
