@@ -176,7 +176,7 @@ class DayAhead:
         noise = attrs.evolve(self.outlook.known.priors.noise, run=0.0)
         every = _bands(self.outlook, self.turns)
         bands = [band for band in every if band.stage != skipped]
-        reading = {name: standard_error(name, noise, self.turns) ** 2 for name in BASE_FIGURES}
+        reading = {name: standard_error(name, noise) ** 2 for name in BASE_FIGURES}
         believed, variance = self._believed()
         chance = random.Random(20)  # fixed, so that a screen drawn twice shows the same
         ends = []

@@ -1,4 +1,4 @@
-"""A run judged: what its readings show beside all runs before it, and what came of the change."""
+"""A run judged: what its readings and all runs before it show, and what came of the change."""
 
 from typing import TYPE_CHECKING
 
@@ -9,6 +9,7 @@ from planner.advice.outlook import Outlook
 from planner.judging import outcomes, pressures
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
+from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
@@ -45,7 +46,7 @@ def seen_run(day: Day, run: Run) -> GoodRun:
 
 
 def _settled(day: Day, run: Run) -> Settled:
-    """Return the readings put back to one moment, where it was recorded how they were read."""
+    """Return the readings corrected to one moment, where it is recorded how they were read."""
     if run.again is None and run.delay is None and not run.order:
         return Settled(run.tires)
     from planner.run import cooling
@@ -71,14 +72,14 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     outlook = Outlook(known, day.book, left_open)
     chances = _chances(known, day.book)
     settings = {**day.settings, **{("pressure", str(c)): psi for c, psi in run.cold.items()}}
-    holds = holding(outlook, settings, plan.car.limits, enough(plan.certainty))
+    # What the crew has left as it is stays told for as long as it is likely there.
+    left = {key for key in left_open if chances.get(key, 0.0) > showing.EVEN}
+    holds = left | holding(outlook, settings, plan.car.limits, enough(plan.certainty))
     patterns = showing.find(
         run,
         known,
         day.book,
-        chances=chances,
-        # What the crew has left as it is stays told for as long as it is likely there.
-        holding=holds | {key for key in left_open if chances.get(key, 0.0) > showing.EVEN},
+        gate=Gate(chances, holds),
         latest=new.figures,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
