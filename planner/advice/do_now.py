@@ -39,8 +39,9 @@ def holding(
     """Return the faults that hold their stage, as ``id:corner``; none when the car is right.
 
     Every fault more likely there than not holds its stage. Where there is none, and more is
-    expected to be out of band than a day may end with, the stage is held in which one change, with
-    all that may ride along, leaves least; if that is not worth a stop, another run is.
+    expected to be out of band than a day may end with, that stage is held in which one change, with
+    all that may ride along, leaves least: the earliest of those nearly as good. If none is worth a
+    stop, another run is.
 
     Parameters
     ----------
@@ -54,12 +55,15 @@ def holding(
     likely = frozenset(key for key, each in chance.items() if each > EVEN)
     if likely:
         return likely
-    stage, gain = max(
-        ((stage, _gain(stage, outlook, settings, limits)) for stage in TUNING_ORDER),
-        key=lambda each: each[1],
-    )
-    if gain < WORTH:
+    gains = {
+        stage: _gain(stage, outlook, settings, limits)
+        for stage in TUNING_ORDER
+        if float(faults.chance[bands.of_stage(stage)].sum()) >= WORTH
+    }
+    most_gained = max(gains.values(), default=0.0)
+    if most_gained < WORTH:
         return frozenset()
+    stage = next(stage for stage, gain in gains.items() if gain >= most_gained - WORTH)
     here = {band.key: chance[band.key] for band in bands.bands if band.rule.stage == stage}
     most = max(here.values())
     return frozenset(key for key, each in here.items() if each >= BESIDE * most)
