@@ -55,7 +55,7 @@ class _Layout:
         """What each parameter is called; see `Posterior`."""
         bases = (f"base {name}" for name in BASE_FIGURES)
         slopes = (f"{knob}.{place} {figure}" for (knob, place), figure in self.slopes)
-        return (*bases, *slopes, *self.conditions, *(f"family {name}" for name in self.families))
+        return (*bases, *slopes, *self.conditions, *(f"family.{name}" for name in self.families))
 
     def condition_at(self, name: str) -> int:
         return len(BASE_FIGURES) + len(self.slopes) + self.conditions.index(name)
@@ -71,7 +71,7 @@ class Posterior:
     Attributes
     ----------
     parameters : name of each parameter: ``base average.LF``, ``pressure.RF crown.RF``,
-        ``track_temp``, ``family camber split``. Base figures are those of the car as it was
+        ``track_temp``, ``family.camber split``. Base figures are those of the car as it was
         first run, at the mean of the recorded conditions.
     mean, covariance : of the parameters.
     runs : number of runs learned from.
