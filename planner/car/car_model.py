@@ -27,7 +27,9 @@ if TYPE_CHECKING:  # loaded when a car file calls for them, so that other comman
     from planner.chassis.turn import Turn
 
 # The tire model is simple and part of the heat does not come from cornering: a computed effect is
-# taken as this share of what the model says, with this relative spread. From memory, wide.
+# taken as this share of what the model says, with this relative spread. From memory, wide. The
+# share is one number of the car, so that what is not known of it is common to all effects: see
+# `learning.families`.
 HEAT_SHARE = 0.8
 SPREAD = 0.5
 LEAST_SPREAD = 0.3  # degF per smallest step's worth of change
