@@ -89,11 +89,11 @@ def test_stages_with_nothing_to_mend_pass_on_the_same_readings(begun: Crew, skip
 
 @pytest.mark.parametrize(
     ("split", "verdict"),
-    [(12.0, "better"), (20.0, "no-change"), (16.0, "unclear"), (32.0, "worse")],
+    [(12.0, "better"), (20.0, "no-change"), (15.0, "unclear"), (32.0, "worse")],
 )
 def test_the_outcome_is_judged_and_stored(begun: Crew, split: float, verdict: str) -> None:
     begun.record(RF_INNER_HOT)
-    begun.changed()
+    begun.changed(1, "--amount", 1)
     status = begun.record(tires(split={"RF": split}))
     assert last_verdict(status) == verdict
     (figure,) = status["last_outcome"]["figures"]
