@@ -197,6 +197,14 @@ PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),
     Place("third tire", plan_new, tuple(CAMBERED[:2]), r"LR \(.*> ", kept=True),
     Place("anything else", plan_new, tuple(CAMBERED), ANYTHING, kept=True),
+    Place(
+        "in its place",
+        plan_new,
+        (*CAMBERED, "laps 9", "laps 8"),
+        "in its place.*> ",
+        ANYTHING,
+        kept=True,
+    ),
     Place("doubtful reading", plan_new, (*SLIPPED, ""), "RR k/s/again> ", kept=True),
     Place("store", plan_new, (*CAMBERED, "laps 12", ""), STORE, kept=True),
     Place("drop", plan_new, (*CAMBERED, "", "n"), "afresh.*> ", STORE, kept=True),
@@ -660,7 +668,7 @@ def test_a_crew_types_its_own_words(guide_with, tmp_path) -> None:
     guide.types(*CAMBERED, "push in the center")
     guide.sees("so far: feel tight middle")
     guide.types("feel free off")
-    guide.sees("so far: feel loose exit")
+    guide.sees("so far: feel tight middle, loose exit")
     guide.types("", "", "a 1 1/2deg", "n", "o RF camber +1deg toe 1/8in", "to try", "")
     guide.sees(r"RF camber \+0\.50 deg")
     guide.sees(MADE)
@@ -881,7 +889,7 @@ def test_a_whole_run_goes_in_through_pipes(tmp_path: Path) -> None:
     assert "\x1b" not in done.stdout
     last = day_of(path).last
     assert last is not None
-    assert last.run == run(CAMBERED, feel="tight", where="entry")
+    assert last.run == run(CAMBERED, felt={"entry": "tight"})
 
 
 HOSTILE = [

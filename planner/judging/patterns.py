@@ -209,7 +209,9 @@ class _Judging:
         pattern = attrs.evolve(pattern, numbers={**pattern.numbers, "latest": reads})
         in_band = reads <= pattern.limit if rule.above is not None else reads >= pattern.limit
         opposite = {"tight": "loose", "loose": "tight"}.get(rule.feel or "")
-        if pattern.strength == "clear" and in_band and opposite and self.run.feel == opposite:
+        felt = set(self.run.felt.values())
+        only_opposite = opposite in felt and rule.feel not in felt
+        if pattern.strength == "clear" and in_band and only_opposite:
             return attrs.evolve(pattern, unheard=True, strength="borderline")
         return pattern
 

@@ -16,7 +16,7 @@ from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Driven
 from planner.rehearsal.world import true_figures
 from planner.rulebook.rules import Rulebook
-from planner.run.readings import Again, Feel, Phase, Run
+from planner.run.readings import WHOLE, Again, Feel, Part, Run
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import Figures
 from planner.trade.refusals import Refusal
@@ -124,7 +124,7 @@ class SimulatedCar:
         self.runs += 1
         # In this order: what a seed reads depends on which noise is drawn first.
         tires, again = self._probed(driven, air)
-        feel, phase = self._felt(*driven.usage[0])
+        part, feel = self._felt(*driven.usage[0])
         hot = driven.hot[0] + [self._noise.normal(0.0, GAUGE_NOISE) for _ in CORNERS]
         times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
         return Run(
@@ -137,8 +137,7 @@ class SimulatedCar:
             delay=float(round(self.world.truth.delay / 5) * 5),
             order=READING_ORDER,
             again=again,
-            feel=feel,
-            where=phase,
+            felt={part: feel},
         )
 
     def _probed(self, driven: Driven, air: float) -> tuple[dict[Corner, Three], Again]:
@@ -162,12 +161,12 @@ class SimulatedCar:
         inner, middle, outer = (float(round(x)) for x in strips + noise + common)
         return inner, middle, outer
 
-    def _felt(self, front: float, rear: float) -> tuple[Feel, Phase | None]:
-        """Return the driver's word: front against rear use of grip [1], as far as it is felt."""
+    def _felt(self, front: float, rear: float) -> tuple[Part, Feel]:
+        """Return where the driver feels what: front against rear use of grip [1]."""
         index = front - rear + self._noise.normal(0.0, FEEL_NOISE)
         if abs(index) < FELT_FROM:
-            return "neutral", None
-        return ("tight", "middle") if index > 0 else ("loose", "middle")
+            return WHOLE, "neutral"
+        return "middle", "tight" if index > 0 else "loose"
 
     def true_figures(self) -> Figures:
         """Return the figures that a run driven now would show at the first reading, noise-free."""

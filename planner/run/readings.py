@@ -13,12 +13,15 @@ from planner.trade.refusals import Refusal, quoted
 
 Feel = Literal["tight", "neutral", "loose"]
 Phase = Literal["entry", "middle", "exit"]
+Part = Literal["all", "entry", "middle", "exit"]
 Flag = Literal["lockup", "swerve", "traffic", "caution"]
 TreadUnit = Literal["32nds", "percent"]
 
 FEELS: tuple[Feel, ...] = get_args(Feel)
 PHASES: tuple[Phase, ...] = get_args(Phase)
 FLAGS: tuple[Flag, ...] = get_args(Flag)
+PARTS: tuple[Part, ...] = get_args(Part)
+WHOLE: Part = "all"  # the corner as a whole, where the driver named no part of it
 
 # After these the tires no longer show what the car's setup did to them.
 SPOILING: tuple[Flag, ...] = ("lockup", "swerve")
@@ -49,7 +52,7 @@ class Run:
     delay : time from stop to the first reading [s].
     order : the order in which the tires were read.
     again : the first tire read again at the end.
-    feel, where : the driver's word, and in which part of the corner.
+    felt : the driver's word for each part of the corner that he spoke of, or for all of it.
     """
 
     tires: Mapping[Corner, Three]
@@ -65,10 +68,24 @@ class Run:
     delay: float | None = None
     order: tuple[Corner, ...] = ()
     again: Again | None = None
-    feel: Feel | None = None
-    where: Phase | None = None
+    felt: Mapping[Part, Feel] = attrs.field(factory=dict)
     flags: tuple[Flag, ...] = ()
     note: str = ""
+
+    @property
+    def feel(self) -> Feel | None:
+        """The driver's word; the first along the corner where he had several."""
+        return next((self.felt[part] for part in PARTS if part in self.felt), None)
+
+    @property
+    def where(self) -> Phase | None:
+        """The part of the corner that `feel` is of; None where he named none."""
+        first = next((part for part in PARTS if part in self.felt), WHOLE)
+        return next((phase for phase in PHASES if phase == first), None)
+
+    def felt_in(self, phase: Phase) -> Feel | None:
+        """Return the driver's word for a part of the corner, or the one he had for all of it."""
+        return self.felt.get(phase, self.felt.get(WHOLE))
 
 
 @attrs.frozen

@@ -1,9 +1,9 @@
 """A run as recorded, in words: its laps, why it judges nothing, how it was read, the driver."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from planner.run import lap_times
-from planner.run.readings import CoolingRemark, Feel, Flag, Phase, ReadLate, Void
+from planner.run.readings import CoolingRemark, Feel, Flag, Part, ReadLate, Void
 from planner.trade import units
 from planner.trade.units import System
 
@@ -35,11 +35,15 @@ def laps(times: Sequence[float]) -> str:
     return text
 
 
-def felt(feel: Feel, where: Phase | None) -> str:
-    """Say what the driver felt, and where, e.g. ``tight at entry``."""
-    if where is None:
-        return feel
-    return f"{feel} in the middle" if where == "middle" else f"{feel} at {where}"
+def felt(said: Mapping[Part, Feel]) -> str:
+    """Say what the driver felt, and where, e.g. ``loose at entry, tight at exit``."""
+    at: dict[Part, str] = {
+        "all": "",
+        "entry": " at entry",
+        "middle": " in the middle",
+        "exit": " at exit",
+    }
+    return ", ".join(f"{said[part]}{where}" for part, where in at.items() if part in said)
 
 
 def cooling(remark: CoolingRemark, system: System) -> str:
