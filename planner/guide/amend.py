@@ -225,7 +225,7 @@ def _read(session: Session, entry: _Entry, answer: str) -> _Typed:
     if is_actual or isinstance(entry.in_force, MadeStep):
         actual = changes.came_out(rest if is_actual else answer, entry.made, "")
     else:
-        texts = extras.amendment(answer, session.way)
+        texts = extras.amendment(answer, session.way, session.order)
     tried = wrong_entries.move(Which(entry.number), texts, actual, "to try", session.system)
     tried(session.day, planfile.now())
     return texts, actual

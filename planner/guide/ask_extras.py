@@ -16,7 +16,8 @@ def ask(session: Session, draft: Draft) -> Draft:
     """Ask for anything else, and return the draft with it."""
     if not draft.extras:
         session.talk.hint(
-            "Anything else? laps 9, times 19.82 19.79, hot 27.5 34 27 32 (LF RF LR RR), cold …, "
+            f"Anything else? laps 9, times 19.82 19.79, hot 34 32 27 27.5 "
+            f"({' '.join(session.order)}), cold …, "
             "feel loose entry, flag lockup, track 110, air 78, tread …, note … (? shows all; "
             "Enter goes on)"
         )
@@ -62,7 +63,7 @@ def _not_over(session: Session, old: Draft, new: Draft) -> Draft:
 def _added(session: Session, draft: Draft, line: str) -> Draft:
     """Return the draft with what the line adds; of a line partly wrong, with what is right."""
     try:
-        return extras.added(draft, line, session.system)
+        return extras.added(draft, line, session.order, session.system)
     except Refusal:
         parts = extras.parts(line)
         if len(parts) < 2:
@@ -70,7 +71,7 @@ def _added(session: Session, draft: Draft, line: str) -> Draft:
     kept = []
     for part in parts:
         try:
-            draft = extras.added(draft, part, session.system)
+            draft = extras.added(draft, part, session.order, session.system)
         except Refusal as refusal:
             session.talk.say(f"Not taken: {part}")
             session.talk.refuse(refusal)

@@ -1,7 +1,7 @@
 """Anything else about a run, typed in short words: laps, pressures, the driver's feel, notes."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import attrs
@@ -11,7 +11,7 @@ from planner.guide.draft import Draft, Way
 from planner.run import driver, from_options, readings, typed
 from planner.run.readings import FEELS, FLAGS, PHASES, Feel, Part, Run
 from planner.screen import paper
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal, quoted
 from planner.trade.units import System
 
@@ -19,8 +19,8 @@ from planner.trade.units import System
 WORDS: dict[str, tuple[str, str]] = {
     "laps": ("laps 9", "laps run, if not as many as planned"),
     "times": ("times 19.82 19.79 19.80", "lap times in order, seconds"),
-    "hot": ("hot 27.5 34 27 32", "pressures now, psi: LF RF LR RR (or hot RF 34)"),
-    "cold": ("cold 22 28 21 26", "pressures before the run, the same way"),
+    "hot": ("hot 34 32 27 27.5", "pressures now, psi, in the order of the tires, or hot RF 34"),
+    "cold": ("cold 28 26 21 22", "pressures before the run, the same way"),
     "feel": ("feel loose entry, tight exit", f"{', '.join(FEELS)}; {', '.join(PHASES)}"),
     "flag": ("flag lockup", ", ".join(FLAGS)),
     "track": ("track 110", "track temperature"),
@@ -58,8 +58,12 @@ def parts(text: str) -> list[str]:
     return found
 
 
-def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
+def add(extras: Extras, text: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     """Return the extras with what a line adds to them; a semicolon parts several.
+
+    Parameters
+    ----------
+    way, order : the order of the strips, and of tires that are not named.
 
     A second note, flag or part of the corner is put beside the first; any other thing typed again
     replaces what it was, see `replaced`. ``no hot`` removes it.
@@ -75,11 +79,11 @@ def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
         for option in gone:
             new.pop(option, None)
         if not gone:
-            _put(new, _read(piece, way))
+            _put(new, _read(piece, way, order))
     return new
 
 
-def added(draft: Draft, text: str, system: System) -> Draft:
+def added(draft: Draft, text: str, order: Sequence[Corner], system: System) -> Draft:
     """Return the draft with what a line adds to it; pressures typed anew have not been looked at.
 
     Raises
@@ -87,13 +91,13 @@ def added(draft: Draft, text: str, system: System) -> Draft:
     Refusal
         The line cannot be used, or what it says cannot be true.
     """
-    changed = attrs.evolve(draft, extras=add(draft.extras, text, draft.way))
+    changed = attrs.evolve(draft, extras=add(draft.extras, text, draft.way, order))
     run(changed, system)
     air = [changed.extras.get(word) == draft.extras.get(word) for word in ("cold", "hot")]
     return attrs.evolve(changed, kept_air=draft.kept_air and all(air))
 
 
-def amendment(text: str, way: Way) -> dict[str, Any]:
+def amendment(text: str, way: Way, order: Sequence[Corner]) -> dict[str, Any]:
     """Return what a line puts right of a run that is stored, as `run_entry.amended` takes it.
 
     Besides the words of `add` it takes tires by name, ``RF 205 212 209``.
@@ -107,14 +111,14 @@ def amendment(text: str, way: Way) -> dict[str, Any]:
     for piece in (each for part in parts(text) for each in _apart(part)):
         head, named = tires.labelled(piece)
         if named and not head:
-            _put(new, {"tire": tuple(tires.lines(piece, way))})
+            _put(new, {"tire": tuple(tires.lines(piece, way, order))})
             continue
         gone, nothing = _gone(piece), from_options.NOTHING
         for option in gone:
             by_corner = option in _BY_CORNER
             new[option] = tuple(f"{c}={nothing}" for c in CORNERS) if by_corner else (nothing,)
         if not gone:
-            _put(new, _read(piece, way))
+            _put(new, _read(piece, way, order))
     return _as_options(new)
 
 
@@ -136,16 +140,16 @@ def _put(into: dict[str, tuple[str, ...]], read: Extras) -> None:
         into[option] = _joined(option, into.get(option, ()), texts)
 
 
-def _read(piece: str, way: Way) -> dict[str, tuple[str, ...]]:
+def _read(piece: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     word, _, value = piece.partition(" ")
     if word.isdigit() and value.strip().lower() in ("lap", "laps"):
         word, value = "laps", word
     if word.lower() not in WORDS and driver.is_felt(piece):  # the driver's words alone will do
         word, value = "feel", piece
-    return _said(word.lower(), value.strip(), way)
+    return _said(word.lower(), value.strip(), way, order)
 
 
-def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
+def _said(word: str, value: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     if word not in WORDS:
         raise Refusal(
             "bad-value",
@@ -159,25 +163,25 @@ def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
     if word == "flag":
         return {"flag": tuple(re.split(r"[\s,]+", value.lower()))}
     if word in ("hot", "cold"):
-        return {word: tuple(_pressures(word, value))}
+        return {word: tuple(_pressures(word, value, order))}
     if word in ("tread", "before", "again"):
-        return {_OPTIONS.get(word, word): tuple(tires.lines(value, way))}
+        return {_OPTIONS.get(word, word): tuple(tires.lines(value, way, order))}
     return {_OPTIONS.get(word, word): (value,)}
 
 
-def _pressures(word: str, value: str) -> list[str]:
+def _pressures(word: str, value: str, order: Sequence[Corner]) -> list[str]:
     head, named = tires.labelled(value)
     if named and not head:
         return [f"{corner}={part}" for corner, part in named]
-    pieces = typed.numbers(value)
-    if len(pieces) != len(CORNERS):
+    pieces = typed.pressures(value)
+    if len(pieces) != len(order):
         raise Refusal(
             "bad-value",
-            f"Give four pressures: {' '.join(CORNERS)}.",
+            f"Give four pressures: {' '.join(order)}.",
             where=word,
             hint=f"{WORDS[word][0]}, or by name: {word} RF 34",
         )
-    return [f"{corner}={piece}" for corner, piece in zip(CORNERS, pieces, strict=True)]
+    return [f"{corner}={piece}" for corner, piece in zip(order, pieces, strict=True)]
 
 
 def _joined(option: str, old: tuple[str, ...], new: tuple[str, ...]) -> tuple[str, ...]:

@@ -26,6 +26,7 @@ WHOLE: Part = "all"  # the corner as a whole, where the driver named no part of 
 # After these the tires no longer show what the car's setup did to them.
 SPOILING: tuple[Flag, ...] = ("lockup", "swerve")
 
+LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire; from memory
 MOST_WORDS = 10_000  # letters of a note or a reason: four pages; a book is a slip of the clipboard
 
 
@@ -192,7 +193,15 @@ def check(run: Run, system: units.System = "us") -> None:
             )
     for option, pressures in (("--cold", run.cold), ("--hot", run.hot)):
         for corner, value in pressures.items():
-            _within(value, numbers.PRESSURE, f"{option} {corner}", "a pressure in psi")
+            if numbers.PRESSURE.holds(value) or not _is_in_kpa(value):
+                _within(value, numbers.PRESSURE, f"{option} {corner}", "a pressure in psi")
+                continue
+            raise Refusal(
+                "bad-value",
+                f"{value:g} cannot be a pressure in psi.",
+                where=f"{option} {corner}",
+                hint=f"{value:g}kPa if it is in kPa",
+            )
     tread = numbers.TREAD_LEFT if run.tread_unit == "percent" else numbers.TREAD_DEPTH
     for option, treads in (("--tread", run.tread), ("--tread-before", run.tread_before)):
         for corner, three in treads.items():
@@ -263,6 +272,12 @@ def _within(value: float, number: Number, where: str, what: str) -> None:
     if value > number.high and number.holds(value / 10):
         hint += f" (a digit too many? {value / 10:g})"
     raise Refusal("bad-value", f"{value:g} cannot be {what}.", where=where, hint=hint)
+
+
+def _is_in_kpa(value: float) -> bool:
+    """Say whether what cannot be psi is a tire's pressure in kPa."""
+    psi = value / units.KPA_PER_PSI
+    return psi >= LEAST_AIR and numbers.PRESSURE.holds(psi)
 
 
 def why_void(run: Run, laps_asked: int) -> Void | None:

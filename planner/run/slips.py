@@ -10,7 +10,7 @@ from typing import Literal
 
 import attrs
 
-from planner.run.readings import Run
+from planner.run.readings import LEAST_AIR, Run
 from planner.trade import units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.estimate import Estimate
@@ -19,7 +19,6 @@ ALONE = 45.0  # degF that one strip may differ from the mean of its two neighbou
 TOGETHER = 25.0  # degF that two strips differ at most when the third is suspected
 FROM_LAST_RUN = 70.0  # degF that a tire may change from one run to the next
 TEPID = 125.0  # degF; a tire that has run laps is warmer on any day
-LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire
 SCORCHING = 350.0  # degF; rubber comes apart near here
 SLOW_LAP = 1.3  # times the usual lap: a digit slipped, or a lap behind a pace car
 FAST_LAP = 0.94  # of the usual lap; no lap of a run is so much faster

@@ -15,6 +15,7 @@ T = TypeVar("T")
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
 _DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
 _SCALES: dict[str, units.System] = {"f": "us", "c": "metric"}
+_UNIT_APART = re.compile(r"(?<=\d)\s+(psi|kpa|bar)\b", re.IGNORECASE)
 _PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
 
 
@@ -149,8 +150,22 @@ def tire(text: str, option: str, system: units.System) -> Three:
 def pressure(text: str, option: str) -> float:
     """Read a pressure in psi, or with its unit (``152kPa``, ``1.5bar``), and return [psi]."""
     value = text.strip()
-    unit = next((each for each in _PSI_PER if each and value.lower().endswith(each)), "")
+    unit = _unit_of(value)
     return number(value[: len(value) - len(unit)], option, "LF=22.0") * _PSI_PER[unit]
+
+
+def pressures(text: str) -> list[str]:
+    """Split a line into pressures; a unit may stand apart, or once behind all of them."""
+    pieces = numbers(_UNIT_APART.sub(r"\1", text))
+    units_said = {unit for piece in pieces if (unit := _unit_of(piece))}
+    if len(units_said) == 1 and all(not _unit_of(piece) for piece in pieces[:-1]):
+        (unit,) = units_said
+        pieces = [f"{piece}{unit}" for piece in pieces[:-1]] + pieces[-1:]
+    return pieces
+
+
+def _unit_of(text: str) -> str:
+    return next((each for each in _PSI_PER if each and text.lower().endswith(each)), "")
 
 
 def tread(text: str, option: str) -> tuple[Three, TreadUnit]:

@@ -117,9 +117,9 @@ def typed(content: bytes) -> None:
         lambda: driver.phase(text, "--where"),
         lambda: one_setting.parse(text),
         lambda: faults.parse([text]),
-        lambda: tires.read(text, CORNERS, CORNERS, "lr", "us"),
-        lambda: extras.add({}, text, "imo"),
-        lambda: extras.amendment(text, "lr"),
+        lambda: tires.read(text, CORNERS, CORNERS, "across", "us"),
+        lambda: extras.add({}, text, "imo", CORNERS),
+        lambda: extras.amendment(text, "across", CORNERS),
         lambda: reading.pair(text),
         lambda: reading.corners_listed([text], "--at"),
     )

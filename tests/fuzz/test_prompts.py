@@ -39,7 +39,7 @@ MOST = 8  # prompts in a row that are not the one looked at; then the conversati
 
 # What is answered at each prompt, to come by the one that is looked at.
 USUAL: Sequence[tuple[str, str]] = (
-    (r"^name of the plan|^car file|^which way|^laps a run", ""),
+    (r"^name of the plan|^car file|^track|^which way|^laps a run", ""),
     (r"^which one \[1-", "1"),
     (r"Go on with it", ""),
     (r"\((inner|outer) middle", IN_BAND),
@@ -88,6 +88,7 @@ EXTRAS = tuple(
 PROMPTS = (
     Prompt("^name of the plan", ""),
     Prompt("^car file", ""),
+    Prompt("^track", ""),
     Prompt("^which way", ""),
     Prompt("^laps a run", ""),
     Prompt(r"^which one \[1-", "two"),
@@ -392,6 +393,7 @@ WORDS = st.sampled_from(
             "k",
             "s",
             "lr",
+            "across",
             "imo",
         ),
         *(IN_BAND, CAMBERED, SLIPPED, "205 212 209", "RF", "LF 1 2 3", "a 1 0.25", "? 1", "rain"),
