@@ -13,7 +13,7 @@ from planner.judging.patterns import Pattern
 from planner.rulebook.rules import Rulebook
 from planner.run import lap_times
 from planner.run.lap_times import LapVerdict
-from planner.run.readings import CoolingRemark, Feel, Part, Run
+from planner.run.readings import Feel, Part, ReadingRemark, Run
 
 WEATHER_MOVED = 5.0  # degF by which track or air must differ to be named; from memory
 
@@ -44,7 +44,7 @@ class DriverAlone:
     felt: Mapping[Part, Feel]
 
 
-Remark = LapsCompared | DriverAlone | CoolingRemark
+Remark = LapsCompared | DriverAlone | ReadingRemark
 
 
 def remarks(

@@ -96,7 +96,7 @@ class Void:
     Attributes
     ----------
     flags : that spoil it.
-    laps, asked : laps run where they were fewer than asked, else None; and laps asked.
+    laps, asked : laps run where they were too few, else None; and laps asked.
     """
 
     flags: tuple[Flag, ...] = ()
@@ -140,7 +140,15 @@ class NotPutBack:
     within: float
 
 
-CoolingRemark = ReadLate | NotPutBack
+@attrs.frozen
+class FewLaps:
+    """Fewer laps were run than asked, but enough: the readings count for a little less."""
+
+    laps: int
+    asked: int
+
+
+ReadingRemark = ReadLate | NotPutBack | FewLaps
 
 
 @attrs.frozen
@@ -152,6 +160,7 @@ class Settled:
     tires : inner, middle, outer [degF].
     extra_variance : of each single reading at a corner, beyond the noise's [degF²].
     level_variance : common to the three readings of a tire [degF²].
+    common_variance : common to all tires of the run [degF²].
     rate : the cooling rate; None where it was not measured.
     remarks : what the crew should know.
     """
@@ -159,8 +168,9 @@ class Settled:
     tires: Mapping[Corner, Three]
     extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    common_variance: float = 0.0
     rate: Estimate | None = None
-    remarks: tuple[CoolingRemark, ...] = ()
+    remarks: tuple[ReadingRemark, ...] = ()
 
 
 def check(run: Run, system: units.System = "us") -> None:
@@ -280,12 +290,13 @@ def _is_in_kpa(value: float) -> bool:
     return psi >= LEAST_AIR and numbers.PRESSURE.holds(psi)
 
 
-def why_void(run: Run, laps_asked: int) -> Void | None:
+def why_void(run: Run, laps_asked: int, least_laps: int) -> Void | None:
     """Return why the run cannot judge the setup; None when it can.
 
-    A run with locked brakes or a swerve heats tires in a way the setup did not; a run shorter
-    than asked has not brought them to temperature (common practice, no source).
+    A run with locked brakes or a swerve heats tires in a way the setup did not; one of fewer
+    laps than the rules' least has not brought them near temperature (common practice, no source).
     """
     flags = tuple(flag for flag in run.flags if flag in SPOILING)
-    laps = run.laps if run.laps is not None and run.laps < laps_asked else None
+    least = min(least_laps, laps_asked)
+    laps = run.laps if run.laps is not None and run.laps < least else None
     return Void(flags, laps, laps_asked) if flags or laps is not None else None

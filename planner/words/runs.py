@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from planner.run import lap_times
-from planner.run.readings import CoolingRemark, Feel, Flag, Part, ReadLate, Void
+from planner.run.readings import Feel, FewLaps, Flag, Part, ReadingRemark, ReadLate, Void
 from planner.trade import units
 from planner.trade.units import System
 
@@ -46,8 +46,10 @@ def felt(said: Mapping[Part, Feel]) -> str:
     return ", ".join(f"{said[part]}{where}" for part, where in at.items() if part in said)
 
 
-def cooling(remark: CoolingRemark, system: System) -> str:
+def cooling(remark: ReadingRemark, system: System) -> str:
     """Say what should be known of how the tires were read."""
+    if isinstance(remark, FewLaps):
+        return f"{remark.laps} of {remark.asked} laps were run: the readings count for less"
     if isinstance(remark, ReadLate):
         return (
             f"{remark.corner or 'the first tire'} was read {remark.delay:.0f} s after the stop: "
