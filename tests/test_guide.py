@@ -232,6 +232,16 @@ def test_with_all_said_beforehand_there_is_nothing_to_go_back_to(guide_with, tmp
     assert (plan.track, plan.turns, plan.laps) == ("River Bend", "left", 9)
 
 
+APART = ["219 219 219", "211 211 211", "190 190 190", "200 200 200"]  # in band, no two alike
+EXCHANGED = [APART[0], APART[2], APART[1], APART[3]]
+
+
+def plan_with_a_run(folder: Path) -> Path:
+    path = plan_new(folder)
+    recorded(path, APART)
+    return path
+
+
 SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the right rear
 PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),
@@ -246,6 +256,7 @@ PLACES = [
         kept=True,
     ),
     Place("doubtful reading", plan_new, (*SLIPPED, ""), "RR k/s/again> ", kept=True),
+    Place("exchanged", plan_with_a_run, (*EXCHANGED, ""), "LR RR k/s/again> ", kept=True),
     Place("store", plan_new, (*CAMBERED, "laps 12", ""), STORE, kept=True),
     Place("drop", plan_new, (*CAMBERED, "", "n"), "afresh.*> ", STORE, kept=True),
     Place("choice", plan_at_choice, (), CHOICE),
@@ -470,6 +481,34 @@ def test_a_doubtful_reading_is_asked_about_before_it_is_stored(
     last = day_of(path).last
     assert last is not None
     assert last.run.tires["RR"] == stored
+
+
+@pytest.mark.parametrize(
+    ("answer", "stored"),
+    [
+        ("s", (190.0, 211.0)),
+        ("k", (211.0, 190.0)),
+        ("191 190 189 211 211 211", (190.0, 211.0)),
+        ("RR 212 211 210; LR 190 190 190", (190.0, 211.0)),
+    ],
+    ids=["the suggested is taken", "kept as typed", "typed again", "typed again by name"],
+)
+def test_two_tires_typed_in_each_others_place_are_asked_about(
+    guide_with, tmp_path, answer: str, stored: tuple[float, float]
+) -> None:
+    path = plan_with_a_run(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*EXCHANGED, "")
+    asked = flat(guide.sees("LR RR k/s/again> "))
+    assert "LR and RR fit all runs so far if exchanged, and not as typed" in asked
+    assert "s takes LR 190 190 190, RR 211 211 211" in asked
+    guide.types(answer)
+    guide.sees(STORE)
+    guide.types("")
+    guide.sees("Stored as step 2")
+    last = day_of(path).last
+    assert last is not None
+    assert tuple(sum(last.run.tires[corner]) / 3 for corner in ("LR", "RR")) == stored
 
 
 @pytest.mark.parametrize(

@@ -39,7 +39,7 @@ class _Way:
 def ask(session: Session, draft: Draft) -> Draft | None:
     """Ask about the first thing in the draft that looks like a slip; None where nothing does."""
     asked = wrong_entries.questions(session.day, draft.tires)
-    tire = next((question for question in asked if question.corner not in draft.kept), None)
+    tire = next((each for each in asked if not set(each.corners) <= set(draft.kept)), None)
     if tire is not None:
         return _settled(
             session, draft, _tire(session, draft, tire), (slip_words.says(tire, session.system),)
@@ -81,20 +81,22 @@ def _settled(session: Session, draft: Draft, way: _Way, says: Sequence[str]) -> 
 
 
 def _tire(session: Session, draft: Draft, question: Question) -> _Way:
-    corner, meant = question.corner, question.instead
+    corners, meant = question.corners, question.instead
 
     def read(answer: str) -> Draft:
-        one = (corner,)
-        return draft.with_tires(tires.read(answer, one, one, draft.way, session.system))
+        return draft.with_tires(tires.read(answer, corners, corners, draft.way, session.system))
 
-    shown = "" if meant is None else as_typed(meant, corner, draft.way, session.system)
-    other = f", s takes {shown}" if shown else ""
-    order = " ".join(typed_order(corner, draft.way))
+    taken = [as_typed(tire, corner, draft.way, session.system) for corner, tire in meant.items()]
+    if len(corners) > 1:
+        taken = [f"{corner} {typed}" for corner, typed in zip(corners, taken, strict=True)]
+    other = f", s takes {', '.join(taken)}" if taken else ""
+    orders = [f"{corner} again ({' '.join(typed_order(corner, draft.way))})" for corner in corners]
     return _Way(
-        about=corner,
-        answers=f"k keeps it as typed{other}, or type {corner} again ({order})",
-        kept=attrs.evolve(draft, kept=(*draft.kept, corner)),
-        instead=None if meant is None else draft.with_tires({corner: meant}),
+        about=" ".join(corners),
+        answers=f"k keeps {'it' if len(corners) == 1 else 'them'} as typed{other}, or type "
+        + ", ".join(orders),
+        kept=attrs.evolve(draft, kept=(*draft.kept, *corners)),
+        instead=draft.with_tires(meant) if meant else None,
         read=read,
     )
 
