@@ -84,6 +84,18 @@ class Run:
         first = next((part for part in PARTS if part in self.felt), WHOLE)
         return next((phase for phase in PHASES if phase == first), None)
 
+    @property
+    def felt_alone(self) -> Feel | None:
+        """Tight or loose, where the driver felt only one of them; None where neither, or both."""
+        ways: tuple[Feel, ...] = ("tight", "loose")
+        felt = [feel for feel in ways if feel in self.felt.values()]
+        return felt[0] if len(felt) == 1 else None
+
+    def where_felt(self, feel: Feel) -> Phase | None:
+        """Return the part of the corner that a word is of; None where that is not just one."""
+        parts = [part for part, said in self.felt.items() if said == feel]
+        return next((phase for phase in PHASES if parts == [phase]), None)
+
     def felt_in(self, phase: Phase) -> Feel | None:
         """Return the driver's word for a part of the corner, or the one he had for all of it."""
         return self.felt.get(phase, self.felt.get(WHOLE))
