@@ -181,6 +181,8 @@ def _edits_lines(typed: TextIO, shown: IO[str]) -> bool:
         return False
     # Several lines pasted at once are several answers, as they are without editing.
     readline.parse_and_bind("set enable-bracketed-paste off")
+    for mark in ("200", "201"):  # around what is pasted, at a terminal that was left to send it
+        readline.parse_and_bind(f'"\\e[{mark}~": ""')
     return True
 
 

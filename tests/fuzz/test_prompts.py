@@ -440,7 +440,7 @@ def terminal(tmp_path: Path) -> Iterator[pexpect.spawn]:
 def test_what_is_pasted_into_a_terminal_is_taken_line_by_line(terminal, tmp_path: Path) -> None:
     terminal.send("\x1b[200~227 215 203\n211 210 209\n196 195 194\n208 210 212\x1b[201~\n")
     terminal.expect("anything else> ")
-    terminal.sendline("note \x1b[A\x1b[2J [red]🏁 שלום")
+    terminal.sendline("note \x16\x1b[2J [red]🏁 שלום")  # Ctrl-V takes the escape as it is
     terminal.expect("so far: note")
     shown = terminal.after
     terminal.expect("anything else> ")
@@ -456,10 +456,18 @@ def test_what_is_pasted_into_a_terminal_is_taken_line_by_line(terminal, tmp_path
 
 
 def test_a_terminal_that_is_cut_off_leaves_a_sound_plan(terminal, tmp_path: Path) -> None:
-    terminal.send("227 215 203\n211 210")
-    terminal.sendeof()
-    terminal.sendeof()
+    # Ctrl-D in a line that is begun ends nothing, wherever lines can be edited.
+    terminal.send("227 215 203\n211 210\x04\x04")
+    terminal.expect("211 210")
+    terminal.send("\x15")
     terminal.sendeof()
     terminal.expect(pexpect.EOF)
     assert "Traceback" not in terminal.before
+    hostile.is_sound(tmp_path / "day.toml")
+
+
+def test_a_terminal_that_hangs_up_leaves_a_sound_plan(terminal, tmp_path: Path) -> None:
+    terminal.send("227 215 203\n211 210")
+    terminal.expect("211 210")
+    terminal.close()
     hostile.is_sound(tmp_path / "day.toml")
