@@ -52,7 +52,7 @@ def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tu
     for name, middle, variance in zip(figures, mean, np.diag(covariance), strict=True):
         weights = terms(name, before.turns)
         observed = sum(weight * seen.base[term] for term, weight in weights.items())
-        reading = standard_error(name, noise, before.turns) ** 2
+        reading = standard_error(name, noise) ** 2
         level = sum(w for term, w in weights.items() if term.startswith("average."))
         reading += level**2 * seen.common_variance
         for term, weight in weights.items():

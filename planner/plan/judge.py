@@ -1,4 +1,4 @@
-"""A run judged: what its readings show beside all runs before it, and what came of the change."""
+"""A run judged: what its readings and all runs before it show, and what came of the change."""
 
 from typing import TYPE_CHECKING
 
@@ -7,6 +7,7 @@ import attrs
 from planner.judging import outcomes, pressures
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
+from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
@@ -42,7 +43,7 @@ def seen_run(day: Day, run: Run) -> GoodRun:
 
 
 def _settled(day: Day, run: Run) -> Settled:
-    """Return the readings put back to one moment, and how much they count for."""
+    """Return the readings corrected to one moment, and how much they count for."""
     plan, settled = day.plan, Settled(run.tires)
     if run.again is not None or run.delay is not None or run.order:
         from planner.run import cooling
@@ -73,11 +74,10 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         run,
         known,
         day.book,
+        gate=Gate(plan.certainty, () if day.stage == "confirm" else day.left_open),
         latest=new.figures,
-        certainty=plan.certainty,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
-        left_open=() if day.stage == "confirm" else day.left_open,
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None

@@ -1,4 +1,4 @@
-"""Wrong entries: what looks like one by all that the day knows, what to type, and the move."""
+"""Wrong entries: what looks like one to the day, and the move that corrects one."""
 
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
@@ -26,7 +26,7 @@ def move(
     reason: str,
     system: units.System,
 ) -> Move:
-    """Return the move that puts a step right by what was typed.
+    """Return the move that corrects a step by what was typed.
 
     Parameters
     ----------
@@ -42,26 +42,26 @@ def move(
     if texts and actual:
         raise Refusal(
             "usage",
-            "--actual puts a change right, the other options a run; one step is not both.",
+            "--actual corrects a change, the other options a run; one step is not both.",
             where="--actual",
             hint="amend one step at a time",
         )
     if not texts and not actual:
         raise Refusal(
             "nothing-given",
-            "What it should have been is not given.",
+            "Say what it should have been.",
             where="treadgate amend",
             hint="--tire RF=205/212/209, --flag none, or --actual pressure:RF:-1.0",
         )
 
-    def mend(run: Run) -> Run:
+    def correct(run: Run) -> Run:
         return from_options.amended(run, texts, system)
 
     def put(day: Day, at: datetime) -> Day:
         number = which.among(day.plan.step)
         if actual:
             return moves.amend_made(day, number, actual, reason, at)
-        return moves.amend_run(day, number, mend, reason, at)
+        return moves.amend_run(day, number, correct, reason, at)
 
     return put
 

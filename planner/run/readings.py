@@ -45,7 +45,7 @@ class Run:
     Attributes
     ----------
     tires : inner, middle, outer [degF] at each corner.
-    laps : laps run; None means as many as the plan asks.
+    laps : laps run; None means as many as planned.
     lap_times : [s], in order.
     cold, hot : pressures [psi] at the corners where they were read.
     tread, tread_before : tread after and before the run, inner/middle/outer, in `tread_unit`.
@@ -108,16 +108,16 @@ class Void:
     Attributes
     ----------
     flags : that spoil it.
-    laps, asked : laps run where they were too few, else None; and laps asked.
+    laps, planned : laps run where they were too few, else None; and laps planned.
     """
 
     flags: tuple[Flag, ...] = ()
     laps: int | None = None
-    asked: int = 0
+    planned: int = 0
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """The keys of the cautions that such a run asks for."""
+        """The keys of the cautions that such a run calls for."""
         found = (("spoiled", bool(self.flags)), ("short", self.laps is not None))
         return tuple(key for key, applies in found if applies)
 
@@ -138,7 +138,7 @@ class ReadLate:
 
 @attrs.frozen
 class NotPutBack:
-    """The second reading of the first tire cannot be used, so nothing is put back.
+    """The second reading of the first tire cannot be used, so nothing is corrected.
 
     Attributes
     ----------
@@ -154,10 +154,10 @@ class NotPutBack:
 
 @attrs.frozen
 class FewLaps:
-    """Fewer laps were run than asked, but enough: the readings count for a little less."""
+    """Fewer laps were run than planned, but enough: the readings count for a little less."""
 
     laps: int
-    asked: int
+    planned: int
 
 
 ReadingRemark = ReadLate | NotPutBack | FewLaps
@@ -165,7 +165,7 @@ ReadingRemark = ReadLate | NotPutBack | FewLaps
 
 @attrs.frozen
 class Settled:
-    """Readings put back to the moment of the first one.
+    """Readings corrected to the moment of the first one.
 
     Attributes
     ----------
@@ -235,7 +235,7 @@ def check(run: Run, system: units.System = "us") -> None:
     if not numbers.LAPS_RUN.holds(len(run.lap_times)):
         raise Refusal(
             "bad-value",
-            f"{len(run.lap_times)} lap times cannot be.",
+            f"{len(run.lap_times)} lap times are too many.",
             where="--lap-times",
             hint=f"those of this run; at most {numbers.LAPS_RUN.high}",
         )
@@ -246,7 +246,7 @@ def check(run: Run, system: units.System = "us") -> None:
     if run.laps is not None and not numbers.LAPS_RUN.holds(run.laps):
         raise Refusal(
             "bad-value",
-            f"{quoted(str(run.laps))} laps cannot be.",
+            f"{quoted(str(run.laps))} laps is not possible.",
             where="--laps",
             hint=f"a number from 0 to {numbers.LAPS_RUN.high}, such as --laps 10",
         )
@@ -302,13 +302,13 @@ def _is_in_kpa(value: float) -> bool:
     return psi >= LEAST_AIR and numbers.PRESSURE.holds(psi)
 
 
-def why_void(run: Run, laps_asked: int, least_laps: int) -> Void | None:
+def why_void(run: Run, planned: int, least_laps: int) -> Void | None:
     """Return why the run cannot judge the setup; None when it can.
 
     A run with locked brakes or a swerve heats tires in a way the setup did not; one of fewer
     laps than the rules' least has not brought them near temperature (common practice, no source).
     """
     flags = tuple(flag for flag in run.flags if flag in SPOILING)
-    least = min(least_laps, laps_asked)
+    least = min(least_laps, planned)
     laps = run.laps if run.laps is not None and run.laps < least else None
-    return Void(flags, laps, laps_asked) if flags or laps is not None else None
+    return Void(flags, laps, planned) if flags or laps is not None else None
