@@ -299,7 +299,7 @@ def test_the_likelihood_ratio_is_that_of_the_normal_density(split: float, count:
     known = learn([Observation(usual)], Priors({}, conditions={}, noise=noise))
     mean, covariance = known.joint(figures.BASE_FIGURES)
     names = figures.BASE_FIGURES
-    covariance = covariance + np.diag([figures.SHARE[n.split(".")[0]] for n in names]) * 9.0
+    covariance = covariance + np.diag([figures.SHARE[n] for n in names]) * 9.0
     covariance[:4, :4] += mistyped.DAYS_HEAT**2
     at = stats.multivariate_normal(mean, covariance)
     typed, mirrored = ([(usual | {"split.RF": x})[n] for n in names] for x in (split, -split))
