@@ -9,18 +9,15 @@ from garage import bad_value, refusal_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.chassis.grip import (
-    Balance,
-    TireModel,
-    balance,
-    slip_of,
-    temperature_shift,
+from planner.chassis.changed import (
     with_ballast,
     with_bar,
     with_cross,
+    with_panhard,
     with_spring,
     with_stagger,
 )
+from planner.chassis.grip import Balance, TireModel, balance, slip_of, temperature_shift
 from planner.chassis.loads import TurnCar
 from planner.chassis.stagger import stagger_for_turn
 from planner.chassis.turn import Turn
@@ -79,9 +76,7 @@ LOOSER: dict[str, Callable[[TurnCar], TurnCar]] = {
     "stiffer RR spring": lambda car: with_spring(car, "RR", 25),
     "both rear springs": lambda car: with_spring(with_spring(car, "LR", 25), "RR", 25),
     "rear bar": lambda car: with_bar(car, "rear", 25),
-    "higher rear roll centre": lambda car: attrs.evolve(
-        car, roll_center_rear=car.roll_center_rear + 1
-    ),
+    "higher panhard bar": lambda car: with_panhard(car, 1),
     "ballast rearward": lambda car: with_ballast(car, 50, rearward_in=40),
     "more stagger": lambda car: with_stagger(car, 0.5),
 }
@@ -231,7 +226,7 @@ knobs: dict[str, Callable[[TurnCar, float], TurnCar]] = {
     "cross": with_cross,
     "rear": lambda car, x: with_ballast(car, 40 * x, rearward_in=30),
     "left": lambda car, x: with_ballast(car, 40 * x, leftward_in=30),
-    "centre": lambda car, x: attrs.evolve(car, roll_center_rear=car.roll_center_rear + x),
+    "panhard": with_panhard,
     "stagger": with_stagger,
 }
 
@@ -369,6 +364,7 @@ def test_other_refusals() -> None:
         ("bar_rear", lambda: with_bar(CAR, "rear", -1)),
         ("stagger", lambda: with_stagger(attrs.evolve(CAR, stagger=None), 0.5)),
         ("cross", lambda: with_cross(CAR, math.inf)),
+        ("panhard", lambda: with_panhard(CAR, math.nan)),
         ("scales.RR", lambda: with_cross(CAR, 50)),
         ("ballast", lambda: with_ballast(CAR, -1, rearward_in=3)),
         ("rearward_in", lambda: with_ballast(CAR, 1, rearward_in=math.nan)),
