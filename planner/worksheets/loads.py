@@ -183,10 +183,7 @@ def _loads(car: TurnCar, state: TurnLoads, seen: MidTurn) -> tuple[Part, ...]:
         _SHARE.row(seen.front_share, "" if seen.front_share is not None else "nothing moves"),
         _ROLL.row(moved.roll_deg),
         _LIFTED.row(tuple(state.lifted)),
-        _LIFTS.row(
-            {c: g for c, g in seen.lift_off.items() if g is not None},
-            ", ".join(_lifts(*each) for each in seen.lift_off.items()),
-        ),
+        _LIFTS.row(lifting, ", ".join(_lifts(*each) for each in seen.lift_off.items())),
     )
     return (
         Part("The turn asks", rows(_ASKED, asked)),
