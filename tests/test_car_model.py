@@ -15,7 +15,7 @@ from planner.car.at_the_car import HotPressure, KeptCross, NotComputed, at_the_c
 from planner.car.basis import Basis
 from planner.car.car_model import FOR_EFFECTS, CarModel
 from planner.car.known import known
-from planner.chassis import at_rest, jacking, weights
+from planner.chassis import at_rest, grip, jacking, weights
 from planner.rulebook import rules_file
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
@@ -274,6 +274,34 @@ def test_a_computed_effect_is_never_taken_for_certain() -> None:
         for effect in model_of(CAR).effects(*setting).values():
             assert effect.sd >= 0.5 * abs(effect.mean)
             assert effect.sd > 0
+
+
+def test_the_share_of_heat_from_cornering_is_what_rolling_leaves_of_it() -> None:
+    # Beside sliding, a tire is heated by rolling: its load times a coefficient of 0.005 to 0.02
+    # (truck tires to bias-ply car tires; Gillespie, Fundamentals of Vehicle Dynamics, ch. 4, from
+    # memory), all the way round. Only the sliding in the turns answers to the loads.
+    state = grip.balance(model_of(CAR)._turn_car(), model_of(CAR)._turn())
+    turns, lap = 2 * np.pi * CAR.track.radius, CAR.track.length * 5280
+
+    def share(corner: str, rolling: float) -> float:
+        sliding = state.work[corner] * turns
+        rolled = state.loads[corner] * turns + CAR.scales[corner] * (lap - turns)
+        return sliding / (sliding + rolling * rolled)
+
+    for corner in ("RF", "RR"):
+        assert share(corner, 0.02) < car_model.HEAT_SHARE < share(corner, 0.005)
+
+
+def test_a_computed_effect_is_that_share_of_what_the_model_says() -> None:
+    model = model_of(CAR)
+    before, after = (
+        grip.balance(model._changed(model._turn_car(), "cross", "car", x), model._turn())
+        for x in (0.0, 0.05)
+    )
+    shift = grip.temperature_shift(before, after, GOOD, grip.AIR_F)
+    for corner in CORNERS:
+        effect = model.effects("cross", "car")[f"average.{corner}"]
+        assert effect.mean == pytest.approx(car_model.HEAT_SHARE * shift[corner] / 0.05, rel=0.02)
 
 
 def test_a_car_the_model_cannot_hold_gets_no_computed_effect() -> None:

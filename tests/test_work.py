@@ -293,6 +293,14 @@ def test_a_car_that_goes_over_is_refused_with_what_to_check() -> None:
     assert "the car goes over" in refused(*line)["message"]
 
 
+def test_a_narrow_spring_base_makes_a_turn_of_the_jack_worth_less() -> None:
+    line = ("jack", *CAR, "--turn", "LR=2")
+    usual, narrow = (results(*line, *more) for more in ((), ("--spring-base-rear", "40")))
+    assert 0 < narrow["load_change"]["LR"] < usual["load_change"]["LR"]
+    refusal = refused("jack", *SCALES, *SPRINGS, "--turn", "LR=2", "--spring-base-rear", "40")
+    assert refusal["where"].startswith("--track-rear")
+
+
 def test_a_narrow_spring_base_rolls_the_car_further() -> None:
     wide, narrow = (
         results("loads", *CAR, "--spring-base-rear", base)["roll"] for base in ("61", "40")

@@ -229,6 +229,8 @@ class CarModel:
                 tire_rates=rates if len(rates) == len(CORNERS) else None,
                 bar_front=self.settings.get(("bar", "front"), 0.0),
                 bar_rear=self.settings.get(("bar", "rear"), 0.0),
+                base_front=_share(size.spring_base_front, size.track_front),
+                base_rear=_share(size.spring_base_rear, size.track_rear),
             )
         return AtRest(
             loads=self.loads(),
@@ -272,3 +274,8 @@ class CarModel:
         ratio = self.car.motion_ratio.get(cast(Corner, place), 1.0)
         travel = max(self.travel(place))
         return turned(present, (knob, place), amount, ratio=ratio, travel=travel)
+
+
+def _share(base: float | None, track: float | None) -> float:
+    """Return the spring base over the track [-]; 1 where one of them [in] is not known."""
+    return 1.0 if base is None or track is None else base / track

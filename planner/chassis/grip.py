@@ -27,8 +27,8 @@ class TireModel:
     ----------
     friction : lateral friction coefficient at the reference load [1].
     reference_load : load it belongs to [lb].
-    sensitivity : exponent with which friction falls as load grows, 0 to 1 [1]; slicks lie
-        between 0.05 and 0.25.
+    sensitivity : exponent with which friction falls as load grows, 0 to 1 [1]; tires lie
+        between 0.1 and 0.3, slicks in the lower half.
     longitudinal : longitudinal force per unit of slip over load, for a tire already near its
         sideways limit [1]; 3 to 15.
     limit_slip : slip at the limit of grip, tangent of the slip angle [1]; 0.08 to 0.15.

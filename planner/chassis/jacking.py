@@ -77,14 +77,21 @@ def _at_the_ground(suspension: Suspension, travel: "Array") -> "tuple[Array, Arr
 
     ratio = _row(suspension.motion_ratios)
     rates = _row(suspension.spring_rates) * ratio**2
-    stiff = np.diag(rates)
-    for axle, bar in ((slice(0, 2), suspension.bar_front), (slice(2, 4), suspension.bar_rear)):
+    ends = (
+        (slice(0, 2), suspension.bar_front, suspension.base_front),
+        (slice(2, 4), suspension.bar_rear, suspension.base_rear),
+    )
+    shared = np.zeros((4, 4))  # travel of the springs from that of the wheels
+    for axle, _, base in ends:
+        shared[axle, axle] = np.array([[1 + base, 1 - base], [1 - base, 1 + base]]) / 2
+    stiff = shared.T @ np.diag(rates) @ shared
+    for axle, bar, _ in ends:
         stiff[axle, axle] += bar * np.array([[1.0, -1.0], [-1.0, 1.0]])
     tires = suspension.tire_rates
     flex = np.diag(np.zeros(4) if tires is None else 1.0 / _row(tires))
     through_tires = np.eye(4) + stiff @ flex
     resist = np.linalg.solve(through_tires, stiff)
-    return resist, np.linalg.solve(through_tires, rates * travel / ratio)
+    return resist, np.linalg.solve(through_tires, shared.T @ (rates * travel / ratio))
 
 
 def settle(
@@ -119,7 +126,8 @@ def settle(
     Notes
     -----
     Unknowns are heave, pitch and roll, ``q``; the chassis moves by ``G q`` at the corners.
-    With ``K`` the wheel rates, ``S`` the same with the bars, ``C`` the flexibility of the
+    With ``K`` the wheel rates, ``S`` the same with the bars and, on a solid axle, shared over both
+    wheels as in :class:`~planner.chassis.at_rest.Suspension`, ``C`` the flexibility of the
     tires and ``p = perch / motion_ratio``, the load changes are
     ``F = (1 + S C)^-1 (K p - S G q)`` and balance of force, pitch and roll is
     ``G' F = (0, fore_moment, left_moment)``. No weight is added, so the place of the center
