@@ -35,6 +35,7 @@ CHASSIS = (
     "pressure",
     "springs",
     "stagger",
+    "tire_size",
     "weights",
 )
 TESTS = {

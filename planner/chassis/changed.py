@@ -11,6 +11,7 @@ import attrs
 
 from planner.chassis.checks import checked
 from planner.chassis.loads import TurnCar
+from planner.chassis.tire_size import unknown_rates, with_air
 from planner.trade.corners import REAR, RIGHT, Corner, per_corner
 from planner.trade.refusals import Refusal
 
@@ -179,3 +180,30 @@ def with_panhard(car: TurnCar, amount: float) -> TurnCar:
     """
     checked(amount, "panhard", "in")
     return attrs.evolve(car, roll_center_rear=car.roll_center_rear + amount)
+
+
+def with_pressure(car: TurnCar, corner: Corner, pressure: float, amount: float) -> TurnCar:
+    """Return the car with the rate of one tire as more or less air makes it.
+
+    Parameters
+    ----------
+    car : the car before; its tire rates must be known.
+    corner : corner of the tire.
+    pressure : of the tire now [psi].
+    amount : change, positive is more air [psi].
+
+    Raises
+    ------
+    Refusal
+        The tire rates are not known, or more air is let out than there is.
+
+    Notes
+    -----
+    Only the rate: the cross weight that the tire's size and rate move at rest is in
+    `planner.chassis.tire_size.change_air`, its stagger there in `growth`.
+    """
+    if car.tire_rate is None:
+        raise unknown_rates()
+    return attrs.evolve(
+        car, tire_rate=with_air(car.tire_rate, {corner: pressure}, {corner: amount})
+    )

@@ -103,6 +103,7 @@ def settle(
     track_rear: float,
     fore_moment: float = 0.0,
     left_moment: float = 0.0,
+    risen: Mapping[Corner, float] = {},
 ) -> JackResponse:
     """Find where a rigid chassis settles after perches or weights on it have moved.
 
@@ -114,6 +115,7 @@ def settle(
     wheelbase, track_front, track_rear : distances between tire centers [in], or any common unit.
     fore_moment : weight moved times the distance forward [lb in].
     left_moment : weight moved times the distance to the left [lb in].
+    risen : how much higher the hubs stand on other tires under the same load [in].
 
     Returns
     -------
@@ -129,12 +131,13 @@ def settle(
     With ``K`` the wheel rates, ``S`` the same with the bars and, on a solid axle, shared over both
     wheels as in :class:`~planner.chassis.at_rest.Suspension`, ``C`` the flexibility of the
     tires and ``p = perch / motion_ratio``, the load changes are
-    ``F = (1 + S C)^-1 (K p - S G q)`` and balance of force, pitch and roll is
-    ``G' F = (0, fore_moment, left_moment)``. No weight is added, so the place of the center
-    of gravity drops out. Angles are small; the tilt of the car's own weight is left out.
+    ``F = (1 + S C)^-1 (K p + S h - S G q)``, ``h`` being the hubs' rise, and balance of force,
+    pitch and roll is ``G' F = (0, fore_moment, left_moment)``. No weight is added, so the place
+    of the center of gravity drops out. Angles are small; the tilt of the car's own weight is left
+    out.
     Linear statics, derived here.
     """
-    for corner in perch:
+    for corner in (*perch, *risen):
         if corner not in CORNERS:
             raise Refusal(
                 "bad-value",
@@ -149,6 +152,7 @@ def settle(
     rear = checked(track_rear, "track_rear", "in", above=0.0)
     travel = _row(per_corner(lambda c: checked(perch.get(c, 0.0), f"perch.{c}", "in")))
     resist, push = _at_the_ground(suspension, travel)
+    push += resist @ _row(per_corner(lambda c: checked(risen.get(c, 0.0), f"risen.{c}", "in")))
 
     ahead = np.array([base, base, -base, -base]) / 2.0
     to_left = np.array([front, -front, rear, -rear]) / 2.0

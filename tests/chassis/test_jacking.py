@@ -50,7 +50,7 @@ cars = st.builds(
 )
 
 
-def standing(car, perch, base=105.0, front=66.0, rear=64.0):
+def standing(car, perch, base=105.0, front=66.0, rear=64.0, risen=None):
     """Loads and corner heights of the whole car, tires and hubs included, by root finding.
 
     Seven balances in absolute forces: three of the sprung weight about its own center of
@@ -63,6 +63,7 @@ def standing(car, perch, base=105.0, front=66.0, rear=64.0):
         for m in (car.spring_rates, car.motion_ratios, car.tire_rates)
     )
     screwed = np.array([perch.get(c, 0.0) for c in CORNERS])
+    taller = np.array([(risen or {}).get(c, 0.0) for c in CORNERS])
     held = scale - unsprung
     bases = np.array([car.base_front, car.base_front, car.base_rear, car.base_rear])
     swap = held[[1, 0, 3, 2]]
@@ -72,7 +73,7 @@ def standing(car, perch, base=105.0, front=66.0, rear=64.0):
     cg_x, cg_y = held @ x / held.sum(), held @ y / held.sum()
 
     def tire_force(hub):
-        return scale - tire * hub
+        return scale - tire * (hub - taller)
 
     def balances(state):
         heave, pitch, roll, hub = state[0], state[1] / base, state[2] / front, state[3:]
@@ -116,6 +117,15 @@ def test_one_jack_agrees_with_the_equilibrium_solved_from_scratch(corner, front,
 def test_any_four_jacks_agree_with_the_equilibrium_solved_from_scratch(car, perch):
     load, height = standing(car, perch)
     found = jack_response(car, perch, track_ratio=66.0 / 64.0)
+    assert [found.load[c] for c in CORNERS] == pytest.approx(load, abs=1e-4)
+    assert [found.ride_height[c] for c in CORNERS] == pytest.approx(height, abs=1e-6)
+
+
+@settings(max_examples=50)
+@given(cars.filter(lambda car: car.tire_rates is not None), four(-0.5, 0.5))
+def test_taller_tires_agree_with_the_equilibrium_solved_from_scratch(car, risen):
+    load, height = standing(car, {}, risen=risen)
+    found = settle(car, {}, wheelbase=105.0, track_front=66.0, track_rear=64.0, risen=risen)
     assert [found.load[c] for c in CORNERS] == pytest.approx(load, abs=1e-4)
     assert [found.ride_height[c] for c in CORNERS] == pytest.approx(height, abs=1e-6)
 
