@@ -8,11 +8,11 @@ from planner.car import air_loads
 from planner.car import car_file as cars
 from planner.car.car_model import HEAT_SHARE, CarModel
 from planner.chassis import grip, tire_size
-from planner.rulebook import rules_file
+from planner.files import bundled
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
 
-CAR = cars.load(rules_file.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
+CAR = cars.load(bundled.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
 
 
 def model_of(car: cars.Car, turns: str = "left", **rest) -> CarModel:
