@@ -12,7 +12,7 @@ from planner.files import bundled
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
 
-CAR = cars.load(bundled.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
+CAR = cars.load(bundled.folder("sample_plans") / "river-bend-car.toml")
 
 
 def model_of(car: cars.Car, turns: str = "left", **rest) -> CarModel:
