@@ -81,6 +81,7 @@ OVAL = [
     Row("ballast", "rear", -1, "LR RR", "LF RF"),
     Row("ballast", "left", 0, "LF LR", "RF RR"),
     Row("stagger", "rear", -1, "RR", "LF RF"),
+    Row("panhard", "rear", -1, "RR LF", "LR RF"),  # a higher bar frees the car
 ]
 # Both tires of an end are the outside ones by turns, so the stiffer end runs hotter.
 ROAD = [
