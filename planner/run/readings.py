@@ -6,7 +6,7 @@ from typing import Literal, get_args
 import attrs
 
 from planner.trade import numbers, units
-from planner.trade.corners import CORNERS, STRIPS, Corner, Three, was_read
+from planner.trade.corners import CORNERS, STRIPS, Corner, Three
 from planner.trade.estimate import Estimate
 from planner.trade.numbers import Number
 from planner.trade.refusals import Refusal, quoted
@@ -44,7 +44,7 @@ class Run:
 
     Attributes
     ----------
-    tires : inner, middle, outer [degF] at each corner; `UNREAD` where one was not taken.
+    tires : inner, middle, outer [degF] at each corner.
     laps : laps run; None means as many as planned.
     lap_times : [s], in order.
     cold, hot : pressures [psi] at the corners where they were read.
@@ -147,7 +147,7 @@ class NotPutBack:
     """
 
     corner: Corner
-    why: Literal["order-not-known", "not-read", "near-air", "heats-up", "too-fast"]
+    why: Literal["order-not-known", "near-air", "heats-up", "too-fast"]
     change: float
     within: float
 
@@ -207,16 +207,7 @@ def check(run: Run, system: units.System = "us") -> None:
         )
     for corner in CORNERS:
         for strip, value in zip(STRIPS, run.tires[corner], strict=True):
-            if not was_read(value):
-                continue
             _temperature(value, numbers.TIRE_TEMPERATURE, f"--tire {corner} {strip}", system)
-    if not any(was_read(value) for tire in run.tires.values() for value in tire):
-        raise Refusal(
-            "missing-tire",
-            "No tire was read: there is nothing to record.",
-            where="--tire",
-            hint="--tire RF=inner/middle/outer",
-        )
     if run.again is not None:
         for strip, value in zip(STRIPS, run.again.tire, strict=True):
             _temperature(

@@ -7,7 +7,6 @@ import numpy as np
 
 from planner.run.cooling import AIR_TEMPERATURE, LOG_SPREAD, RATE_DIFFERS, unlike
 from planner.run.readings import FewLaps, Run, Settled
-from planner.trade.corners import average_read
 
 
 def shortfall(laps: int, asked: int, warming: float) -> float:
@@ -46,7 +45,7 @@ def settle(settled: Settled, run: Run, asked: int, warming: float) -> Settled:
 
     Notes
     -----
-    With s the shortfall and r the rise of a tire: (s r)² with the largest r common to all tires;
+    With s the shortfall and r the rise of a tire: (s r)² with the mean r common to all tires;
     (d s r)² more to each tire, d being `cooling.RATE_DIFFERS`; and s² of half the summed square of
     what its strips differ by in each reading, as the pattern across a tire grows with its heat.
     """
@@ -55,7 +54,7 @@ def settle(settled: Settled, run: Run, asked: int, warming: float) -> Settled:
         return settled
     short = shortfall(laps, asked, warming)
     air = AIR_TEMPERATURE if run.air_temp is None else run.air_temp
-    rise = {c: max(0.0, average_read(tire) - air) for c, tire in settled.tires.items()}
+    rise = {c: max(0.0, sum(tire) / 3 - air) for c, tire in settled.tires.items()}
     extra, level = settled.extra_variance, settled.level_variance
     return attrs.evolve(
         settled,
@@ -65,6 +64,6 @@ def settle(settled: Settled, run: Run, asked: int, warming: float) -> Settled:
         level_variance={
             c: level.get(c, 0.0) + (RATE_DIFFERS * short * above) ** 2 for c, above in rise.items()
         },
-        common_variance=(short * max(rise.values())) ** 2,
+        common_variance=(short * sum(rise.values()) / len(rise)) ** 2,
         remarks=(*settled.remarks, FewLaps(laps, asked)),
     )

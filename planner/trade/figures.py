@@ -74,17 +74,6 @@ class Figures:
         """Return one figure by name, such as ``split.RF`` or ``balance``."""
         return sum(weight * self.base[term] for term, weight in terms(name, self.turns).items())
 
-    def is_known(self, name: str) -> bool:
-        """Say whether all that a figure is made of was read."""
-        return was_read(self[name])
-
-    def levels(self) -> dict[Corner, float]:
-        """Return the average of each tire [degF]; one not read at the mean of the others."""
-        averages = self.averages()
-        known = [average for average in averages.values() if was_read(average)]
-        usual = sum(known) / len(known) if known else UNREAD
-        return {c: average if was_read(average) else usual for c, average in averages.items()}
-
     def averages(self) -> dict[Corner, float]:
         """Return the average of each tire [degF]."""
         return per_corner(lambda corner: self.base[f"average.{corner}"])

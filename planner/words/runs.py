@@ -58,7 +58,6 @@ def cooling(remark: ReadingRemark, system: System) -> str:
     change = difference(remark.change, system)
     said = {
         "order-not-known": "was read again, but the order of reading is not known",
-        "not-read": "was not read whole the first time",
         "near-air": "is too near the air's temperature to show how fast the tires cool",
         "heats-up": f"read {change} the second time, and a standing tire does not heat up",
         "too-fast": f"read {change} within {remark.within:.0f} s, faster than a tire cools",
