@@ -328,11 +328,14 @@ class RandomDay(RuleBasedStateMachine):
 
     # --- moves that are due -----------------------------------------------------------------
 
-    @precondition(lambda self: self.day.due == "run")
+    @precondition(lambda self: self.day.due in ("run", "choice"))
     @rule(run=runs())
     def record(self, run: Run) -> None:
+        """Record a run; where a choice is due, of the car once more as it was."""
         typed = as_typed(run, self.day.plan.units)
-        self.takes(lambda day, at: moves.record(day, typed, at), must=True)
+        last = self.day.last
+        twice = self.day.due == "choice" and last is not None and last.run == typed
+        self.takes(lambda day, at: moves.record(day, typed, at), must=not twice)
 
     @precondition(lambda self: self.day.due == "run")
     @rule(stage=st.sampled_from(list(FAULTS)))
@@ -435,7 +438,7 @@ class RandomDay(RuleBasedStateMachine):
 
     def _out_of_turn(self) -> list[list[str]]:
         found = []
-        if self.day.due != "run":
+        if self.day.due not in ("run", "choice"):
             good = [f"--tire={corner}=90/90/90" for corner in CORNERS]
             found.append(["record", *good])
         if self.day.due != "choice":
@@ -517,6 +520,11 @@ class RandomDay(RuleBasedStateMachine):
         elif day.due == "choice":
             assert "treadgate choose" in named
             assert day.open_patterns
+            assert day.another_run is not None
+            good = moves.record(day, Run(tires(), note="again"), at)  # type: ignore[arg-type]
+            assert len(good.good) == len(day.good) + 1
+            bad = Run(tires(), flags=("lockup",))  # type: ignore[arg-type]
+            assert moves.record(day, bad, at).place == day.place
             for candidate in day.table().candidates:
                 assert moves.choose(day, candidate.id, at).due == "change"
             assert "--own" in named or day.table().candidates

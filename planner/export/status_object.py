@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import beyond_most
 from planner.car.changes import Change, between_steps
@@ -55,6 +56,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         else remark_words.doubt(last.doubt, day.plan.units),
         "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
         "candidates": [_candidate(each, _showing(day), day) for each in table.candidates],
+        "again": None if day.another_run is None else _again(day.another_run),
         "held_back": [offers.held_back(held) for held in table.held_back],
         "amended": put_right(day),
         "pending": _pending(day),
@@ -164,6 +166,18 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
         "says": pattern_words.says(pattern, day.book, day.plan.units),
         "evidence": [pattern_words.beside(each) for each in beside],
         "left_open": pattern.key in day.left_open,
+    }
+
+
+def _again(again: AnotherRun) -> dict[str, Any]:
+    """Return what the car run once more as it is would take and settle."""
+    return {
+        "minutes": again.minutes,
+        "says": offers.another_run(again),
+        "unsettled": [
+            {"figure": e.figure, "out": round(e.out, 3), "settles": round(e.settles, 3)}
+            for e in again.unsettled
+        ],
     }
 
 

@@ -4,7 +4,7 @@ import attrs
 
 from planner.guide import amend, tires
 from planner.guide.draft import Draft, Way
-from planner.guide.prompts import BACK
+from planner.guide.prompts import BACK, Back
 from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
 from planner.screen import day_view, paper
@@ -26,7 +26,7 @@ def introduce(session: Session, draft: Draft) -> None:
     """Say what is due, and how the readings are typed."""
     order = ", ".join(reading_order(session.day.plan.turns))
     mark = units.degree_mark(session.system)
-    session.talk.show([paper.heading(f"Due now: {day_view.due_words(session.day)}")])
+    session.talk.show([paper.heading(day_view.run_due(session.day))])
     session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
     session.talk.hint(
         "A line a tire, or all twelve in that order on one line. Order now: "
@@ -34,6 +34,8 @@ def introduce(session: Session, draft: Draft) -> None:
     )
     if session.day.stage == "confirm":
         session.talk.hint("m ends the day here, without the confirming run.")
+    if session.day.due == "choice":
+        session.talk.hint("b goes back to the choice.")
 
 
 def ask(session: Session, draft: Draft) -> Draft:
@@ -43,6 +45,8 @@ def ask(session: Session, draft: Draft) -> Draft:
     ------
     MoveOn
         The crew ends the day without the confirming run.
+    Back
+        The crew goes back to the choice that is due.
     """
     order = reading_order(session.day.plan.turns)
     listed = [*draft.tires, *(corner for corner in order if corner not in draft.tires)]
@@ -59,6 +63,8 @@ def ask(session: Session, draft: Draft) -> Draft:
             session.talk.say(f"Order now: {_WAY_WORDS[session.way]}.")
             return attrs.evolve(draft, way=session.way)
         if word in BACK:
+            if session.day.due == "choice" and listed[0] == at:
+                raise Back
             return draft.back()
         if word == "m" and session.day.stage == "confirm":
             raise MoveOn

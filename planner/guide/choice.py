@@ -17,12 +17,22 @@ from planner.words import changes as change_words
 _TRIMS = "Enter takes the trims with the change; n takes the change alone; b goes back."
 
 
+class GoAgain(Exception):
+    """The crew would rather run again, with nothing changed, than choose."""
+
+
 class _Left(Exception):
     """The crew leaves an offer where it is and goes on to the run."""
 
 
 def take(session: Session) -> None:
-    """Show what the tires say and what could be done, and store the crew's choice."""
+    """Show what the tires say and what could be done, and store the crew's choice.
+
+    Raises
+    ------
+    GoAgain
+        The crew runs again first.
+    """
     day = session.day
     session.talk.show(
         [
@@ -39,7 +49,7 @@ def take(session: Session) -> None:
         session.talk.say("The rules offer nothing here: make your own change, or move on.")
     session.talk.hint(_answers(found))
     more = [*("a" if _singles(found) else ""), *("?" if found else "")]
-    prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m]"])
+    prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m/r]"])
 
     _settle(session, prompt, _answers(found), found, lambda answer: _move(session, answer, found))
 
@@ -113,7 +123,12 @@ def _singles(found: Sequence[Candidate]) -> list[Candidate]:
 
 def _answers(found: Sequence[Candidate]) -> str:
     """Say what can be typed at the choice."""
-    said = ["o makes your own change", "m moves on and leaves this as it is", "q leaves"]
+    said = [
+        "o makes your own change",
+        "m moves on and leaves this as it is",
+        "r runs again, nothing changed",
+        "q leaves",
+    ]
     if found:
         numbers = {1: "1", 2: "1 or 2"}.get(len(found), f"1 to {len(found)}")
         resized = ["a takes another amount"] if _singles(found) else []
@@ -128,6 +143,8 @@ def _move(session: Session, answer: str, found: Sequence[Candidate]) -> Move:
         return _own(session, rest)
     if word.lower() == "m":
         return _moving_on(session)
+    if answer.lower() in ("r", "run", "again"):
+        raise GoAgain
     if word.lower() == "a":
         return _another_amount(session, rest.split(), found)
     chosen = _picked(answer, found, _answers(found))

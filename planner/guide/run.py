@@ -28,12 +28,28 @@ def take(session: Session) -> None:
         return
     draft = unstored.take_up(session)
     try:
-        _asked(session, draft)
+        while not _asked_until_stored(session, draft):
+            draft = session.typed or draft
     except amend.PutRight:
         # What is typed belongs to the run that is still due, one step later.
-        if session.typed is not None and session.day.due == "run":
+        if session.typed is not None and session.day.due in ("run", "choice"):
             session.keep(attrs.evolve(session.typed, after=session.steps))
         raise
+
+
+def _asked_until_stored(session: Session, draft: Draft) -> bool:
+    """Ask until the run is stored, or given up for the choice; say whether either was done."""
+    try:
+        _asked(session, draft)
+    except Back:
+        typed = session.typed
+        if typed is None or not typed.begun:
+            return True
+        tell = "y drops all that is typed of this run; Enter goes back to it and loses nothing."
+        if not session.talk.sure("Drop these readings and go back to the choice?", tell):
+            return False
+        session.forget()
+    return True
 
 
 def _asked(session: Session, draft: Draft) -> None:
@@ -63,7 +79,7 @@ def _next(session: Session, draft: Draft) -> Draft | Run:
 def _driven(session: Session, drives: Drives) -> None:
     """Let a simulated car do the run, show what the crew reads, and store it."""
     confirming = session.day.stage == "confirm"
-    session.talk.show([paper.heading(f"Due now: {day_view.due_words(session.day)}")])
+    session.talk.show([paper.heading(day_view.run_due(session.day))])
     leave = "m ends the day here, without the confirming run; " if confirming else ""
     answers = f"Enter lets the simulated car drive; {leave}q leaves"
     session.talk.hint(answers)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import attrs
 
 from planner.advice import offers
+from planner.advice.another_run import AnotherRun, another_run
 from planner.advice.candidate import Candidate, Table
 from planner.advice.outlook import Outlook
 from planner.advice.past import Past
@@ -222,6 +223,13 @@ class Day:
         if self.stage == "confirm" and self.due == "run":
             return offers.against_wear(self.situation("cross"))
         return Table()
+
+    @cached_property
+    def another_run(self) -> AnotherRun | None:
+        """What the car run once more as it is may settle; None where no choice is due."""
+        if self.due != "choice" or self.stage not in TUNING_ORDER:
+            return None
+        return another_run(self.situation(self.stage))
 
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean at the car as it stands."""

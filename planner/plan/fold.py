@@ -105,8 +105,13 @@ def evidence(day: Day) -> Evidence:
         fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
         unchanged=len(day.good) < 2 or _same_pressures(day.good[-2].run, day.good[-1].run),
         offer=any(p.id == WEAR_UNEVEN for p in patterns),
-        void=day.last is not None and day.last.void is not None,
+        void=day.last is not None and day.last.void is not None and not _is_judged(day),
     )
+
+
+def _is_judged(day: Day) -> bool:
+    """Say whether a run judges the car as it stands since the last change."""
+    return bool(day.good) and (not day.past or day.good[-1].step > day.past[-1].step)
 
 
 def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = None) -> Day:

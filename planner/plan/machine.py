@@ -28,7 +28,7 @@ class Evidence:
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
     unchanged : nothing on the car has changed since the last good run.
     offer : an offer lies on the table though no stage is held (uneven wear).
-    void : the last run judges nothing.
+    void : the last run judges nothing, and neither does any other since the last change.
     """
 
     fault: TuningStage | None = None
@@ -60,6 +60,11 @@ MOVES: tuple[Move, ...] = (
     Move("good_run", "confirm:run", "confirm:run", "not_yet", "no fault, but something changed"),
     Move("bad_run", "STAGE:run", "STAGE:run", "always", "the run is due again"),
     Move("bad_run", "confirm:run", "confirm:run", "always", "the run is due again"),
+    Move("good_run", "STAGE:choice", "FAULT:choice", "a_fault_shows", "run again, unchanged"),
+    Move("good_run", "STAGE:choice", "confirm:run", "nothing_shows", "no fault after another run"),
+    Move("bad_run", "STAGE:choice", "STAGE:run", "void_by_now", "no run judges the car by now"),
+    Move("bad_run", "STAGE:choice", "FAULT:choice", "a_fault_stands", "the run before it stands"),
+    Move("bad_run", "STAGE:choice", "confirm:run", "nothing_stands", "no stage shows a fault"),
     Move("take", "STAGE:choice", "STAGE:change", "always", "a candidate or the crew's own change"),
     Move("take", "confirm:run", "cross:change", "an_offer_lies", "an offer against uneven wear"),
     Move("made", "STAGE:change", "STAGE:run", "always", "the change is on the car"),

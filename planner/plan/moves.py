@@ -32,7 +32,7 @@ from planner.trade.refusals import Refusal
 
 
 def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, float]] = ()) -> Day:
-    """Record a run.
+    """Record a run; where a choice is due, of the car once more as it was.
 
     Parameters
     ----------
@@ -41,9 +41,18 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
     Raises
     ------
     Refusal
-        No run is due, a value cannot be true, or there is no change to correct.
+        The chosen change is not made yet, a value cannot be true, or there is no change to
+        correct.
     """
-    _need(day, "run", "record a run")
+    if day.due != "choice":
+        _need(day, "run", "record a run")
+    elif day.last is not None and run == day.last.run:
+        raise Refusal(
+            "same-run",
+            "This run is in the plan already, with the very same readings.",
+            where="--tire",
+            hint='if the car ran again and read the same, say so: --note "ran again"',
+        )
     readings.check(run, day.plan.units)
     if really and not day.awaiting_outcome:
         raise Refusal(
@@ -339,7 +348,8 @@ def next_command(day: Day) -> str:
     return {
         "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
         "--tire LR=… --tire RR=…",
-        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates)",
+        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates), or go "
+        "again unchanged: treadgate record PLAN",
         "change": "make the change, then: treadgate made PLAN "
         "(treadgate choose PLAN --take-back takes the choice back)",
         "nothing": "treadgate why PLAN tells the day; treadgate start begins another",

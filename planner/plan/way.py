@@ -14,6 +14,7 @@ from planner.run.readings import Void
 
 Kind = Literal[
     "same-run-due",
+    "same-choice-due",
     "complete",
     "new-round",
     "confirm-again",
@@ -64,7 +65,8 @@ def way(day: Day, number: int) -> Way | None:
     if isinstance(step, AmendStep):
         return Way("stands" if before.place == there else "moved", there)
     if isinstance(step, RunStep) and step.void is not None:
-        return Way("same-run-due", there, void=step.void)
+        again: Kind = "same-choice-due" if there.due == "choice" else "same-run-due"
+        return Way(again, there, void=step.void)
     shown = tuple(p.key for p in _patterns(day, number) if p.holds and p.stage == there.stage)
     left = tuple(sorted(after.left_open)) if there.stage == "confirm" else ()
     return Way(_kind(before.place, there), there, shown, left)

@@ -204,6 +204,13 @@ def due(day: Day, path: Path) -> Iterator[RenderableType]:
     yield paper.indented(command, 2)
 
 
+def run_due(day: Day) -> str:
+    """Say what run is to be made; where a choice is due, one more before it."""
+    if day.due == "choice":
+        return f"Again, nothing changed: a run of {day.plan.laps} laps, then twelve temperatures"
+    return f"Due now: {due_words(day)}"
+
+
 def due_words(day: Day) -> str:
     """Say what is due, in a few words."""
     if day.due == "run":

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
+from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate, Kind
 from planner.advice.reasons import (
     BeyondMost,
@@ -228,6 +229,16 @@ def _turns(number: float, exact: float, jack: str) -> str:
     word = "turn" if 0 < size <= 1 else "turns"
     beside = f" (exactly {abs(exact):.2f})" if abs(number - exact) >= 0.005 else ""
     return f"{size:g} {word} {'into' if exact > 0 else 'out of'} {jack}{beside}"
+
+
+def another_run(again: AnotherRun) -> str:
+    """Say what the car run again as it is would take and settle."""
+    said = [f"{figure_in_words(e.figure)} ({e.settles:.0%})" for e in again.settling]
+    rest = [f"{figure_in_words(e.figure)} ({e.settles:.0%})" for e in again.unsettled]
+    would = f"would settle {', '.join(said)}" if said else f"may settle {', '.join(rest[:2])}"
+    if not rest:
+        would = "nothing here is in doubt"
+    return f"again, unchanged: {again.minutes:.0f} min, {would}"
 
 
 def held_back(held: HeldBack) -> str:

@@ -11,6 +11,7 @@ def says(way: Way) -> str:
     left = f" other than what was left as it is ({patterns.listed(way.left)})" if way.left else ""
     return {
         "same-run-due": f"the run is due again: {runs.void(way.void)}",
+        "same-choice-due": f"the choice is still due, on the run before: {runs.void(way.void)}",
         "complete": "complete",
         "new-round": f"a new round begins in the {stage} stage: {shown}",
         "confirm-again": "confirm once more: cold pressures were not those of the run before",

@@ -103,7 +103,13 @@ PROMPTS = (
         ("{}", "cold {}", "cold LF {}", "no {}"),
     ),
     Prompt("^Store this run", "fresh", shapes=("{}", "RF {}")),
+    Prompt(r"^RF \(", "choice", {"^choice": "r"}),
     Prompt("^Drop these", "fresh", {"^Store this run": "n"}),
+    Prompt(
+        "and go back to the choice",
+        "choice",
+        {"^choice": "r", r"^RF \(": ("227 215 203", "b"), r"^RR \(": "b"},
+    ),
     Prompt("^choice", "choice", shapes=("{}", "a {}", "a 1 {}", "o {}", "? {}", "o camber:RF:{}")),
     Prompt("^which one$", "trims", {"^choice": "?"}),
     Prompt("^Take this", "choice"),
