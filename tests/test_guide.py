@@ -785,7 +785,7 @@ def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp
     guide.types("")  # a slip on Enter ends nothing
     guide.sees(FIRST_TIRE)
     guide.types("m", "no time", "y")
-    assert "The day is complete." in guide.ends()
+    assert "The day was ended before the confirming run." in guide.ends()
     assert day_of(path).stage == "complete"
 
 

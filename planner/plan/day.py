@@ -65,10 +65,15 @@ class GoodRun:
 
 @attrs.frozen
 class Stand:
-    """Where the machine stands after a step, and the patterns the crew has left as they are."""
+    """Where the machine stands after a step, and the patterns the crew has left as they are.
+
+    Attributes
+    ----------
+    left : of each of those, as ``id:corner``, the step of the run it was last left on.
+    """
 
     place: Place
-    left_open: frozenset[str] = frozenset()
+    left: Mapping[str, int] = attrs.field(factory=dict)
 
 
 @attrs.frozen
@@ -138,8 +143,8 @@ class Day:
 
     @property
     def left_open(self) -> frozenset[str]:
-        """Patterns the crew has left as they are."""
-        return self.stand.left_open
+        """Patterns the crew has left as they are; they rest until gone or clearly worse."""
+        return frozenset(self.stand.left)
 
     def standing(self, stand: Stand) -> "Day":
         """Return the same day with the machine standing elsewhere."""

@@ -128,7 +128,7 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
     place = machine.go(day.place, trigger, evidence(after))
     if place is None:
         raise _out_of_order(len(day.steps) + 1, _WHAT[trigger], day)
-    return _done(day, after, Stand(place, after.left_open))
+    return _done(day, after, Stand(place, after.stand.left))
 
 
 def _done(before: Day, after: Day, stand: Stand) -> Day:
@@ -171,7 +171,11 @@ def _known(changes: Iterable[Change], trims: Container[Setting], day: Day) -> tu
 
 
 def _left(day: Day, patterns: Sequence[str]) -> Day:
-    return day.standing(attrs.evolve(day.stand, left_open=day.left_open | set(patterns)))
+    """Return the day with patterns left as they are, as the last good run has them."""
+    if not patterns:
+        return day
+    left = {**day.stand.left, **dict.fromkeys(patterns, day.good[-1].step)}
+    return day.standing(attrs.evolve(day.stand, left=left))
 
 
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
@@ -204,9 +208,9 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
             raise _out_of_order(len(day.steps), "the outcome of a change", day)
         outcome = step.outcome
         past = (*past[:-1], attrs.evolve(past[-1], outcome=outcome))
-    # What was left as it is stays left only while it is there, and only for this round.
-    showing = {p.key for p in step.patterns if p.holds}
-    left = frozenset() if day.stage == "confirm" else day.left_open & showing
+    # What was left as it is rests, until it is gone or a run shows it clearly worse.
+    rests = {p.key for p in step.patterns} - set(step.worse)
+    left = {key: at for key, at in day.stand.left.items() if key in rests}
     day = attrs.evolve(
         day,
         good=(*day.good, attrs.evolve(seen, step=len(day.steps), patterns=step.patterns)),
@@ -215,7 +219,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         awaiting_outcome=False,
         reckoned=known,
     )
-    return day.standing(attrs.evolve(day.stand, left_open=left)), "good_run"
+    return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
 
 
 def _with_change(day: Day, step: MadeStep) -> Day:
@@ -320,7 +324,7 @@ def _decided_again(day: Day, step: Step) -> Day:
     place = machine.go(day.place, "move_on", evidence(after))
     if place is None:
         raise _out_of_order(len(day.steps) + 1, _WHAT["move_on"], day)
-    return _done(day, after, Stand(place, after.left_open))
+    return _done(day, after, Stand(place, after.stand.left))
 
 
 _WHAT: dict[Trigger, str] = {

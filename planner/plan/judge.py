@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.judging import outcomes, pressures
+from planner.judging import outcomes, pressures, resting
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
 from planner.learning.observed import Observation
@@ -59,8 +59,9 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     """
     run, plan = step.run, day.plan
     if step.void is not None:
-        return attrs.evolve(step, patterns=(), doubt=None, outcome=None), None
+        return attrs.evolve(step, patterns=(), doubt=None, outcome=None, worse=()), None
     good = (*day.good, new)
+    worse = _worse(day, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
     patterns = showing.find(
@@ -71,7 +72,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         certainty=plan.certainty,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
-        left_open=() if day.stage == "confirm" else day.left_open,
+        left_open=day.left_open - set(worse),
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None
@@ -91,8 +92,21 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             runs_before=len(same),
         )
         hard = doubt(aimed, before, new.seen)
-    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome)
+    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome, worse=worse)
     return step, known
+
+
+def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:
+    """Return which patterns left as they were are clearly worse in a run than when they were."""
+    then = {run.step: run.figures for run in day.good}
+    return tuple(
+        key
+        for key, at in day.stand.left.items()
+        for band in [day.book.band(key)]
+        if band is not None
+        and at in then
+        and resting.is_clearly_worse(band, then[at], new.figures, day.book.noise)
+    )
 
 
 def _same_setup(good: tuple[GoodRun, ...]) -> list[GoodRun]:

@@ -42,6 +42,7 @@ class RunStep:
     really : corrections to the change before the run: what it really was.
     void : why it gates nothing.
     outcome : what came of the change before it, if there was one.
+    worse : patterns left as they were that it shows clearly worse, as ``id:corner``.
     """
 
     time: datetime
@@ -51,6 +52,7 @@ class RunStep:
     really: tuple[Change, ...] = ()
     void: Void | None = None
     outcome: Outcome | None = None
+    worse: tuple[str, ...] = ()
 
 
 @attrs.frozen
@@ -117,11 +119,12 @@ class Judged:
     doubt: Doubt | None = None
     void: Void | None = None
     outcome: Outcome | None = None
+    worse: tuple[str, ...] = ()
 
     @classmethod
     def of_run(cls, number: int, run: RunStep) -> "Judged":
         """Return how a run is judged now."""
-        return cls(number, run.patterns, run.doubt, run.void, run.outcome)
+        return cls(number, run.patterns, run.doubt, run.void, run.outcome, run.worse)
 
     def of(self, run: RunStep) -> RunStep:
         """Return the run as it is judged here."""
@@ -131,6 +134,7 @@ class Judged:
             doubt=self.doubt,
             void=self.void,
             outcome=self.outcome,
+            worse=self.worse,
         )
 
 

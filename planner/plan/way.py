@@ -37,8 +37,9 @@ class Way:
     kind : how it got there.
     place : where the machine stood afterwards.
     shown : the patterns that sent it there, as ``id:corner``.
-    left : the patterns left as they are, where it went to confirm in spite of them.
+    left : the patterns left as they are, where it went to confirm or to the end in spite of them.
     void : why the run judges nothing.
+    worse : patterns left as they were that the run shows clearly worse.
     """
 
     kind: Kind
@@ -46,6 +47,7 @@ class Way:
     shown: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     void: Void | None = None
+    worse: tuple[str, ...] = ()
 
 
 def way(day: Day, number: int) -> Way | None:
@@ -67,9 +69,14 @@ def way(day: Day, number: int) -> Way | None:
     if isinstance(step, RunStep) and step.void is not None:
         again: Kind = "same-choice-due" if there.due == "choice" else "same-run-due"
         return Way(again, there, void=step.void)
-    shown = tuple(p.key for p in _patterns(day, number) if p.holds and p.stage == there.stage)
-    left = tuple(sorted(after.left_open)) if there.stage == "confirm" else ()
-    return Way(_kind(before.place, there), there, shown, left)
+    shown = tuple(
+        p.key
+        for p in _patterns(day, number)
+        if p.holds and p.stage == there.stage and p.key not in after.left
+    )
+    worse = step.worse if isinstance(step, RunStep) else ()
+    left = _left(day, number) if there.stage in ("confirm", "complete") else ()
+    return Way(_kind(before.place, there), there, shown, left, worse=worse)
 
 
 def _kind(before: Place, after: Place) -> Kind:
@@ -83,6 +90,12 @@ def _kind(before: Place, after: Place) -> Kind:
     if after.stage == before.stage:
         return "same-stage"
     return "back" if order.index(after.stage) < order.index(before.stage) else "on"
+
+
+def _left(day: Day, number: int) -> tuple[str, ...]:
+    """Return the patterns left as they are that still showed at a step."""
+    left = day.trail[number].left
+    return tuple(sorted(p.key for p in _patterns(day, number) if p.holds and p.key in left))
 
 
 def _patterns(day: Day, number: int) -> tuple[Pattern, ...]:

@@ -32,6 +32,7 @@ from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import day_table, offers, story
 from planner.words import figures as figure_words
+from planner.words import left_open as left_words
 from planner.words import patterns as pattern_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
@@ -125,7 +126,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "summary": _summary(seen, marks),
         "stands": day_view.due_words(day),
         "stage": day.stage,
-        "complete": day.stage == "complete",
+        "complete": left_words.ended(day) if day.stage == "complete" else "",
+        "left": list(left_words.says(day)),
         "todo": _todo(day),
         "cars": _cars(seen, good, window, plan.units),
         "footnote": words.footnote(line.corrected),

@@ -8,14 +8,14 @@ from planner.words import patterns, runs
 def says(way: Way) -> str:
     """Say where the plan went, and why, as a part of a sentence."""
     stage, shown = way.place.stage, patterns.listed(way.shown)
-    left = f" other than what was left as it is ({patterns.listed(way.left)})" if way.left else ""
-    return {
+    left = f"what was left as it is ({patterns.listed(way.left)})" if way.left else ""
+    said = {
         "same-run-due": f"the run is due again: {runs.void(way.void)}",
         "same-choice-due": f"the choice is still due, on the run before: {runs.void(way.void)}",
-        "complete": "complete",
+        "complete": f"complete, but for {left}" if left else "complete",
         "new-round": f"a new round begins in the {stage} stage: {shown}",
         "confirm-again": "confirm once more: cold pressures were not those of the run before",
-        "to-confirm": f"to confirm: no stage shows a fault{left}",
+        "to-confirm": f"to confirm: no stage shows a fault{left and f' other than {left}'}",
         "same-stage": f"still in the {stage} stage: {shown}",
         "back": f"back to the {stage} stage: {shown} shows",
         "on": f"on to the {stage} stage: {shown}",
@@ -23,6 +23,9 @@ def says(way: Way) -> str:
         "stands": f"the plan stands where it stood: {stands(way.place)}",
         "moved": stands(way.place),
     }[way.kind]
+    if way.worse:
+        said += f"; clearly worse than when it was left: {patterns.listed(way.worse)}"
+    return said
 
 
 def stands(place: Place) -> str:
