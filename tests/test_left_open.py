@@ -91,6 +91,4 @@ def test_put_right_later_it_rests_by_what_it_was(crew: Crew, reading: float) -> 
     split = reading / 2
     tire = f"RF={215 + split}/215/{215 - split}"
     amended = crew.tries("amend", "1", "--tire", tire, "--reason", "misread").data
-    assert stand(amended) == (
-        ("complete", "nothing") if reading == 40.0 else ("camber", "choice")
-    )
+    assert stand(amended) == (("complete", "nothing") if reading == 40.0 else ("camber", "choice"))

@@ -397,6 +397,22 @@ class RandomDay(RuleBasedStateMachine):
         assert after is not None
         assert after.due in ("choice", "run")
 
+    @precondition(lambda self: self.day.due == "run")
+    @rule(wanted=st.lists(parts(), min_size=1, max_size=2), why=reasons)
+    def change_without_a_choice(self, wanted: list[tuple[str, str, float]], why: str) -> None:
+        after = self.takes(lambda day, at: moves.changed(day, as_read(wanted), why, at))
+        assert after is None or after.due == "run"
+
+    @rule(why=reasons, about=st.integers(1, 20))
+    def note_something(self, why: str, about: int) -> None:
+        there = about if about <= len(self.day.plan.step) else None
+        place = self.day.place
+        amended = self.amended
+        after = self.takes(lambda day, at: moves.note(day, why, at, there), must=True)
+        self.amended = amended  # a note leaves the promises where they stood
+        assert after is not None
+        assert after.place == place
+
     @precondition(lambda self: self.day.plan.step)
     @rule(number=st.integers(1, 40), run=runs(), actual=st.lists(parts(), min_size=1, max_size=2))
     def amend(self, number: int, run: Run, actual: list[tuple[str, str, float]]) -> None:

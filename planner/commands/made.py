@@ -1,12 +1,26 @@
 """``treadgate made``: the chosen change is on the car."""
 
+from datetime import datetime
+
 from planner.commands.on_plan import OnPlan, plan_command
-from planner.commands.options import change_option
+from planner.commands.options import change_option, reason_option
 from planner.plan import moves
+from planner.plan.day import Day
 
 
 @plan_command("made", moves=True)
 @change_option("--actual", "what was really changed, where it differs; may be repeated")
-def command(on: OnPlan, actual: tuple[tuple[str, str, float], ...]) -> None:
-    """Say that the change is on the car, as chosen or as it really came out."""
-    on.stands(on.move(lambda day, at: moves.made(day, at, actual)), tell_last=True)
+@reason_option("why, of a change made without a choice")
+def command(on: OnPlan, actual: tuple[tuple[str, str, float], ...], reason: str) -> None:
+    """Say that the change is on the car, as chosen or as it really came out.
+
+    Where a run is due: what was changed meanwhile, without a choice here; --actual and --reason
+    are required.
+    """
+
+    def move(day: Day, at: datetime) -> Day:
+        if day.due == "run" and actual:
+            return moves.changed(day, actual, reason, at)
+        return moves.made(day, at, actual, reason)
+
+    on.stands(on.move(move), tell_last=True)

@@ -2,7 +2,7 @@
 
 import attrs
 
-from planner.guide import amend, tires
+from planner.guide import asides, tires
 from planner.guide.draft import Draft, Way
 from planner.guide.prompts import BACK, Back
 from planner.guide.session import Session
@@ -74,7 +74,7 @@ def ask(session: Session, draft: Draft) -> Draft:
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
-    return amend.or_ask(session, prompt, read, lambda: _help(session, draft))
+    return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
 
 
 def _help(session: Session, draft: Draft) -> None:
@@ -91,7 +91,6 @@ def _help(session: Session, draft: Draft) -> None:
         rows["Enter"] = "keeps the tire as it is"
     if session.day.stage == "confirm":
         rows["m"] = "end the day here, without the confirming run"
-    if session.steps:
-        rows["amend"] = amend.TOLD
+    rows |= asides.told(session)
     session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
     session.talk.hint("Inner is the edge nearest the car's centreline.")

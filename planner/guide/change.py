@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from planner.advice.candidate import Candidate
 from planner.car import changes
-from planner.guide import amend
+from planner.guide import asides
 from planner.guide.session import Session
 from planner.plan import moves
 from planner.plan.steps import MadeStep
@@ -39,12 +39,12 @@ def make(session: Session) -> None:
         "no sign, or the setting it came to",
         "n": "not made yet",
         "b": "take the choice back and choose again; nothing was touched",
-        "amend": amend.TOLD,
+        **asides.told(session),
         "q": "leave; the change stays due",
     }
 
     def ask() -> Move | None:
-        actual = amend.or_ask(
+        actual = asides.or_ask(
             session,
             "made? [Enter]",
             lambda answer: _read(answer, pending),

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from planner.advice.candidate import Candidate
 from planner.car import changes
-from planner.guide import amend, preview
+from planner.guide import asides, preview
 from planner.guide.prompts import BACK, Back, yes
 from planner.guide.session import Session
 from planner.plan import moves
@@ -94,10 +94,12 @@ def _settle(
     def tell() -> None:
         if found:
             heard(f"?{_which(session, found)}")
-        session.talk.hint(f"{answers}; amend: {amend.TOLD}")
+        session.talk.hint(
+            "; ".join([answers, *(f"{w}: {t}" for w, t in asides.told(session).items())])
+        )
 
     def ask() -> Move | None:
-        return preview.if_confirmed(session, amend.or_ask(session, prompt, heard, tell))
+        return preview.if_confirmed(session, asides.or_ask(session, prompt, heard, tell))
 
     def back() -> bool:
         session.talk.say("Back to the choice.")

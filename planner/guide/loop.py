@@ -5,10 +5,10 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
-from planner.guide import amend, begin, change, choice, finish, run, unstored
+from planner.guide import begin, change, choice, finish, run, unstored
 from planner.guide import draft as drafts
 from planner.guide.ask_tires import MoveOn
-from planner.guide.prompts import BACK, Leave, Talk
+from planner.guide.prompts import BACK, Aside, Leave, Talk
 from planner.guide.session import Drives, Session
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
@@ -68,7 +68,7 @@ def _go_on(session: Session) -> None:
             told = session.steps
         try:
             _do_what_is_due(session)
-        except amend.PutRight:
+        except Aside:
             pass
         except Refusal as refusal:
             talk.refuse(refusal)

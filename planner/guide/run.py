@@ -2,10 +2,10 @@
 
 import attrs
 
-from planner.guide import amend, ask_extras, ask_tires, doubts, storing, unstored
+from planner.guide import ask_extras, ask_tires, doubts, storing, unstored
 from planner.guide.ask_tires import MoveOn
 from planner.guide.draft import Draft
-from planner.guide.prompts import Back
+from planner.guide.prompts import Aside, Back
 from planner.guide.session import Drives, Session
 from planner.run.readings import Run
 from planner.screen import car_view, day_view, paper
@@ -30,7 +30,7 @@ def take(session: Session) -> None:
     try:
         while not _asked_until_stored(session, draft):
             draft = session.typed or draft
-    except amend.PutRight:
+    except Aside:
         # What is typed belongs to the run that is still due, one step later.
         if session.typed is not None and session.day.due in ("run", "choice"):
             session.keep(attrs.evolve(session.typed, after=session.steps))

@@ -3,7 +3,7 @@
 import attrs
 
 from planner.car import changes
-from planner.guide import amend, extras, tires, unstored
+from planner.guide import asides, extras, tires, unstored
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft
 from planner.guide.prompts import BACK
@@ -48,11 +48,12 @@ def ask(session: Session, draft: Draft) -> Draft | Run:
         order = reading_order(session.day.plan.turns)
         return draft.with_tires(tires.read(answer, order, order, draft.way, session.system))
 
-    return amend.or_ask(
+    return asides.or_ask(
         session,
         "Store this run? [Y/n/tire/e]",
         read,
         f"{answers}; b goes back to anything else; q leaves and keeps what is typed",
+        notes=False,
     )
 
 

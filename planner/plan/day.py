@@ -307,10 +307,12 @@ def moved_by(
 
 
 def first_model(plan: Plan, first: GoodRun) -> CarModel:
-    """Return the car as it was first run."""
+    """Return the car as it was first run, with what was changed before that."""
+    begun = car_file.starting_settings(plan.car)
+    before = first.seen.moved
     return CarModel(
         plan.car,
-        car_file.starting_settings(plan.car),
+        {setting: value + before.get(setting, 0.0) for setting, value in begun.items()},
         {},
         first.run,
         first.figures.averages(),

@@ -22,6 +22,7 @@ from planner.plan.steps import (
     ChoiceStep,
     Judged,
     MadeStep,
+    NoteStep,
     Plan,
     RunStep,
     Step,
@@ -122,6 +123,8 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
     led : where the machine stood after it when it was recorded, where an amendment goes through
         it again; None asks the machine.
     """
+    if isinstance(step, NoteStep):
+        return _done(day, attrs.evolve(day, steps=(*day.steps, step)), led or day.stand)
     after, trigger = _moved(day, step, afresh=afresh, led=led is not None)
     if led is not None:
         return _done(day, after, led)
@@ -146,7 +149,8 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
             raise _out_of_order(len(day.steps), f"a choice in the {step.stage} stage", day)
         if step.chosen is None:
             return _left(day, step.left_open), "move_on"
-        return attrs.evolve(day, pending=step.chosen), "take"
+        told = day.due == "run" and step.chosen.is_own
+        return attrs.evolve(day, pending=step.chosen), "tell" if told else "take"
     if isinstance(step, MadeStep):
         return _with_change(day, step), "made"
     return attrs.evolve(day, pending=None), "take_back"
@@ -300,7 +304,7 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
             after = _done(
                 after, attrs.evolve(after, steps=(*after.steps, step)), led or after.stand
             )
-        elif led is not None or isinstance(step, MadeStep):
+        elif led is not None or isinstance(step, MadeStep | NoteStep):
             after = _after(after, step, led=led)
         else:
             after = _decided_again(after, step)
@@ -331,6 +335,7 @@ _WHAT: dict[Trigger, str] = {
     "good_run": "a run is recorded",
     "bad_run": "a run is recorded",
     "take": "a change is chosen",
+    "tell": "a change is chosen",
     "take_back": "a choice is taken back",
     "move_on": "the crew moves on",
     "made": "a change is made",

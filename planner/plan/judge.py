@@ -8,7 +8,7 @@ from planner.judging import outcomes, pressures, resting
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
 from planner.learning.observed import Observation
-from planner.plan.day import Day, GoodRun, learned, moved_by
+from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
 from planner.run.readings import Run, Settled
 from planner.trade import figures as figure
@@ -79,7 +79,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     if day.awaiting_outcome and day.good:
         last, before = day.past[-1], day.known
         # By what was really made, which may differ from what was chosen.
-        made = {change.setting: change.amount for change in last.made}
+        made = moved_since_last_good(day)
         aimed = last.candidate.aimed(day.book)
         same = _same_setup(day.good)
         outcome = outcomes.judge(

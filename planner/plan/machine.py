@@ -14,7 +14,7 @@ from planner.rulebook.rules import TUNING_ORDER, TuningStage
 
 Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
 Due = Literal["run", "choice", "change", "nothing"]
-Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made"]
+Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made", "tell"]
 
 START = "camber:run"
 
@@ -67,6 +67,8 @@ MOVES: tuple[Move, ...] = (
     Move("bad_run", "STAGE:choice", "confirm:run", "nothing_stands", "no stage shows a fault"),
     Move("take", "STAGE:choice", "STAGE:change", "always", "a candidate or the crew's own change"),
     Move("take", "confirm:run", "cross:change", "an_offer_lies", "an offer against uneven wear"),
+    Move("tell", "STAGE:run", "STAGE:change", "always", "changed without a choice here"),
+    Move("tell", "confirm:run", "cross:change", "always", "changed without a choice here"),
     Move("made", "STAGE:change", "STAGE:run", "always", "the change is on the car"),
     Move("take_back", "STAGE:change", "STAGE:run", "void_by_now", "its run judges nothing by now"),
     Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands", "the choice is taken back"),

@@ -1,7 +1,8 @@
 """The moves: each adds one step to a plan, or refuses and changes nothing.
 
-`record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `amend_run` and `amend_made`
-return the day with one step more. Nothing here reads a file, a clock or a terminal.
+`record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `note`, `amend_run` and
+`amend_made` return the day with one step more, `changed` with two. Nothing here reads a file, a
+clock or a terminal.
 """
 
 from collections.abc import Callable, Sequence
@@ -13,14 +14,16 @@ from planner.advice.bundles import without_trims
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import own_change, rescaled
 from planner.car import changes as changing
+from planner.car.basis import Basis
 from planner.plan import amendments
-from planner.plan.day import Day
+from planner.plan.day import Day, moved_since_last_good
 from planner.plan.fold import advance
 from planner.plan.machine import Due, due_words
 from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
     MadeStep,
+    NoteStep,
     Offered,
     RunStep,
     TakenBackStep,
@@ -117,19 +120,36 @@ def choose_own(
     """
     _need(day, "choice", "choose")
     _need_reason(reason, "a change of your own")
+    return _take(day, _own(day, wanted, "--own"), reason, at)
+
+
+def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Candidate:
+    """Return the crew's own change, or one that it made, as a candidate.
+
+    Raises
+    ------
+    Refusal
+        An amount is 0, a knob is there twice, or a limit would be crossed.
+    """
     for knob, place, amount in wanted:
         if amount == 0:
             raise Refusal(
                 "bad-value",
                 f"{knob} at {place} by 0 is no change.",
-                where="--own",
+                where=where,
                 hint="give the amount, or --move-on to leave the stage as it is",
             )
     if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
-        raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
-    own = own_change(wanted, day.situation(_tuning(day)))
-    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
-    return _take(day, own, reason, at)
+        raise Refusal("bad-value", "The same knob is there twice.", where=where, hint="once each")
+    if not day.good:
+        parts = tuple(changing.make(*each, day.settings) for each in wanted)
+        own = Candidate("own", parts, "own", basis=(Basis("crew"),))
+    else:
+        own = own_change(wanted, day.situation(_tuning(day)))
+        if moved_since_last_good(day):  # nobody can tell what it does by itself
+            own = attrs.evolve(own, predicted={}, chance=None, spoils=None)
+    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, where)
+    return own
 
 
 def take_back(day: Day, reason: str, at: datetime) -> Day:
@@ -160,12 +180,15 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
     return advance(day, step)
 
 
-def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
+def made(
+    day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = (), reason: str = ""
+) -> Day:
     """Say that the chosen change is on the car, as chosen or as it really came out.
 
     Parameters
     ----------
     actual : (knob, place, amount) where it differs from what was chosen, or came on top.
+    reason : why it came out otherwise, if that is to be kept.
 
     Raises
     ------
@@ -183,7 +206,43 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
         for setting, amount in amounts.items()
     )
     changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
-    return advance(day, MadeStep(at, changes))
+    return advance(day, MadeStep(at, changes, reason))
+
+
+def changed(day: Day, actual: Sequence[tuple[str, str, float]], reason: str, at: datetime) -> Day:
+    """Tell what was changed on the car without a choice here, where a run is due.
+
+    Two steps are added: the crew's own choice, and the change made.
+
+    Parameters
+    ----------
+    actual : (knob, place, amount) of every part.
+    reason : why; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        No run is due, no reason is given, an amount is 0, or a limit would be crossed.
+    """
+    _need(day, "run", "tell a change made without a choice")
+    _need_reason(reason, "a change made without a choice here")
+    own = _own(day, actual, "--actual")
+    chosen = _take(day, own, reason, at)
+    return made(chosen, at)
+
+
+def note(day: Day, text: str, at: datetime, about: int | None = None) -> Day:
+    """Note something, about a step or about the day as it stands.
+
+    Raises
+    ------
+    Refusal
+        Nothing is said, or there is no such step.
+    """
+    if not text.strip():
+        raise Refusal("nothing-given", "The note is empty.", where="TEXT", hint='"gusty in turn 3"')
+    amendments.refuse_unknown(day.plan.step, about)
+    return advance(day, NoteStep(at, text, about))
 
 
 def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
@@ -348,8 +407,7 @@ def next_command(day: Day) -> str:
     return {
         "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
         "--tire LR=… --tire RR=…",
-        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates), or go "
-        "again unchanged: treadgate record PLAN",
+        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates)",
         "change": "make the change, then: treadgate made PLAN "
         "(treadgate choose PLAN --take-back takes the choice back)",
         "nothing": "treadgate why PLAN tells the day; treadgate start begins another",

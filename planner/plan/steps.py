@@ -104,10 +104,25 @@ class TakenBackStep:
 
 @attrs.frozen
 class MadeStep:
-    """The change was made: what is really on the car."""
+    """The change was made: what is really on the car, and the crew's word on how it came out."""
 
     time: datetime
     changes: tuple[Change, ...]
+    reason: str = ""
+
+
+@attrs.frozen
+class NoteStep:
+    """The crew noted something; nothing follows from it.
+
+    Attributes
+    ----------
+    about : number of the step it is about; None for the day as it stands.
+    """
+
+    time: datetime
+    note: str
+    about: int | None = None
 
 
 @attrs.frozen
@@ -159,13 +174,14 @@ class AmendStep:
     judged: tuple[Judged, ...] = ()
 
 
-Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep
-STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend"]] = {
+Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep | NoteStep
+STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend", "note"]] = {
     RunStep: "run",
     ChoiceStep: "choice",
     TakenBackStep: "taken-back",
     MadeStep: "made",
     AmendStep: "amend",
+    NoteStep: "note",
 }
 
 

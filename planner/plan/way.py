@@ -8,7 +8,7 @@ from planner.judging.patterns import Pattern
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.machine import Place
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, RunStep, TakenBackStep
 from planner.rulebook.rules import TUNING_ORDER
 from planner.run.readings import Void
 
@@ -51,7 +51,7 @@ class Way:
 
 
 def way(day: Day, number: int) -> Way | None:
-    """Return where the plan went from a step; None from a change that was chosen or made.
+    """Return where the plan went from a step; None from a change chosen or made, and a note.
 
     Parameters
     ----------
@@ -60,7 +60,9 @@ def way(day: Day, number: int) -> Way | None:
     step = day.plan.step[number - 1]
     before, after = (day.trail[each] for each in (number - 1, number))
     there = after.place
-    if isinstance(step, MadeStep) or (isinstance(step, ChoiceStep) and step.chosen is not None):
+    if isinstance(step, MadeStep | NoteStep) or (
+        isinstance(step, ChoiceStep) and step.chosen is not None
+    ):
         return None
     if isinstance(step, TakenBackStep):
         return Way("as-before-the-choice", there)

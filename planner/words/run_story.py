@@ -64,6 +64,7 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
         yield "beside", remark_words.says(remark, system)
     if step.doubt is not None:
         yield "doubt", remark_words.doubt(step.doubt, system)
+    yield from (("beside", said) for said in _between(day, number))
     for change in step.really:
         yield "corrected", f"the change before was really {change_words.in_words(change)}"
     for pattern in step.patterns:
@@ -73,6 +74,18 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
             yield "beside", pattern_words.beside(each)
     if not step.patterns and not step.void:
         yield "shows", "nothing out of band"
+
+
+def _between(day: Day, number: int) -> Iterator[str]:
+    """Tell that several changes lie between a run that counts and the one before."""
+    before = max((run.step for run in day.good if run.step < number), default=0)
+    made = [past.step for past in day.past if before < past.step < number and past.is_made]
+    if before and len(made) > 1 and any(run.step == number for run in day.good):
+        steps = f"{', '.join(map(str, made[:-1]))} and {made[-1]}"
+        yield (
+            f"steps {steps} changed the car since the run before: what came of each cannot be told "
+            "apart"
+        )
 
 
 def _came(run: RunStep, day: Day) -> str:

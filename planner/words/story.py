@@ -15,6 +15,7 @@ from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
     MadeStep,
+    NoteStep,
     RunStep,
     Step,
     TakenBackStep,
@@ -237,6 +238,8 @@ def _told(
         headline, details = "the choice is taken back; nothing was changed", _taken_back(step)
     elif isinstance(step, MadeStep):
         headline, details = _made_headline(step), _made(step)
+    elif isinstance(step, NoteStep):
+        headline, details = note(step), iter(())
     else:
         amended = step.amends
         headline, details = (
@@ -256,6 +259,11 @@ def _told(
     for at in by:
         by_step = amendment_words.named(day.plan.step, at)
         said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
+    noted = (
+        ("note", f"{each.note} (step {at})")
+        for at, each in enumerate(day.plan.step, start=1)
+        if isinstance(each, NoteStep) and each.about == number
+    )
     went = way.way(day, number)
     led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
@@ -265,13 +273,19 @@ def _told(
         STEP_KINDS[type(step)],
         time,
         headline,
-        (*said, *details, *led),
+        (*said, *details, *led, *noted),
         rested,
         by,
         amended,
         step.time.date().isoformat(),
         f"{date}, {time}" if date else time,
     )
+
+
+def note(step: NoteStep) -> str:
+    """Say what was noted, and of which step."""
+    about = "" if step.about is None else f" to step {step.about}"
+    return f"note{about}: {step.note}"
 
 
 def _reason(number: int, day: Day) -> str:
@@ -326,6 +340,8 @@ def _made_headline(step: MadeStep) -> str:
 
 
 def _made(step: MadeStep) -> Iterator[tuple[str, str]]:
+    if step.reason:
+        yield "reason", step.reason
     for change in step.changes:
         if change.before is not None and change.after is not None:
             places = knobs.KNOBS[change.knob].decimals

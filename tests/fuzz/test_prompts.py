@@ -117,6 +117,7 @@ PROMPTS = (
     Prompt("how much instead", "choice", {"^choice": "a", "^Take this": "n", "^which one": "1"}),
     Prompt("^your own change", "choice", {"^choice": "o"}, ("{}", "camber:RF:{}", "{}:RF:1")),
     Prompt("^why$", "choice", {"^choice": "o", "^Take this": "n"}),
+    Prompt("^why$", "fresh", {r"^RF \(": "changed RF camber +0.5"}),
     Prompt("^why move on", "choice", {"^choice": "m", "^Go on like": "n"}),
     Prompt("^Go on like this", "choice", {"^choice": "m"}),
     Prompt("^This ends the day", "confirm", {r"^RF \(": "m"}),
