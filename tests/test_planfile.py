@@ -177,8 +177,8 @@ def worked(begun: Crew) -> Crew:
     [
         ((1, 0, 2, 3), 1, "a run is due"),
         ((0, 2, 3), 2, "a choice is due"),
-        ((0, 1, 3), 3, "the chosen change is to be made"),
-        ((0, 1, 1, 2), 3, "the chosen change is to be made"),
+        ((0, 1, 3), 3, "a change is due"),
+        ((0, 1, 1, 2), 3, "a change is due"),
         ((0, 1, 2, 2), 4, "a run is due"),
         ((2,), 1, "a run is due"),
         ((0, 1, 2, 3, 3, 3), 6, "the day is complete"),

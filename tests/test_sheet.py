@@ -123,8 +123,11 @@ def test_pressures_the_plan_knows_stand_beside_their_lines(tmp_path: Path) -> No
     assert after["due"] == "run"
 
 
-def test_a_complete_day_has_nothing_due_and_metric_is_celsius(tmp_path: Path) -> None:
-    assert "nothing, the day is complete" in sheet(tmp_path, SAMPLES / "finished.toml").text
+def test_a_complete_day_has_no_sheet_and_metric_is_celsius(tmp_path: Path) -> None:
+    page = tmp_path / "none.html"
+    refused = run_command("sheet", SAMPLES / "finished.toml", "-o", page, "--json")
+    assert (refused.status, refused.error["code"]) == (2, "not-due")
+    assert not page.exists()
     metric = sheet(tmp_path, SAMPLES / "metric-day.toml")
     assert "°C" in metric.text
     assert "°F" not in metric.source

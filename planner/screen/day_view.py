@@ -10,7 +10,7 @@ from rich.text import Text
 from planner.car.known import known
 from planner.export import status_object
 from planner.files.file_name import in_command
-from planner.plan import budget, drift, moves
+from planner.plan import budget, drift
 from planner.plan import day as days
 from planner.plan import way as ways
 from planner.plan.day import Day
@@ -22,6 +22,7 @@ from planner.words import amendments as amendment_words
 from planner.words import budget as budget_words
 from planner.words import car as car_words
 from planner.words import drift as drift_words
+from planner.words import due as due_words
 from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
@@ -210,29 +211,5 @@ def outlook(day: Day) -> Iterator[RenderableType]:
 
 def due(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield what is due now and what to type for it."""
-    yield paper.heading(f"Due now: {due_words(day)}")
-    command = moves.next_command(day).replace("PLAN", in_command(path))
-    yield paper.indented(command, 2)
-
-
-def run_due(day: Day) -> str:
-    """Say what run is to be made; where a choice is due, one more before it."""
-    if day.due == "choice":
-        return f"Again, nothing changed: a run of {day.plan.laps} laps, then twelve temperatures"
-    return f"Due now: {due_words(day)}"
-
-
-def due_words(day: Day) -> str:
-    """Say what is due, in a few words."""
-    if day.due == "run":
-        again = " again" if day.last is not None and day.last.void else ""
-        what = "the confirming run" if day.stage == "confirm" else "a run"
-        return f"{what} of {day.plan.laps} laps{again}, then twelve temperatures"
-    return {
-        "choice": f"choose what to do about the {day.stage} stage",
-        "change": "make the chosen change",
-        "nothing": f"nothing. {left_words.ended(day)}",
-    }[day.due]
-
-
-# IMPORT
+    yield paper.heading(f"Due now: {due_words.says(day)}")
+    yield paper.indented(due_words.next_command(day, in_command(path)), 2)
