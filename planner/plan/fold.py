@@ -176,9 +176,8 @@ def _known(changes: Iterable[Change], trims: Container[Setting], day: Day) -> tu
 
 def _left(day: Day, patterns: Sequence[str]) -> Day:
     """Return the day with patterns left as they are, as the last good run has them."""
-    if not patterns:
-        return day
-    left = {**day.stand.left, **dict.fromkeys(patterns, day.good[-1].step)}
+    at = day.good[-1].step if day.good else 0  # an amendment may leave no run that judges
+    left = {**day.stand.left, **dict.fromkeys(patterns, at)}
     return day.standing(attrs.evolve(day.stand, left=left))
 
 

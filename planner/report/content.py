@@ -362,10 +362,8 @@ def _settings(day: Day, *, corners: bool) -> list[tuple[str, str, list[SettingCe
 def _setting(at: OnCar) -> SettingCell:
     places = KNOBS[at.knob].decimals
     was, now = (None if each is None else f"{each:.{places}f}" for each in (at.begun, at.now))
-    unknown = was is None or now is None
-    return SettingCell(
-        at.place, was, now, knobs.shown(at.knob, at.moved) if unknown and at.moved else ""
-    )
+    moved = knobs.shown(at.knob, at.moved) if now is None and at.moved else ""
+    return SettingCell(at.place, was, now, moved)
 
 
 def _cautions(day: Day) -> list[str]:

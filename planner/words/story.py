@@ -39,8 +39,7 @@ class Told:
     Attributes
     ----------
     date : as 2026-05-09.
-    when : the time of day, with the date of an amendment made on another day than the step it
-        puts right.
+    when : the time of day, with the date where that is not the one of the first step.
     rested : what it rested on that has been put right since.
     amended_by : the steps that put this one right.
     amends : the step that this one puts right.
@@ -121,6 +120,8 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
         if isinstance(step, RunStep):
             runs += 1
             step = _as_judged(step, day, number)
+        if amendments.amended_by(steps, number):  # what was first recorded, the amendment tells
+            step = day.steps[number - 1]
         if only in (None, number):
             told.append(_told(number, step, runs, day, marked, carried))
     if only is not None and isinstance(steps[only - 1], MadeStep):
@@ -258,7 +259,7 @@ def _told(
             said.append(("marked", f"{amendment_words.rested(mark)}{too}: {_reason(mark.by, day)}"))
     for at in by:
         by_step = amendment_words.named(day.plan.step, at)
-        said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
+        said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as put right"))
     noted = (
         ("note", f"{each.note} (step {at})")
         for at, each in enumerate(day.plan.step, start=1)
@@ -267,7 +268,6 @@ def _told(
     went = way.way(day, number)
     led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
-    date = "" if amended is None else amendment_words.on_another_day(day.plan.step, number)
     return Told(
         number,
         STEP_KINDS[type(step)],
@@ -278,7 +278,7 @@ def _told(
         by,
         amended,
         step.time.date().isoformat(),
-        f"{date}, {time}" if date else time,
+        amendment_words.clock(day.plan.step, number),
     )
 
 
