@@ -175,10 +175,15 @@ def _hundredth(value: int) -> float:
 SIZES = {"camber": 0.25, "pressure": 0.5, "toe": 0.0625, "cross": 0.25, "stagger": 0.25}
 
 
+others = st.sampled_from(["RR shock 2 clicks softer", 'a.dot; "tape" & = {{ x }}', "Öl \\ $x$"])
+
+
 @st.composite
 def parts(draw: st.DrawFn) -> tuple[str, str, float]:
     """Return a change of one knob, of nothing to more than is sensible."""
-    knob = draw(st.sampled_from(["camber", "pressure", "cross", *KNOBS]))
+    knob = draw(st.sampled_from(["camber", "pressure", "cross", *KNOBS, "other"]))
+    if knob == "other":
+        return knob, draw(others), float(draw(st.sampled_from([1, 1, 0])))
     steps = draw(st.one_of(st.integers(-3, 3), st.integers(-16, 16), st.integers(-60, 60)))
     return knob, draw(st.sampled_from(KNOBS[knob].places)), steps * SIZES.get(knob, 25.0)
 

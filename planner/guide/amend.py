@@ -174,7 +174,7 @@ def _asked(session: Session, entry: _Entry) -> _Typed:
 
 
 def _example(entry: _Entry) -> str:
-    change = next(iter(entry.made), None)
+    change = next((change for change in entry.made if not change.is_other), None)
     if change is None:
         return "for example RF camber +0.5"
     return (

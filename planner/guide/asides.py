@@ -18,7 +18,7 @@ from planner.words import changes as change_words
 
 T = TypeVar("T")
 
-CHANGED = "tell a change made without a choice here: changed RF camber +0.5"
+CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: RR shock softer"
 NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
 
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)

@@ -86,7 +86,8 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
         return []
     done = session.day.past[-1].made
     made = change_words.listed(done)
-    example = " ".join(f"{c.corner} {c.knob} {c.amount / 2:+g}" for c in done[:1])
+    turned = [c for c in done if not c.is_other][:1]
+    example = "".join(f"{c.corner} {c.knob} {c.amount / 2:+g}" for c in turned) or "RF camber 0.5"
     session.talk.say(
         f"Hard to believe: {remark_words.doubt(trial.last.doubt, session.system)}", "bold"
     )

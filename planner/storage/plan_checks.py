@@ -65,15 +65,15 @@ def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:
     settings = [each.setting for each in answered]
     settings += [reason.setting for reason in chosen.reasons if hasattr(reason, "setting")]
     for knob, place in settings:
-        if not knobs.is_place(knob, place):
+        if not knobs.is_change(knob, place):
             yield f"chosen: there is no {knob} at {place!r}"
 
 
 def _change_mistakes(changes: Iterable[Change]) -> Iterator[str]:
     for change in changes:
-        if not knobs.is_place(change.knob, change.corner):
+        if not knobs.is_change(change.knob, change.corner):
             yield f"there is no {change.knob} at {change.corner!r}"
-        elif not abs(change.amount) <= knobs.KNOBS[change.knob].largest:
+        elif not abs(change.amount) <= knobs.of(change.knob).largest:
             yield f"{change.knob} is not changed by {change.amount:g}"
 
 

@@ -22,11 +22,11 @@ from planner.car.changes import Change
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
-from planner.trade import units
+from planner.trade import knobs, units
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words as figure_in_words
-from planner.trade.knobs import KNOBS, shown
+from planner.trade.knobs import shown
 from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
@@ -173,13 +173,13 @@ def _basis(basis: Basis, system: System) -> str:
 
 
 def _answered(answered: Answered, system: System) -> str:
-    knob, _ = answered.setting
+    unit = knobs.of(answered.setting[0]).unit or "time"
     times = "once" if answered.times == 1 else f"{answered.times} times"
     mean = units.difference(answered.per_unit.mean, system)
     spread = units.difference(answered.per_unit.sd, system, signed=False)
     return (
         f"corrected by what this car has answered ({change_words.named(answered.setting)} moved "
-        f"{times} today): {figure_in_words(answered.figure)} {mean} per {KNOBS[knob].unit}, give "
+        f"{times} today): {figure_in_words(answered.figure)} {mean} per {unit}, give "
         f"or take {spread}"
     )
 
