@@ -6,7 +6,8 @@ from typing import Literal
 import attrs
 
 from planner.car.changes import Cut, Setting
-from planner.run.readings import TreadUnit
+from planner.car.rear_stagger import TurnWants
+from planner.run.readings import Feel, Phase, TreadUnit
 from planner.trade.corners import Corner
 
 
@@ -78,7 +79,45 @@ class Wear:
     lost: Mapping[Corner, float]
 
 
-Reason = Shown | CutShort | RuleOfThumb | NextCause | MadeWorse | NoNearer | BeyondMost | Wear
+@attrs.frozen
+class AgainstFeel:
+    """The change makes worse what the driver felt: it stands beside other causes and another run.
+
+    Attributes
+    ----------
+    feel, where : what the driver said.
+    """
+
+    feel: Feel
+    where: Phase | None = None
+
+
+@attrs.frozen
+class OtherCause:
+    """What the tires show may come of something that this mends, and the driver felt that.
+
+    Attributes
+    ----------
+    feel, where : what the driver said.
+    """
+
+    feel: Feel
+    where: Phase | None = None
+
+
+Reason = (
+    Shown
+    | CutShort
+    | RuleOfThumb
+    | NextCause
+    | MadeWorse
+    | NoNearer
+    | BeyondMost
+    | Wear
+    | AgainstFeel
+    | OtherCause
+    | TurnWants
+)
 REASON_KINDS: Mapping[type, str] = {
     Shown: "shown",
     CutShort: "cut",
@@ -88,6 +127,9 @@ REASON_KINDS: Mapping[type, str] = {
     NoNearer: "no-nearer",
     BeyondMost: "beyond-most",
     Wear: "wear",
+    AgainstFeel: "against-feel",
+    OtherCause: "other-cause",
+    TurnWants: "turn-wants",
 }
 
 
@@ -98,10 +140,15 @@ class HeldBack:
     Attributes
     ----------
     why : it hardly moves this car; it would have to go against the rules; there is no room left,
-        for it, for putting it back, or against uneven wear; the tire may be losing air.
+        for it, for putting it back, or against uneven wear; the tire may be losing air; the turn
+        wants it otherwise.
     cut : the end of the room, where there is none left.
+    turn_wants : the stagger the turn wants [in], where the change would lead away from it.
     """
 
     setting: Setting
-    why: Literal["hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air"]
+    why: Literal[
+        "hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air", "turn-wants"
+    ]
     cut: Cut | None = None
+    turn_wants: float | None = None

@@ -5,6 +5,7 @@ from planner.advice.candidate import Candidate
 from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
 from planner.car import changes as changing
+from planner.car import rear_stagger
 from planner.car.changes import Change
 from planner.judging import pressures
 from planner.judging.patterns import Pattern
@@ -42,6 +43,9 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     asked = _rule_of_thumb(aim, entry, change, now)
     if asked is not None:
         reasons.append(asked)
+    wants = rear_stagger.wanted(now.model.car, change)
+    if wants is not None:
+        reasons.append(wants)
     candidate = Candidate(
         id="",
         kind="single",
