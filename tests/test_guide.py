@@ -767,7 +767,7 @@ def test_a_run_half_typed_goes_on_where_putting_right_asks_for_a_choice(
     guide.types("q")
     guide = guide_with("day.toml")
     guide.types(*IN_BAND[:2], "amend RF 230 215 200", "misread", "")
-    guide.sees(r"step 2.*in the camber stage a choice is due")
+    guide.sees(r"step 2.*in the camber stage, a choice is due")
     guide.types(*IN_BAND[2:], "", "")  # it was run before the choice came up
     guide.sees("Stored as step 3")
     last = day_of(path).last
