@@ -6,7 +6,6 @@ import os
 import re
 import subprocess
 import sys
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -567,10 +566,7 @@ def test_a_step_after_midnight_carries_its_date(tmp_path: Path) -> None:
     crew.record(RR_OVER)
     crew.changed()
     crew.record(RR_OVER)
-    was = datetime.now().astimezone()
-    text = re.sub(
-        rf"(?m)^time = {was:%Y-%m-%d}T.*$", "time = 2026-05-09T23:40:00-04:00", crew.text()
-    )
+    text = re.sub(r"(?m)^time = .*$", "time = 2026-05-09T23:40:00-04:00", crew.text())
     head, _, last = text.rpartition("2026-05-09T23:40:00-04:00")
     crew.path.write_text(f"{head}2026-05-10T00:20:00-04:00{last}", "utf-8")
     told = " ".join(run_command("why", crew.path, "--plain").out.split())
