@@ -28,5 +28,5 @@ def is_clearly_worse(band: Band, then: Figures, now: Figures, noise: Noise) -> b
         return False
     before = min(band.beyond(then[name]) for name in band.figures)
     name = min(band.figures, key=lambda each: band.beyond(now[each]))
-    error = standard_error(name, noise, now.turns) * sqrt(2)
+    error = standard_error(name, noise) * sqrt(2)
     return band.beyond(now[name]) - before > CLEARLY * error

@@ -50,7 +50,7 @@ def _parts(shelf: Shelf, folder: Path, width: int) -> Iterator[RenderableType]:
         if UNFINISHED in stands:
             yield paper.hanging(UNFINISHED, "unfinished: the stage, and what is due in it", 2)
         if AMENDED in stands:
-            yield paper.hanging(AMENDED, "amended: an entry was put right later", 2)
+            yield paper.hanging(AMENDED, "amended: an entry was corrected later", 2)
         for opened in shelf.plans:
             said = "; ".join(left_words.says(opened.day))
             if said:
@@ -61,7 +61,7 @@ def _parts(shelf: Shelf, folder: Path, width: int) -> Iterator[RenderableType]:
         yield paper.hanging("!", f"{path.name} cannot be used: {why.message}", 2)
     if shelf.others:
         names = ", ".join(path.name for path in shelf.others)
-        yield paper.indented(f"Not plans, passed over: {names}", 2)
+        yield paper.indented(f"Skipped, not plans: {names}", 2)
 
 
 def _folded(rows: Sequence[Sequence[Text]], width: int) -> tuple[str, ...]:
@@ -88,7 +88,7 @@ def _cells(opened: Opened) -> Iterator[str]:
 
 
 def _stands(day: Day) -> str:
-    """Say where a day stands, with a mark where it is unfinished or an entry was put right."""
+    """Say where a day stands, with a mark where it is unfinished or an entry was corrected."""
     text = "complete"
     if day.stage != "complete":
         text = f"{day.stage}: {day.due}{UNFINISHED}"

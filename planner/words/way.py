@@ -14,13 +14,13 @@ def says(way: Way) -> str:
         "same-choice-due": f"the choice is still due, on the run before: {runs.void(way.void)}",
         "complete": f"complete, but for {left}" if left else "complete",
         "new-round": f"a new round begins in the {stage} stage: {shown}",
-        "confirm-again": "confirm once more: cold pressures were not those of the run before",
+        "confirm-again": "confirm once more: cold pressures differed from the run before",
         "to-confirm": f"to confirm: no stage shows a fault{left and f' other than {left}'}",
         "same-stage": f"still in the {stage} stage: {shown}",
         "back": f"back to the {stage} stage: {shown} shows",
         "on": f"on to the {stage} stage: {shown}",
         "as-before-the-choice": f"{stands(way.place)}, as before the choice",
-        "stands": f"the plan stands where it stood: {stands(way.place)}",
+        "stands": f"the plan stays where it was: {stands(way.place)}",
         "moved": stands(way.place),
     }[way.kind]
     if way.worse:
