@@ -92,6 +92,7 @@ def test_runs_have_a_row_a_run_with_all_that_was_written_down(crew: Crew) -> Non
         "feel": "tight",
         "where": "entry",
         "flags": "lockup, traffic",
+        "feel_entry": "tight",
         "note": "'=windy",
         "cold_psi_LF": "18",
         "hot_psi_RF": "34.5",
@@ -324,6 +325,16 @@ def test_what_a_moved_stagger_and_a_new_spring_leave_open_is_said(crew: Crew) ->
     assert "scales" in made
 
 
+def test_the_rear_roll_centre_goes_with_the_panhard_bar(crew: Crew) -> None:
+    crew.start("--car", RIVER_BEND)
+    crew.record(tires(TIGHT))
+    crew.choose("--own", "panhard:rear:1.5", "--reason", "to learn")
+    crew.made()
+    made, text = next_car(crew.path, crew.path.parent)
+    assert made["dimensions"]["roll_center_rear"] == 10.5
+    assert "# dimensions.roll_center_rear moved with the panhard bar." in text
+
+
 def test_a_setting_nobody_has_told_is_not_made_up(worked: Crew) -> None:
     made, text = next_car(worked.path, worked.path.parent)
     assert made == {}
@@ -444,7 +455,7 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
         ("step/0/run/cold/LF", -1),
         ("step/0/run/cold/XX", 20),
         ("step/0/run/lap_times/0", 0.1),
-        ("step/0/run/feel", "odd"),
+        ("step/0/run/felt/exit", "odd"),
         ("step/0/patterns/0/chance", "high"),
         ("step/1/stage", "brakes"),
         ("step/2/changes/wing.LF", 1.0),
