@@ -39,7 +39,7 @@ def textbook() -> Stance:
         scales=loads,
         wheelbase=base,
         track=(track, track),
-        roll_center=(0.07, 0.32),
+        roll_center_front=0.07,
         cg_height=height,
         ratio=np.ones(4),
     )
@@ -51,6 +51,7 @@ def textbook() -> Stance:
         unsprung=np.array([front, front, rear, rear]) / 2,
         height=height,
         hub=hub,
+        panhard=np.array([0.32]),
         camber_gain=0.0,  # as the book takes it, front wheels stay upright
         stiffness=np.einsum("ri,sr,rj->sij", travel, springs, travel),
         tire_rate=np.full((1, 4), RIGID),
@@ -108,7 +109,7 @@ def from_scratch(car: Stance, growth: Array) -> Array:
     sprung = CAR.weight - light
     height = (CAR.weight * car.height - light * car.hub) / sprung
     behind = (car.loads[0] - car.unsprung)[2:].sum() / sprung
-    front_axis, rear_axis = CAR.roll_center
+    front_axis, rear_axis = CAR.roll_center_front, car.panhard[0]
     over_axis = height - front_axis * (1 - behind) - rear_axis * behind
 
     def loads(hubs: Array) -> Array:

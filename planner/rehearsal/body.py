@@ -22,6 +22,7 @@ SETTINGS: tuple[Setting, ...] = (
     ("toe", "front"),
     ("stagger", "rear"),
 )
+PANHARD: Setting = ("panhard", "rear")
 DIMENSIONS = ("wheelbase", "track_front", "track_rear")
 TRACK = ("length", "radius", "corner_speed")
 
@@ -57,12 +58,13 @@ class Body:
     Attributes
     ----------
     file : the car file.
-    start : its settings; ballast and unknown bars are 0.
+    start : its settings; ballast and unknown bars are 0, the Panhard bar is as high as the rear
+        roll centre.
     course : the track.
     scales : [lb]; here and below LF RF LR RR.
     wheelbase : [in].
     track : front and rear [in].
-    roll_center : heights, front and rear [in]; the rear one is that of the Panhard bar.
+    roll_center_front : height [in].
     cg_height : of the whole car [in].
     ratio : spring travel over wheel travel [1]; at the solid rear axle the distance of the springs
         over the track.
@@ -77,7 +79,7 @@ class Body:
     scales: Array
     wheelbase: float
     track: tuple[float, float]
-    roll_center: tuple[float, float]
+    roll_center_front: float
     cg_height: float
     ratio: Array
     tire_rate: Array
@@ -136,11 +138,6 @@ class Body:
         share: Array = loads[:, 2:].sum(axis=1) / loads.sum(axis=1)
         return share
 
-    def roll_axis_at(self, behind: Array) -> Array:
-        """Return the height of the roll axis [in] so far behind the front axle [share of base]."""
-        front, rear = self.roll_center
-        return front + (rear - front) * behind
-
 
 def body(car: Car) -> Body:
     """Return the body that a car file describes.
@@ -163,6 +160,7 @@ def body(car: Car) -> Body:
     for place in ("front", "rear"):
         start.setdefault(("bar", place), 0.0)
     track, size, tires = car.track, car.dimensions, car.tires
+    start.setdefault(PANHARD, _or(size.roll_center_rear, ROLL_CENTER_REAR))
     around = tires.circumference
     return Body(
         file=car,
@@ -171,16 +169,17 @@ def body(car: Car) -> Body:
         scales=np.array([car.scales[corner] for corner in CORNERS]),
         wheelbase=size.wheelbase or 0.0,
         track=(size.track_front or 0.0, size.track_rear or 0.0),
-        roll_center=(
-            ROLL_CENTER_FRONT if size.roll_center_front is None else size.roll_center_front,
-            ROLL_CENTER_REAR if size.roll_center_rear is None else size.roll_center_rear,
-        ),
-        cg_height=CG_HEIGHT if size.cg_height is None else size.cg_height,
+        roll_center_front=_or(size.roll_center_front, ROLL_CENTER_FRONT),
+        cg_height=_or(size.cg_height, CG_HEIGHT),
         ratio=np.array([car.motion_ratio.get(corner, 1.0) for corner in CORNERS]),
         tire_rate=np.array([tires.rate.get(corner, TIRE_RATE) for corner in CORNERS]),
         cold=np.array([start["pressure", corner] for corner in CORNERS]),
         round_rear=(around.get("LR", CIRCUMFERENCE) + around.get("RR", CIRCUMFERENCE)) / 2,
     )
+
+
+def _or(known: float | None, usual: float) -> float:
+    return usual if known is None else known
 
 
 def _refuse_unless_enough(car: Car, start: Mapping[Setting, float]) -> None:
