@@ -66,8 +66,9 @@ class Body:
     track : front and rear [in].
     roll_center_front : height [in].
     cg_height : of the whole car [in].
-    ratio : spring travel over wheel travel [1]; at the solid rear axle the distance of the springs
-        over the track.
+    ratio : spring travel over that of the wheel, or of the axle where the spring stands [1].
+    spring_base : distance of the rear springs over the rear track, left and right [1]. Where the
+        file has no distance, a motion ratio of the solid axle is taken for it.
     tire_rate : vertical, at the pressures `cold` [lb/in].
     cold : pressures of the file [psi].
     round_rear : mean circumference of the rear tires [in].
@@ -82,6 +83,7 @@ class Body:
     roll_center_front: float
     cg_height: float
     ratio: Array
+    spring_base: Array
     tire_rate: Array
     cold: Array
     round_rear: float
@@ -121,10 +123,11 @@ class Body:
         """
         wheels, (across, _) = self.wheel_travel, self.places
         front = self.ratio[:2, None] * wheels[:2]
-        left, right = (1 + self.ratio[2]) / 2, (1 + self.ratio[3]) / 2
+        left, right = (1 + self.spring_base) / 2
         axle = np.eye(4)
         axle[2, 2:], axle[3, 2:] = (left, 1 - left), (1 - right, right)
-        rear = self._towards_body(across * self.ratio, axle)[2:]
+        places = across * np.array([1.0, 1.0, *self.spring_base])
+        rear = self.ratio[2:, None] * self._towards_body(places, axle)[2:]
         bars = np.stack([wheels[1] - wheels[0], wheels[3] - wheels[2]])
         return np.concatenate([front, rear, bars])
 
@@ -162,6 +165,12 @@ def body(car: Car) -> Body:
     track, size, tires = car.track, car.dimensions, car.tires
     start.setdefault(PANHARD, _or(size.roll_center_rear, ROLL_CENTER_REAR))
     around = tires.circumference
+    ratio = np.array([car.motion_ratio.get(corner, 1.0) for corner in CORNERS])
+    base = ratio[2:].copy()
+    if size.spring_base_rear is None:
+        ratio[2:] = 1.0
+    else:
+        base[:] = size.spring_base_rear / (size.track_rear or 1.0)
     return Body(
         file=car,
         start=start,
@@ -171,7 +180,8 @@ def body(car: Car) -> Body:
         track=(size.track_front or 0.0, size.track_rear or 0.0),
         roll_center_front=_or(size.roll_center_front, ROLL_CENTER_FRONT),
         cg_height=_or(size.cg_height, CG_HEIGHT),
-        ratio=np.array([car.motion_ratio.get(corner, 1.0) for corner in CORNERS]),
+        ratio=ratio,
+        spring_base=base,
         tire_rate=np.array([tires.rate.get(corner, TIRE_RATE) for corner in CORNERS]),
         cold=np.array([start["pressure", corner] for corner in CORNERS]),
         round_rear=(around.get("LR", CIRCUMFERENCE) + around.get("RR", CIRCUMFERENCE)) / 2,
