@@ -34,7 +34,7 @@ BY_LOADS = {"average.RF": Estimate(1.5, 0.8), "average.LR": Estimate(2.5, 1.0)}
 LEARNED = {"average.RF": Estimate(0.6, 0.2)}
 
 
-LOADS = ("cross", "spring", "bar", "ballast", "stagger")
+LOADS = ("cross", "spring", "bar", "ballast", "stagger", "panhard")
 
 
 def test_without_a_car_file_the_rules_and_the_typical_cars_stand() -> None:

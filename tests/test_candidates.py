@@ -180,6 +180,14 @@ def test_what_the_driver_feels_comes_first(where: str, first: tuple[str, str]) -
     assert len(found) == 6
 
 
+def test_each_part_of_the_corner_counts_where_the_driver_felt_what_the_tires_show() -> None:
+    said = {"entry": "loose", "exit": "tight"}
+    found = laid_out(tires(TIGHT), "balance", felt=said)
+    assert singles(found)[0][:2] == ("spring", "RR")  # the offer for the exit
+    found = laid_out(tires(LOOSE), "balance", felt=said)
+    assert singles(found)[0][:2] == ("spring", "RF")  # the offer for the entry
+
+
 def test_a_change_that_frees_the_car_carries_the_caution() -> None:
     tight, loose = (laid_out(tires(a), "balance") for a in (TIGHT, LOOSE))
     assert all("loosening" in c.cautions for c in tight)
@@ -442,9 +450,9 @@ def test_a_change_tried_in_vain_goes_to_the_end(verdict: str) -> None:
     found = laid_out(tires(TIGHT), "balance", past=(after(first, verdict=verdict),))
     ahead = [c for c in found if c.puts_back is None]
     # Stagger, which is set for the turn, stands last always.
-    assert [each[:2] for each in singles(ahead)[-2:]] == [("spring", "RF"), ("stagger", "rear")]
+    assert [each[:2] for each in singles(ahead)[-2:]] == [("cross", "car"), ("stagger", "rear")]
     kept = laid_out(tires(TIGHT), "balance", past=(after(first, verdict="better"),))
-    assert singles(kept)[-2][:2] != ("spring", "RF")
+    assert singles(kept)[-2][:2] != ("cross", "car")
 
 
 @pytest.mark.parametrize("averages", [TOO_MUCH_CROSS, NOT_ENOUGH_CROSS])

@@ -92,6 +92,7 @@ def test_runs_have_a_row_a_run_with_all_that_was_written_down(crew: Crew) -> Non
         "feel": "tight",
         "where": "entry",
         "flags": "lockup, traffic",
+        "feel_entry": "tight",
         "note": "'=windy",
         "cold_psi_LF": "18",
         "hot_psi_RF": "34.5",
@@ -147,7 +148,7 @@ def test_changes_and_outcomes_tell_what_was_made_and_what_came(worked: Crew) -> 
     assert (change["step"], change["stage"], change["knob"], change["corner"]) == (
         *("4", "camber", "camber", "RF"),
     )
-    assert (change["amount"], change["chosen"], change["trim"]) == ("0.75", "1", "no")
+    assert (change["amount"], change["chosen"], change["trim"]) == ("0.75", "1.5", "no")
     (outcome,) = tables["outcomes"]
     assert (outcome["change_step"], outcome["run"], outcome["figure"]) == ("4", "3", "split.RF")
     assert (outcome["before"], outcome["after"], outcome["verdict"]) == ("20", "8", "better")
@@ -297,16 +298,16 @@ def test_a_moved_cross_weight_is_put_into_the_scales(tmp_path: Path) -> None:
     was = tomllib.loads(RIVER_BEND.read_text("utf-8"))["scales"]
     now = made["scales"]
     assert "cross" not in made["settings"]
-    assert weights.weigh(now).cross == pytest.approx(weights.weigh(was).cross - 1.0, abs=0.01)
+    assert weights.weigh(now).cross == pytest.approx(weights.weigh(was).cross - 1.75, abs=0.01)
     assert sum(now.values()) == pytest.approx(sum(was.values()), abs=0.2)
     assert now["LF"] + now["RF"] == pytest.approx(was["LF"] + was["RF"], abs=0.2)
-    assert "# [scales] computed for 50.79 % cross, not weighed." in text
+    assert "# [scales] computed for 50.04 % cross, not weighed." in text
 
 
 def test_scales_that_moved_ballast_made_untrue_are_left_out(tmp_path: Path) -> None:
     made, text = next_car(SAMPLES / "finished.toml", tmp_path)
     assert "scales" not in made
-    assert made["settings"]["cross"] == {"car": 50.79}
+    assert made["settings"]["cross"] == {"car": 50.04}
     assert "# [scales] left out: ballast was moved; weigh the car again." in text
 
 
@@ -322,6 +323,16 @@ def test_what_a_moved_stagger_and_a_new_spring_leave_open_is_said(crew: Crew) ->
     assert "Rear circumferences left out: the stagger was changed" in text
     assert "Springs were changed: [scales] hold if" in text
     assert "scales" in made
+
+
+def test_the_rear_roll_centre_goes_with_the_panhard_bar(crew: Crew) -> None:
+    crew.start("--car", RIVER_BEND)
+    crew.record(tires(TIGHT))
+    crew.choose("--own", "panhard:rear:1.5", "--reason", "to learn")
+    crew.made()
+    made, text = next_car(crew.path, crew.path.parent)
+    assert made["dimensions"]["roll_center_rear"] == 10.5
+    assert "# dimensions.roll_center_rear moved with the panhard bar." in text
 
 
 def test_a_setting_nobody_has_told_is_not_made_up(worked: Crew) -> None:
@@ -444,7 +455,7 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
         ("step/0/run/cold/LF", -1),
         ("step/0/run/cold/XX", 20),
         ("step/0/run/lap_times/0", 0.1),
-        ("step/0/run/feel", "odd"),
+        ("step/0/run/felt/exit", "odd"),
         ("step/0/patterns/0/chance", "high"),
         ("step/1/stage", "brakes"),
         ("step/2/changes/wing.LF", 1.0),

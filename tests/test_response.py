@@ -257,7 +257,7 @@ def test_against_batch_least_squares(seed: int, noise: Noise) -> None:
 def same_as_batch(posterior: Posterior, solved: tuple[list[str], Array, Array]) -> None:
     """Hold a posterior to one with every answer among the parameters."""
     every, mean, covariance = solved
-    learned = [name for name in posterior.parameters if not name.startswith("family ")]
+    learned = [name for name in posterior.parameters if not name.startswith("family.")]
     assert set(learned) <= set(every)
     at = [every.index(name) for name in learned]
     found, spread = ordered(posterior, learned)

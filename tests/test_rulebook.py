@@ -127,7 +127,7 @@ def test_turning_rules_keeps_their_sense() -> None:
     assert turned.adjustment["spring-rf"].corner == "LF"
     assert turned.adjustment["camber"].effect == book.adjustment["camber"].effect
     for ours, theirs in zip(book.typical, turned.typical, strict=True):
-        assert (ours.car.turns, theirs.car.turns) == (None, "right")
+        assert (ours.car.turns, theirs.car.turns) == ("left", "right")
         assert theirs.scales == {mirrored(corner): lb for corner, lb in ours.scales.items()}
         assert theirs.settings["spring"]["LF"] == ours.settings["spring"]["RF"]
         assert theirs.settings["bar"] == ours.settings["bar"]

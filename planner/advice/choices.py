@@ -9,6 +9,8 @@ from planner.car.changes import Setting
 from planner.rulebook.rules import Adjustment, Rulebook, Way
 from planner.trade.knobs import Limit
 
+RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
+
 # What turning a knob must take off the loss (`expected.Faults.loss`): for each knob however little
 # it is turned, and for each minute of work. From memory; weighed in trials (tests/bench).
 PART = 0.01

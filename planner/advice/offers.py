@@ -120,12 +120,16 @@ def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
 
 
 def _felt(candidate: Candidate, now: Situation) -> bool:
-    """Whether the rules offer a part of it for where in the corner the driver felt it."""
-    phase = now.run.where
-    return phase is not None and any(
-        offer.when == phase and offer.use in candidate.uses
-        for pattern in now.open_patterns
-        for offer in now.book.rule(pattern.id).offers
+    """Whether a part of it acts in a part of the corner where the driver felt what the tires show.
+
+    As far as the rules tell where in the corner an offer acts.
+    """
+    return any(
+        offer.use in candidate.uses and feel in (rule.feel or feel, None)
+        for rule in (now.book.rule(pattern.id) for pattern in now.open_patterns)
+        for offer in rule.offers
+        for part, feel in now.run.felt.items()
+        if offer.when == part
     )
 
 

@@ -104,6 +104,11 @@ class Outlook:
         left = float(self._search.after(moves).loss) + cost_of(minutes)
         return float(self.faults.loss) - left
 
+    def loss_of(self, stage: TuningStage, moves: Mapping[Setting, float]) -> float:
+        """Return what of the loss is of one stage, after further moves."""
+        faults, of_stage = self.faults_after(moves), self.bands.of_stage(stage)
+        return float(type(faults)(faults.chance[of_stage], faults.excess[of_stage]).loss)
+
     def stage_chance(self, stage: TuningStage, moves: Mapping[Setting, float]) -> float:
         """Return the chance that no fault of a stage is there after the moves.
 

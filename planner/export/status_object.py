@@ -2,18 +2,21 @@
 
 from typing import Any
 
+import attrs
+
+from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import beyond_most
 from planner.car.changes import Change, between_steps
 from planner.judging import pressures
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
-from planner.plan import amendments, drift, on_car
+from planner.plan import amendments, drift, left_open, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
 from planner.run import lap_times
-from planner.run.readings import Run
+from planner.run.readings import PHASES, Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
@@ -30,7 +33,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
     """Return the status object; all numbers in degF, psi, lb, in, deg."""
     last = day.last
     shown = day.good[-1] if day.good and last is not None and not last.void else None
-    table = day.table()
+    table, ended = day.table(), left_open.unconfirmed(day)
     return {
         "plan": plan_name,
         "format": day.plan.format,
@@ -46,6 +49,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),
+        **_driver(None if last is None else last.run),
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
@@ -55,7 +59,10 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         else remark_words.doubt(last.doubt, day.plan.units),
         "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
         "candidates": [_candidate(each, _showing(day), day) for each in table.candidates],
+        "again": None if day.another_run is None else _again(day.another_run),
         "held_back": [offers.held_back(held) for held in table.held_back],
+        "left_open": [attrs.asdict(each) for each in left_open.left_open(day)],
+        "unconfirmed": None if ended is None else {"step": ended.step, "reason": ended.reason},
         "amended": put_right(day),
         "pending": _pending(day),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),
@@ -133,6 +140,15 @@ def odd_sizes(day: Day) -> list[str]:
     ]
 
 
+def _driver(run: Run | None) -> dict[str, Any]:
+    """Return the driver's first word and its part of the corner, and the word for each part."""
+    return {
+        "feel": None if run is None else run.feel,
+        "where": None if run is None else run.where,
+        "felt": {phase: None if run is None else run.felt_in(phase) for phase in PHASES},
+    }
+
+
 def _laps(run: Run) -> dict[str, Any] | None:
     if not run.lap_times:
         return None
@@ -164,6 +180,18 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
         "says": pattern_words.says(pattern, day.book, day.plan.units),
         "evidence": [pattern_words.beside(each) for each in beside],
         "left_open": pattern.key in day.left_open,
+    }
+
+
+def _again(again: AnotherRun) -> dict[str, Any]:
+    """Return what the car run once more as it is would take and settle."""
+    return {
+        "minutes": again.minutes,
+        "says": offers.another_run(again),
+        "unsettled": [
+            {"figure": e.figure, "out": round(e.out, 3), "settles": round(e.settles, 3)}
+            for e in again.unsettled
+        ],
     }
 
 

@@ -2,20 +2,20 @@
 
 import attrs
 
-from planner.guide import amend, tires
+from planner.guide import asides, tires
 from planner.guide.draft import Draft, Way
-from planner.guide.prompts import BACK
+from planner.guide.prompts import BACK, Back
 from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
 from planner.trade import units
-from planner.trade.corners import reading_order
 from planner.words import due as due_words
 
-_WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
+# No word here is the name of a tire: LR at the prompt is the left rear, and no order.
+_WAYS: dict[str, Way] = {"imo": "imo", "across": "across"}
 _WAY_WORDS: dict[Way, str] = {
     "imo": "inner, middle, outer on every tire",
-    "lr": "left to right as the car stands: left tires outer first, right tires inner first",
+    "across": "left to right as the car stands: left tires outer first, right tires inner first",
 }
 
 
@@ -25,9 +25,9 @@ class MoveOn(Exception):
 
 def introduce(session: Session, draft: Draft) -> None:
     """Say what is due, and how the readings are typed."""
-    order = ", ".join(reading_order(session.day.plan.turns))
+    order = ", ".join(session.order)
     mark = units.degree_mark(session.system)
-    session.talk.show([paper.heading(f"Due now: {due_words.says(session.day)}")])
+    session.talk.show([paper.heading(due_words.run(session.day))])
     session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
     session.talk.hint(
         "A line a tire, or all twelve in that order on one line. Order now: "
@@ -35,6 +35,8 @@ def introduce(session: Session, draft: Draft) -> None:
     )
     if session.day.stage == "confirm":
         session.talk.hint("m ends the day here, without the confirming run.")
+    if session.day.due == "choice":
+        session.talk.hint("b goes back to the choice.")
 
 
 def ask(session: Session, draft: Draft) -> Draft:
@@ -44,8 +46,10 @@ def ask(session: Session, draft: Draft) -> Draft:
     ------
     MoveOn
         The crew ends the day without the confirming run.
+    Back
+        The crew goes back to the choice that is due.
     """
-    order = reading_order(session.day.plan.turns)
+    order = session.order
     listed = [*draft.tires, *(corner for corner in order if corner not in draft.tires)]
     due = listed[listed.index(draft.back_at) if draft.back_at else len(draft.tires) :]
     at = due[0]
@@ -60,6 +64,8 @@ def ask(session: Session, draft: Draft) -> Draft:
             session.talk.say(f"Order now: {_WAY_WORDS[session.way]}.")
             return attrs.evolve(draft, way=session.way)
         if word in BACK:
+            if session.day.due == "choice" and listed[0] == at:
+                raise Back
             return draft.back()
         if word == "m" and session.day.stage == "confirm":
             raise MoveOn
@@ -69,11 +75,11 @@ def ask(session: Session, draft: Draft) -> Draft:
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
-    return amend.or_ask(session, prompt, read, lambda: _help(session, draft))
+    return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
 
 
 def _help(session: Session, draft: Draft) -> None:
-    other = "lr" if draft.way == "imo" else "imo"
+    other = "across" if draft.way == "imo" else "imo"
     rows = {
         "205 212 209": "the tire that is due; blanks, slashes, dashes or commas between",
         "twelve numbers": "the whole run in reading order",
@@ -86,7 +92,6 @@ def _help(session: Session, draft: Draft) -> None:
         rows["Enter"] = "keeps the tire as it is"
     if session.day.stage == "confirm":
         rows["m"] = "end the day here, without the confirming run"
-    if session.steps:
-        rows["amend"] = amend.TOLD
+    rows |= asides.told(session)
     session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
     session.talk.hint("Inner is the edge nearest the car's centreline.")

@@ -56,7 +56,7 @@ class _Layout:
         """What each parameter is called; see `Posterior`."""
         bases = (f"base {name}" for name in BASE_FIGURES)
         slopes = (f"{knob}.{place} {figure}" for (knob, place), figure in self.slopes)
-        return (*bases, *slopes, *self.conditions, *(f"family {name}" for name in self.families))
+        return (*bases, *slopes, *self.conditions, *(f"family.{name}" for name in self.families))
 
     def condition_at(self, name: str) -> int:
         return len(BASE_FIGURES) + len(self.slopes) + self.conditions.index(name)
@@ -72,7 +72,7 @@ class Posterior:
     Attributes
     ----------
     parameters : name of each parameter: ``base average.LF``, ``pressure.RF crown.RF``,
-        ``track_temp``, ``family camber split``. Base figures are those of the car as it was
+        ``track_temp``, ``family.camber split``. Base figures are those of the car as it was
         first run, at the mean of the recorded conditions.
     mean, covariance : of the parameters.
     runs : number of runs learned from.
@@ -121,14 +121,43 @@ class Posterior:
         -----
         The slopes of a setting that was not moved in any run depend on the data by their family
         alone, so what is their own is added here and needs no place among the parameters. A
-        condition of the
-        latest run that was not recorded is taken at the mean of those that were, with their
-        spread as its error.
+        condition of the latest run that was not recorded is taken at the mean of those that were,
+        with their spread as its error.
         """
         total = dict(self.moved)
         for setting, amount in (moved or {}).items():
             total[setting] = total.get(setting, 0.0) + amount
         return self.at(names, total, {**self.conditions, **(conditions or {})})
+
+    def after_another_run(self, names: Sequence[str]) -> tuple[list[Estimate], list[float]]:
+        """Return figures as known now, and their spread after one more run of the same car [degF].
+
+        Parameters
+        ----------
+        names : of figures.
+
+        Notes
+        -----
+        For the twelve base figures with covariance C and a run whose readings have covariance N,
+        what is left after the run is C - C (C + N)^-1 C (as in `learn`), whatever it reads.
+        """
+        weights = _weights(names, self.turns)
+        mean, now = self.joint(BASE_FIGURES)
+        after = now - now @ np.linalg.solve(now + self._noise_of_a_run(), now)
+        spreads = [
+            np.sqrt(np.maximum(0.0, np.diag(weights @ each @ weights.T))) for each in (now, after)
+        ]
+        known = [
+            Estimate(float(at), float(sd))
+            for at, sd in zip(weights @ mean, spreads[0], strict=True)
+        ]
+        return known, spreads[1].tolist()
+
+    def _noise_of_a_run(self) -> Array:
+        """Return the covariance of the twelve base figures of one run's readings [degF²]."""
+        noise = self.priors.noise
+        shared = np.outer(_IS_AVERAGE, _IS_AVERAGE) * noise.run**2
+        return np.asarray(np.diag(noise.reading**2 * SHARE) + shared)
 
     def sensitivity(self, setting: Setting, figure: str) -> Estimate:
         """Return the change of a base figure per unit of a setting [degF per unit].
@@ -455,6 +484,7 @@ def _whitened(
         if seen.extra_variance or seen.level_variance:
             extra[number] = [seen.extra_variance.get(corner, 0.0) for corner in CORNERS]
             level[number] = [seen.level_variance.get(corner, 0.0) for corner in CORNERS]
+        common[number] += seen.common_variance
         for name in layout.conditions:
             if name not in seen.conditions:
                 effect = priors.conditions[name]

@@ -6,12 +6,12 @@ import attrs
 
 from planner.advice.do_now import holding
 from planner.advice.outlook import Outlook
-from planner.judging import outcomes, pressures
+from planner.judging import outcomes, pressures, resting
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
 from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
-from planner.plan.day import Day, GoodRun, learned, moved_by
+from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
 from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run, Settled
@@ -41,17 +41,23 @@ def seen_run(day: Day, run: Run) -> GoodRun:
         },
         extra_variance=settled.extra_variance,
         level_variance=settled.level_variance,
+        common_variance=settled.common_variance,
     )
     return GoodRun(len(day.steps) + 1, run, figures, (), seen, settled.remarks)
 
 
 def _settled(day: Day, run: Run) -> Settled:
-    """Return the readings corrected to one moment, where it is recorded how they were read."""
-    if run.again is None and run.delay is None and not run.order:
-        return Settled(run.tires)
-    from planner.run import cooling
+    """Return the readings corrected to one moment, and how much they count for."""
+    plan, settled = day.plan, Settled(run.tires)
+    if run.again is not None or run.delay is not None or run.order:
+        from planner.run import cooling
 
-    return cooling.settle(run, day.book.noise)
+        settled = cooling.settle(run, day.book.noise)
+    if run.laps is not None and 0 < run.laps < plan.laps:
+        from planner.run import warm_up
+
+        settled = warm_up.settle(settled, run, plan.laps, plan.least_laps)
+    return settled
 
 
 def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior | None]":
@@ -64,11 +70,13 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     """
     run, plan = step.run, day.plan
     if step.void is not None:
-        return attrs.evolve(step, patterns=(), doubt=None, outcome=None, expected_out=None), None
+        nothing = attrs.evolve(step, patterns=(), doubt=None, outcome=None)
+        return attrs.evolve(nothing, worse=(), expected_out=None), None
     good = (*day.good, new)
+    worse = _worse(day, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
-    left_open = frozenset() if day.stage == "confirm" else day.left_open
+    left_open = day.left_open - set(worse)
     outlook = Outlook(known, day.book, left_open)
     chances = _chances(known, day.book)
     settings = {**day.settings, **{("pressure", str(c)): psi for c, psi in run.cold.items()}}
@@ -89,7 +97,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     if day.awaiting_outcome and day.good:
         last, before = day.past[-1], day.known
         # By what was really made, which may differ from what was chosen.
-        made = {change.setting: change.amount for change in last.made}
+        made = moved_since_last_good(day)
         aimed = last.candidate.aimed(day.book)
         same = _same_setup(day.good)
         outcome = outcomes.judge(
@@ -107,6 +115,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         patterns=patterns,
         doubt=hard,
         outcome=outcome,
+        worse=worse,
         expected_out=round(float(outlook.faults.count), 3),
     )
     return step, known
@@ -117,6 +126,19 @@ def _chances(known: "Posterior", book: Rulebook) -> dict[str, float]:
     every = Outlook(known, book)
     keys = (band.key for band in every.bands.bands)
     return dict(zip(keys, every.faults.chance.tolist(), strict=True))
+
+
+def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:
+    """Return which patterns left as they were are clearly worse in a run than when they were."""
+    then = {run.step: run.figures for run in day.good}
+    return tuple(
+        key
+        for key, at in day.stand.left.items()
+        for band in [day.book.band(key)]
+        if band is not None
+        and at in then
+        and resting.is_clearly_worse(band, then[at], new.figures, day.book.noise)
+    )
 
 
 def _same_setup(good: tuple[GoodRun, ...]) -> list[GoodRun]:

@@ -17,13 +17,15 @@ from planner.rulebook.rules import TUNING_ORDER, TuningStage
 
 Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
 Due = Literal["run", "choice", "change", "nothing"]
-Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made"]
+Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made", "tell"]
 Condition = Literal[
     "always",
     "a_fault_shows",
     "nothing_shows",
     "confirmed",
     "not_yet",
+    "proved",
+    "unproved",
     "an_offer_lies",
     "void_by_now",
     "a_fault_stands",
@@ -43,7 +45,7 @@ class Evidence:
     enough : so little is expected to be out of band that the day may end.
     as_set : the car was run as it was left: its cold pressures were what they were set to.
     offer : a change is offered though no stage is held (uneven wear).
-    void : the last run judges nothing.
+    void : the last run judges nothing, and neither does any other since the last change.
     """
 
     fault: TuningStage | None = None
@@ -69,8 +71,8 @@ class Move:
 
 MOVES: tuple[Move, ...] = (
     Move("good_run", "STAGE:run", "FAULT:choice", "a_fault_shows"),
-    Move("good_run", "STAGE:run", "complete:nothing", "confirmed"),
-    Move("good_run", "STAGE:run", "confirm:run", "not_yet"),
+    Move("good_run", "STAGE:run", "complete:nothing", "proved"),
+    Move("good_run", "STAGE:run", "confirm:run", "unproved"),
     Move("good_run", "confirm:run", "FAULT:choice", "a_fault_shows"),  # a new round begins
     Move("good_run", "confirm:run", "complete:nothing", "confirmed"),
     Move("good_run", "confirm:run", "confirm:run", "not_yet"),
@@ -79,8 +81,16 @@ MOVES: tuple[Move, ...] = (
     Move("bad_run", "complete:nothing", "complete:nothing", "always"),
     Move("bad_run", "STAGE:run", "STAGE:run", "always"),
     Move("bad_run", "confirm:run", "confirm:run", "always"),
+    Move("good_run", "STAGE:choice", "FAULT:choice", "a_fault_shows"),  # run again, unchanged
+    Move("good_run", "STAGE:choice", "complete:nothing", "proved"),
+    Move("good_run", "STAGE:choice", "confirm:run", "unproved"),
+    Move("bad_run", "STAGE:choice", "STAGE:run", "void_by_now"),
+    Move("bad_run", "STAGE:choice", "FAULT:choice", "a_fault_stands"),
+    Move("bad_run", "STAGE:choice", "confirm:run", "nothing_stands"),
     Move("take", "STAGE:choice", "STAGE:change", "always"),
     Move("take", "confirm:run", "cross:change", "an_offer_lies"),
+    Move("tell", "STAGE:run", "STAGE:change", "always"),  # changed without a choice
+    Move("tell", "confirm:run", "cross:change", "always"),
     Move("made", "STAGE:change", "STAGE:run", "always"),
     Move("take_back", "STAGE:change", "STAGE:run", "void_by_now"),
     Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands"),
@@ -90,12 +100,19 @@ MOVES: tuple[Move, ...] = (
     Move("move_on", "confirm:run", "complete:nothing", "always"),
 )
 
+
+def _is_proved(seen: Evidence) -> bool:
+    return seen.fault is None and seen.enough and seen.as_set
+
+
 CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
     "always": lambda _: True,
     "a_fault_shows": lambda seen: seen.fault is not None,
     "nothing_shows": lambda seen: seen.fault is None,
-    "confirmed": lambda seen: seen.fault is None and seen.enough and seen.as_set,
-    "not_yet": lambda seen: seen.fault is None and not (seen.enough and seen.as_set),
+    "confirmed": lambda seen: _is_proved(seen),
+    "not_yet": lambda seen: seen.fault is None and not _is_proved(seen),
+    "proved": lambda seen: _is_proved(seen) and not seen.offer,
+    "unproved": lambda seen: seen.fault is None and (seen.offer or not _is_proved(seen)),
     "an_offer_lies": lambda seen: seen.offer,
     "void_by_now": lambda seen: seen.void,
     "a_fault_stands": lambda seen: seen.fault is not None and not seen.void,

@@ -16,7 +16,7 @@ from planner.plan.machine import Stage
 from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
-from planner.trade.numbers import USUAL_CERTAINTY, USUAL_RUNS_PER_SET
+from planner.trade.numbers import USUAL_CERTAINTY, USUAL_LEAST_LAPS, USUAL_RUNS_PER_SET
 from planner.trade.units import System
 
 FORMAT = 1
@@ -43,6 +43,7 @@ class RunStep:
     void : why it judges nothing.
     outcome : what came of the change before it, if there was one.
     expected_out : how many faults are expected to be there, those left open aside.
+    worse : patterns left as they were that it shows clearly worse, as ``id:corner``.
     """
 
     time: datetime
@@ -53,6 +54,7 @@ class RunStep:
     void: Void | None = None
     outcome: Outcome | None = None
     expected_out: float | None = None
+    worse: tuple[str, ...] = ()
 
 
 @attrs.frozen
@@ -104,10 +106,25 @@ class TakenBackStep:
 
 @attrs.frozen
 class MadeStep:
-    """The change was made: what is really on the car."""
+    """The change was made: what is really on the car, and the crew's word on how it came out."""
 
     time: datetime
     changes: tuple[Change, ...]
+    reason: str = ""
+
+
+@attrs.frozen
+class NoteStep:
+    """The crew noted something; nothing follows from it.
+
+    Attributes
+    ----------
+    about : number of the step it is about; None for the day as it stands.
+    """
+
+    time: datetime
+    note: str
+    about: int | None = None
 
 
 @attrs.frozen
@@ -120,11 +137,20 @@ class Judged:
     void: Void | None = None
     outcome: Outcome | None = None
     expected_out: float | None = None
+    worse: tuple[str, ...] = ()
 
     @classmethod
     def of_run(cls, number: int, run: RunStep) -> "Judged":
         """Return how a run is judged now."""
-        return cls(number, run.patterns, run.doubt, run.void, run.outcome, run.expected_out)
+        return cls(
+            number,
+            run.patterns,
+            run.doubt,
+            run.void,
+            run.outcome,
+            run.expected_out,
+            run.worse,
+        )
 
     def of(self, run: RunStep) -> RunStep:
         """Return the run as it is judged here."""
@@ -135,6 +161,7 @@ class Judged:
             void=self.void,
             outcome=self.outcome,
             expected_out=self.expected_out,
+            worse=self.worse,
         )
 
 
@@ -159,13 +186,14 @@ class AmendStep:
     judged: tuple[Judged, ...] = ()
 
 
-Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep
-STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend"]] = {
+Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep | NoteStep
+STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend", "note"]] = {
     RunStep: "run",
     ChoiceStep: "choice",
     TakenBackStep: "taken-back",
     MadeStep: "made",
     AmendStep: "amend",
+    NoteStep: "note",
 }
 
 
@@ -188,7 +216,7 @@ class Plan:
     created : when it was begun.
     rules : the rules it uses.
     units : the unit temperatures are typed and shown in.
-    laps : laps planned for every run.
+    laps, least_laps : laps planned for every run, and the fewest that judge anything.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
     taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
@@ -206,5 +234,6 @@ class Plan:
     track: str = ""
     car: Car = attrs.field(factory=Car)
     taught: Mapping[str, Mapping[str, Estimate]] = attrs.field(factory=dict)
+    least_laps: int = USUAL_LEAST_LAPS
     step: tuple[Step, ...] = ()
     format: int = FORMAT

@@ -13,13 +13,13 @@ from planner.car.changes import Change, Setting, tidy
 from planner.files import bundled
 from planner.rehearsal import faults as faulty
 from planner.rehearsal import good_setup, laps
-from planner.rehearsal.body import body
+from planner.rehearsal.body import PANHARD, body
 from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Driven
 from planner.rehearsal.out_of_band import excesses
 from planner.rehearsal.world import true_figures
 from planner.rulebook.rules import Rulebook
-from planner.run.readings import Again, Feel, Phase, Run
+from planner.run.readings import WHOLE, Again, Feel, Part, Run
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import Figures
 from planner.trade.refusals import Refusal
@@ -99,12 +99,17 @@ class SimulatedCar:
         """Return the car file as the crew would write it this morning: what is on the car now."""
         settings: dict[str, dict[str, float]] = {}
         for (knob, place), value in self.begun.items():
+            if (knob, place) == PANHARD and place not in self.car.settings.get(knob, {}):
+                continue  # given as the height of the roll centre below
             if knob not in ("cross", "ballast"):  # which are on the scales
                 settings.setdefault(knob, {})[place] = value
         loads, stagger = self.world.measured(self.begun)
         settings["stagger"]["rear"] = round(stagger, 3)
         scales = {corner: round(load, 1) for corner, load in loads.items()}
-        return attrs.evolve(self.car, settings=settings, scales=scales)
+        size = self.car.dimensions
+        if size.roll_center_rear is not None:
+            size = attrs.evolve(size, roll_center_rear=self.begun[PANHARD])
+        return attrs.evolve(self.car, settings=settings, scales=scales, dimensions=size)
 
     def stand_at(self, moved: Mapping[Setting, float]) -> None:
         """Bring the car to where it began plus these displacements."""
@@ -141,7 +146,7 @@ class SimulatedCar:
         self.runs += 1
         # In this order: what a seed reads depends on which noise is drawn first.
         tires, again = self._probed(driven, air)
-        feel, phase = self._felt(*driven.slips[0])
+        part, feel = self._felt(*driven.slips[0])
         hot = driven.hot[0] + [self._noise.normal(0.0, GAUGE_NOISE) for _ in CORNERS]
         times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
         return Run(
@@ -154,8 +159,7 @@ class SimulatedCar:
             delay=float(round(self.world.truth.delay / 5) * 5),
             order=self.order,
             again=again,
-            feel=feel,
-            where=phase,
+            felt={part: feel},
         )
 
     def _probed(self, driven: Driven, air: float) -> tuple[dict[Corner, Three], Again]:
@@ -179,13 +183,13 @@ class SimulatedCar:
         inner, middle, outer = (float(round(x)) for x in strips + noise + common)
         return inner, middle, outer
 
-    def _felt(self, front: float, rear: float) -> tuple[Feel, Phase | None]:
-        """Return the driver's word: slip angle of front against rear, as far as it is felt."""
+    def _felt(self, front: float, rear: float) -> tuple[Part, Feel]:
+        """Return where the driver feels what: slip angle of front against rear, as far as felt."""
         apart = math.degrees(math.atan(front) - math.atan(rear))
         index = apart + self._noise.normal(0.0, FEEL_NOISE)
         if abs(index) < FELT_FROM:
-            return "neutral", None
-        return ("tight", "middle") if index > 0 else ("loose", "middle")
+            return WHOLE, "neutral"
+        return "middle", "tight" if index > 0 else "loose"
 
     def true_figures(self) -> Figures:
         """Return the figures that a run driven now would show at the first reading, noise-free."""

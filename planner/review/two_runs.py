@@ -8,12 +8,11 @@ from planner.learning.observed import two_sided
 from planner.plan.day import Day
 from planner.review import timeline
 from planner.review.timeline import RunSeen
-from planner.run import lap_times
+from planner.run import driver, lap_times
 from planner.run.lap_times import LapComparison
 from planner.trade import knobs
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import WHOLE_CAR
-from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 
 FIGURES = (
@@ -144,13 +143,13 @@ def _settings(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
         for change in past.made
         if change.amount
     }
-    places = [(knob.name, place) for knob in KNOBS.values() for place in knob.places]
+    places = [(knob.name, place) for knob in knobs.KNOBS.values() for place in knob.places]
     for setting in places:
         was, now = (
             None if at is None else knobs.rounded(setting[0], at)
             for at in (one.settings.get(setting), other.settings.get(setting))
         )
-        unit = KNOBS[setting[0]].unit
+        unit = knobs.of(setting[0]).unit
         name = f"{setting[1]} {setting[0]}"
         if was is not None or now is not None:
             if was != now:
@@ -196,5 +195,4 @@ def _conditions(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
 
 
 def _feel(run: RunSeen) -> str:
-    said = run.recorded.run
-    return f"{said.feel}{f' ({said.where})' if said.where else ''}" if said.feel else ""
+    return driver.spoken(run.recorded.run.felt)

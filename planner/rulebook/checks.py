@@ -176,6 +176,8 @@ def _unfit_numbers(book: Rulebook) -> Iterator[str]:
         yield from beyond(*each)
     if not LAPS.holds(book.laps):
         yield f"laps: must be between {LAPS.low} and {LAPS.high}"
+    if not LAPS.holds(book.least_laps):
+        yield f"least_laps: must be between {LAPS.low} and {LAPS.high}"
     if not book.window[0] < book.window[1]:
         yield "window: the lower temperature comes first"
     if not book.turns:
@@ -195,7 +197,7 @@ def _unfit_cars(book: Rulebook) -> Iterator[str]:
         found = [f"{at}.{text}" for text in car_file.mistakes(car)]
         found = found or [f"{at}.{key}: needed of a typical car" for key in missing(car)]
         yield from found
-        for turns in () if found else book.turns:
+        for turns in () if found else book.turns[:1]:  # the other way it is the same in a mirror
             trouble = as_model(car, turns, fmean(book.window)).trouble()
             if trouble:
                 yield f"{at}.track: {trouble}"

@@ -13,6 +13,7 @@ from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
 from planner.trade.knobs import Limit
+from planner.trade.numbers import USUAL_LEAST_LAPS
 
 FORMAT = 1
 
@@ -217,6 +218,9 @@ class Band:
 class Rulebook:
     """A rules file, read and checked.
 
+    `laps` are asked of every run; after `least_laps` a tire has come about two thirds of the way
+    to where it ends, and a run of fewer judges nothing.
+
     Attributes
     ----------
     typical : cars of the class, as car files, for what a knob that moves load does on a car of
@@ -234,6 +238,7 @@ class Rulebook:
     typical: tuple[Car, ...] = ()
     noise: Noise = Noise()
     wear: WearRule = WearRule()
+    least_laps: int = USUAL_LEAST_LAPS
     format: int = FORMAT
     fingerprint: str = ""
 

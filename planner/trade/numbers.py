@@ -56,6 +56,7 @@ class Number:
 
 USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
 USUAL_RUNS_PER_SET = 5  # common practice, no source
+USUAL_LEAST_LAPS = 4  # common practice on short tracks: 3 to 5 until the tires are in; no source
 
 LAPS = Number("laps", "", 1, 1000, "10", "laps planned for every run", whole=True)
 CERTAINTY = Number(
@@ -137,6 +138,7 @@ CAR: Mapping[str, Number] = {
     "settings.toe": _setting("toe", (-0.75, 0.75), also=(_MM,)),
     "settings.spring": _setting("spring", (60, 3000), "springs", _FOUR_RATES, _RATES),
     "settings.bar": _setting("bar", (20, 3000), "bars, at the wheel", "front=250", _RATES),
+    "settings.panhard": _setting("panhard", (4, 20), "panhard bar, height", "10", (_MM, _CM)),
     "settings.stagger": _setting("stagger", (-0.5, 16), "stagger", "1.5", (_MM,)),
     "scales": Number("scales", "lb", 1, 20_000, "LF=765,RF=678,LR=772,RR=585"),
     "motion_ratio": Number(
@@ -183,6 +185,26 @@ CAR: Mapping[str, Number] = {
     ),
     "dimensions.roll_center_front": Number("roll centre, front", "in", -30, 60, "3"),
     "dimensions.roll_center_rear": Number("roll centre, rear", "in", -30, 60, "9"),
+    "dimensions.spring_base_front": Number(
+        "spring base, front",
+        "in",
+        5,
+        200,
+        "36",
+        "distance between the springs of a straight front axle",
+        usual=(20, 60),
+        also=_LENGTHS,
+    ),
+    "dimensions.spring_base_rear": Number(
+        "spring base, rear",
+        "in",
+        5,
+        200,
+        "44",
+        "distance between the springs of a solid rear axle",
+        usual=(20, 60),
+        also=_LENGTHS,
+    ),
     "jack.pitch": Number("jack pitch", "in/turn", 0.005, 2, "0.0833", "travel of the jack a turn"),
     "track.length": Number("length of the track", "mile", 0.01, 100, usual=(0.1, 5), also=_MILES),
     "track.radius": Number(

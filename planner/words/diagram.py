@@ -23,9 +23,11 @@ WHEN: dict[Condition, str] = {
     "a_fault_shows": "a stage shows a fault",
     "nothing_shows": "no stage shows a fault",
     "confirmed": "little enough is expected out of band",
-    "not_yet": "no fault, and not yet sure enough",
+    "not_yet": "no fault, not yet sure enough",
+    "proved": "little enough is expected out of band",
+    "unproved": "no fault, not yet sure enough or wear uneven",
     "an_offer_lies": "an offer against uneven wear",
-    "void_by_now": "its run judges nothing now",
+    "void_by_now": "no run judges the car now",
     "a_fault_stands": "a stage shows a fault",
     "nothing_stands": "no stage shows a fault",
 }
