@@ -5,9 +5,11 @@ from typing import Literal
 
 import attrs
 
-from planner.car.changes import Cut, Setting
+from planner.car.changes import BeyondRules, Cut, Setting
+from planner.rulebook.rules import Way
 from planner.run.readings import TreadUnit
 from planner.trade.corners import Corner
+from planner.trade.knobs import CannotTurn
 
 
 @attrs.frozen
@@ -78,7 +80,44 @@ class Wear:
     lost: Mapping[Corner, float]
 
 
-Reason = Shown | CutShort | RuleOfThumb | NextCause | MadeWorse | NoNearer | BeyondMost | Wear
+@attrs.frozen
+class FlexHeat:
+    """Less air makes a tire flex more, and that heats one that is above its working range already.
+
+    Attributes
+    ----------
+    average, highest : of the tire by all runs, and the end of its working range [degF].
+    """
+
+    corner: Corner
+    average: float
+    highest: float
+
+
+@attrs.frozen
+class OnSolidAxle:
+    """The crew turns the camber of a solid axle."""
+
+    setting: Setting
+
+
+WhyNot = (
+    CannotTurn
+    | Literal["hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air"]
+)
+Reason = (
+    Shown
+    | CutShort
+    | RuleOfThumb
+    | NextCause
+    | MadeWorse
+    | NoNearer
+    | BeyondMost
+    | BeyondRules
+    | FlexHeat
+    | OnSolidAxle
+    | Wear
+)
 REASON_KINDS: Mapping[type, str] = {
     Shown: "shown",
     CutShort: "cut",
@@ -87,8 +126,19 @@ REASON_KINDS: Mapping[type, str] = {
     MadeWorse: "made-worse",
     NoNearer: "no-nearer",
     BeyondMost: "beyond-most",
+    BeyondRules: "beyond-rules",
+    FlexHeat: "flex-heat",
+    OnSolidAxle: "on-solid-axle",
     Wear: "wear",
 }
+
+
+@attrs.frozen
+class Instead:
+    """What else to look at, and which way to turn it where that can be told."""
+
+    setting: Setting
+    way: Way | None = None
 
 
 @attrs.frozen
@@ -98,10 +148,13 @@ class HeldBack:
     Attributes
     ----------
     why : it hardly moves this car; it would have to go against the rules; there is no room left,
-        for it, for putting it back, or against uneven wear; the tire may be losing air.
+        for it, for putting it back, or against uneven wear; the tire may be losing air; it cannot
+        be turned on this car.
     cut : the end of the room, where there is none left.
+    instead : what else to look at, where it cannot be turned any further.
     """
 
     setting: Setting
-    why: Literal["hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air"]
+    why: WhyNot
     cut: Cut | None = None
+    instead: tuple[Instead, ...] = ()

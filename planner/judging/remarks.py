@@ -8,6 +8,7 @@ from typing import Literal
 
 import attrs
 
+from planner.judging.heat import TooHot
 from planner.judging.outcomes import Outcome, Verdict
 from planner.judging.patterns import Pattern
 from planner.rulebook.rules import Rulebook
@@ -44,7 +45,7 @@ class DriverAlone:
     feel: Feel
 
 
-Remark = LapsCompared | DriverAlone | CoolingRemark
+Remark = TooHot | LapsCompared | DriverAlone | CoolingRemark
 
 
 def remarks(

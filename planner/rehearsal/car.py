@@ -7,6 +7,7 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
+from planner.car import limits
 from planner.car.car_file import Car
 from planner.car.changes import Change, Setting, tidy
 from planner.rehearsal import faults as faulty
@@ -69,9 +70,10 @@ class SimulatedCar:
         self.seed = seed
         self.book = book
         self.car = car
-        self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
+        self.limits = limits.of(car, book, car.car.turns or "left")
+        self.world, self.good = good_setup.day(seed, body(car), self.limits, book)
         chance = np.random.default_rng([seed, 2])
-        found = faulty.draw(chance, self.good, car.limits, book) if faults is None else faults
+        found = faulty.draw(chance, self.good, self.limits, book) if faults is None else faults
         self.faults = dict(found)
         self.settings = faulty.with_faults(self.good, self.faults)
         self.begun = dict(self.settings)

@@ -25,6 +25,7 @@ def for_turns(book: Rulebook, turns: Turns) -> Rulebook:
                 rule,
                 offers=_flipped(rule.offers, flips),
                 next_cause=_flipped(rule.next_cause, flips),
+                at_limit=_flipped(rule.at_limit, flips),
             )
             for rule in book.pattern
         ),

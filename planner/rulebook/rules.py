@@ -11,9 +11,10 @@ from planner.run.readings import Feel, Phase
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
-from planner.trade.knobs import Limit
+from planner.trade.knobs import CannotTurn, Limit
 
 FORMAT = 1
+TOO_HOT = 300.0  # degF, where a rules file says nothing; from memory
 
 # The tuning order: one fault masks another, so they are mended in this order.
 TuningStage = Literal["camber", "pressure", "cross", "balance", "corners"]
@@ -73,7 +74,10 @@ class Offer:
 
 @attrs.frozen
 class PatternRule:
-    """How a pattern is recognised, what it says, and what it calls for."""
+    """How a pattern is recognised, what it says, and what it calls for.
+
+    `at_limit` is what else to look at where the first offer cannot be turned any further.
+    """
 
     id: str
     each: Each
@@ -94,6 +98,7 @@ class PatternRule:
     offers: tuple[Offer, ...] = ()
     after_moves: int | None = None
     next_cause: tuple[Offer, ...] = ()
+    at_limit: tuple[Offer, ...] = ()
 
     @property
     def names_each(self) -> bool:
@@ -121,6 +126,19 @@ class WearRule:
     least: float = 0.5
     least_percent: float = 5.0
     per_cross: Estimate | None = None
+
+
+@attrs.frozen
+class ColdPressure:
+    """Lowest and highest cold pressure of a tire inside and outside the turns [psi].
+
+    They count where the car file has none. Where a track turns both ways every tire is an outside
+    tire in some turn.
+    """
+
+    inside: tuple[float, float] | None = None
+    outside: tuple[float, float] | None = None
+    source: str = ""
 
 
 @attrs.frozen
@@ -185,7 +203,13 @@ class Band:
 
 @attrs.frozen
 class Rulebook:
-    """A rules file, read and checked."""
+    """A rules file, read and checked.
+
+    Attributes
+    ----------
+    too_hot : a tire that reads so much anywhere is looked at before anything else [degF].
+    fixed : settings that cannot be turned on the car at hand, and why; no part of the file.
+    """
 
     id: str
     title: str
@@ -197,8 +221,11 @@ class Rulebook:
     pattern: tuple[PatternRule, ...]
     noise: Noise = Noise()
     wear: WearRule = WearRule()
+    cold_pressure: ColdPressure = ColdPressure()
+    too_hot: float = TOO_HOT
     format: int = FORMAT
     fingerprint: str = ""
+    fixed: Mapping[tuple[str, str], CannotTurn] = attrs.field(factory=dict)
 
     @cached_property
     def bands(self) -> tuple[Band, ...]:
@@ -212,7 +239,19 @@ class Rulebook:
     @cached_property
     def stage_bands(self) -> tuple[Band, ...]:
         """The bands beyond whose single edge a stage is held."""
-        return tuple(band for band in self.bands if band.holds_stage)
+        return tuple(
+            band for band in self.bands if band.holds_stage and not self.nothing_turns(band)
+        )
+
+    def nothing_turns(self, band: Band) -> bool:
+        """Say whether all that answers a rule at its place cannot be turned on the car at hand."""
+        return self.why_not(band) is not None
+
+    def why_not(self, band: Band) -> CannotTurn | None:
+        """Return why nothing that answers a rule at its place can be turned; None if it can."""
+        settings = self.settings(band, next_cause=True) if self.fixed else ()
+        found = [self.fixed.get(setting) for setting in settings]
+        return found[0] if found and None not in found else None
 
     @cached_property
     def _edges(self) -> Mapping[str, tuple[float | None, float | None]]:
@@ -229,6 +268,11 @@ class Rulebook:
     def edges(self, figure: str) -> tuple[float | None, float | None]:
         """Return the band of a figure: (lowest, highest) that shows no pattern, None where open."""
         return self._edges.get(figure.partition(".")[0], (None, None))
+
+    @cached_property
+    def too_warm(self) -> frozenset[str]:
+        """The patterns of a tire above its working range."""
+        return frozenset(rule.id for rule in self.pattern if rule.window == "above")
 
     def rule(self, pattern_id: str) -> PatternRule:
         """Return the rule of a pattern."""
@@ -268,7 +312,9 @@ class Rulebook:
         names = (
             name
             for band in self.bands
-            if band.rule.stage in wanted and len(band.figures) <= most_figures
+            if band.rule.stage in wanted
+            and len(band.figures) <= most_figures
+            and not self.nothing_turns(band)
             for name in band.figures
         )
         return tuple(dict.fromkeys(names))

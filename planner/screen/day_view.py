@@ -10,11 +10,12 @@ from rich.text import Text
 from planner.car.known import known
 from planner.export import status_object
 from planner.files.file_name import in_command
+from planner.judging.heat import TooHot
 from planner.plan import budget, drift, moves
 from planner.plan import day as days
 from planner.plan import way as ways
 from planner.plan.day import Day
-from planner.plan.steps import RunStep
+from planner.plan.steps import AmendStep, ChoiceStep, RunStep
 from planner.rulebook.rules import TUNING_ORDER
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
@@ -40,6 +41,7 @@ def show(
     day = opened.day
     parts = [
         *head(day, opened.path),
+        *come_in(day),
         *way(day),
         *of_the_car(day),
         *first,
@@ -66,6 +68,15 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
     facts += [f"round {day.round}", f"step {len(plan.step)}"]
     yield paper.Facts(tuple(facts), "bold")
     yield progress(day)
+
+
+def come_in(day: Day) -> Iterator[RenderableType]:
+    """Yield the tires to be looked at before anything else."""
+    if day.too_hot:
+        yield paper.heading("First of all")
+    for found in day.too_hot:
+        says = remark_words.too_hot(found, day.plan.units)
+        yield paper.hanging("!", paper.line(f"{says[0].upper()}{says[1:]}.", "bold"), 2)
 
 
 def way(day: Day) -> Iterator[RenderableType]:
@@ -150,7 +161,7 @@ def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     if run.note:
         note = paper.shortened(run.note, "treadgate why PLAN STEP tells all of it")
         yield paper.indented(f"Note: {note}", 2)
-    for remark in day.remarks:
+    for remark in (each for each in day.remarks if not isinstance(each, TooHot)):
         yield paper.hanging("-", remark_words.says(remark, day.plan.units), 2)
     if last.doubt is not None:
         says = remark_words.doubt(last.doubt, day.plan.units)
@@ -206,6 +217,13 @@ def due(day: Day, path: Path) -> Iterator[RenderableType]:
 
 def due_words(day: Day) -> str:
     """Say what is due, in a few words."""
+    if day.too_hot and isinstance(day.steps[-1], RunStep | AmendStep | ChoiceStep):
+        corners = " and ".join(found.corner for found in day.too_hot)
+        return f"look at {corners}, then {_due_words(day)}"
+    return _due_words(day)
+
+
+def _due_words(day: Day) -> str:
     if day.due == "run":
         again = " again" if day.last is not None and day.last.void else ""
         what = "the confirming run" if day.stage == "confirm" else "a run"

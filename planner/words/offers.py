@@ -6,10 +6,13 @@ from planner.advice.candidate import Candidate, Kind
 from planner.advice.reasons import (
     BeyondMost,
     CutShort,
+    FlexHeat,
     HeldBack,
+    Instead,
     MadeWorse,
     NextCause,
     NoNearer,
+    OnSolidAxle,
     Reason,
     RuleOfThumb,
     Shown,
@@ -17,11 +20,11 @@ from planner.advice.reasons import (
 from planner.car.at_the_car import AtTheCar, BallastMoved, HotPressure, JackTurns, KeptCross
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
-from planner.car.changes import Change
+from planner.car.changes import BeyondRules, Change
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
-from planner.trade import units
+from planner.trade import knobs, units
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import in_words as figure_in_words
@@ -93,7 +96,7 @@ def reasons(
         if isinstance(reason, Shown):
             said += _tires_showed(showed.get(reason.pattern), book, system)
         else:
-            said.append(_reason(reason, candidate.predicted))
+            said.append(_reason(reason, candidate.predicted, system))
     if candidate.is_own and not any(isinstance(each, Shown) for each in candidate.reasons):
         said.insert(0, "the rules know of nothing that is open here")
     if candidate.kind == "bundle":
@@ -106,7 +109,7 @@ def _tires_showed(pattern: Pattern | None, book: Rulebook, system: System) -> li
     return [] if pattern is None else [pattern_words.says(pattern, book, system)]
 
 
-def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:
+def _reason(reason: Reason, predicted: Mapping[str, Estimate], system: System) -> str:
     if isinstance(reason, CutShort):
         cut = change_words.end_of_room(reason.cut)
         return f"{change_words.named(reason.setting)} cut by {cut}"
@@ -127,6 +130,12 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:
         )
     if isinstance(reason, BeyondMost):
         return change_words.beyond_most(reason)
+    if isinstance(reason, BeyondRules):
+        return change_words.beyond_rules(reason)
+    if isinstance(reason, FlexHeat):
+        return change_words.flex_heat(reason, system)
+    if isinstance(reason, OnSolidAxle):
+        return change_words.on_solid_axle(reason.setting)
     assert not isinstance(reason, Shown)
     unit = "% of tread" if reason.unit == "percent" else "/32 in"
     after = ", ".join(
@@ -234,7 +243,7 @@ def held_back(held: HeldBack) -> str:
     """Say that a change is not offered, and why."""
     name = change_words.named(held.setting)
     room = "" if held.cut is None else f"no room left to {change_words.end_of_room(held.cut)}"
-    return {
+    said = {
         "hardly-moves": f"{name} is not offered: it would hardly move this car",
         "other-way": f"{name} is not offered: what is known of this car says turn it the other way",
         "no-room": f"{name} is not offered: {room}",
@@ -242,7 +251,21 @@ def held_back(held: HeldBack) -> str:
         "wear": f"{name} is not offered against the wear: {room}",
         "losing-air": f"{name} is not offered: no air is let out of a tire that may be losing it; "
         "check the tire first, and if it holds give the change as your own",
+        "fixed": f"{name} is not offered: the car file says it cannot be turned",
+        "solid-axle": f"{name} is not offered: the rear axle is solid and has no camber to turn; "
+        "pressure and stagger act on it a little",
     }[held.why]
+    return f"{said}; look at {_instead(held.instead)} instead" if held.instead else said
+
+
+def _instead(others: Iterable[Instead]) -> str:
+    """Name what else to look at, and which way."""
+    said = [
+        change_words.named(each.setting)
+        + (f" ({knobs.words(*each.setting, float(each.way + '1'))})" if each.way else "")
+        for each in others
+    ]
+    return ", ".join(said[:-1]) + (" or " if len(said) > 1 else "") + said[-1]
 
 
 def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: System) -> str:

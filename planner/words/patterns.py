@@ -1,6 +1,6 @@
 """What the tires show, in words: a pattern, what stands beside it, and what masks it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from string import Template
 
 from planner.judging.evidence import DriverSays, Evidence
@@ -10,6 +10,7 @@ from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
 from planner.trade import units
 from planner.trade.corners import CORNERS
+from planner.trade.knobs import CannotTurn
 from planner.trade.units import System
 from planner.words import runs
 
@@ -20,13 +21,22 @@ _TOLD_WITH = {
     LOW_HOT: {"cold", "hot", "expected"},
     HIGH_HOT: {"cold", "hot", "expected"},
 }
+_CANNOT_TURN: Mapping[CannotTurn, str] = {
+    "fixed": "the car file says that nothing turns it here",
+    # Common practice, no source.
+    "solid-axle": "a solid axle has no camber to turn, pressure and stagger act on it a little",
+}
 
 
 def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     """Say what a pattern shows, how sure that is, and what masks it."""
     reads, means = _shows(pattern, book, system)
     text = f"{reads}: {means}" if means else reads
-    if pattern.strength == "borderline" and not pattern.unheard:
+    band = book.band(pattern.key)
+    why_not = None if band is None else book.why_not(band)
+    if why_not is not None and not pattern.holds:
+        text += f" ({_CANNOT_TURN[why_not]}, so it holds nothing)"
+    elif pattern.strength == "borderline" and not pattern.unheard:
         text += (
             f" (borderline: {pattern.chance:.0%} that it is out of band; another run, or reading "
             "again, would settle it)"

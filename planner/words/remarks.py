@@ -1,6 +1,7 @@
 """What stands beside the temperatures of a run, in words."""
 
 from planner.judging.doubt import DOUBTFUL, Doubt
+from planner.judging.heat import TooHot
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
 from planner.trade import units
 from planner.trade.figures import in_words
@@ -10,6 +11,8 @@ from planner.words import figures, runs
 
 def says(remark: Remark, system: System) -> str:
     """Say one thing that stands beside the temperatures."""
+    if isinstance(remark, TooHot):
+        return too_hot(remark, system)
     if isinstance(remark, LapsCompared):
         return _laps(remark)
     if isinstance(remark, DriverAlone):
@@ -18,6 +21,16 @@ def says(remark: Remark, system: System) -> str:
             "loose: both are kept"
         )
     return runs.cooling(remark, system)
+
+
+def too_hot(found: TooHot, system: System) -> str:
+    """Say that a tire must be looked at before anything else."""
+    reads, limit = (units.temperature(each, system) for each in (found.reads, found.limit))
+    return (
+        f"come in, look at the tire: {found.corner} {found.strip} read {reads}. At {limit} and "
+        "more rubber can blister or come apart: look for blisters, cords and a soft tread, and "
+        "ask the tire maker before it goes out again"
+    )
 
 
 def _laps(compared: LapsCompared) -> str:

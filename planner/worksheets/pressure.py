@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from planner.car.limits import Limits
 from planner.chassis import air, pressure
 from planner.chassis.pressure import TireAir
 from planner.trade.cautions import CAUTIONS
@@ -201,11 +202,11 @@ def _less(these: Tires, others: Tires) -> Tires:
 
 def _outside(known: Known, found: Tires) -> list[str]:
     """Say which settings the car file does not allow."""
-    limit = None if known.car is None else known.car.limits.get("pressure")
-    if limit is None:
+    if known.car is None:
         return []
-    said = []
+    limits, said = Limits(known.car.limits), []
     for tire, psi in found.items():
+        limit = limits.room("pressure", tire)
         which = "The setting" if tire == ALL else tire
         if limit.min is not None and psi < limit.min:
             said.append(f"{which} is below the {limit.min:g} psi of limits.pressure.")

@@ -18,6 +18,7 @@ import planner.run
 from planner.judging import pressures
 from planner.judging.doubt import Doubt
 from planner.judging.evidence import DriverSays
+from planner.judging.heat import TooHot
 from planner.judging.outcomes import FigureOutcome, Outcome, Verdict
 from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.remarks import DriverAlone, LapsCompared
@@ -25,7 +26,7 @@ from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import Tread
 from planner.run.readings import FEELS, FLAGS, PHASES, NotPutBack, ReadLate, Void
 from planner.run.slips import AirQuestion, LapQuestion, Odd, OddAir, Question
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
 from planner.words import outcomes, patterns, remarks, runs, slips
@@ -125,6 +126,7 @@ TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
         ],
         remarks.says,
     ),
+    TooHot: ([TooHot("RF", strip, 312.0, 300.0) for strip in STRIPS], remarks.says),
     DriverAlone: ([DriverAlone(feel) for feel in FEELS], remarks.says),
     ReadLate: ([ReadLate("RF", 180.0), ReadLate(None, 180.0)], remarks.says),
     NotPutBack: (
