@@ -5,7 +5,7 @@ from string import Template
 
 from planner.judging.evidence import DriverSays, Evidence
 from planner.judging.patterns import WEAR_UNEVEN, Pattern
-from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD
+from planner.judging.pressures import HIGH_HOT, LOST, LOST_HOT, LOW_HOT, ODD
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
 from planner.trade import units
@@ -17,6 +17,7 @@ from planner.words import runs
 # The pressures that a pattern of no rule is told with.
 _TOLD_WITH = {
     ODD: {"cold"},
+    LOST_HOT: {"cold"},
     LOST: {"cold", "known"},
     LOW_HOT: {"cold", "hot", "expected"},
     HIGH_HOT: {"cold", "hot", "expected"},
@@ -75,7 +76,13 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
     if pattern.id == ODD:
         return (
             f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold cannot be",
-            "a slip, two tires exchanged, or a leak",
+            "a slip, or two tires exchanged; read it again, and if it is true and low, the tire is "
+            "flat",
+        )
+    if pattern.id == LOST_HOT:
+        return (
+            f"{corner}: {pattern.value:.1f} psi hot, less than its {numbers['cold']:.1f} cold",
+            "it is losing air, or one of the two is a slip",
         )
     if pattern.id == LOST:
         return (

@@ -52,8 +52,8 @@ USUAL = Estimate(12.0, 3.0)
 
 
 def all_patterns() -> Iterator[Pattern]:
-    ours = (WEAR_UNEVEN, pressures.ODD, pressures.LOST, pressures.LOW_HOT, pressures.HIGH_HOT)
-    for key in (*ours, "gone.from-the-rules"):
+    told = (pressures.ODD, pressures.LOST, pressures.LOST_HOT, pressures.LOW_HOT)
+    for key in (WEAR_UNEVEN, *told, pressures.HIGH_HOT, "gone.from-the-rules"):
         yield Pattern(key, 2.0, 1.5, corner="RF", numbers=PSI)
         yield Pattern(key, 2.0, 1.5, corner="RF")  # as a plan file edited by hand may have it
     masks = ("camber.inner-hot:RF", "pressure.over:LF")
