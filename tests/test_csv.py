@@ -118,11 +118,11 @@ def test_the_degree_sign_of_older_programs_is_read(begun: Crew) -> None:
     same(taken(recorded(begun, content)))
 
 
-def test_further_columns_are_left_alone_and_named(begun: Crew) -> None:
+def test_columns_that_are_not_read_are_named(begun: Crew) -> None:
     rows = [["x", *row, "7"] for row in LONG]
     answer = recorded(begun, table(["who", "corner", "position", "temp", "LF psi"], rows))
     same(taken(answer))
-    assert "Columns left alone: who, LF psi." in answer.err
+    assert "Columns not read: who, LF psi." in answer.err
 
 
 def test_a_row_a_run_takes_the_last_or_the_one_asked_for(begun: Crew) -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from planner import commands
 from planner.commands import cli
-from planner.plan import machine
+from planner.words import diagram
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
@@ -135,7 +135,7 @@ def test_the_session_in_the_readme_is_what_the_guide_says(
 
 def test_the_diagram_is_that_of_the_machine() -> None:
     (drawn,) = fenced(DEVELOPERS, "mermaid")
-    assert drawn.rstrip("\n") == machine.diagram()
+    assert drawn.rstrip("\n") == diagram.drawn()
 
 
 def test_nothing_else_lies_at_the_top() -> None:

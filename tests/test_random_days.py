@@ -49,6 +49,7 @@ from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
+from planner.words import due
 
 DAYS = int(os.environ.get("TREADGATE_DAYS", "0"))
 
@@ -511,7 +512,7 @@ class RandomDay(RuleBasedStateMachine):
         day, at = self.day, self.day.plan.created
         assert (day.due == "nothing") == (day.stage == "complete")
         assert (day.due == "change") == (day.pending is not None)
-        named = moves.next_command(day)
+        named = due.next_command(day)
         if day.due == "run":
             assert "treadgate record" in named
             moves.record(day, Run(tires()), at)  # type: ignore[arg-type]

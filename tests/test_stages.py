@@ -9,6 +9,7 @@ from garage import FAULTS, STAGES, Answer, Crew, percent_left, stand, tire_optio
 from planner.plan import machine
 from planner.plan.machine import Evidence, Place, go
 from planner.rulebook.rules import TUNING_ORDER
+from planner.words import diagram
 
 TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made")
 EVIDENCE = [
@@ -96,10 +97,11 @@ def test_a_choice_taken_back_leaves_the_day_where_its_run_leads(stage: str) -> N
 
 
 def test_the_diagram_draws_every_row_of_the_table() -> None:
-    drawn = machine.diagram().splitlines()
+    drawn = diagram.drawn().splitlines()
     assert drawn[0] == "stateDiagram-v2"
     for move in machine.MOVES:
-        assert any(f"{move.trigger} ({move.says})" in line for line in drawn)
+        when = "" if move.when == "always" else f" ({diagram.WHEN[move.when]})"
+        assert any(line.endswith(f" : {move.trigger}{when}") for line in drawn)
     assert sum("-->" in line for line in drawn) == len(machine.MOVES) + 2
 
 
@@ -242,24 +244,6 @@ def test_leaving_a_stage_or_an_own_change_needs_a_reason(plans, crew, stage) -> 
         answer = crew.tries("choose", *options)
         assert (answer.status, answer.error["code"]) == (2, "no-reason")
         assert crew.path.read_bytes() == plans[f"{stage}:choice"]
-
-
-def test_the_diagram_is_the_one_in_the_guide_for_developers() -> None:
-    guide = Path(__file__).parents[1] / "DEVELOPERS.md"
-    assert guide.read_text(encoding="utf-8").count(f"```mermaid\n{machine.diagram()}\n```") == 1
-
-
-@pytest.mark.parametrize(
-    ("due", "words"),
-    [
-        ("run", "a run is due"),
-        ("choice", "a choice is due"),
-        ("change", "the chosen change is to be made"),
-        ("nothing", "nothing is due: the day is complete"),
-    ],
-)
-def test_what_is_due_is_said_in_words(due, words) -> None:
-    assert machine.due_words(due) == words
 
 
 def test_a_fault_at_the_confirming_run_begins_a_new_round() -> None:

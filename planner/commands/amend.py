@@ -13,6 +13,7 @@ from planner.plan.amendments import Which
 from planner.plan.steps import AmendStep
 from planner.run import slips
 from planner.storage import planfile
+from planner.words import csv_file as csv_words
 from planner.words import slips as slip_words
 
 
@@ -47,4 +48,9 @@ def command(
     pressures = slips.pressures(new.run) if new.run is not None else ()
     times = new.run.lap_times if new.run is not None and "lap_times" in given.texts else ()
     doubts = slip_words.in_doubt(asked, pressures, on.path, new.amends, system, times)
-    on.stands(opened, remarks=given.remarks, doubts=doubts, tell_last=True)
+    on.stands(
+        opened,
+        remarks=[csv_words.says(each) for each in given.remarks],
+        doubts=doubts,
+        tell_last=True,
+    )

@@ -8,6 +8,7 @@ from planner.commands.options import change_option, run_given, run_options
 from planner.plan import moves, wrong_entries
 from planner.run import from_options
 from planner.storage import plans
+from planner.words import csv_file as csv_words
 from planner.words import slips as slip_words
 
 
@@ -33,4 +34,4 @@ def command(
     opened = on.move(lambda day, at: moves.record(day, run, at, really), seen)
     step = len(opened.day.plan.step)
     doubts = slip_words.in_doubt(asked, pressures, opened.path, step, system, run.lap_times)
-    on.stands(opened, remarks=given.remarks, doubts=doubts)
+    on.stands(opened, remarks=[csv_words.says(each) for each in given.remarks], doubts=doubts)

@@ -7,9 +7,10 @@ from planner.guide.draft import Draft, Way
 from planner.guide.prompts import BACK
 from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
-from planner.screen import day_view, paper
+from planner.screen import paper
 from planner.trade import units
 from planner.trade.corners import reading_order
+from planner.words import due as due_words
 
 _WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
 _WAY_WORDS: dict[Way, str] = {
@@ -26,7 +27,7 @@ def introduce(session: Session, draft: Draft) -> None:
     """Say what is due, and how the readings are typed."""
     order = ", ".join(reading_order(session.day.plan.turns))
     mark = units.degree_mark(session.system)
-    session.talk.show([paper.heading(f"Due now: {day_view.due_words(session.day)}")])
+    session.talk.show([paper.heading(f"Due now: {due_words.says(session.day)}")])
     session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
     session.talk.hint(
         "A line a tire, or all twelve in that order on one line. Order now: "

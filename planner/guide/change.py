@@ -13,6 +13,7 @@ from planner.screen import day_view, paper
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
 from planner.words import changes as change_words
+from planner.words import due as due_words
 
 Actual = list[tuple[str, str, float]]
 
@@ -25,7 +26,7 @@ def make(session: Session) -> None:
         [
             *day_view.pending(session.day),
             *day_view.cautions(session.day),
-            paper.heading(f"Due now: {day_view.due_words(session.day)}"),
+            paper.heading(f"Due now: {due_words.says(session.day)}"),
         ]
     )
     example = _example(pending)

@@ -13,6 +13,7 @@ from planner.screen import day_view, offer_view, paper, pattern_view
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
+from planner.words import due as due_words
 
 _TRIMS = "Enter takes the trims with the change; n takes the change alone; b goes back."
 
@@ -32,7 +33,7 @@ def take(session: Session) -> None:
             *pattern_view.patterns(day),
             *offer_view.table(day),
             *day_view.cautions(day),
-            paper.heading(f"Due now: {day_view.due_words(day)}"),
+            paper.heading(f"Due now: {due_words.says(day)}"),
         ]
     )
     found = day.table().candidates

@@ -8,8 +8,9 @@ from planner.guide.draft import Draft
 from planner.guide.prompts import Back
 from planner.guide.session import Drives, Session
 from planner.run.readings import Run
-from planner.screen import car_view, day_view, paper
+from planner.screen import car_view, paper
 from planner.trade.refusals import Refusal, quoted
+from planner.words import due as due_words
 
 
 def take(session: Session) -> None:
@@ -63,7 +64,7 @@ def _next(session: Session, draft: Draft) -> Draft | Run:
 def _driven(session: Session, drives: Drives) -> None:
     """Let a simulated car do the run, show what the crew reads, and store it."""
     confirming = session.day.stage == "confirm"
-    session.talk.show([paper.heading(f"Due now: {day_view.due_words(session.day)}")])
+    session.talk.show([paper.heading(f"Due now: {due_words.says(session.day)}")])
     leave = "m ends the day here, without the confirming run; " if confirming else ""
     answers = f"Enter lets the simulated car drive; {leave}q leaves"
     session.talk.hint(answers)

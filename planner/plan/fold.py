@@ -16,7 +16,7 @@ from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
 from planner.plan.judge import judged, seen_run
-from planner.plan.machine import Evidence, Place, Trigger, due_words
+from planner.plan.machine import Evidence, Place, Trigger
 from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
@@ -329,10 +329,12 @@ _WHAT: dict[Trigger, str] = {
 
 
 def _out_of_order(number: int, what: str, day: Day) -> Unusable:
+    stands = f"in the {day.stage} stage a {day.due} is due"
+    if day.due == "nothing":
+        stands = "the day is complete"
     return Unusable(
         "out-of-order",
-        f"Step {number} cannot have happened there: {what}, but in the {day.stage} stage "
-        f"{due_words(day.due)}.",
+        f"Step {number} cannot have happened there: {what}, but {stands}.",
         where=f"step {number}",
         hint="put the steps back as they were (the previous version is kept beside the plan)",
     )

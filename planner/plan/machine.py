@@ -1,6 +1,9 @@
 """The state machine of a test day: which stage, what is due, and what may come next.
 
 `MOVES` is the whole of it. A state is a stage and what is due in it, such as ``camber:choice``.
+``good_run`` is a run that counts, ``bad_run`` one that judges nothing; ``take`` chooses a candidate
+or the crew's own change, ``take_back`` drops that choice, ``made`` puts it on the car; ``move_on``
+leaves the stage as it is.
 """
 
 from collections.abc import Callable, Iterator
@@ -15,6 +18,17 @@ from planner.rulebook.rules import TUNING_ORDER, TuningStage
 Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
 Due = Literal["run", "choice", "change", "nothing"]
 Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made"]
+Condition = Literal[
+    "always",
+    "a_fault_shows",
+    "nothing_shows",
+    "confirmed",
+    "not_yet",
+    "an_offer_lies",
+    "void_by_now",
+    "a_fault_stands",
+    "nothing_stands",
+]
 
 START = "camber:run"
 
@@ -48,30 +62,29 @@ class Move:
     trigger: Trigger
     source: str
     dest: str
-    when: str
-    says: str
+    when: Condition
 
 
 MOVES: tuple[Move, ...] = (
-    Move("good_run", "STAGE:run", "FAULT:choice", "a_fault_shows", "a stage shows a fault"),
-    Move("good_run", "STAGE:run", "confirm:run", "nothing_shows", "no stage shows a fault"),
-    Move("good_run", "confirm:run", "FAULT:choice", "a_fault_shows", "a new round begins"),
-    Move("good_run", "confirm:run", "complete:nothing", "confirmed", "nothing changed, no fault"),
-    Move("good_run", "confirm:run", "confirm:run", "not_yet", "no fault, but something changed"),
-    Move("bad_run", "STAGE:run", "STAGE:run", "always", "the run is due again"),
-    Move("bad_run", "confirm:run", "confirm:run", "always", "the run is due again"),
-    Move("take", "STAGE:choice", "STAGE:change", "always", "a candidate or the crew's own change"),
-    Move("take", "confirm:run", "cross:change", "an_offer_lies", "an offer against uneven wear"),
-    Move("made", "STAGE:change", "STAGE:run", "always", "the change is on the car"),
-    Move("take_back", "STAGE:change", "STAGE:run", "void_by_now", "its run judges nothing by now"),
-    Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands", "the choice is taken back"),
-    Move("take_back", "STAGE:change", "confirm:run", "nothing_stands", "no stage shows a fault"),
-    Move("move_on", "STAGE:choice", "FAULT:choice", "a_fault_shows", "on to a later stage"),
-    Move("move_on", "STAGE:choice", "confirm:run", "nothing_shows", "nothing later shows a fault"),
-    Move("move_on", "confirm:run", "complete:nothing", "always", "the crew ends the day here"),
+    Move("good_run", "STAGE:run", "FAULT:choice", "a_fault_shows"),
+    Move("good_run", "STAGE:run", "confirm:run", "nothing_shows"),
+    Move("good_run", "confirm:run", "FAULT:choice", "a_fault_shows"),  # a new round begins
+    Move("good_run", "confirm:run", "complete:nothing", "confirmed"),
+    Move("good_run", "confirm:run", "confirm:run", "not_yet"),
+    Move("bad_run", "STAGE:run", "STAGE:run", "always"),
+    Move("bad_run", "confirm:run", "confirm:run", "always"),
+    Move("take", "STAGE:choice", "STAGE:change", "always"),
+    Move("take", "confirm:run", "cross:change", "an_offer_lies"),
+    Move("made", "STAGE:change", "STAGE:run", "always"),
+    Move("take_back", "STAGE:change", "STAGE:run", "void_by_now"),
+    Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands"),
+    Move("take_back", "STAGE:change", "confirm:run", "nothing_stands"),
+    Move("move_on", "STAGE:choice", "FAULT:choice", "a_fault_shows"),
+    Move("move_on", "STAGE:choice", "confirm:run", "nothing_shows"),
+    Move("move_on", "confirm:run", "complete:nothing", "always"),
 )
 
-CONDITIONS: dict[str, Callable[[Evidence], bool]] = {
+CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
     "always": lambda _: True,
     "a_fault_shows": lambda seen: seen.fault is not None,
     "nothing_shows": lambda seen: seen.fault is None,
@@ -100,7 +113,7 @@ def expanded() -> Iterator[tuple[str, str, str, Callable[[Evidence], bool]]]:
                 yield move.trigger, source, dest, _condition(move.when, fault)
 
 
-def _condition(name: str, fault: TuningStage | None) -> Callable[[Evidence], bool]:
+def _condition(name: Condition, fault: TuningStage | None) -> Callable[[Evidence], bool]:
     holds = CONDITIONS[name]
     return lambda seen: holds(seen) and (fault is None or seen.fault == fault)
 
@@ -163,42 +176,3 @@ def _table() -> Machine:
 
 def _on_event(condition: Callable[[Evidence], bool]) -> Callable[[EventData], bool]:
     return lambda event: condition(event.kwargs["seen"])
-
-
-def diagram() -> str:
-    """Return the table as a Mermaid state diagram, the five tuning stages drawn as one."""
-    names = {
-        "STAGE:run": "run_due",
-        "STAGE:choice": "choice_due",
-        "FAULT:choice": "choice_due",
-        "STAGE:change": "change_due",
-        "cross:change": "change_due",
-        "confirm:run": "confirm_run_due",
-        "complete:nothing": "complete",
-    }
-    words = {
-        "run_due": "a tuning stage: run due",
-        "choice_due": "the stage that shows a fault: choice due",
-        "change_due": "the same stage: change due",
-        "confirm_run_due": "confirm: run due",
-        "complete": "complete",
-    }
-    lines = ["stateDiagram-v2"]
-    lines += [f"    {name} : {text}" for name, text in words.items()]
-    lines.append(f"    [*] --> {names['STAGE:run']}")
-    lines += [
-        f"    {names[move.source]} --> {names[move.dest]} : {move.trigger} ({move.says})"
-        for move in MOVES
-    ]
-    lines.append("    complete --> [*]")
-    return "\n".join(lines)
-
-
-def due_words(due: Due) -> str:
-    """Say what is due, e.g. ``a run is due``."""
-    return {
-        "run": "a run is due",
-        "choice": "a choice is due",
-        "change": "the chosen change is to be made",
-        "nothing": "nothing is due: the day is complete",
-    }[due]

@@ -16,7 +16,7 @@ from planner.car import changes as changing
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.fold import advance
-from planner.plan.machine import Due, due_words
+from planner.plan.machine import Due
 from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
@@ -311,12 +311,11 @@ def _offered(day: Day) -> tuple[Offered, ...]:
 
 def _need(day: Day, due: Due, what: str) -> None:
     if day.due != due:
-        raise Refusal(
-            "not-due",
-            f"It is not the time to {what}: in the {day.stage} stage {due_words(day.due)}.",
-            where="PLAN",
-            hint=next_command(day),
+        complete = day.due == "nothing"
+        stands = (
+            "the day is complete" if complete else f"in the {day.stage} stage a {day.due} is due"
         )
+        raise Refusal("not-due", f"It is not the time to {what}: {stands}.", where="PLAN")
 
 
 def _need_reason(reason: str, what: str) -> None:
@@ -327,20 +326,3 @@ def _need_reason(reason: str, what: str) -> None:
             where="--reason",
             hint='--reason "why"',
         )
-
-
-def next_command(day: Day) -> str:
-    """Return what to type next."""
-    if day.due == "choice" and not day.table().candidates:
-        return (
-            "treadgate choose PLAN --own KNOB:CORNER:AMOUNT --reason TEXT, or --move-on "
-            "--reason TEXT: no known change would fix this"
-        )
-    return {
-        "run": f"run {day.plan.laps} laps, then: treadgate record PLAN --tire LF=… --tire RF=… "
-        "--tire LR=… --tire RR=…",
-        "choice": "treadgate choose PLAN ID (treadgate status PLAN shows the candidates)",
-        "change": "make the change, then: treadgate made PLAN "
-        "(treadgate choose PLAN --take-back takes the choice back)",
-        "nothing": "treadgate why PLAN tells the day; treadgate start begins another",
-    }[day.due]

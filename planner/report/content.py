@@ -21,7 +21,7 @@ from planner.report import charts
 from planner.report.charts import Drawn
 from planner.review import timeline
 from planner.review.timeline import ChangeSeen, RunSeen
-from planner.screen import car_view, day_view, heat
+from planner.screen import car_view, heat
 from planner.trade import knobs, units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
@@ -31,6 +31,7 @@ from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import day_table, offers, story
+from planner.words import due as due_words
 from planner.words import figures as figure_words
 from planner.words import patterns as pattern_words
 from planner.words import runs as run_words
@@ -123,7 +124,7 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "facts": _facts(day, path.name),
         "runs": len(seen),
         "summary": _summary(seen, marks),
-        "stands": day_view.due_words(day),
+        "stands": due_words.says(day),
         "stage": day.stage,
         "complete": day.stage == "complete",
         "todo": _todo(day),

@@ -10,11 +10,12 @@ from planner.car.changes import Change, Setting
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.run.readings import FEELS, FLAGS, PHASES
-from planner.screen import car_view, day_view
+from planner.screen import car_view
 from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, Corner, Strip, Turns, reading_order
 from planner.trade.units import System
 from planner.words import changes as change_words
+from planner.words import due as due_words
 from planner.words import offers
 
 USUAL_LAPS = 10
@@ -76,7 +77,7 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
         "facts": [fact for fact in facts if fact],
         "run": str(runs + 1),
         "laps_asked": str(plan.laps),
-        "due": day_view.due_words(day),
+        "due": due_words.says(day),
         "work": _work(day),
         "candidates": [offers.title(each) for each in day.table().candidates]
         if not day.pending

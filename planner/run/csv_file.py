@@ -6,13 +6,13 @@ Three layouts are told apart by the first row, which names the columns:
 - a row a tire: corner, inner, middle, outer;
 - a row a run: twelve columns such as ``LF_inner``, ``LF middle`` or ``RRO``.
 
-Columns may stand in any order, further ones are left alone and named. Tabs, semicolons or commas
+Columns may stand in any order; columns that are not read are named. Tabs, semicolons or commas
 part the columns; decimals may have a comma. A unit in a column's name (``temp_c``, ``inner (°F)``),
 in a column called unit, or behind a number wins over the unit of the plan. Where a file holds
 several runs (rows in the third layout, a column called run in the others) one is picked.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
 
@@ -38,7 +38,6 @@ K = TypeVar("K")
 
 MOST_COLUMNS = 1000
 _MOST_NAME = 40  # letters of a column's name that are repeated in a message
-_MOST_NAMED = 20
 
 LAYOUTS = (
     "corner,inner,middle,outer; corner,position,temperature; or LF_inner,LF_middle,… all twelve"
@@ -46,11 +45,39 @@ LAYOUTS = (
 
 
 @attrs.frozen
+class Picked:
+    """Which run of several in a file was read.
+
+    Attributes
+    ----------
+    number : of the run, from 1 in the order of the file.
+    of : how many runs the file holds.
+    called : what the column called run names it; None in a file with a row a run.
+    row : of the file, where its readings begin.
+    """
+
+    number: int
+    of: int
+    called: str | None
+    row: int
+
+
+@attrs.frozen
+class Unread:
+    """The names of the columns of a file that were not read."""
+
+    columns: tuple[str, ...]
+
+
+FileRemark = Picked | Unread
+
+
+@attrs.frozen
 class Sheet:
     """What a file held: the tires [degF], and what should be mentioned."""
 
     tires: Mapping[Corner, Three]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[FileRemark, ...] = ()
 
 
 @attrs.frozen
@@ -112,12 +139,15 @@ def read(path: Path, system: System = "us", row: int | None = None) -> Sheet:
         )
     else:
         number = 1
-    remarks = []
+    remarks: list[FileRemark] = []
+    picked: Sequence[Row] = list(runs.values())[number - 1] if runs else []
     if len(runs) > 1:
-        name = list(runs)[number - 1][: _MOST_NAME + 4]
-        remarks.append(f"The file holds {len(runs)} runs; number {number} was read ({name}).")
-    picked = list(runs.values())[number - 1] if runs else []
-    return Sheet(_tires(path, layout, picked, system), (*remarks, *_unused(layout)))
+        called = None if layout.a_run_a_row else list(runs)[number - 1]
+        remarks.append(Picked(number, len(runs), called, picked[0].number))
+    unread = _unread(layout)
+    if unread:
+        remarks.append(Unread(unread))
+    return Sheet(_tires(path, layout, picked, system), tuple(remarks))
 
 
 def _runs(layout: _Layout, body: Sequence[Row]) -> dict[str, list[Row]]:
@@ -125,9 +155,9 @@ def _runs(layout: _Layout, body: Sequence[Row]) -> dict[str, list[Row]]:
     runs: dict[str, list[Row]] = {}
     for each in body:
         if layout.a_run_a_row:
-            runs[f"row {each.number}"] = [each]
+            runs[str(each.number)] = [each]
         else:
-            name = f"run {each[layout.roles['run'].number]}" if "run" in layout.roles else ""
+            name = each[layout.roles["run"].number] if "run" in layout.roles else ""
             runs.setdefault(name, []).append(each)
     return runs
 
@@ -182,12 +212,9 @@ def _once_each(path: Path, columns: Iterable[Column], of: Callable[[Column], K])
     return found
 
 
-def _unused(layout: _Layout) -> Iterator[str]:
-    kept = {column.number for column in (*layout.values, *layout.roles.values())}
-    names = [c.name[:_MOST_NAME] for c in layout.columns if c.number not in kept and c.name]
-    if names:
-        more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
-        yield f"Columns left alone: {', '.join(names[:_MOST_NAMED])}{more}."
+def _unread(layout: _Layout) -> tuple[str, ...]:
+    read = {column.number for column in (*layout.values, *layout.roles.values())}
+    return tuple(c.name for c in layout.columns if c.number not in read and c.name)
 
 
 # --- cells ----------------------------------------------------------------------------------

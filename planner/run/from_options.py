@@ -7,6 +7,7 @@ from typing import Any, TypeVar, cast
 import attrs
 
 from planner.run import csv_file, toml_run, typed
+from planner.run.csv_file import FileRemark
 from planner.run.readings import FLAGS, MOST_WORDS, Again, Flag, Run, TreadUnit
 from planner.run.toml_run import PER_CORNER
 from planner.trade.corners import Corner, Three
@@ -22,7 +23,7 @@ class Sheet:
     """What a file says of a run: its options (see `from_options`), and what should be mentioned."""
 
     texts: Mapping[str, Any]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[FileRemark, ...] = ()
 
 
 def from_options(given: Mapping[str, Any], system: System, source: Path | None = None) -> Run:

@@ -11,11 +11,11 @@ from planner.car.known import known
 from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.judging.heat import TooHot
-from planner.plan import budget, drift, moves
+from planner.plan import budget, drift
 from planner.plan import day as days
 from planner.plan import way as ways
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, ChoiceStep, RunStep
+from planner.plan.steps import RunStep
 from planner.rulebook.rules import TUNING_ORDER
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
@@ -23,6 +23,7 @@ from planner.words import amendments as amendment_words
 from planner.words import budget as budget_words
 from planner.words import car as car_words
 from planner.words import drift as drift_words
+from planner.words import due as due_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words import way as way_words
@@ -210,29 +211,5 @@ def outlook(day: Day) -> Iterator[RenderableType]:
 
 def due(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield what is due now and what to type for it."""
-    yield paper.heading(f"Due now: {due_words(day)}")
-    command = moves.next_command(day).replace("PLAN", in_command(path))
-    yield paper.indented(command, 2)
-
-
-def due_words(day: Day) -> str:
-    """Say what is due, in a few words."""
-    if day.too_hot and isinstance(day.steps[-1], RunStep | AmendStep | ChoiceStep):
-        corners = " and ".join(found.corner for found in day.too_hot)
-        return f"look at {corners}, then {_due_words(day)}"
-    return _due_words(day)
-
-
-def _due_words(day: Day) -> str:
-    if day.due == "run":
-        again = " again" if day.last is not None and day.last.void else ""
-        what = "the confirming run" if day.stage == "confirm" else "a run"
-        return f"{what} of {day.plan.laps} laps{again}, then twelve temperatures"
-    return {
-        "choice": f"choose what to do about the {day.stage} stage",
-        "change": "make the chosen change",
-        "nothing": "nothing, the day is complete",
-    }[day.due]
-
-
-# IMPORT
+    yield paper.heading(f"Due now: {due_words.says(day)}")
+    yield paper.indented(due_words.next_command(day, in_command(path)), 2)

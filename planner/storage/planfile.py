@@ -20,6 +20,7 @@ from planner.storage.seal import Seal
 from planner.trade.refusals import Refusal, Unusable, quoted
 
 ANOTHER_KIND = "another-kind"  # code of the refusal of a file that is no plan at all
+EDITED = "This plan is not as the program wrote it: it was edited by hand since, or damaged."
 
 
 @attrs.frozen
@@ -41,10 +42,7 @@ class Kept:
         """What should be known of the file."""
         if not self.touched:
             return ()
-        return (
-            "This plan is not as the program wrote it: it was edited by hand since, or damaged. "
-            "If nobody edited it: treadgate mend PLAN",
-        )
+        return (f"{EDITED} If nobody edited it: treadgate mend PLAN",)
 
     @property
     def touched(self) -> bool:

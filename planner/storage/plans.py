@@ -19,6 +19,7 @@ from planner.rulebook.rules import Rulebook
 from planner.storage import differences, planfile, saving, since
 from planner.storage.planfile import Kept
 from planner.trade.refusals import Refusal, Unusable
+from planner.words import due
 
 
 @attrs.frozen
@@ -79,7 +80,7 @@ def step(
         try:
             stepped = move(opened.day, planfile.now())
         except Refusal as refusal:
-            raise _with_the_last(refusal, now.plan) from None
+            raise _with_what_is_due(refusal, opened.day) from None
         mark = saving.save(path, stepped.plan, now.mark)
     return attrs.evolve(opened, day=stepped, kept=Kept(stepped.plan, mark))
 
@@ -159,14 +160,14 @@ def _moved_on(path: Path, what: str) -> Refusal:
     )
 
 
-def _with_the_last(refusal: Refusal, plan: Plan) -> Refusal:
-    """Add to a move out of turn what was recorded last: it may have come from elsewhere."""
-    if refusal.code != "not-due" or not plan.step:
+def _with_what_is_due(refusal: Refusal, day: Day) -> Refusal:
+    """Add what to type, and the last step, which may have come from elsewhere."""
+    if refusal.code != "not-due":
         return refusal
-    last = f"Recorded last: step {len(plan.step)}, {since.in_words(plan.step[-1])}."
-    return Refusal(
-        refusal.code, f"{refusal.message} {last}", where=refusal.where, hint=refusal.hint
-    )
+    message, steps = refusal.message, day.plan.step
+    if steps:
+        message += f" Recorded last: step {len(steps)}, {since.in_words(steps[-1])}."
+    return Refusal(refusal.code, message, where=refusal.where, hint=due.next_command(day))
 
 
 def rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:

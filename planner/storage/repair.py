@@ -55,9 +55,9 @@ def look_over(path: Path) -> Damage:
         except Unusable as error:
             trouble = error
         else:
-            if not kept.remarks:
+            if not kept.touched:
                 return Damage(path, None, mark=kept.mark, steps=len(kept.plan.step))
-            said = " ".join((kept.remarks[0].partition(" If ")[0], *plans.edited(path, kept)))
+            said = " ".join((planfile.EDITED, *plans.edited(path, kept)))
             trouble = Unusable("edited", said, where=str(path))
     raw = planfile.raw(path)
     ways = mend.ways(

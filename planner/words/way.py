@@ -1,8 +1,8 @@
 """Where the plan goes from a step, in words."""
 
-from planner.plan.machine import Place, due_words
 from planner.plan.way import Way
 from planner.words import patterns, runs
+from planner.words.due import stands
 
 
 def says(way: Way) -> str:
@@ -22,10 +22,3 @@ def says(way: Way) -> str:
         "stands": f"the plan stands where it stood: {stands(way.place)}",
         "moved": stands(way.place),
     }[way.kind]
-
-
-def stands(place: Place) -> str:
-    """Say where a day stands, as a part of a sentence."""
-    if place.due == "nothing":
-        return "complete"
-    return f"in the {place.stage} stage {due_words(place.due)}"

@@ -245,13 +245,13 @@ def test_the_marks_of_spreadsheets_are_no_trouble(begun: Crew, mark: str) -> Non
     assert recorded(begun, f"{mark}{GOOD}".encode()).status == 0
 
 
-def test_columns_left_alone_are_named_in_short(begun: Crew) -> None:
+def test_columns_not_read_are_named_in_short(begun: Crew) -> None:
     heads = ",".join(f"\x1b[31mcolumn {n} {'z' * 60}" for n in range(100))
     table = begun.path.with_name("run.csv")
     table.write_text(f"{HEADS},{heads}\n{ROW}{',' * 100}\n", "utf-8")
     answer = run_command("record", begun.path, "--from", table)
     assert answer.status == 0
-    (said,) = [row for row in answer.err.splitlines() if "Columns left alone" in row]
+    (said,) = [row for row in answer.err.splitlines() if "Columns not read" in row]
     assert len(said) < 1200
     assert said.endswith("and 80 more.")
     assert not hostile.steers(answer.err)

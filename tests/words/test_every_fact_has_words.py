@@ -24,12 +24,13 @@ from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.remarks import DriverAlone, LapsCompared
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import Tread
+from planner.run.csv_file import Picked, Unread
 from planner.run.readings import FEELS, FLAGS, PHASES, NotPutBack, ReadLate, Void
 from planner.run.slips import AirQuestion, LapQuestion, Odd, OddAir, Question
 from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
-from planner.words import outcomes, patterns, remarks, runs, slips
+from planner.words import csv_file, outcomes, patterns, remarks, runs, slips
 
 # Records that are handed from one calculation to the next, or told as part of another.
 NOT_TOLD = {
@@ -133,6 +134,11 @@ TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
         [NotPutBack("RF", why, 10.0, 48.0) for why in get_args(get_type_hints(NotPutBack)["why"])],
         remarks.says,
     ),
+    Picked: (
+        [Picked(2, 3, None, 4), Picked(1, 2, "9:40", 2)],
+        lambda each, _: csv_file.says(each),
+    ),
+    Unread: ([Unread(("who", "LF psi"))], lambda each, _: csv_file.says(each)),
     Void: (
         [*(Void((flag,)) for flag in FLAGS), Void(FLAGS, 3, 10), Void((), 3, 10)],
         lambda each, _: runs.void(each),

@@ -1,0 +1,54 @@
+"""What is due now, in words, and what to type for it."""
+
+from planner.plan.day import Day
+from planner.plan.machine import Place
+from planner.plan.steps import AmendStep, ChoiceStep, RunStep
+
+
+def says(day: Day) -> str:
+    """Say what is due, as a heading."""
+    if day.too_hot and isinstance(day.steps[-1], RunStep | AmendStep | ChoiceStep):
+        corners = " and ".join(found.corner for found in day.too_hot)
+        return f"look at {corners}, then {_says(day)}"
+    return _says(day)
+
+
+def _says(day: Day) -> str:
+    if day.due == "run":
+        again = " again" if day.last is not None and day.last.void else ""
+        what = "the confirming run" if day.stage == "confirm" else "a run"
+        return f"{what} of {day.plan.laps} laps{again}, then twelve temperatures"
+    return {
+        "choice": f"choose what to do about the {day.stage} stage",
+        "change": "make the chosen change",
+        "nothing": "nothing, the day is complete",
+    }[day.due]
+
+
+def stands(place: Place) -> str:
+    """Say where a day stands, as a part of a sentence."""
+    if place.due == "nothing":
+        return "complete"
+    return f"in the {place.stage} stage, a {place.due} is due"
+
+
+def next_command(day: Day, plan: str = "PLAN") -> str:
+    """Return what to type next.
+
+    Parameters
+    ----------
+    plan : the plan, as it is typed.
+    """
+    if day.due == "choice" and not day.table().candidates:
+        return (
+            f"treadgate choose {plan} --own KNOB:CORNER:AMOUNT --reason TEXT, or --move-on "
+            "--reason TEXT: no known change would fix this"
+        )
+    return {
+        "run": f"run {day.plan.laps} laps, then: treadgate record {plan} --tire LF=… --tire RF=… "
+        "--tire LR=… --tire RR=…",
+        "choice": f"treadgate choose {plan} ID (treadgate status {plan} shows the candidates)",
+        "change": f"make the change, then: treadgate made {plan} "
+        f"(treadgate choose {plan} --take-back takes the choice back)",
+        "nothing": f"treadgate why {plan} tells the day; treadgate start begins another",
+    }[day.due]
