@@ -217,11 +217,21 @@ def _unusual(car: Car) -> Iterator[Doubt]:
         if not no_bar and key in numbers.CAR and not is_usual(key, value):
             odd.setdefault(key, {})[path] = value
     for key, values in odd.items():
-        low, high = range_of(key)
-        otherwise = in_other_units(key, list(values.values()))
         places = {path.removeprefix(f"{key}."): value for path, value in values.items()}
-        whole = next(iter(values)) if len(values) == 1 else key
-        yield Unusual(whole, places, low, high, unit_of(key), otherwise)
+        yield unusual(key, next(iter(values)) if len(values) == 1 else key, places)
+
+
+def unusual(key: str, where: str, values: Mapping[str, float]) -> Unusual:
+    """Return the doubt about numbers of a key that are out of the usual.
+
+    Parameters
+    ----------
+    where : they were given.
+    values : by their places.
+    """
+    low, high = range_of(key)
+    otherwise = in_other_units(key, list(values.values()))
+    return Unusual(where, values, low, high, unit_of(key), otherwise)
 
 
 def _odd_turn(car: Car) -> Iterator[Doubt]:

@@ -21,6 +21,7 @@ from planner.car.at_the_car import AtTheCar, BallastMoved, HotPressure, JackTurn
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
 from planner.car.changes import BeyondRules, Change
+from planner.car.usual import FEW_TURNS, JACK_TRAVEL, SPRING_TRAVEL
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
@@ -200,6 +201,8 @@ def how(line: AtTheCar) -> tuple[str, ...]:
         return (
             f"{one}: cross {line.before:.1f} → {line.after:.1f} %, from your scales and springs",
             f"or with the ride heights kept: {four} (cross {line.after_all:.1f} %)",
+            *_hooked(line),
+            *_too_far(line.travel),
         )
     if isinstance(line, KeptCross):
         turns = _turns(line.turns, line.exact, f"the {line.jack} jack")
@@ -207,6 +210,8 @@ def how(line: AtTheCar) -> tuple[str, ...]:
             f"with the jack left alone the cross would go {line.before:.1f} → "
             f"{line.left_alone:.1f} %; {turns} brings back {line.brought_back:.1f} % (springs of "
             f"the same free length; {line.unsprung:.0f} lb taken as unsprung)",
+            *_too_far(line.travel),
+            *_no_travel(line.pressed),
         )
     if isinstance(line, HotPressure):
         return (
@@ -225,6 +230,36 @@ def how(line: AtTheCar) -> tuple[str, ...]:
             "spring": "weigh the car again after the spring, and set the cross weight as it was",
             "ballast": "give [scales] in the car file to see the new corner weights",
         }[line.knob],
+    )
+
+
+def _hooked(line: JackTurns) -> tuple[str, ...]:
+    """Ask about a bar that many turns would wind up."""
+    if not line.hooked or abs(line.turns) <= FEW_TURNS:
+        return ()
+    return (
+        "is a bar hooked? It winds up with every turn: unhook one end, turn, and set its link "
+        "without load",
+    )
+
+
+def _too_far(travel: float) -> tuple[str, ...]:
+    """Ask about more travel than most jacks have [in]."""
+    if travel <= JACK_TRAVEL:
+        return ()
+    return (
+        f"is there so much travel? {travel:.1f} in is more than most jacks have (from memory): "
+        "move the spring seat, or change the length of the spring",
+    )
+
+
+def _no_travel(pressed: float) -> tuple[str, ...]:
+    """Ask about a spring that stands pressed as far as most go [in]."""
+    if pressed < SPRING_TRAVEL:
+        return ()
+    return (
+        f"is there travel left? The spring would stand pressed by {pressed:.1f} in, and most have "
+        f"{SPRING_TRAVEL:g} in before the coils touch (from memory)",
     )
 
 

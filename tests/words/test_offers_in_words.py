@@ -123,7 +123,18 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
                 "scales and springs",
                 "or with the ride heights kept: 0.5 turn into LF, 1 turn out of LR (cross 51.0 %)",
             ),
-        )
+        ),
+        (
+            JackTurns("LR", -50.0, -50.0, {}, 52.0, 44.0, 44.0, travel=4.17, hooked=True),
+            (
+                "50 turns out of the LR jack: cross 52.0 → 44.0 %, from your scales and springs",
+                "or with the ride heights kept:  (cross 44.0 %)",
+                "is a bar hooked? It winds up with every turn: unhook one end, turn, and set its "
+                "link without load",
+                "is there so much travel? 4.2 in is more than most jacks have (from memory): move "
+                "the spring seat, or change the length of the spring",
+            ),
+        ),
     ],
     KeptCross: [
         (
@@ -133,7 +144,17 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
                 "RR jack brings back 51.8 % (springs of the same free length; 154 lb taken as "
                 "unsprung)",
             ),
-        )
+        ),
+        (
+            KeptCross("RR", -48.0, -48.0, 51.8, 45.2, 51.79, 154.0, travel=4.0, pressed=6.0),
+            (
+                "with the jack left alone the cross would go 51.8 → 45.2 %; 48 turns out of the "
+                "RR jack brings back 51.8 % (springs of the same free length; 154 lb taken as "
+                "unsprung)",
+                "is there travel left? The spring would stand pressed by 6.0 in, and most have 6 "
+                "in before the coils touch (from memory)",
+            ),
+        ),
     ],
     HotPressure: [
         (
