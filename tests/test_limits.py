@@ -236,6 +236,9 @@ def test_at_300_the_tire_is_looked_at_before_anything_is_changed(tmp_path: Path)
     assert shown.index("Come in, look at the tire") < shown.index("The last run")
     assert shown.count("ook at the tire:") == 1
     assert "Due now: look at RF, then choose what to do" in shown
+    page = tmp_path / "day.html"
+    assert run_command("report", crew.path, "-o", page).status == 0
+    assert "Come in, look at the tire: RF inner read 302" in page.read_text("utf-8")
     why = run_command("why", crew.path, "--plain").out
     assert "come in, look at the tire: RF inner" in " ".join(why.split())
 
