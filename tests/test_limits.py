@@ -169,6 +169,16 @@ def test_a_car_that_comes_with_less_air_than_the_rules_have_is_questioned(tmp_pa
     assert "RF pressure is 42.0 psi, above" in status["cautions"][1]
 
 
+def test_a_cold_pressure_read_past_the_rules_is_questioned_once(crew: Crew) -> None:
+    def said(status) -> list[str]:
+        return [each for each in status["cautions"] if "cold pressure of the rules" in each]
+
+    (one,) = said(crew.record(RF_INNER_HOT, "--cold", "LF=8", "--cold", "RF=26"))
+    assert one.startswith("LF pressure is 8.0 psi, below")
+    assert not said(crew.choose(1))
+    assert not said(crew.made())
+
+
 def test_past_a_limit_of_the_car_file_it_is_still_refused(tmp_path: Path) -> None:
     (tmp_path / "car.toml").write_text(
         "[settings]\npressure = {LF = 11.0}\n[limits]\npressure = {min = 10.0}\n", "utf-8"

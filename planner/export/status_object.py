@@ -14,7 +14,7 @@ from planner.judging.patterns import Pattern
 from planner.plan import amendments, drift, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep
 from planner.run import lap_times
 from planner.run.readings import Run
 from planner.trade import units
@@ -140,10 +140,15 @@ def odd_sizes(day: Day) -> list[str]:
 
 
 def _past_the_rules(day: Day) -> list[str]:
-    """Say before the next run which pressures stand past the rules file, unless that was said."""
-    if day.due != "run" or not (not day.steps or isinstance(day.steps[-1], MadeStep)):
-        return []
-    found = limits.past_rules(day.limits, day.settings)
+    """Say which pressures stand past the rules file since the last step, or from the morning."""
+    last = day.steps[-1] if day.steps else None
+    new: set[Setting] = set(day.settings) if last is None else set()
+    if isinstance(last, MadeStep):
+        new = {change.setting for change in last.changes}
+    elif isinstance(last, RunStep):
+        new = {("pressure", corner) for corner in last.run.cold}
+    stands = {setting: value for setting, value in day.settings.items() if setting in new}
+    found = limits.past_rules(day.limits, stands)
     return [f"{change_words.stands_past_rules(each)}." for each in found]
 
 
