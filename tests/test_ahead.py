@@ -149,8 +149,10 @@ def test_a_day_that_will_not_fit_names_the_last_stage_that_would_make_it_fit() -
 @all_draws
 def test_with_no_runs_left_no_stage_is_enough_but_the_one_that_saves_most_is_named() -> None:
     trial = ahead_of(after_one_run())
-    most = min(TUNING_ORDER, key=lambda stage: trial.forecast(without=stage).runs)
-    assert ahead.leave_out(trial, 0.0) == most
+    left = ahead.leave_out(trial, 0.0)
+    assert left is not None
+    fewest = min(trial.forecast(without=stage).runs for stage in TUNING_ORDER)
+    assert trial.forecast(without=left).runs == fewest  # two stages may save as much
     assert ahead.leave_out(trial, 30.0) is None
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 
 import attrs
 
+from planner.advice import driver
 from planner.advice.bundles import bundle, with_trims
 from planner.advice.candidate import Candidate, Table, numbered
 from planner.advice.even_wear import even_wear
@@ -35,7 +36,10 @@ def lay_out(now: Situation) -> Table:
     together = bundle(singles, now)
     return _table(
         [
-            *put_back(now),
+            *(
+                driver.heard(each, now) if isinstance(each, Candidate) else each
+                for each in put_back(now)
+            ),
             *(with_trims(candidate, now, others=True) for candidate in together),
             *(with_trims(candidate, now, others=not together) for candidate in singles),
             *(each for each in found if isinstance(each, HeldBack)),
@@ -62,19 +66,27 @@ def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]
     rule = now.book.rule(pattern.id)
     offers, next_cause = _due_offers(rule, pattern, now)
     found = [sized(pattern, offer, now) for offer in offers]
-    candidates = [each for each in found if isinstance(each, Candidate)]
+    candidates = [driver.heard(each, now) for each in found if isinstance(each, Candidate)]
+    if any(driver.is_against(candidate) for candidate in candidates):
+        others = driver.other_causes(pattern, rule, now)
+        found += others
+        candidates += [each for each in others if isinstance(each, Candidate)]
     if next_cause is not None:
         candidates = [attrs.evolve(c, reasons=(*c.reasons, next_cause)) for c in candidates]
     # The rules' own order, and what the driver felt, stand until the car is known well enough to
     # weigh the candidates; then the driver's word is one more weight.
     known = any(_is_known(candidate, now) for candidate in candidates)
 
-    def place(candidate: Candidate) -> tuple[bool, float]:
+    def place(candidate: Candidate) -> tuple[bool, bool, bool, float]:
         worth = 1.0
         if known:
             worth = now.outlook.worth(moves_of(candidate.changes), candidate.minutes or 0.0)
         felt = worth > 0 and _felt(candidate, rule, now.run.where)
-        return _tried_in_vain(candidate, now), -worth * (FELT if felt else 1.0)
+        against = driver.is_against(candidate)
+        # Stagger is set for the turn: last of what may correct the handling.
+        stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
+        in_vain = _tried_in_vain(candidate, now)
+        return stagger, in_vain, against, -worth * (FELT if felt else 1.0)
 
     held_back = [each for each in found if isinstance(each, HeldBack)]
     return [*sorted(candidates, key=place), *held_back]

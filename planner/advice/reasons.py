@@ -6,8 +6,9 @@ from typing import Literal
 import attrs
 
 from planner.car.changes import BeyondRules, Cut, Setting
+from planner.car.rear_stagger import TurnWants
 from planner.rulebook.rules import Way
-from planner.run.readings import TreadUnit
+from planner.run.readings import Feel, Phase, TreadUnit
 from planner.trade.corners import Corner
 from planner.trade.knobs import CannotTurn
 
@@ -101,9 +102,37 @@ class OnSolidAxle:
     setting: Setting
 
 
+@attrs.frozen
+class AgainstFeel:
+    """The change makes worse what the driver felt: it stands beside other causes and another run.
+
+    Attributes
+    ----------
+    feel, where : what the driver said.
+    """
+
+    feel: Feel
+    where: Phase | None = None
+
+
+@attrs.frozen
+class OtherCause:
+    """What the tires show may come of something that this mends, and the driver felt that.
+
+    Attributes
+    ----------
+    feel, where : what the driver said.
+    """
+
+    feel: Feel
+    where: Phase | None = None
+
+
 WhyNot = (
     CannotTurn
-    | Literal["hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air"]
+    | Literal[
+        "hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air", "turn-wants"
+    ]
 )
 Reason = (
     Shown
@@ -117,6 +146,9 @@ Reason = (
     | FlexHeat
     | OnSolidAxle
     | Wear
+    | AgainstFeel
+    | OtherCause
+    | TurnWants
 )
 REASON_KINDS: Mapping[type, str] = {
     Shown: "shown",
@@ -130,6 +162,9 @@ REASON_KINDS: Mapping[type, str] = {
     FlexHeat: "flex-heat",
     OnSolidAxle: "on-solid-axle",
     Wear: "wear",
+    AgainstFeel: "against-feel",
+    OtherCause: "other-cause",
+    TurnWants: "turn-wants",
 }
 
 
@@ -148,13 +183,15 @@ class HeldBack:
     Attributes
     ----------
     why : it hardly moves this car; it would have to go against the rules; there is no room left,
-        for it, for putting it back, or against uneven wear; the tire may be losing air; it cannot
-        be turned on this car.
+        for it, for putting it back, or against uneven wear; the tire may be losing air; the turn
+        wants it otherwise; it cannot be turned on this car.
     cut : the end of the room, where there is none left.
+    turn_wants : the stagger the turn wants [in], where the change would lead away from it.
     instead : what else to look at, where it cannot be turned any further.
     """
 
     setting: Setting
     why: WhyNot
     cut: Cut | None = None
+    turn_wants: float | None = None
     instead: tuple[Instead, ...] = ()

@@ -7,6 +7,7 @@ import attrs
 from planner.advice.candidate import Candidate
 from planner.advice.outlook import MOST_TOGETHER, Outlook
 from planner.advice.past import Past
+from planner.advice.reasons import OtherCause
 from planner.car.car_model import CarModel
 from planner.car.changes import Change, Setting, moves_of
 from planner.car.limits import Limits
@@ -70,6 +71,9 @@ def foretold(candidate: Candidate, now: Situation, beside: Sequence[str] = ()) -
     beside : further figures to predict, after those aimed at.
     """
     outlook, moves = now.outlook, moves_of(candidate.changes)
+    if any(isinstance(reason, OtherCause) for reason in candidate.reasons):
+        # Heat that does not come of the load cannot be foretold from the load.
+        return attrs.evolve(candidate, predicted=outlook.after((balance_figure(now),), moves))
     aimed = candidate.aimed(now.book)
     touched = [name for change in candidate.changes for name in _touched(change, now)]
     others = [
@@ -88,15 +92,29 @@ def foretold(candidate: Candidate, now: Situation, beside: Sequence[str] = ()) -
     )
 
 
+def turns_balance(made: Sequence[Change], now: Situation) -> float:
+    """Return how far changes move the balance figure [degF]: up is toward tight, down loose.
+
+    Nought for what acts at its own tire alone.
+    """
+    if all(change.knob in ("camber", "pressure", "toe") for change in made):
+        return 0.0
+    balance = balance_figure(now)
+    here, there = (now.outlook.after((balance,), m)[balance] for m in ({}, moves_of(made)))
+    return there.mean - here.mean
+
+
+def balance_figure(now: Situation) -> str:
+    """Return the figure that holds front against rear on this track."""
+    return "front_vs_rear" if now.figures.turns == "both" else "balance"
+
+
 def cautions(
     made: Sequence[Change], entries: Iterable[Adjustment], now: Situation
 ) -> tuple[str, ...]:
     """Return which cautions go with some changes: those of the rules, and of freeing the car up."""
     found = [entry.caution for entry in entries if entry.caution]
-    balance = "front_vs_rear" if now.figures.turns == "both" else "balance"
-    here, there = (now.outlook.after((balance,), m)[balance] for m in ({}, moves_of(made)))
-    whole_car = any(change.knob not in ("camber", "pressure", "toe") for change in made)
-    if there.mean < here.mean and whole_car:
+    if turns_balance(made, now) < 0:
         found.append("loosening")
     return tuple(dict.fromkeys(found))
 

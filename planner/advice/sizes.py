@@ -9,6 +9,7 @@ from planner.advice.outlook import TIRE_KNOBS
 from planner.advice.reasons import CutShort, FlexHeat, HeldBack, Instead, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
 from planner.car import changes as changing
+from planner.car import rear_stagger
 from planner.car.changes import Change
 from planner.judging import pressures
 from planner.judging.patterns import Pattern
@@ -38,7 +39,7 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
         return HeldBack(setting, "other-way")
     amount, cut = changing.within(entry.knob, wanted, now.stands(setting, wanted), room, step)
     if amount == 0:
-        return HeldBack(setting, "no-room", cut, _instead(pattern, now))
+        return HeldBack(setting, "no-room", cut, instead=_instead(pattern, now))
     change = changing.make(entry.knob, place, amount, now.settings)
     if lets_air_out(change, now):
         return HeldBack(setting, "losing-air")
@@ -49,6 +50,9 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     if asked is not None:
         reasons.append(asked)
     reasons += flex_heat((change,), now)
+    wants = rear_stagger.wanted(now.model.car, change)
+    if wants is not None:
+        reasons.append(wants)
     candidate = Candidate(
         id="",
         kind="single",

@@ -65,6 +65,11 @@ def _too_many(data: Mapping[str, Any]) -> list[str]:
         for key in ("figures", "offers", "next_cause", "at_limit"):
             if isinstance(each, Mapping):
                 counts.append((f"pattern[{number}].{key}", each.get(key), MOST_OFFERS))
+        others = each.get("other_causes") if isinstance(each, Mapping) else None
+        if isinstance(others, Mapping):
+            counts.append(
+                (f"pattern[{number}].other_causes.offers", others.get("offers"), MOST_OFFERS)
+            )
     if len(data) > MOST_KEYS:
         return [f"{len(data)} keys stand at the top; no rules have so many"]
     return [
@@ -129,7 +134,7 @@ def _mistakes(book: Rulebook, numbers: Sequence[int], named: Collection[str]) ->
         yield from (f"adjustment.{name}.{text}" for text in adjustment_mistakes(entry))
     for stage in TUNING_ORDER:
         rules = [rule for rule in book.pattern if rule.stage == stage]
-        offers = sum(len(rule.offers) + len(rule.next_cause) for rule in rules)
+        offers = sum(len(rule.all_offers) for rule in rules)
         if offers > MOST_IN_STAGE:
             yield f"pattern: {offers} offers in the {stage} stage; the most is {MOST_IN_STAGE}"
     seen: set[str] = set()
@@ -214,6 +219,11 @@ def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> Iterator[str]:
             (f"pattern[{number}].{key}", getattr(rule, key))
             for number, rule in patterns
             for key in ("says", "means", "source")
+        ),
+        *(
+            (f"pattern[{number}].other_causes.says", rule.other_causes.says)
+            for number, rule in patterns
+            if rule.other_causes is not None
         ),
     ]
     for path, text in texts:

@@ -82,6 +82,7 @@ def pattern_mistakes(rule: PatternRule, book: Rulebook, named: Collection[str]) 
         for number, offer in enumerate(offers, 1):
             for said in _offer_mistakes(offer, rule, book, named):
                 yield f"{key}[{number}].{said}"
+    yield from _other_cause_mistakes(rule, book, named)
     for number, offer in enumerate(rule.at_limit, 1):
         entry = book.adjustment.get(offer.use)
         if entry is None and offer.use not in named:
@@ -140,6 +141,28 @@ def _placeholder_mistakes(rule: PatternRule) -> Iterator[str]:
         yield f"says: unknown placeholder ${name}; use one of {', '.join(PLACEHOLDERS)}"
     if not template.is_valid():
         yield "says: a $ must be followed by a placeholder's name, or be doubled"
+
+
+def _other_cause_mistakes(
+    rule: PatternRule, book: Rulebook, named: Collection[str]
+) -> Iterator[str]:
+    """Yield what is wrong with the other causes: they must go with the driver's word."""
+    others = rule.other_causes
+    if others is None:
+        return
+    if rule.stage is None:
+        yield "other_causes: a pattern without a stage is information and calls for nothing"
+        return
+    if others.feel == "neutral":
+        yield "other_causes.feel: use tight or loose"
+        return
+    felt = next((each for each in book.pattern if each.feel == others.feel and each.stage), None)
+    for number, offer in enumerate(others.offers, 1):
+        at = f"other_causes.offers[{number}]"
+        if felt is None:
+            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to mend"
+        else:
+            yield from (f"{at}.{said}" for said in _offer_mistakes(offer, felt, book, named))
 
 
 def _offer_mistakes(

@@ -73,10 +73,29 @@ class Offer:
 
 
 @attrs.frozen
+class OtherCauses:
+    """What else may show a pattern, where the driver felt what its own offers would make worse.
+
+    Attributes
+    ----------
+    feel : the driver's word.
+    says : what to look at or ask first; nothing of it need be a knob.
+    offers : changes that go with the driver's word.
+    """
+
+    feel: Feel
+    says: str
+    offers: tuple[Offer, ...] = ()
+
+
+@attrs.frozen
 class PatternRule:
     """How a pattern is recognised, what it says, and what it calls for.
 
-    `at_limit` is what else to look at where the first offer cannot be turned any further.
+    Attributes
+    ----------
+    other_causes : what else may show it, for a driver who felt the opposite.
+    at_limit : what else to look at where the first offer cannot be turned any further.
     """
 
     id: str
@@ -99,6 +118,13 @@ class PatternRule:
     after_moves: int | None = None
     next_cause: tuple[Offer, ...] = ()
     at_limit: tuple[Offer, ...] = ()
+    other_causes: OtherCauses | None = None
+
+    @property
+    def all_offers(self) -> tuple[Offer, ...]:
+        """What it calls for at first, as the next cause, and where the driver felt otherwise."""
+        others = () if self.other_causes is None else self.other_causes.offers
+        return (*self.offers, *self.next_cause, *others)
 
     @property
     def names_each(self) -> bool:

@@ -61,7 +61,8 @@ def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
     """Yield one candidate with everything that is known about it."""
     yield from _brief(candidate, _told(candidate, day), day)
     aimed = candidate.aimed(day.book)
-    beside = _expected(candidate, [name for name in candidate.predicted if name not in aimed], day)
+    others = [name for name in candidate.predicted if name not in aimed]
+    beside = _expected(candidate, others if len(others) < len(candidate.predicted) else (), day)
     if beside:
         yield _fact("also", beside)
     source = offers.source(candidate, day.book)
@@ -108,7 +109,9 @@ def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableTy
     yield _fact("because", "; ".join(told.reasons))
     for sentence in _how(candidate, day):
         yield _fact("how", sentence)
-    expected = _expected(candidate, candidate.aimed(day.book), day)
+    aimed = candidate.aimed(day.book)
+    foretold = [name for name in aimed if name in candidate.predicted]
+    expected = _expected(candidate, foretold or candidate.predicted, day)
     if expected:
         yield _fact("expected", expected)
     costs = [told.rests_on]

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from planner.advice.candidate import Candidate, Kind
 from planner.advice.reasons import (
+    AgainstFeel,
     BeyondMost,
     CutShort,
     FlexHeat,
@@ -13,14 +14,17 @@ from planner.advice.reasons import (
     NextCause,
     NoNearer,
     OnSolidAxle,
+    OtherCause,
     Reason,
     RuleOfThumb,
     Shown,
+    Wear,
 )
 from planner.car.at_the_car import AtTheCar, BallastMoved, HotPressure, JackTurns, KeptCross
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
 from planner.car.changes import BeyondRules, Change
+from planner.car.rear_stagger import TurnWants
 from planner.car.usual import FEW_TURNS, JACK_TRAVEL, SPRING_TRAVEL
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
@@ -33,6 +37,7 @@ from planner.trade.knobs import KNOBS, shown
 from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
+from planner.words import runs
 
 _TITLES: Mapping[Kind, str] = {
     "single": "",
@@ -92,17 +97,40 @@ def reasons(
     answered = candidate.answers if candidate.kind in ("single", "bundle") else ()
     if candidate.kind == "even-wear":
         answered = tuple(key for key, each in showed.items() if each.id == candidate.pattern)
-    said = [line for key in answered for line in _tires_showed(showed.get(key), book, system)]
+    said = [
+        _driver(reason, candidate, book)
+        for reason in candidate.reasons
+        if isinstance(reason, AgainstFeel | OtherCause)
+    ]
+    said += [line for key in answered for line in _tires_showed(showed.get(key), book, system)]
     for reason in candidate.reasons:
         if isinstance(reason, Shown):
             said += _tires_showed(showed.get(reason.pattern), book, system)
-        else:
+        elif not isinstance(reason, AgainstFeel | OtherCause):
             said.append(_reason(reason, candidate.predicted, system))
     if candidate.is_own and not any(isinstance(each, Shown) for each in candidate.reasons):
         said.insert(0, "the rules know of nothing that is open here")
     if candidate.kind == "bundle":
         said.append("tires do not mask each other here")
     return tuple(said)
+
+
+def _driver(reason: AgainstFeel | OtherCause, candidate: Candidate, book: Rulebook) -> str:
+    """Say what the driver felt, and what follows for a change that acts with or against it."""
+    felt = runs.felt(reason.feel, reason.where)
+    does = "frees the car up" if reason.feel == "loose" else "tightens the car"
+    mends = "tightens the car" if reason.feel == "loose" else "frees the car up"
+    if isinstance(reason, OtherCause):
+        return (
+            f"the driver said {felt}: this {mends}, and the heat may have another cause than the "
+            "weight; one step, then ask the driver again"
+        )
+    rule = next((rule for rule in book.pattern if rule.id == candidate.pattern), None)
+    others = None if rule is None else rule.other_causes
+    first = "" if others is None or others.feel != reason.feel else f"{others.says}; or "
+    return (
+        f"the driver said {felt}, and this {does} further. First {first}run again on the same setup"
+    )
 
 
 def _tires_showed(pattern: Pattern | None, book: Rulebook, system: System) -> list[str]:
@@ -137,7 +165,9 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate], system: System) -
         return change_words.flex_heat(reason, system)
     if isinstance(reason, OnSolidAxle):
         return change_words.on_solid_axle(reason.setting)
-    assert not isinstance(reason, Shown)
+    if isinstance(reason, TurnWants):
+        return _turn_wants(reason)
+    assert isinstance(reason, Wear)
     unit = "% of tread" if reason.unit == "percent" else "/32 in"
     after = ", ".join(
         f"{corner} {reason.lost[corner]:.2f} → {predicted[f'wear.{corner}'].mean:.2f}"
@@ -145,6 +175,20 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate], system: System) -
         if f"wear.{corner}" in predicted
     )
     return f"expected wear a run ({unit}): {after}"
+
+
+def _turn_wants(reason: TurnWants) -> str:
+    """Say what the turn wants of the stagger, and whether a change leads there."""
+    if reason.stagger is None or reason.before is None or reason.after is None:
+        lacks = f": give {', '.join(reason.missing)} in the car file" if reason.missing else ""
+        return f"not checked against the stagger the turn wants{lacks}"
+    wants = f"the turn wants {reason.stagger:.2f} in of stagger, {reason.before:.2f} is on the car"
+    if not reason.away:
+        return wants
+    return (
+        f"{wants}: this goes away from it, to {reason.after:.2f}; stagger is set for the turn, not "
+        "to correct the handling"
+    )
 
 
 def _rule_of_thumb(reason: RuleOfThumb) -> str:
@@ -282,6 +326,7 @@ def held_back(held: HeldBack) -> str:
         "hardly-moves": f"{name} is not offered: it would hardly move this car",
         "other-way": f"{name} is not offered: what is known of this car says turn it the other way",
         "no-room": f"{name} is not offered: {room}",
+        "turn-wants": f"{name} is not offered: the turn wants {held.turn_wants or 0.0:.2f} in",
         "no-way-back": f"putting {name} back is not offered: {room}",
         "wear": f"{name} is not offered against the wear: {room}",
         "losing-air": f"{name} is not offered: no air is let out of a tire that may be losing it; "

@@ -122,7 +122,7 @@ class _LongDay:
 
 
 def long_day(steps: int) -> Plan:
-    """Return a plan of at least so many steps, at the end of which a run is due."""
+    """Return a plan of at least so many steps, a change made as the last: a run is due."""
     rules = book()
     car = car_file.load(SAMPLE_CAR)
     used = RulesUsed(rules.id, rules.fingerprint)
@@ -134,6 +134,6 @@ def long_day(steps: int) -> Plan:
     }
     wrong = InventedCar(in_band() | {"split.RF": 25.0}, answers)
     grown = _LongDay(begin(plan, rules), wrong, np.random.default_rng(3))
-    while len(grown.day.plan.step) < steps or grown.day.due != "run":
+    while len(grown.day.plan.step) < steps or not isinstance(grown.day.plan.step[-1], MadeStep):
         grown.go_on()
     return grown.day.plan

@@ -11,6 +11,7 @@ from planner.advice.candidate import Candidate, Kind
 from planner.advice.past import Past
 from planner.advice.reasons import (
     REASON_KINDS,
+    AgainstFeel,
     BeyondMost,
     CutShort,
     FlexHeat,
@@ -20,9 +21,11 @@ from planner.advice.reasons import (
     NextCause,
     NoNearer,
     OnSolidAxle,
+    OtherCause,
     Reason,
     RuleOfThumb,
     Shown,
+    TurnWants,
     Wear,
 )
 from planner.car.at_the_car import (
@@ -88,6 +91,28 @@ REASONS: dict[Reason, str] = {
         "but by all runs together RF split and RF crown would come no nearer: look for something "
         "else that has changed"
     ),
+    AgainstFeel("loose", "exit"): (
+        "the driver said loose at exit, and this frees the car up further. First run again on the "
+        "same setup"
+    ),
+    AgainstFeel("tight"): (
+        "the driver said tight, and this tightens the car further. First run again on the same "
+        "setup"
+    ),
+    OtherCause("tight", "entry"): (
+        "the driver said tight at entry: this frees the car up, and the heat may have another "
+        "cause than the weight; one step, then ask the driver again"
+    ),
+    TurnWants(2.343, 1.5, 2.0): "the turn wants 2.34 in of stagger, 1.50 is on the car",
+    TurnWants(2.343, 1.5, 1.0): (
+        "the turn wants 2.34 in of stagger, 1.50 is on the car: this goes away from it, to 1.00; "
+        "stagger is set for the turn, not to correct the handling"
+    ),
+    TurnWants(missing=("track.radius", "settings.stagger")): (
+        "not checked against the stagger the turn wants: give track.radius, settings.stagger in "
+        "the car file"
+    ),
+    TurnWants(): "not checked against the stagger the turn wants",
     BeyondMost(AT, 3.0, 1.0): ("RF camber by +3.00 deg: the rules go 1.00 deg at most in one move"),
 }
 FLEX = FlexHeat("RR", 257.0, 248.0)
@@ -196,6 +221,7 @@ HELD_BACK: dict[str, str] = {
         "RF camber is not offered against the wear: no room left to the car file's limit "
         "(highest -2.5)"
     ),
+    "turn-wants": "RF camber is not offered: the turn wants 0.00 in",
     "losing-air": (
         "RF camber is not offered: no air is let out of a tire that may be losing it; check the "
         "tire first, and if it holds give the change as your own"
