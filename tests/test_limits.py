@@ -297,7 +297,7 @@ def test_the_guide_says_it_first(tmp_path: Path) -> None:
 
 
 def test_the_number_is_the_rules(tmp_path: Path) -> None:
-    text = (rules_file.rules_folder() / "paved-oval.toml").read_text("utf-8")
+    text = rules_file.find("paved-oval").read_text("utf-8")
     (tmp_path / "ours.toml").write_text(
         text.replace('id = "paved-oval"', 'id = "ours"').replace(
             "too_hot = 300.0", "too_hot = 280.0"

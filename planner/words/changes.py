@@ -7,9 +7,10 @@ from planner.advice.reasons import BeyondMost, FlexHeat
 from planner.car.changes import BetweenSteps, BeyondRules, Change, Cut, Setting
 from planner.judging.outcomes import Verdict
 from planner.rulebook.rules import Rulebook
-from planner.trade import knobs, units
+from planner.trade import knobs
 from planner.trade.knobs import shown
 from planner.trade.units import System
+from planner.words import figures
 
 
 def named(setting: Setting) -> str:
@@ -53,7 +54,7 @@ def end_of_room(cut: Cut) -> str:
     return {
         "car-file": f"the car file's limit ({end})",
         "rules": f"the cold pressures of the rules file ({end}; the tire maker's own count)",
-        "any-car": f"what can be set at all ({end})",
+        "any-car": f"the end of its range ({end})",
     }[cut.whose]
 
 
@@ -90,7 +91,7 @@ def on_solid_axle(setting: Setting) -> str:
 
 def flex_heat(found: FlexHeat, system: System) -> str:
     """Say that less air heats a tire that is too warm already."""
-    average, highest = (units.temperature(t, system) for t in (found.average, found.highest))
+    average, highest = (figures.temperature(t, system) for t in (found.average, found.highest))
     return (
         f"{found.corner} averages {average}, above its working range ({highest}): less air makes "
         "a tire flex more, and flexing heats it"
@@ -101,13 +102,13 @@ def beyond_most(change: BeyondMost) -> str:
     """Say that a change is larger than the rules would make it."""
     knob, _ = change.setting
     return (
-        f"{named(change.setting)} by {shown(knob, change.amount)}: the rules go "
-        f"{shown(knob, change.most, signed=False)} at most in one move"
+        f"{named(change.setting)} by {shown(knob, change.amount)}: the rules allow "
+        f"{shown(knob, change.most, signed=False)} in one move"
     )
 
 
 def between_steps(change: BetweenSteps) -> str:
-    """Say that a change is no whole number of steps."""
+    """Say that a change is not a whole number of steps."""
     knob, _ = change.setting
     return (
         f"{named(change.setting)} by {shown(knob, change.amount)}: the car file goes in steps of "
@@ -116,7 +117,7 @@ def between_steps(change: BetweenSteps) -> str:
 
 
 def otherwise(past: Past, change: Change) -> str:
-    """Say what was chosen where a part came out otherwise, or ``""``."""
+    """Say what was chosen if a part came out different, or ``""``."""
     instead = past.chosen_instead(change)
     if instead is None:
         return ""
@@ -131,7 +132,7 @@ def verdict(past: Past) -> str:
 
 
 def verdicts(past: Past, book: Rulebook) -> str:
-    """Say the same, and of every riding trim that came out otherwise what came of that."""
+    """Say the same, and what came of every riding trim that came out different."""
     apart = (
         f"{named(setting)} trim: {_in_short(came)}" for setting, came in past.trims_apart(book)
     )

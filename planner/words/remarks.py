@@ -1,16 +1,15 @@
-"""What stands beside the temperatures of a run, in words."""
+"""What a run said beside its temperatures, in words."""
 
 from planner.judging.doubt import DOUBTFUL, Doubt
 from planner.judging.heat import TooHot
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
-from planner.trade import units
-from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import figures, runs
+from planner.words.figures import difference, in_words
 
 
 def says(remark: Remark, system: System) -> str:
-    """Say one thing that stands beside the temperatures."""
+    """Say one such thing."""
     if isinstance(remark, TooHot):
         return too_hot(remark, system)
     if isinstance(remark, LapsCompared):
@@ -25,7 +24,7 @@ def says(remark: Remark, system: System) -> str:
 
 def too_hot(found: TooHot, system: System) -> str:
     """Say that a tire must be looked at before anything else."""
-    reads, limit = (units.temperature(each, system) for each in (found.reads, found.limit))
+    reads, limit = (figures.temperature(each, system) for each in (found.reads, found.limit))
     return (
         f"come in, look at the tire: {found.corner} {found.strip} read {reads}. At {limit} and "
         "more rubber can blister or come apart: look for blisters, cords and a soft tread, and "
@@ -51,7 +50,7 @@ def doubt(found: Doubt, system: System) -> str:
     reads, expected = (
         figures.value(found.figure, each, system) for each in (found.reads, found.expected.mean)
     )
-    spread = units.difference(found.expected.sd, system, signed=False)
+    spread = difference(found.expected.sd, system, signed=False)
     return (
         f"{in_words(found.figure)} reads {reads} where {expected} was expected, give or take "
         f"{spread}: less than {DOUBTFUL:.0%} likely. Was it changed the other way, or not changed "

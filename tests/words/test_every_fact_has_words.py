@@ -39,6 +39,7 @@ NOT_TOLD = {
     "Settled",
     "Worn",
     "Sheet",
+    "Gate",
     "Column",
     "Row",
     "Line",
