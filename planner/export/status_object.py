@@ -16,7 +16,7 @@ from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep
 from planner.run import lap_times
-from planner.run.readings import Run
+from planner.run.readings import PHASES, Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
@@ -49,6 +49,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),
+        **_driver(None if last is None else last.run),
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
@@ -164,6 +165,15 @@ def _too_hot(found: TooHot, day: Day) -> dict[str, Any]:
         "value": found.reads,
         "limit": found.limit,
         "says": remark_words.too_hot(found, day.plan.units),
+    }
+
+
+def _driver(run: Run | None) -> dict[str, Any]:
+    """Return the driver's first word and its part of the corner, and the word for each part."""
+    return {
+        "feel": None if run is None else run.feel,
+        "where": None if run is None else run.where,
+        "felt": {phase: None if run is None else run.felt_in(phase) for phase in PHASES},
     }
 
 

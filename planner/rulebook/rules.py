@@ -12,6 +12,7 @@ from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
 from planner.trade.knobs import CannotTurn, Limit
+from planner.trade.numbers import USUAL_LEAST_LAPS
 
 FORMAT = 1
 TOO_HOT = 300.0  # degF, where a rules file says nothing; from memory
@@ -231,6 +232,9 @@ class Band:
 class Rulebook:
     """A rules file, read and checked.
 
+    `laps` are asked of every run; after `least_laps` a tire has come about two thirds of the way
+    to where it ends, and a run of fewer judges nothing.
+
     Attributes
     ----------
     too_hot : a tire that reads so much anywhere is looked at before anything else [degF].
@@ -247,6 +251,7 @@ class Rulebook:
     pattern: tuple[PatternRule, ...]
     noise: Noise = Noise()
     wear: WearRule = WearRule()
+    least_laps: int = USUAL_LEAST_LAPS
     cold_pressure: ColdPressure = ColdPressure()
     too_hot: float = TOO_HOT
     format: int = FORMAT
