@@ -1,13 +1,17 @@
 """What is due now, in words, and what to type for it."""
 
+from itertools import takewhile
+
 from planner.plan.day import Day
 from planner.plan.machine import Place
-from planner.plan.steps import AmendStep, ChoiceStep, RunStep
+from planner.plan.steps import MadeStep, RunStep
+from planner.words import left_open
 
 
 def says(day: Day) -> str:
     """Say what is due, as a heading."""
-    if day.too_hot and isinstance(day.steps[-1], RunStep | AmendStep | ChoiceStep):
+    since = takewhile(lambda step: not isinstance(step, RunStep), reversed(day.steps))
+    if day.too_hot and not any(isinstance(step, MadeStep) for step in since):
         corners = " and ".join(found.corner for found in day.too_hot)
         return f"look at {corners}, then {_says(day)}"
     return _says(day)
@@ -21,8 +25,15 @@ def _says(day: Day) -> str:
     return {
         "choice": f"choose what to do about the {day.stage} stage",
         "change": "make the chosen change",
-        "nothing": "nothing, the day is complete",
+        "nothing": f"nothing. {left_open.ended(day)}",
     }[day.due]
+
+
+def run(day: Day) -> str:
+    """Say what run is to be made, as a heading; where a choice is due, one more before it."""
+    if day.due == "choice":
+        return f"Again, nothing changed: a run of {day.plan.laps} laps, then twelve temperatures"
+    return f"Due now: {says(day)}"
 
 
 def stands(place: Place) -> str:
