@@ -9,7 +9,7 @@ import attrs
 
 from planner.car.car_file import Car
 from planner.run.readings import Feel, Phase
-from planner.trade.corners import CORNERS, Corner, Turns
+from planner.trade.corners import CORNERS, Corner, Turns, outside_corners
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
 from planner.trade.knobs import CannotTurn, Limit
@@ -262,6 +262,12 @@ class Rulebook:
     format: int = FORMAT
     fingerprint: str = ""
     fixed: Mapping[tuple[str, str], CannotTurn] = attrs.field(factory=dict)
+
+    def cold_ends(self, turns: Turns) -> dict[Corner, tuple[float, float]]:
+        """Return the lowest and highest cold pressure of each tire that has them [psi]."""
+        loaded, air = outside_corners(turns), self.cold_pressure
+        ends = {corner: air.outside if corner in loaded else air.inside for corner in CORNERS}
+        return {corner: pair for corner, pair in ends.items() if pair is not None}
 
     @cached_property
     def bands(self) -> tuple[Band, ...]:
