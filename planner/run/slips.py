@@ -102,7 +102,7 @@ def questions(
     tires : inner, middle, outer [degF] at the corners read so far.
     before : the same of the last good run, where there is one.
     system : the units they were typed in, whose digits may have slipped.
-    splits : what the splits should read by all runs so far, what was changed since counted.
+    splits : what the splits should read, from all runs so far and what was changed since.
     """
     found = _other_unit(tires, system)
     if found:
