@@ -94,7 +94,7 @@ def _steps(knob: str, book: Rulebook, limits: Mapping[str, Limit]) -> tuple[floa
 
 
 def _leans_out(aim: Aim, outlook: Outlook) -> bool:
-    """Whether it is none too sure that the tire is in band."""
+    """Whether the tire may well be out of band."""
     return outlook.chance(aim.figures, {}) < 1 - LIKELY_OUT
 
 

@@ -15,7 +15,7 @@ from planner.trade.knobs import Limit
 
 FORMAT = 1
 
-# The tuning order: one fault masks another, so they are mended in this order.
+# The tuning order: one fault masks another, so they are fixed in this order.
 TuningStage = Literal["camber", "pressure", "cross", "balance", "corners"]
 TUNING_ORDER: tuple[TuningStage, ...] = ("camber", "pressure", "cross", "balance", "corners")
 
