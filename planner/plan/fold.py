@@ -174,7 +174,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     day = _corrected(day, step)
     step = attrs.evolve(
         step,
-        void=why_void(step.run, day.plan.laps),
+        void=why_void(step.run, day.plan.laps, day.plan.least_laps),
         patterns=masked(step.patterns, day.book, day.plan.turns),
     )
     seen, known = seen_run(day, step.run), None
