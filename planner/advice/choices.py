@@ -1,13 +1,17 @@
 """What a knob may be turned by in one move, and what its work costs."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable
 
 import attrs
 
 from planner.car import changes as changing
 from planner.car.changes import Setting
+from planner.car.limits import Limits
 from planner.rulebook.rules import Adjustment, Rulebook, Way
-from planner.trade.knobs import Limit
+from planner.trade.knobs import Room
+
+# Where a setting stands before it is turned by an amount, as far as that is known.
+Stands = Callable[[Setting, float], float | None]
 
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
@@ -32,35 +36,32 @@ class Choices:
     minutes: float
 
 
-def amounts(entry: Adjustment, limit: Limit | None) -> tuple[float, ...]:
+def amounts(entry: Adjustment, room: Room) -> tuple[float, ...]:
     """Return the amounts one move of a knob may have: whole steps, either way, not 0."""
-    step = entry.step_on(limit)
-    steps = range(1, int(entry.most_on(limit) / step + 1e-9) + 1)
+    step = entry.step_on(room)
+    steps = range(1, int(entry.most_on(room) / step + 1e-9) + 1)
     return tuple(changing.tidy(sign * step * number) for number in steps for sign in (1, -1))
 
 
 def choices(
-    setting: Setting,
-    book: Rulebook,
-    settings: Mapping[Setting, float],
-    limits: Mapping[str, Limit],
-    way: Way | None = None,
+    setting: Setting, book: Rulebook, limits: Limits, stands: Stands, way: Way | None = None
 ) -> Choices:
     """Return what a knob may be turned by as it stands, within the limits of the car.
 
     Parameters
     ----------
-    settings, limits : what is on the car, and how far it may go.
+    limits : how far every setting may go.
+    stands : where it stands.
     way : it is to be turned, where that is given.
     """
     (entry, *_) = book.adjustments_of(*setting)
-    limit, at = limits.get(entry.knob), settings.get(setting)
-    step = entry.step_on(limit)
+    room = limits.room(*setting)
+    step = entry.step_on(room)
     found = tuple(
         amount
-        for amount in amounts(entry, limit)
+        for amount in (() if room.fixed else amounts(entry, room))
         if way is None or (amount > 0) == (way == "+")
-        if changing.within(entry.knob, amount, at, limit, step)[0] == amount
+        if changing.within(entry.knob, amount, stands(setting, amount), room, step)[0] == amount
     )
     return Choices(found, entry.minutes)
 

@@ -4,24 +4,24 @@ What rides along are trims: a tire's camber or pressure, or the toe, moved besid
 a stop is made anyway. They may be of any stage; knobs that move load are turned in their own.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 import attrs
 
 from planner.advice.candidate import Candidate
-from planner.advice.choices import Choices, choices
+from planner.advice.choices import Choices, Stands, choices
 from planner.advice.outlook import TIRE_KNOBS, Outlook
 from planner.advice.reasons import Reason
 from planner.advice.situation import Situation, cautions, foretold
-from planner.advice.sizes import explained
+from planner.advice.sizes import explained, flex_heat
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
+from planner.car.limits import Limits
 from planner.judging import pressures
 from planner.judging.patterns import EVEN
 from planner.rulebook import aims
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage, Way
 from planner.trade.corners import CORNERS
-from planner.trade.knobs import Limit
 
 # What a change must take off the loss (`judging.expected`) to be worth a stop where no fault is
 # more likely there than not; from memory, weighed in trials (tests/bench).
@@ -30,12 +30,7 @@ WORTH = 0.03
 BESIDE = 0.5
 
 
-def holding(
-    outlook: Outlook,
-    settings: Mapping[Setting, float],
-    limits: Mapping[str, Limit],
-    enough: float,
-) -> frozenset[str]:
+def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> frozenset[str]:
     """Return the faults that hold their stage, as ``id:corner``; none when the car is right.
 
     Every fault more likely there than not holds its stage. Where there is none, and more is
@@ -45,7 +40,7 @@ def holding(
 
     Parameters
     ----------
-    settings, limits : what is on the car, and how far it may go.
+    limits, stands : how far every setting may go, and where it stands.
     enough : expected number of faults with which the day may end.
     """
     faults, bands = outlook.faults, outlook.bands
@@ -56,7 +51,7 @@ def holding(
     if likely:
         return likely
     gains = {
-        stage: _gain(stage, outlook, settings, limits)
+        stage: _gain(stage, outlook, limits, stands)
         for stage in TUNING_ORDER
         if float(faults.chance[bands.of_stage(stage)].sum()) >= WORTH
     }
@@ -69,17 +64,12 @@ def holding(
     return frozenset(key for key, each in here.items() if each >= BESIDE * most)
 
 
-def _gain(
-    stage: TuningStage,
-    outlook: Outlook,
-    settings: Mapping[Setting, float],
-    limits: Mapping[str, Limit],
-) -> float:
+def _gain(stage: TuningStage, outlook: Outlook, limits: Limits, stands: Stands) -> float:
     """Return what a change in a stage takes off the loss, 0 where nothing of its own is turned."""
     own = tuple(_own(stage, outlook.book))
     found = outlook.best(
         {
-            setting: choices(setting, outlook.book, settings, limits)
+            setting: choices(setting, outlook.book, limits, stands)
             for setting in (*own, *_tires(outlook.book))
         }
     )
@@ -100,7 +90,7 @@ def do_now(singles: Sequence[Candidate], now: Situation) -> list[Candidate]:
         own.setdefault(single.changes[0].setting, single)
     book, outlook = now.book, now.outlook
     may_turn = {
-        setting: choices(setting, book, now.settings, now.limits, _way(single.changes[0].amount))
+        setting: choices(setting, book, now.limits, now.stands, _way(single.changes[0].amount))
         for setting, single in own.items()
     }
     for setting in _tires(book):
@@ -127,10 +117,13 @@ def do_now(singles: Sequence[Candidate], now: Situation) -> list[Candidate]:
         answers=tuple(dict.fromkeys(answers)),
         trims_answer=tuple(_aim_of(change, book) for change in made if change.trim),
         uses=tuple(dict.fromkeys(use for single in behind for use in single.uses)),
-        reasons=tuple(
-            reason
-            for change, single in zip(made, behind, strict=False)
-            for reason in _reasons(change, single, now)
+        reasons=(
+            *(
+                reason
+                for change, single in zip(made, behind, strict=False)
+                for reason in _reasons(change, single, now)
+            ),
+            *flex_heat([change for change in made if change.trim], now),
         ),
         basis=tuple(basis for single in behind for basis in single.basis),
         minutes=sum(entry.minutes for entry in entries),
@@ -152,6 +145,7 @@ def without_trims(candidate: Candidate, now: Situation) -> Candidate:
         candidate,
         changes=kept,
         trims_answer=(),
+        reasons=tuple(r for r in candidate.reasons if r not in flex_heat(ride, now)),
         cautions=tuple(key for key in candidate.cautions if key not in theirs - own),
         minutes=(candidate.minutes or 0.0) - saved,
     )
@@ -185,7 +179,7 @@ def _tires(book: Rulebook) -> Iterator[Setting]:
 
 def _riding(setting: Setting, now: Situation) -> Choices:
     """Return what a trim may be: what the rules turn the knob for, and no air out of a leak."""
-    found = choices(setting, now.book, now.settings, now.limits)
+    found = choices(setting, now.book, now.limits, now.stands)
     kept = tuple(
         amount
         for amount in found.amounts

@@ -1,6 +1,6 @@
 """From patterns to candidates: which changes are offered, and in which order."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import attrs
 
@@ -29,6 +29,7 @@ def lay_out(now: Situation) -> Table:
     what goes against the driver's word, was tried in vain, or is stagger comes after.
     """
     found = [each for pattern in now.open_patterns for each in _for_pattern(pattern, now)]
+    found += [each for pattern in now.patterns for each in _not_to_be_turned(pattern, now)]
     singles = [each for each in found if isinstance(each, Candidate)]
     sized_alone = [each for each in singles if _may_be_part(each)]
     back = put_back(now)
@@ -89,6 +90,16 @@ def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]
     if next_cause is not None:
         candidates = [attrs.evolve(c, reasons=(*c.reasons, next_cause)) for c in candidates]
     return [*candidates, *(each for each in found if isinstance(each, HeldBack))]
+
+
+def _not_to_be_turned(pattern: Pattern, now: Situation) -> Iterator[HeldBack]:
+    """Yield what would answer a pattern of the stage that nothing on this car can put right."""
+    band = None if pattern.holds or pattern.stage != now.stage else now.book.band(pattern.key)
+    if band is not None and now.book.nothing_turns(band):
+        for offer in band.rule.offers:
+            held = sized(pattern, offer, now)
+            if isinstance(held, HeldBack):
+                yield held
 
 
 def _due_offers(

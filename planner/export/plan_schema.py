@@ -1,7 +1,7 @@
 """The JSON Schema of an exported plan, worked out from the records a plan is made of.
 
-The schema that is published, ``planner/schema/plan.schema.json``, is kept as a file, so that other
-programs can read it without this one; a test holds the two together.
+The published schema is also a file, ``planner/export/schema/plan.schema.json``, so that other
+programs can read it without this one; a test compares the two.
 """
 
 import json
@@ -154,8 +154,9 @@ class _Described:
         if origin is Literal:
             return {"enum": list(inner)}
         if origin in (Union, types.UnionType):
-            (one,) = [each for each in inner if each is not type(None)]
-            return self.value(one)  # what is not known is left out
+            described = [self.value(each) for each in inner if each is not type(None)]
+            # What is not known is left out.
+            return described[0] if len(described) == 1 else {"oneOf": described}
         if origin is tuple:
             return self._list(inner)
         assert origin is Mapping, kind

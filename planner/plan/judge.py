@@ -82,7 +82,9 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     settings = {**day.settings, **{("pressure", str(c)): psi for c, psi in run.cold.items()}}
     # What the crew has left as it is stays told for as long as it is likely there.
     left = {key for key in left_open if chances.get(key, 0.0) > showing.EVEN}
-    holds = left | holding(outlook, settings, plan.car.limits, enough(plan.certainty))
+    holds = left | holding(
+        outlook, day.limits, lambda setting, _: settings.get(setting), enough(plan.certainty)
+    )
     patterns = showing.find(
         run,
         known,

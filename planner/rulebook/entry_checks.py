@@ -84,6 +84,15 @@ def pattern_mistakes(rule: PatternRule, book: Rulebook, named: Collection[str]) 
             for said in _offer_mistakes(offer, rule, book, named):
                 yield f"{key}[{number}].{said}"
     yield from _other_cause_mistakes(rule, book, named)
+    for number, offer in enumerate(rule.at_limit, 1):
+        entry = book.adjustment.get(offer.use)
+        if entry is None and offer.use not in named:
+            yield f"at_limit[{number}].use: there is no [adjustment.{offer.use}]"
+        elif entry is not None and entry.corner == "same" and rule.each == "car":
+            yield (
+                f"at_limit[{number}].use: {offer.use} is at the same corner, but this pattern is "
+                "of the whole car"
+            )
 
 
 def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
@@ -103,8 +112,8 @@ def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
         yield "disagree: two figures and a band [low, high] are needed"
     if rule.window is not None and (rule.figures != ("average",) or rule.stage is not None):
         yield "window: goes with the figure average, and holds no stage"
-    if rule.stage is None and (rule.offers or rule.next_cause):
-        yield "offers: a pattern without a stage is information and calls for nothing"
+    if rule.stage is None and (rule.offers or rule.next_cause or rule.at_limit):
+        yield "offers: a pattern without a stage is information and offers nothing"
     if rule.stage is not None and not rule.offers:
         yield "offers: a pattern with a stage needs at least one"
     if rule.alike is not None and rule.figures != ("front_split",):
@@ -143,7 +152,7 @@ def _other_cause_mistakes(
     if others is None:
         return
     if rule.stage is None:
-        yield "other_causes: a pattern without a stage is information and calls for nothing"
+        yield "other_causes: a pattern without a stage is information and offers nothing"
         return
     if others.feel == "neutral":
         yield "other_causes.feel: use tight or loose"
@@ -152,7 +161,7 @@ def _other_cause_mistakes(
     for number, offer in enumerate(others.offers, 1):
         at = f"other_causes.offers[{number}]"
         if felt is None:
-            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to mend"
+            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to fix"
         else:
             yield from (f"{at}.{said}" for said in _offer_mistakes(offer, felt, book, named))
 
