@@ -16,8 +16,8 @@ Stands = Callable[[Setting, float], float | None]
 RUN_MINUTES = 12.0  # a run and its readings, beside the work itself; from memory
 
 # What turning a knob must take off the loss (`expected.Faults.loss`): for each knob however little
-# it is turned, and for each minute of work. A run of twelve minutes is made for 0.05 of a fault, what
-# a day of the usual certainty ends with; so a minute is worth 0.004. A part: from memory.
+# it is turned, and for each minute of work. A run of twelve minutes is made for 0.05 of a fault,
+# what a day of the usual certainty ends with; so a minute is worth 0.004. A part: from memory.
 PART = 0.01
 MINUTE = 0.004
 
