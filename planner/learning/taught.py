@@ -89,7 +89,7 @@ def learned(posterior: Posterior) -> tuple[TaughtEffect, ...]:
 
 
 def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
-    """Return what the runs taught; see `learned`.
+    """Return what the runs taught of the knobs; see `learned`. Anything else was done once.
 
     Parameters
     ----------
@@ -97,7 +97,8 @@ def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
     car, rules : name of the car and id of the rules.
     on : date of the runs.
     """
-    return Taught(car, rules, posterior.turns, on, posterior.runs, learned(posterior))
+    kept = tuple(row for row in learned(posterior) if knobs.is_place(row.knob, row.place))
+    return Taught(car, rules, posterior.turns, on, posterior.runs, kept)
 
 
 def dump(posterior: Posterior, *, car: str, rules: str, on: date) -> bytes:
