@@ -169,7 +169,7 @@ def test_row_without_a_file_or_for_one_run_is_refused(begun: Crew) -> None:
         (table(["corner", "position", "temp"], [["XX", "inner", "200"]]), "row 2, column corner"),
         (table(["corner", "position", "temp"], [["LF", "top", "200"]]), "row 2, column position"),
         (
-            table(["corner", "position", "temp_c"], [["LF", "inner", "warm"]]),
+            table(["corner", "position", "temp_c"], [["LF", "inner", "hot"]]),
             "row 2, column temp_c",
         ),
         (table(["corner", "position", "temp", "unit"], [["LF", "inner", "2", "K"]]), "column unit"),
