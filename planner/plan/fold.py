@@ -9,7 +9,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 import attrs
 
 from planner.advice.past import Past
-from planner.car import car_file
+from planner.car import car_file, limits
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
 from planner.judging.patterns import WEAR_UNEVEN, masked
@@ -45,7 +45,7 @@ def begin(plan: Plan, book: Rulebook) -> Day:
     """
     return Day(
         plan=attrs.evolve(plan, step=()),
-        book=book,
+        book=attrs.evolve(book, fixed=limits.cannot_turn(plan.car)),
         settings=car_file.starting_settings(plan.car),
         trail=(Stand(Place()),),
     )
