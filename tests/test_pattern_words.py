@@ -19,7 +19,7 @@ from garage import (
     told,
 )
 
-from planner.judging.patterns import Gate, Pattern, find, holds_at, masked
+from planner.judging.patterns import Gate, Pattern, find, masked
 from planner.plan.day import learned
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
@@ -416,35 +416,19 @@ def test_masks_name_every_fault_that_comes_first() -> None:
     )
 
 
-# --- which certainty counts ------------------------------------------------------------------
+# --- what holds a stage ----------------------------------------------------------------------
 
 
-def shown_with(certainty: float, *left_open: str) -> dict[str, Pattern]:
-    """Two runs alike: RF split 15 (clear), RR crown 2.5 (in band, likely out at 0.8)."""
+def test_only_what_the_gate_holds_is_clear() -> None:
     readings = tires(split={"RF": 15.0}, crown={"RR": 2.5})
     day = day_of(readings)
     known = learned(day.plan, day.book, [day.good[0], day.good[0]])
-    found = find(run(readings), known, day.book, gate=Gate(certainty, left_open))
-    return {pattern.key: pattern for pattern in found}
-
-
-def test_certainty_counts_only_when_nothing_else_holds() -> None:
-    first = shown_with(0.8)
-    assert first["camber.inner-hot:RF"].holds
-    assert "pressure.over:RR" not in first
-    then = shown_with(0.8, "camber.inner-hot:RF")
-    assert then["pressure.over:RR"].holds
-    less = shown_with(0.5, "camber.inner-hot:RF")
-    assert "pressure.over:RR" not in less
-    # What is likely to be in band by less than is asked holds.
-    inside = 1 - first["camber.inner-hot:RF"].chance
-    assert shown_with(inside * 1.1)["camber.inner-hot:RF"].strength == "clear"
-    assert shown_with(inside * 0.9)["camber.inner-hot:RF"].strength == "borderline"
-
-
-def test_the_chance_from_which_a_figure_holds() -> None:
-    assert holds_at(1.0, 2.0, 0.8) == pytest.approx(0.2)
-    assert holds_at(1.69, 2.0, 0.8) == pytest.approx(0.2)
-    assert holds_at(1.7, 2.0, 0.8) == 0.65  # no smaller than one run's, as far as matters
-    assert holds_at(2.0, 2.0, 0.5) == 0.65
-    assert holds_at(2.0, 2.0, 0.1) == pytest.approx(0.9)
+    gate = Gate({"camber.inner-hot:RF": 0.9}, {"pressure.over:RR"})
+    shown = {p.key: p for p in find(run(readings), known, day.book, gate=gate)}
+    # Beyond its edge, and held by nothing: told, and no more.
+    assert (shown["camber.inner-hot:RF"].strength, shown["camber.inner-hot:RF"].chance) == (
+        "borderline",
+        0.9,
+    )
+    # In band, and held: there is more to be expected of it than of anything else.
+    assert shown["pressure.over:RR"].holds

@@ -14,7 +14,7 @@ from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
 from planner.rulebook.rules import Rulebook
-from planner.run.readings import Run, Settled
+from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
 from planner.trade.numbers import enough
 
@@ -43,7 +43,9 @@ def seen_run(day: Day, run: Run) -> GoodRun:
         level_variance=settled.level_variance,
         common_variance=settled.common_variance,
     )
-    return GoodRun(len(day.steps) + 1, run, figures, (), seen, settled.remarks)
+    return GoodRun(
+        len(day.steps) + 1, run, figures, (), seen, (*not_read(run.tires), *settled.remarks)
+    )
 
 
 def _settled(day: Day, run: Run) -> Settled:
@@ -111,7 +113,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             before.priors.noise,
             runs_before=len(same),
         )
-        hard = doubt(aimed, before, new.seen)
+        hard = doubt([name for name in aimed if new.figures.is_known(name)], before, new.seen)
     step = attrs.evolve(
         step,
         patterns=patterns,
