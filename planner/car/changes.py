@@ -127,7 +127,7 @@ class _Typed:
         lower, read = word.lower(), _AMOUNT.fullmatch(word)
         lower = knobs.CALLED.get(lower, lower)
         is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
-        if lower in KNOBS and not self.knob:
+        if (lower in KNOBS or lower == knobs.JACK) and not self.knob:
             self.knob = lower
         elif lower in _PLACES and not self.place and not self._done_without(_PLACES[lower]):
             self.place = _PLACES[lower]
@@ -145,7 +145,7 @@ class _Typed:
         """Say whether it is whole without a place, and this one is none of its knob's."""
         if not self.knob or not self.amount:
             return False
-        places = KNOBS[self.knob].places
+        places = knobs.of(self.knob).places
         return len(places) == 1 and place not in places
 
 
@@ -231,6 +231,8 @@ def _no_change(text: str, option: str) -> Refusal:
 
 
 def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
+    if not typed.knob and re.search(r"(?:turn|round)s?$", typed.amount, re.IGNORECASE):
+        typed.knob = knobs.JACK
     if not typed.knob:
         if not typed.unknown:
             raise _no_change(text, option)
@@ -240,7 +242,7 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
             where=option,
             hint=f"{option} pressure:RF:-1.0",
         )
-    knob = KNOBS[typed.knob]
+    knob = knobs.of(typed.knob)
     place = typed.place or (knob.places[0] if len(knob.places) == 1 else "")
     if place not in knob.places:
         said = place or typed.unknown

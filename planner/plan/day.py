@@ -12,7 +12,7 @@ from planner.advice.candidate import Candidate, Table
 from planner.advice.outlook import Outlook
 from planner.advice.past import Past
 from planner.advice.situation import Situation
-from planner.car import car_file
+from planner.car import car_file, jack_turns
 from planner.car.at_the_car import AtTheCar, at_the_car
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
@@ -27,6 +27,7 @@ from planner.plan.steps import Plan, RunStep, Step
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
 from planner.trade import figures as figure
+from planner.trade import knobs
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
 
@@ -235,6 +236,14 @@ class Day:
         if self.due != "choice" or self.stage not in TUNING_ORDER:
             return None
         return another_run(self.situation(self.stage))
+
+    def in_settings(
+        self, wanted: Sequence[tuple[str, str, float]], where: str
+    ) -> list[tuple[str, str, float]]:
+        """Return changes with turns of the jacks as the cross weight they come to."""
+        if all(knob != knobs.JACK for knob, _, _ in wanted):
+            return list(wanted)
+        return jack_turns.in_settings(wanted, self._model, where)
 
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean in work on the car as it is now."""

@@ -65,7 +65,7 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
             hint="omit --really",
         )
     _refuse_twice(really, "--really")
-    corrections = tuple(changing.make(*each, {}) for each in really)
+    corrections = tuple(changing.make(*each, {}) for each in day.in_settings(really, "--really"))
     return advance(day, RunStep(at, run, really=corrections), afresh=True)
 
 
@@ -132,6 +132,8 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
     Refusal
         An amount is 0, a knob is there twice, or a limit would be crossed.
     """
+    _refuse_twice(wanted, where)
+    wanted = day.in_settings(wanted, where)
     for knob, place, amount in wanted:
         if amount == 0:
             raise Refusal(
@@ -140,7 +142,6 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
                 where=where,
                 hint="give the amount, or --move-on to leave the stage as it is",
             )
-    _refuse_twice(wanted, where)
     if not day.good:
         parts = tuple(changing.make(*each, day.settings) for each in wanted)
         own = Candidate("own", parts, "own", basis=(Basis("crew"),))
@@ -200,7 +201,7 @@ def made(
     assert day.pending is not None
     amounts = {change.setting: change.amount for change in day.pending.changes}
     trims = {change.setting for change in day.pending.changes if change.trim}
-    for knob, place, amount in actual:
+    for knob, place, amount in day.in_settings(actual, "--actual"):
         amounts[knob, place] = amount
     changes = tuple(
         changing.make(*setting, amount, day.settings, trim=setting in trims)
@@ -307,7 +308,8 @@ def amend_made(
     past = next(each for each in day.past if each.step == number)
     made_so_far = {change.setting: change for change in past.made}
     settings = day.at(number - 1).settings
-    really = {(knob, at): changing.make(knob, at, by, settings) for knob, at, by in actual}
+    parts = day.at(number - 1).in_settings(actual, "--actual")
+    really = {(knob, at): changing.make(knob, at, by, settings) for knob, at, by in parts}
     changed = made_so_far | really
     if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
         raise _nothing_changed(number, "--actual pressure:RF:-1.0")
