@@ -131,7 +131,7 @@ def odd_sizes(day: Day) -> list[str]:
     pending = day.pending
     if pending is None or pending.puts_back is not None:
         return []
-    limits = day.plan.car.limits
+    limits = day.car.limits
     beyond = beyond_most(pending.changes, day.book, limits)
     between = between_steps(pending.changes, limits)
     return [

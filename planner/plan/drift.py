@@ -12,7 +12,7 @@ from typing import Literal
 import attrs
 
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, NoteStep
+from planner.plan.steps import AmendStep, CarStep, NoteStep
 
 LATER = 4.0  # hours after which tires are cold and the track is another; from memory
 BLINDFOLD = 4  # good runs without a track temperature after which it is asked for
@@ -71,9 +71,8 @@ def hours_between(last: datetime, at: datetime) -> float:
 
 def last_at_the_car(day: Day) -> datetime | None:
     """Return when something was last done at the car; None before that."""
-    return next(
-        (s.time for s in reversed(day.steps) if not isinstance(s, AmendStep | NoteStep)), None
-    )
+    told = AmendStep | NoteStep | CarStep
+    return next((step.time for step in reversed(day.steps) if not isinstance(step, told)), None)
 
 
 def _new_part(day: Day) -> Iterator[NewPart]:

@@ -15,12 +15,14 @@ from planner.advice.candidate import Candidate
 from planner.advice.own_change import own_change, rescaled
 from planner.car import changes as changing
 from planner.car.basis import Basis
+from planner.car.car_file import Car
 from planner.plan import amendments
 from planner.plan.day import Day, moved_since_last_good
 from planner.plan.fold import advance
 from planner.plan.machine import Due
 from planner.plan.steps import (
     AmendStep,
+    CarStep,
     ChoiceStep,
     MadeStep,
     NoteStep,
@@ -149,7 +151,7 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
         own = own_change(wanted, day.situation(_tuning(day)))
         if moved_since_last_good(day):  # nobody can tell what it does by itself
             own = attrs.evolve(own, predicted={}, chance=None, spoils=None)
-    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, where)
+    changing.refuse_beyond_limits(own.changes, day.car.limits, where)
     return own
 
 
@@ -207,7 +209,7 @@ def made(
         changing.make(*setting, amount, day.settings, trim=setting in trims)
         for setting, amount in amounts.items()
     )
-    changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
+    changing.refuse_beyond_limits(changes, day.car.limits, "--actual")
     return advance(day, MadeStep(at, changes, reason))
 
 
@@ -245,6 +247,26 @@ def note(day: Day, text: str, at: datetime, about: int | None = None) -> Day:
         raise Refusal("nothing-given", "The note is empty.", where="TEXT", hint='"gusty in turn 3"')
     amendments.refuse_unknown(day.plan.step, about)
     return advance(day, NoteStep(at, text, about))
+
+
+def take_car(day: Day, car: Car, at: datetime) -> Day:
+    """Take in a car file in the course of the day; what was decided before stays as decided.
+
+    Raises
+    ------
+    Refusal
+        The file is for a track that turns the other way.
+    """
+    way = car.car.turns
+    if way is not None and way != day.plan.turns:
+        raise Refusal(
+            "bad-value",
+            f"The car file says the track turns {way}; this plan's turns {day.plan.turns}.",
+            where="car.turns",
+            hint=f'turns = "{day.plan.turns}", or leave it out',
+        )
+    car = attrs.evolve(car, car=attrs.evolve(car.car, turns=day.plan.turns))
+    return advance(day, CarStep(at, car))
 
 
 def amend_run(
@@ -313,7 +335,7 @@ def amend_made(
     changed = made_so_far | really
     if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
         raise _nothing_changed(number, "--actual pressure:RF:-1.0")
-    changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
+    changing.refuse_beyond_limits(really.values(), day.car.limits, "--actual")
     bare = tuple(changing.make(*each.setting, each.amount, {}) for each in changed.values())
     return advance(day, AmendStep(at, number, reason, changes=bare), afresh=True)
 
@@ -367,7 +389,7 @@ def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
             hint=f"--amount {change.amount:g}, more or less of it; --own for the other way",
         )
     resized = rescaled(chosen, amount, day.situation(_tuning(day)))
-    changing.refuse_beyond_limits(resized.changes, day.plan.car.limits, "--amount")
+    changing.refuse_beyond_limits(resized.changes, day.car.limits, "--amount")
     return resized
 
 
