@@ -21,6 +21,8 @@ class JackTurns:
         they should be.
     all_four : turns of every jack.
     before, after, after_all : cross weight now, after the one, and after the four [percent].
+    travel : of the one jack [in].
+    hooked : a bar is, and winds up with the turns.
     """
 
     jack: Corner
@@ -30,6 +32,8 @@ class JackTurns:
     before: float
     after: float
     after_all: float
+    travel: float = 0.0
+    hooked: bool = False
 
 
 @attrs.frozen
@@ -41,6 +45,8 @@ class KeptCross:
     jack, turns, exact : as in `JackTurns`.
     before, left_alone, brought_back : cross weight [percent].
     unsprung : weight taken as unsprung at the corner [lb].
+    travel : of the jack [in].
+    pressed : by which the new spring stands pressed [in].
     """
 
     jack: Corner
@@ -50,6 +56,8 @@ class KeptCross:
     left_alone: float
     brought_back: float
     unsprung: float
+    travel: float = 0.0
+    pressed: float = 0.0
 
 
 @attrs.frozen
@@ -116,6 +124,8 @@ def _by_jack(change: Change, model: CarModel) -> AtTheCar:
         before=cross,
         after=one.cross,
         after_all=all_four.cross,
+        travel=abs(one.turns[jack]) * model.jack().pitch,
+        hooked=any(model.settings.get(("bar", end), 0.0) > 0 for end in ("front", "rear")),
     )
 
 
@@ -137,6 +147,10 @@ def _kept_cross(change: Change, model: CarModel) -> AtTheCar:
         left_alone=done.cross_after,
         brought_back=done.hand_cross,
         unsprung=unsprung,
+        travel=abs(done.hand_turns) * model.jack().pitch,
+        pressed=springs.spring_compression(
+            car.loads[corner], change.after, car.suspension.motion_ratios[corner], unsprung
+        ),
     )
 
 

@@ -9,7 +9,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 import attrs
 
 from planner.advice.past import Past
-from planner.car import car_file
+from planner.car import car_file, limits
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
 from planner.judging.patterns import WEAR_UNEVEN, masked
@@ -46,7 +46,7 @@ def begin(plan: Plan, book: Rulebook) -> Day:
     """
     return Day(
         plan=attrs.evolve(plan, step=()),
-        book=book,
+        book=attrs.evolve(book, fixed=limits.cannot_turn(plan.car)),
         settings=car_file.starting_settings(plan.car),
         trail=(Stand(Place()),),
     )
@@ -143,6 +143,7 @@ def _with_car(day: Day, step: CarStep) -> Day:
         day,
         steps=(*day.steps, step),
         given=step,
+        book=attrs.evolve(day.book, fixed=limits.cannot_turn(step.car)),
         settings={**day.settings, **car_file.starting_settings(step.car)},
         held=None,  # what is believed of the car is worked out anew
         learned_last=None,

@@ -8,12 +8,13 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
+from planner.car import limits
 from planner.car.car_file import Car
 from planner.car.changes import Change, Setting, tidy
 from planner.files import bundled
 from planner.rehearsal import faults as faulty
 from planner.rehearsal import good_setup, laps
-from planner.rehearsal.body import body
+from planner.rehearsal.body import PANHARD, body
 from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Driven
 from planner.rehearsal.out_of_band import excesses
@@ -75,7 +76,8 @@ class SimulatedCar:
         self.seed = seed
         self.book = book
         self.car = car
-        self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
+        self.limits = limits.of(car, book, car.car.turns or "left")
+        self.world, self.good = good_setup.day(seed, body(car), self.limits, book)
         chance = np.random.default_rng([seed, 2])
         self.order = READING_ORDERS[int(chance.integers(len(READING_ORDERS)))]
         self.faults = dict(self._drawn(chance) if faults is None else faults)
@@ -89,7 +91,7 @@ class SimulatedCar:
     def _drawn(self, chance: np.random.Generator) -> dict[Setting, float]:
         """Draw faults, until something is truly out of band in the morning."""
         for _ in range(DRAWS):
-            found = faulty.draw(chance, self.good, self.car.limits, self.book)
+            found = faulty.draw(chance, self.good, self.limits, self.book)
             on_car = faulty.with_faults(self.good, found)
             if excesses(self.world.figures([on_car], self.world.fresh())[0], self.book):
                 break
@@ -99,12 +101,17 @@ class SimulatedCar:
         """Return the car file as the crew would write it this morning: what is on the car now."""
         settings: dict[str, dict[str, float]] = {}
         for (knob, place), value in self.begun.items():
+            if (knob, place) == PANHARD and place not in self.car.settings.get(knob, {}):
+                continue  # given as the height of the roll centre below
             if knob not in ("cross", "ballast"):  # which are on the scales
                 settings.setdefault(knob, {})[place] = value
         loads, stagger = self.world.measured(self.begun)
         settings["stagger"]["rear"] = round(stagger, 3)
         scales = {corner: round(load, 1) for corner, load in loads.items()}
-        return attrs.evolve(self.car, settings=settings, scales=scales)
+        size = self.car.dimensions
+        if size.roll_center_rear is not None:
+            size = attrs.evolve(size, roll_center_rear=self.begun[PANHARD])
+        return attrs.evolve(self.car, settings=settings, scales=scales, dimensions=size)
 
     def stand_at(self, moved: Mapping[Setting, float]) -> None:
         """Bring the car to where it began plus these displacements."""
