@@ -1,9 +1,15 @@
 """What is believed beforehand: rules of thumb, then the car file, then what a day has taught."""
 
+from typing import ClassVar
+
 import attrs
 import pytest
-from garage import book
+from garage import GOOD, book, run, tires
 
+from planner.car import air_loads, car_file
+from planner.car.car_file import Car
+from planner.car.car_model import CarModel
+from planner.files import bundled
 from planner.learning import beliefs
 from planner.trade.estimate import Estimate
 
@@ -16,6 +22,11 @@ class Computed:
     """A car file that lets the effect of some settings be computed."""
 
     known: dict
+
+    # Nothing is known that the loads could be computed from, for what air does to them.
+    car = Car()
+    settings: ClassVar = {}
+    turns = "left"
 
     def effects(self, knob: str, place: str):
         return self.known.get((knob, place))
@@ -71,3 +82,19 @@ def test_a_rule_for_one_place_goes_first_wherever_it_stands_in_the_file() -> Non
 def test_a_computed_effect_of_a_knob_the_rules_do_not_know_is_not_asked_for() -> None:
     found = beliefs.effects(RULES, Computed({("bar", "rear"): BY_LOADS}), {})
     assert ("bar", "rear") not in found
+
+
+def test_what_air_does_through_the_loads_is_added_to_the_heat_of_its_tire() -> None:
+    car = car_file.load(bundled.folder("sample_plans") / "river-bend-car.toml")
+    now = car_file.starting_settings(car)
+    model = CarModel(car, now, {}, run(tires(GOOD)), GOOD, "left")
+    found = beliefs.effects(RULES, model, {})["pressure", "RR"]
+    rule, loads = RULES.adjustment["pressure"].effect_at("RR"), air_loads.effects(model, "RR")
+    assert found["crown.RR"] == rule["crown.RR"]
+    assert found["average.RF"] == loads["average.RF"]
+    assert found["average.RR"].mean == pytest.approx(
+        rule["average.RR"].mean + loads["average.RR"].mean
+    )
+    assert found["average.RR"].sd ** 2 == pytest.approx(
+        rule["average.RR"].sd ** 2 + loads["average.RR"].sd ** 2
+    )

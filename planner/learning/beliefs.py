@@ -1,11 +1,14 @@
 """What is believed of the car's answer to its knobs before it has answered.
 
 From the rules of thumb, put aside where the car file lets the effect be computed, and put aside
-again where an earlier day has taught it.
+again where an earlier day has taught it. Air has both: the rules say what it does to the heat of
+its tire, and what it does through the loads is computed beside that.
 """
 
 from collections.abc import Mapping
+from math import hypot
 
+from planner.car import air_loads
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.rulebook.rules import Rulebook
@@ -32,6 +35,10 @@ def effects(
             exact = entry.corner != "same"
             if exact or (entry.knob, place) not in found:
                 found[entry.knob, place] = entry.effect_at(place)
+    for knob, place in found:
+        through_loads = air_loads.effects(model, place) if knob == "pressure" else None
+        if through_loads is not None:
+            found[knob, place] = _together(found[knob, place], through_loads)
     for setting in found:
         computed = model.effects(*setting)
         if computed is not None:
@@ -39,3 +46,12 @@ def effects(
     for setting, learned in taught.items():
         found[setting] = {**found.get(setting, {}), **learned}
     return found
+
+
+def _together(one: Mapping[str, Estimate], other: Mapping[str, Estimate]) -> dict[str, Estimate]:
+    """Return the sum of two effects that do not know of one another."""
+    both = {**one, **other}
+    for name in one.keys() & other.keys():
+        spread = hypot(one[name].sd, other[name].sd)
+        both[name] = Estimate(one[name].mean + other[name].mean, spread)
+    return both
