@@ -125,8 +125,8 @@ _AMOUNT = re.compile(
 _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
 _FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
-_OTHER = re.compile(r"(?:^|(?<=[\s,;&]))\s*other\b[\s:=]*", re.IGNORECASE)
-_DONE = re.compile(r"\s*:\s*(?P<amount>0|[+-]?1)\s*$")
+_OTHER = re.compile(r"(?<![^\s,;&])other\b[\s:=]*", re.IGNORECASE)
+_DONE = frozenset(("0", "1", "+1", "-1"))
 # A bar that is no anti-roll bar: the panhard bar, which the trade also calls track bar.
 _PANHARD = re.compile(r"\b(?:panhard|track)[\s-]+(?:bar|rod)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
@@ -208,8 +208,9 @@ def parse_all(text: str, option: str) -> list[tuple[str, str, float]]:
 def _anything(text: str, option: str) -> tuple[str, str, float]:
     """Read a change of something that is no knob; ``: 0`` at its end says it was not done."""
     name, amount = text, 1.0
-    if (done := _DONE.search(text)) is not None:
-        name, amount = text[: done.start()], float(done["amount"])
+    before, _, after = text.rpartition(":")
+    if before and after.strip() in _DONE:
+        name, amount = before, float(after)
     name = " ".join(plain_text.storable(name).split())
     if not knobs.is_change(knobs.OTHER, name):
         raise Refusal(
