@@ -217,7 +217,9 @@ def test_a_command_does_or_is_refused_and_changes_nothing(
     if legal(place, command):
         assert answer.status == 0, answer.out
         assert answer.data["step"] == before["step"] + 1
-        assert near(crew.status(), answer.data)
+        stands = answer.data  # what a command asks about its own entry is asked once
+        stands.pop("look_again", None)
+        assert near(crew.status(), stands)
         return
     assert answer.status == 2
     assert crew.path.read_bytes() == plans[place]
