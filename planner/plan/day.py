@@ -32,6 +32,7 @@ from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
 from planner.trade import figures as figure
 from planner.trade import knobs
+from planner.trade.corners import was_read
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
 
@@ -65,7 +66,8 @@ class GoodRun:
         """Whether its readings were corrected to one moment; its figures are then not as read."""
         if self.run.again is None:
             return False
-        return figure.compute(self.run.tires, self.figures.turns).base != self.figures.base
+        read = figure.compute(self.run.tires, self.figures.turns).base
+        return any(at != self.figures.base[name] for name, at in read.items() if was_read(at))
 
 
 @attrs.frozen
@@ -296,7 +298,7 @@ class Day:
             self.settings,
             moved_by(self.past),
             Run({}) if latest is None else latest.run,
-            {} if latest is None else latest.figures.averages(),
+            {} if latest is None else latest.figures.levels(),
             self.plan.turns,
         )
 
@@ -360,7 +362,7 @@ def first_model(day: Day, first: GoodRun) -> CarModel:
         {setting: value + before.get(setting, 0.0) for setting, value in day.begun.items()},
         {},
         first.run,
-        first.figures.averages(),
+        first.figures.levels(),
         day.plan.turns,
     )
 
