@@ -255,7 +255,7 @@ class Day:
     @cached_property
     def limits(self) -> Limits:
         """How far every setting may go."""
-        return limiting.of(self.plan.car, self.book, self.plan.turns)
+        return limiting.of(self.plan.car, self.book.cold_ends(self.plan.turns))
 
     @cached_property
     def _model(self) -> CarModel:

@@ -3,11 +3,12 @@
 from collections.abc import Collection, Iterator, Mapping
 from string import Template
 
+from planner.car.car_model import COMPUTED_KNOBS
 from planner.rulebook.rules import Adjustment, Offer, PatternRule, Rulebook
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
-from planner.trade.figures import PER_CORNER, WHOLE_CAR
+from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.knobs import KNOBS
 
 MOST_OFFERS = 12  # of one pattern
@@ -50,7 +51,7 @@ def adjustment_mistakes(entry: Adjustment) -> Iterator[str]:
         yield "minutes: must be between 0 and 1000"
     if entry.caution and entry.caution not in CAUTIONS:
         yield f"caution: unknown caution {entry.caution!r}; use one of {', '.join(CAUTIONS)}"
-    if not entry.effect:
+    if not entry.effect and entry.knob not in COMPUTED_KNOBS:
         yield "effect: at least one figure is needed"
     corners = (*CORNERS, "same") if entry.corner == "same" else CORNERS
     for name, effect in entry.effect.items():
@@ -112,7 +113,7 @@ def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
     if rule.window is not None and (rule.figures != ("average",) or rule.stage is not None):
         yield "window: goes with the figure average, and holds no stage"
     if rule.stage is None and (rule.offers or rule.next_cause or rule.at_limit):
-        yield "offers: a pattern without a stage is information and calls for nothing"
+        yield "offers: a pattern without a stage is information and offers nothing"
     if rule.stage is not None and not rule.offers:
         yield "offers: a pattern with a stage needs at least one"
     if rule.alike is not None and rule.figures != ("front_split",):
@@ -151,7 +152,7 @@ def _other_cause_mistakes(
     if others is None:
         return
     if rule.stage is None:
-        yield "other_causes: a pattern without a stage is information and calls for nothing"
+        yield "other_causes: a pattern without a stage is information and offers nothing"
         return
     if others.feel == "neutral":
         yield "other_causes.feel: use tight or loose"
@@ -160,7 +161,7 @@ def _other_cause_mistakes(
     for number, offer in enumerate(others.offers, 1):
         at = f"other_causes.offers[{number}]"
         if felt is None:
-            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to mend"
+            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to fix"
         else:
             yield from (f"{at}.{said}" for said in _offer_mistakes(offer, felt, book, named))
 
@@ -180,6 +181,10 @@ def _offer_mistakes(
         yield f"use: {offer.use} is at the same corner, but this pattern is of the whole car"
         return
     for band in (band for band in book.bands if band.rule is rule):
+        if not entry.effect and any(
+            term.startswith("average.") for name in band.figures for term in terms(name)
+        ):
+            continue  # computed for the typical cars when it is asked for, and on averages alone
         slope = band.slope(entry)
         if slope == 0:
             yield f"use: {offer.use} does not move the figures of {rule.id}"
