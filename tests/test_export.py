@@ -448,7 +448,7 @@ def _broken(path: str, value: Any) -> dict[str, Any]:
         ("step/0/kind", "guess"),
         ("step/0/kind", "choice"),
         ("step/0/run/tires/LF/0", 2000),
-        ("step/0/run/tires/LF/0", None),
+        ("step/0/run/tires/LF/0", "-"),
         ("step/0/run/tires/LF/0", ...),
         ("step/0/run/tires/FL", [200, 200, 200]),
         ("step/0/run/tires/LF", ...),

@@ -246,6 +246,9 @@ SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the righ
 PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),
     Place("third tire", plan_new, tuple(CAMBERED[:2]), r"LR \(.*> ", kept=True),
+    Place(
+        "leave it out", plan_new, (CAMBERED[0], "-"), "Leave it out.*> ", r"RR \(.*> ", kept=True
+    ),
     Place("anything else", plan_new, tuple(CAMBERED), ANYTHING, kept=True),
     Place(
         "in its place",

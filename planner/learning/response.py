@@ -33,6 +33,10 @@ ORDINARY_SPREAD: Mapping[str, float] = {"track_temp": 5.0, "air_temp": 3.0, "tir
 # standard deviation, for the largest such move of the day. From memory, deliberately wide.
 UNKNOWN_MOVE = 15.0
 
+# How far a figure that no run of the day has read may be from what is ordinary [degF]: an average
+# from those of the other tires, a split or a crown from 0. From memory, wide.
+NEVER_READ: Mapping[str, float] = {"average": 25.0, "split": 15.0, "crown": 6.0}
+
 
 @attrs.frozen(eq=False)
 class _Layout:
@@ -320,6 +324,9 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
 
     A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`.
 
+    A figure that a run does not know has no row there. One that no run knows has the prior of
+    `NEVER_READ` instead of a flat one: about the mean of the averages that are known, or about 0.
+
     References
     ----------
     .. [1] A. Gelman et al., *Bayesian Data Analysis*, 3rd ed., CRC Press, 2013.
@@ -328,7 +335,8 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
         raise ValueError("there is no run to learn from")
     layout = _laid_out(observations, priors)
     first, size = len(BASE_FIGURES), layout.size
-    rows = _whitened(_rows(observations, priors, layout), observations, priors, layout)
+    whitened = _whitened(_rows(observations, priors, layout), observations, priors, layout)
+    rows = np.vstack([whitened, _never_read(observations, size)])
     prior_rows = np.zeros((size - first, size + 1))
     prior_rows[:, first:size] = np.eye(size - first)
     triangle: Array = np.asarray(np.linalg.qr(np.vstack([rows, prior_rows]), mode="r"))
@@ -433,6 +441,19 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
     return _Layout(slopes, effects, answers, tuple(used), tuple(families), reference, wander)
 
 
+def _never_read(observations: Sequence[Observation], size: int) -> Array:
+    """Return a row for each figure that no run has read: its prior."""
+    read = np.array([[seen.base[name] for name in BASE_FIGURES] for seen in observations])
+    unseen = np.flatnonzero(np.isnan(read).all(axis=0))
+    rows = np.zeros((len(unseen), size + 1))
+    for row, at in zip(rows, unseen, strict=True):
+        kind = BASE_FIGURES[at].partition(".")[0]
+        known = read[:, AVERAGES][~np.isnan(read[:, AVERAGES])]
+        usual = float(known.mean()) if kind == "average" and known.size else 0.0
+        row[at], row[-1] = 1.0 / NEVER_READ[kind], usual / NEVER_READ[kind]
+    return rows
+
+
 def _whitened(
     rows: Array, observations: Sequence[Observation], priors: Priors, layout: _Layout
 ) -> Array:
@@ -462,7 +483,11 @@ def _whitened(
                 common[number] += (effect.mean**2 + effect.sd**2) * layout.wander[name]
     variance = np.tile(reading**2 + extra, (1, 3)) * SHARE
     variance[:, AVERAGES] += level
+    missing = np.isnan(rows[:, :, -1])
+    rows = np.where(missing[:, :, None], 0.0, rows)  # a row of nothing is no row
     averages = common[:, None, None] + variance[:, AVERAGES, None] * np.eye(4)
+    apart = missing[:, AVERAGES, None] | missing[:, None, AVERAGES]
+    averages = np.where(apart, np.eye(4), averages)
     root = np.linalg.cholesky(averages)
     white = rows / np.sqrt(variance)[:, :, None]
     white[:, AVERAGES] = np.linalg.solve(root, rows[:, AVERAGES])
