@@ -1,7 +1,7 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
 from collections.abc import Collection, Mapping, Sequence
-from math import sqrt
+from math import hypot, sqrt
 from typing import TYPE_CHECKING, Literal
 
 import attrs
@@ -50,7 +50,8 @@ class Pattern:
     chance : that the true figure is beyond the limit.
     masked_by : earlier faults, as ``id:corner``, that make this one doubtful.
     numbers : what else is to be told of it: `first` and `second` of two figures, `latest` where
-        the last run alone reads otherwise than all runs [degF]; of pressures `cold`, `known`,
+        the last run alone reads otherwise than all runs [degF]; `own`, the car's own figure in
+        balance, where it is held against that [degF]; of pressures `cold`, `known`,
         `hot` and `expected` [psi].
     unheard : the driver felt the opposite, and so it holds nothing before another run.
     """
@@ -165,6 +166,11 @@ class _Judging:
             clear = chance >= holds_at(errors[nearest], alone, certainty)
         if not (out or clear):
             return None
+        if out and rule.between_cars and not rule.by_own:
+            # Readings alone decide whether it holds; how sure that is rests on the band as well.
+            wide = [hypot(error, rule.between_cars) for error in errors]
+            *_, chance = self._beyond(rule, values, wide)
+        numbers = {"first": values[0], "second": values[-1]} if rule.names_each else {}
         return Pattern(
             id=rule.id,
             stage=rule.stage,
@@ -174,7 +180,7 @@ class _Judging:
             strength="clear" if clear else "borderline",
             error=errors[nearest],
             chance=chance,
-            numbers={"first": values[0], "second": values[-1]} if rule.names_each else {},
+            numbers={"own": rule.aim} if rule.by_own else numbers,
         )
 
     def _beyond(

@@ -23,6 +23,7 @@ from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import Plan, RunStep, Step
+from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import CoolingRemark, Run
 from planner.trade import figures as figure
@@ -77,6 +78,9 @@ class Day:
     Attributes
     ----------
     plan : with the steps so far, as recorded.
+    rules, book : the rules as their file has them, turned the way the track turns; and as this car
+        is judged by them now.
+    own : the car's own figures in balance, by the runs before the last that counts.
     steps : the same with amended values in their place.
     good : runs that judge the setup, oldest first.
     last : the last run recorded, good or not.
@@ -94,9 +98,11 @@ class Day:
     """
 
     plan: Plan
+    rules: Rulebook
     book: Rulebook
     settings: Mapping[Setting, float]
     trail: tuple[Stand, ...]
+    own: Mapping[str, Own] = attrs.field(factory=dict)
     good: tuple[GoodRun, ...] = ()
     last: RunStep | None = None
     past: tuple[Past, ...] = ()

@@ -88,12 +88,29 @@ class OtherCauses:
 
 
 @attrs.frozen
+class OwnBand:
+    """How a car with a history of its own is judged instead; see `own_bands.held_against`.
+
+    Attributes
+    ----------
+    figure : that is held against its own mean in balance.
+    says : what was read then; takes ``$own`` beside the other placeholders.
+    """
+
+    figure: str
+    says: str = ""
+
+
+@attrs.frozen
 class PatternRule:
     """How a pattern is recognised, what it says, and what it calls for.
 
     Attributes
     ----------
     other_causes : what else may show it, for a driver who felt the opposite.
+    between_cars : how far what is right for one car differs from another's [degF]; makes a reading
+        out of band weaker evidence, until the car is judged by its own.
+    own : how a car with a history is judged.
     """
 
     id: str
@@ -116,6 +133,13 @@ class PatternRule:
     after_moves: int | None = None
     next_cause: tuple[Offer, ...] = ()
     other_causes: OtherCauses | None = None
+    between_cars: float = 0.0
+    own: OwnBand | None = None
+
+    @property
+    def by_own(self) -> bool:
+        """Whether it is held against the car's own figure."""
+        return self.own is not None and self.figures == (self.own.figure,)
 
     @property
     def all_offers(self) -> tuple[Offer, ...]:
@@ -126,7 +150,7 @@ class PatternRule:
     @property
     def names_each(self) -> bool:
         """Whether its text names figures beside the one that decides."""
-        asked = Template(self.says).get_identifiers()
+        asked = {name.removesuffix("_twice") for name in Template(self.says).get_identifiers()}
         return len(self.figures) > 1 and not {"first", "second", "average"}.isdisjoint(asked)
 
     @property
