@@ -12,17 +12,7 @@ from planner.trade.knobs import KNOBS
 
 MOST_OFFERS = 12  # of one pattern
 MOST_STEPS = 100  # smallest steps in the most of one move: each of them is tried out
-PLACEHOLDERS = (
-    "average",
-    "corner",
-    "first",
-    "first_twice",
-    "limit",
-    "second",
-    "second_twice",
-    "size",
-    "value",
-)
+PLACEHOLDERS = ("average", "corner", "first", "limit", "second", "size", "value")
 
 # Numbers far beyond any tire or car, so that a slip is not taken for a rule that never shows.
 DEGREES = (-1000.0, 1000.0)  # degF: bands, aims, working range

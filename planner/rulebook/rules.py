@@ -150,7 +150,7 @@ class PatternRule:
     @property
     def names_each(self) -> bool:
         """Whether its text names figures beside the one that decides."""
-        asked = {name.removesuffix("_twice") for name in Template(self.says).get_identifiers()}
+        asked = Template(self.says).get_identifiers()
         return len(self.figures) > 1 and not {"first", "second", "average"}.isdisjoint(asked)
 
     @property

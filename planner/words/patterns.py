@@ -48,7 +48,8 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
 def _weak(pattern: Pattern, book: Rulebook, system: System) -> str:
     """Say how weak evidence is that rests on a band which differs from car to car."""
     between = next((rule.between_cars for rule in _rules(pattern, book)), 0.0)
-    if not between or "own" in pattern.numbers or pattern.strength == "borderline":
+    told = pattern.strength == "borderline" or pattern.masked_by or pattern.chance <= 0.5
+    if not between or "own" in pattern.numbers or told:
         return ""
     return (
         f" (weak evidence, {pattern.chance:.0%}: what is right differs from car to car by some "
@@ -106,8 +107,6 @@ def _by_rule(template: str, pattern: Pattern, system: System) -> str:
         "average": units.temperature(first, system),
         "first": units.difference(first, system),
         "second": units.difference(second, system),
-        "first_twice": units.difference(2 * first, system),
-        "second_twice": units.difference(2 * second, system),
         "own": units.difference(pattern.numbers.get("own", value), system),
         "corner": pattern.corner or "",
     }
