@@ -35,6 +35,7 @@ CHASSIS = (
     "pressure",
     "springs",
     "stagger",
+    "tire_size",
     "weights",
 )
 TESTS = {
@@ -45,6 +46,9 @@ TESTS = {
     "planner/learning/response.py": ("tests/test_response.py",),
     "planner/learning/joint_chance.py": ("tests/test_joint_chance.py",),
     "planner/chassis/checks.py": ("tests/chassis/test_loads.py", "tests/chassis/test_weights.py"),
+    "planner/chassis/axle.py": ("tests/chassis/test_loads.py",),
+    "planner/chassis/changed.py": ("tests/chassis/test_grip.py",),
+    "planner/chassis/mid_turn.py": ("tests/chassis/test_mid_turn.py",),
     **{f"planner/chassis/{name}.py": (f"tests/chassis/test_{name}.py",) for name in CHASSIS},
 }
 

@@ -15,7 +15,7 @@ from planner.car.at_the_car import HotPressure, KeptCross, NotComputed, at_the_c
 from planner.car.basis import Basis
 from planner.car.car_model import FOR_EFFECTS, CarModel
 from planner.car.known import known
-from planner.chassis import at_rest, jacking, weights
+from planner.chassis import at_rest, grip, jacking, weights
 from planner.rulebook import rules_file
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
@@ -30,6 +30,7 @@ COMPUTED = [
     ("ballast", "rear"),
     ("ballast", "left"),
     ("stagger", "rear"),
+    ("panhard", "rear"),
 ]
 
 
@@ -172,6 +173,54 @@ def test_stagger_wants_the_stagger_that_is_on_the_car() -> None:
     assert model_of(bare).effects("bar", "front") is not None
 
 
+def test_the_panhard_bar_wants_the_heights() -> None:
+    for key in ("dimensions.cg_height", "dimensions.roll_center_rear"):
+        lacking = model_of(without(CAR, key))
+        assert lacking.basis("panhard").missing == (key,)
+        assert lacking.effects("panhard", "rear") is None
+        assert lacking.effects("bar", "front") is not None
+    # The height of the bar itself is that of the rear roll centre.
+    barred = attrs.evolve(
+        without(CAR, "dimensions.roll_center_rear"),
+        settings={**CAR.settings, "panhard": {"rear": CAR.dimensions.roll_center_rear}},
+    )
+    assert model_of(barred).effects("panhard", "rear") == model_of(CAR).effects("panhard", "rear")
+
+
+def test_a_panhard_bar_raised_earlier_in_the_day_counts_for_the_car_as_it_is() -> None:
+    raised = attrs.evolve(CAR, dimensions=attrs.evolve(CAR.dimensions, roll_center_rear=11.0))
+    moved = model_of(CAR, moved={("panhard", "rear"): 2.0})
+    assert moved.mid_turn() == model_of(raised).mid_turn()
+    assert moved.mid_turn() == model_of(CAR).mid_turn({("panhard", "rear"): 2.0})
+
+
+# --- in the middle of the turn -------------------------------------------------------------------
+
+
+def test_mid_turn_now_and_after_a_change() -> None:
+    model = model_of(CAR)
+    now, after = model.mid_turn(), model.mid_turn({("cross", "car"): 1.0})
+    assert now == model.mid_turn({}) == model.mid_turn({("camber", "RF"): 1.0})
+    assert after.cross > now.cross
+    assert after.loads["RF"] > now.loads["RF"]
+    stiffer = model.mid_turn({("bar", "front"): 100.0, ("spring", "RR"): -25.0})
+    assert stiffer.front_share > model.mid_turn({("bar", "front"): 100.0}).front_share
+    assert model.mid_turn({("bar", "front"): 100.0}).front_share > now.front_share
+
+
+def test_mid_turn_is_none_where_the_file_says_too_little_or_the_car_cannot_take_it() -> None:
+    assert model_of(without(CAR, "track.radius")).mid_turn() is None
+    assert model_of(CAR, "both").mid_turn() is None
+    assert model_of(CAR).mid_turn({("spring", "RF"): -5000.0}) is None
+    fast = attrs.evolve(CAR, track=attrs.evolve(CAR.track, corner_speed=190.0))
+    assert model_of(fast).mid_turn() is None
+
+
+def test_a_spring_base_narrower_than_the_track_moves_load_to_the_other_axle() -> None:
+    narrow = attrs.evolve(CAR, dimensions=attrs.evolve(CAR.dimensions, spring_base_rear=40.0))
+    assert model_of(narrow).mid_turn().front_share > model_of(CAR).mid_turn().front_share
+
+
 def test_on_a_road_course_nothing_is_computed() -> None:
     assert model_of(CAR, "both").basis("bar") == Basis("rule-of-thumb")
 
@@ -188,6 +237,7 @@ def test_on_a_road_course_nothing_is_computed() -> None:
         (("stagger", "rear"), False),
         (("bar", "front"), True),
         (("spring", "RF"), True),
+        (("panhard", "rear"), False),
     ],
 )
 @pytest.mark.parametrize("averages", [GOOD, TIGHT])
@@ -224,6 +274,34 @@ def test_a_computed_effect_is_never_taken_for_certain() -> None:
         for effect in model_of(CAR).effects(*setting).values():
             assert effect.sd >= 0.5 * abs(effect.mean)
             assert effect.sd > 0
+
+
+def test_the_share_of_heat_from_cornering_is_what_rolling_leaves_of_it() -> None:
+    # Beside sliding, a tire is heated by rolling: its load times a coefficient of 0.005 to 0.02
+    # (truck tires to bias-ply car tires; Gillespie, Fundamentals of Vehicle Dynamics, ch. 4, from
+    # memory), all the way round. Only the sliding in the turns answers to the loads.
+    state = grip.balance(model_of(CAR)._turn_car(), model_of(CAR)._turn())
+    turns, lap = 2 * np.pi * CAR.track.radius, CAR.track.length * 5280
+
+    def share(corner: str, rolling: float) -> float:
+        sliding = state.work[corner] * turns
+        rolled = state.loads[corner] * turns + CAR.scales[corner] * (lap - turns)
+        return sliding / (sliding + rolling * rolled)
+
+    for corner in ("RF", "RR"):
+        assert share(corner, 0.02) < car_model.HEAT_SHARE < share(corner, 0.005)
+
+
+def test_a_computed_effect_is_that_share_of_what_the_model_says() -> None:
+    model = model_of(CAR)
+    before, after = (
+        grip.balance(model._changed(model._turn_car(), "cross", "car", x), model._turn())
+        for x in (0.0, 0.05)
+    )
+    shift = grip.temperature_shift(before, after, GOOD, grip.AIR_F)
+    for corner in CORNERS:
+        effect = model.effects("cross", "car")[f"average.{corner}"]
+        assert effect.mean == pytest.approx(car_model.HEAT_SHARE * shift[corner] / 0.05, rel=0.02)
 
 
 def test_a_car_the_model_cannot_hold_gets_no_computed_effect() -> None:

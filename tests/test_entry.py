@@ -181,6 +181,9 @@ def test_what_is_not_corner_and_value(text: str) -> None:
         ("RR air -1", ("pressure", "RR", -1.0)),
         ("front sway bar +25", ("bar", "front", 25.0)),
         ("RR tire pressure +0.5", ("pressure", "RR", 0.5)),
+        ("panhard +1/2in", ("panhard", "rear", 0.5)),
+        ("rear panhard bar -1 in", ("panhard", "rear", -1.0)),
+        ("track bar +1", ("panhard", "rear", 1.0)),
     ],
 )
 def test_a_change_as_it_is_typed(text, change) -> None:

@@ -324,6 +324,16 @@ def test_what_a_moved_stagger_and_a_new_spring_leave_open_is_said(crew: Crew) ->
     assert "scales" in made
 
 
+def test_the_rear_roll_centre_goes_with_the_panhard_bar(crew: Crew) -> None:
+    crew.start("--car", RIVER_BEND)
+    crew.record(tires(TIGHT))
+    crew.choose("--own", "panhard:rear:1.5", "--reason", "to learn")
+    crew.made()
+    made, text = next_car(crew.path, crew.path.parent)
+    assert made["dimensions"]["roll_center_rear"] == 10.5
+    assert "# dimensions.roll_center_rear moved with the panhard bar." in text
+
+
 def test_a_setting_nobody_has_told_is_not_made_up(worked: Crew) -> None:
     made, text = next_car(worked.path, worked.path.parent)
     assert made == {}

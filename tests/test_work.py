@@ -253,10 +253,10 @@ def test_stiffer_rear_frees_the_car_and_stagger_too() -> None:
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        ((), "tight by 2.8 points: front 81.8 %, rear 79.1 % of the grip"),
+        ((), "tight by 3.0 points: front 82.0 %, rear 79.0 % of the grip"),
         (
             ("--bar", "rear=60", "--stagger", "3"),
-            "neutral, 0.2 points toward tight: front 80.5 %, rear 80.3 % of the grip",
+            "neutral, 0.4 points toward tight: front 80.7 %, rear 80.3 % of the grip",
         ),
     ],
 )
@@ -268,6 +268,45 @@ def test_a_share_typed_as_a_fraction_is_told_in_percent() -> None:
     for option in ("--front-share", "--cross"):
         hint = refused("weights", *SCALES, option, "0.515")["try"]
         assert hint == f"in percent, not as a fraction: {option} 51.5"
+
+
+def test_loads_say_cross_front_share_and_lift_off_in_the_turn() -> None:
+    tippy = (*CAR, "--cg-height", "20", "--bar", "front=900", "--banking", "0")
+    found = results("loads", *tippy, "--speed", "55")
+    loads = found["loads"]
+    assert found["dynamic_cross"] == pytest.approx(
+        100 * (loads["RF"] + loads["LR"]) / sum(loads.values())
+    )
+    assert found["front_share"] > 50
+    # Above the lateral force at which the LF lifts it is off the ground, below it is down.
+    lifts = found["lift_off"]["LF"]
+    assert found["lateral_g"] < lifts
+    for lateral, lifted in ((lifts - 0.01, []), (lifts + 0.01, ["LF"])):
+        mph = (lateral * 32.17405 * 180) ** 0.5 * 3600 / 5280
+        assert results("loads", *tippy, "--speed", f"{mph:.6f}")["lifted"] == lifted
+    assert results("loads", *CAR)["lift_off"] == {}
+    assert "LF above 2.5 g" in run_command("work", "loads", *CAR).out
+
+
+def test_a_car_that_goes_over_is_refused_with_what_to_check() -> None:
+    line = ("loads", *CAR, "--cg-height", "40", "--speed", "74")
+    assert "the car goes over" in refused(*line)["message"]
+
+
+def test_a_narrow_spring_base_makes_a_turn_of_the_jack_worth_less() -> None:
+    line = ("jack", *CAR, "--turn", "LR=2")
+    usual, narrow = (results(*line, *more) for more in ((), ("--spring-base-rear", "40")))
+    assert 0 < narrow["load_change"]["LR"] < usual["load_change"]["LR"]
+    refusal = refused("jack", *SCALES, *SPRINGS, "--turn", "LR=2", "--spring-base-rear", "40")
+    assert refusal["where"].startswith("--track-rear")
+
+
+def test_a_narrow_spring_base_rolls_the_car_further() -> None:
+    wide, narrow = (
+        results("loads", *CAR, "--spring-base-rear", base)["roll"] for base in ("61", "40")
+    )
+    assert wide == results("loads", *CAR)["roll"]
+    assert narrow > wide
 
 
 def test_lifted_wheel_is_named() -> None:

@@ -28,7 +28,7 @@ class Identity:
 
 @attrs.frozen
 class Dimensions:
-    """Lengths and heights [in]."""
+    """Lengths and heights [in]; a spring base is how far apart a solid axle's springs stand."""
 
     wheelbase: float | None = None
     track_front: float | None = None
@@ -36,6 +36,8 @@ class Dimensions:
     cg_height: float | None = None
     roll_center_front: float | None = None
     roll_center_rear: float | None = None
+    spring_base_front: float | None = None
+    spring_base_rear: float | None = None
 
     @property
     def track_ratio(self) -> float:

@@ -22,6 +22,7 @@ from planner.trade.refusals import Refusal
 if TYPE_CHECKING:  # loaded when a car file calls for them, so that other commands stay quick
     from planner.chassis.at_rest import AtRest, Jack
     from planner.chassis.loads import TurnCar
+    from planner.chassis.mid_turn import MidTurn
     from planner.chassis.turn import Turn
 
 # The tire model is simple and part of the heat does not come from cornering: a computed effect is
@@ -29,6 +30,13 @@ if TYPE_CHECKING:  # loaded when a car file calls for them, so that other comman
 HEAT_SHARE = 0.8
 SPREAD = 0.5
 LEAST_SPREAD = 0.3  # degF per smallest step's worth of change
+
+# What the car file says nothing of, or gives as a height of its own: counted from there.
+COUNTED_FROM_THE_FILE: tuple[Setting, ...] = (
+    ("ballast", "rear"),
+    ("ballast", "left"),
+    ("panhard", "rear"),
+)
 
 # How far ballast is taken to move when nothing else is known: half the wheelbase, half the track.
 BALLAST_TRAVEL = 0.5
@@ -43,7 +51,14 @@ FOR_EFFECTS = (
     "track.corner_speed",
 )
 # A change small enough for a slope, in the knob's unit.
-_SMALL = {"spring": 10.0, "bar": 10.0, "cross": 0.25, "ballast": 10.0, "stagger": 0.1}
+_SMALL = {
+    "spring": 10.0,
+    "bar": 10.0,
+    "cross": 0.25,
+    "ballast": 10.0,
+    "stagger": 0.1,
+    "panhard": 0.25,
+}
 COMPUTED_KNOBS = tuple(_SMALL)
 
 
@@ -74,7 +89,7 @@ class CarModel:
     ----------
     car : the plan's copy of the car file.
     settings : what is on the car now.
-    moved : total displacement of every setting since the day began (for ballast).
+    moved : total displacement of every setting since the day began (for ballast and panhard bar).
     run : the last good run, for averages, air temperature and pressures.
     averages : average of each tire [degF].
     turns : which way the track turns.
@@ -94,9 +109,21 @@ class CarModel:
         missing = missing_for_effects(self.car, self.settings)
         if not missing and knob == "stagger" and ("stagger", "rear") not in self.settings:
             missing = ("settings.stagger",)
+        if not missing and knob == "panhard":
+            missing = self._heights_missing()
         trouble = "" if missing else self.trouble()
         kind: BasisKind = "rule-of-thumb" if missing or trouble else "computed"
         return Basis(kind, missing, trouble)
+
+    def _heights_missing(self) -> tuple[str, ...]:
+        """Return the heights that the answer to the panhard bar would need."""
+        size = self.car.dimensions
+        known = {
+            "dimensions.cg_height": size.cg_height is not None,
+            "dimensions.roll_center_rear": size.roll_center_rear is not None
+            or "rear" in self.car.settings.get("panhard", {}),
+        }
+        return tuple(key for key, is_known in known.items() if not is_known)
 
     def trouble(self) -> str:
         """Return why the car as given cannot take the turn as given, or ``""``."""
@@ -138,6 +165,32 @@ class CarModel:
                 effects[f"average.{corner}"] = Estimate(slope, spread)
         return effects
 
+    def mid_turn(self, moves: Mapping[Setting, float] = {}) -> "MidTurn | None":
+        """Return loads, cross weight, front share and lift-off in the middle of the turn.
+
+        Parameters
+        ----------
+        moves : what to turn on the car first, by setting [unit of the knob]; with none it is the
+            car as it stands. A knob that moves no load changes nothing.
+
+        Returns
+        -------
+        MidTurn or None
+            None where the car file says too little, the track turns both ways, or the car as it
+            would be cannot take the turn.
+        """
+        from planner.chassis import mid_turn
+
+        if self.turns == "both" or missing_for_effects(self.car, self.settings):
+            return None
+        try:
+            car = self._turn_car()
+            for (knob, place), amount in moves.items():
+                car = self._changed(car, knob, place, amount)
+            return mid_turn.mid_turn(car, self._turn())
+        except Refusal:
+            return None
+
     def travel(self, place: str) -> tuple[float, float]:
         """Return how far ballast is taken to move, rearward and leftward [in, or share]."""
         size = self.car.dimensions
@@ -176,6 +229,8 @@ class CarModel:
                 tire_rates=rates if len(rates) == len(CORNERS) else None,
                 bar_front=self.settings.get(("bar", "front"), 0.0),
                 bar_rear=self.settings.get(("bar", "rear"), 0.0),
+                base_front=_share(size.spring_base_front, size.track_front),
+                base_rear=_share(size.spring_base_rear, size.track_rear),
             )
         return AtRest(
             loads=self.loads(),
@@ -208,8 +263,8 @@ class CarModel:
         from planner.car.in_turn import car_in_turn
 
         built = car_in_turn(self.car, self.settings, self.loads())
-        for place in ("rear", "left"):
-            built = self._changed(built, "ballast", place, self.moved.get(("ballast", place), 0.0))
+        for knob, place in COUNTED_FROM_THE_FILE:
+            built = self._changed(built, knob, place, self.moved.get((knob, place), 0.0))
         return built
 
     def _changed(self, present: "TurnCar", knob: str, place: str, amount: float) -> "TurnCar":
@@ -219,3 +274,8 @@ class CarModel:
         ratio = self.car.motion_ratio.get(cast(Corner, place), 1.0)
         travel = max(self.travel(place))
         return turned(present, (knob, place), amount, ratio=ratio, travel=travel)
+
+
+def _share(base: float | None, track: float | None) -> float:
+    """Return the spring base over the track [-]; 1 where one of them [in] is not known."""
+    return 1.0 if base is None or track is None else base / track

@@ -101,6 +101,8 @@ _AMOUNT = re.compile(
 _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
 _FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
+# A bar that is no anti-roll bar: the panhard bar, which the trade also calls track bar.
+_PANHARD = re.compile(r"\b(?:panhard|track)[\s-]+(?:bar|rod)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
 
 
@@ -142,6 +144,7 @@ class _Typed:
 
 def _typed(text: str) -> list[_Typed]:
     """Take a line apart into changes, each a knob, a place and an amount in any order."""
+    text = _PANHARD.sub("panhard", text)
     line = re.sub(r"(?<![^\s:=])([+-])\s+(?=[\d.,])", r"\1", re.sub("[−–]", "-", text))
     found: list[_Typed] = []
     for part in _BETWEEN.split(line):

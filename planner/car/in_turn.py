@@ -5,9 +5,14 @@ from typing import cast
 
 from planner.car.car_file import Car
 from planner.car.changes import Setting
-from planner.chassis import grip
+from planner.chassis import changed
 from planner.chassis.loads import TurnCar
 from planner.trade.corners import CORNERS, Corner, per_corner
+
+_SIZES = (
+    *("cg_height", "roll_center_front", "roll_center_rear"),
+    *("spring_base_front", "spring_base_rear"),
+)
 
 
 def car_in_turn(
@@ -19,13 +24,16 @@ def car_in_turn(
     ----------
     settings : on the car; a bar that is not known is taken as none.
     scales : loads with those settings [lb].
+
+    Notes
+    -----
+    Roll centres are those of the car file. Where it gives none for the rear, but the height of a
+    panhard bar, that height is it.
     """
     size, round_ = car.dimensions, car.tires.circumference
-    extra = {
-        name: getattr(size, name)
-        for name in ("cg_height", "roll_center_front", "roll_center_rear")
-        if getattr(size, name) is not None
-    }
+    extra = {name: getattr(size, name) for name in _SIZES if getattr(size, name) is not None}
+    if "roll_center_rear" not in extra and "rear" in car.settings.get("panhard", {}):
+        extra["roll_center_rear"] = car.settings["panhard"]["rear"]
     if "LR" in round_ and "RR" in round_:
         extra["rear_circumference"] = (round_["LR"] + round_["RR"]) / 2
     rates = car.tires.rate
@@ -56,15 +64,17 @@ def turned(
     """
     knob, place = setting
     if knob == "spring":
-        return grip.with_spring(present, cast(Corner, place), amount * ratio**2)
+        return changed.with_spring(present, cast(Corner, place), amount * ratio**2)
     if knob == "bar":
-        return grip.with_bar(present, "front" if place == "front" else "rear", amount)
+        return changed.with_bar(present, "front" if place == "front" else "rear", amount)
     if knob == "cross":
-        return grip.with_cross(present, amount)
+        return changed.with_cross(present, amount)
     if knob == "stagger":
-        return grip.with_stagger(present, amount)
+        return changed.with_stagger(present, amount)
     if knob == "ballast":  # the formula takes pounds and a signed distance; the knob signed pounds
         signed = -travel if amount < 0 else travel
         back, left = (signed, 0.0) if place == "rear" else (0.0, signed)
-        return grip.with_ballast(present, abs(amount), rearward_in=back, leftward_in=left)
+        return changed.with_ballast(present, abs(amount), rearward_in=back, leftward_in=left)
+    if knob == "panhard":
+        return changed.with_panhard(present, amount)
     return present

@@ -10,6 +10,8 @@ from planner.run.readings import Run
 from planner.trade.corners import CORNERS, Turns
 from planner.trade.knobs import KNOBS
 
+UNASKED = ("ballast", "panhard")  # has no setting; not on every car
+
 
 @attrs.frozen
 class Split:
@@ -63,7 +65,7 @@ def known(car: Car, turns: Turns) -> Known | None:
     return Known(
         settings=len(settings),
         split=split,
-        lacking=tuple(name for name in KNOBS if name not in told and name != "ballast"),
+        lacking=tuple(name for name in KNOBS if name not in told and name not in UNASKED),
         springs=bool(car.scales) and all(("spring", corner) in settings for corner in CORNERS),
         basis=CarModel(car, settings, {}, Run({}), {}, turns).basis("cross"),
         stagger=("stagger", "rear") in settings,

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import attrs
 
 from planner.chassis.checks import each_corner, within
-from planner.trade.corners import Corner, per_corner
+from planner.trade.corners import FRONT, Corner, per_corner
 
 JACK_PITCH = 1.0 / 12.0
 """Travel of a weight jack [in/turn]; twelve threads to the inch: common practice, no source."""
@@ -30,6 +30,8 @@ class Suspension:
     bar_front, bar_rear : anti-roll bar at the wheel [lb/in]: the force at one wheel per inch
         it travels against the other one held still. A bar pushes the left wheel down by
         ``bar * (travel_left - travel_right)``, travel upward, and the right one by the opposite.
+    base_front, base_rear : distance between the springs of a solid axle over its track [-]; 1
+        where each wheel has its own. Motion ratio is then spring over axle travel at the spring.
 
     Raises
     ------
@@ -39,7 +41,9 @@ class Suspension:
     -----
     The rate of a spring as felt at the wheel is ``spring_rate * motion_ratio ** 2`` [1].
     A bar stays connected and keeps whatever preload it has with the car on the scales.
-    A solid axle is taken as two separate corners, each with its own motion ratio.
+    A solid axle is stiff: its springs move ``[(1 + b) / 2, (1 - b) / 2]`` of the travel of the
+    near and the far wheel on a base of b, and load the wheels in the same parts (virtual work).
+    So they count in full when the axle heaves and by b² when it rolls.
 
     References
     ----------
@@ -56,6 +60,12 @@ class Suspension:
     )
     bar_front: float = attrs.field(default=0.0, validator=within("lb/in", low=0))
     bar_rear: float = attrs.field(default=0.0, validator=within("lb/in", low=0))
+    base_front: float = attrs.field(default=1.0, validator=within("of the track", above=0))
+    base_rear: float = attrs.field(default=1.0, validator=within("of the track", above=0))
+
+    def base(self, corner: Corner) -> float:
+        """Return the spring base of a corner's axle over its track [-]."""
+        return self.base_front if corner in FRONT else self.base_rear
 
 
 EQUALLY_STIFF = Suspension(_all_ones())

@@ -2,7 +2,7 @@
 
 import attrs
 
-from planner.chassis.at_rest import EQUALLY_STIFF, AtRest
+from planner.chassis.at_rest import EQUALLY_STIFF, AtRest, Suspension
 from planner.chassis.checks import checked
 from planner.chassis.jacking import settle
 from planner.chassis.weights import WeightSplit, check_on_ground, weigh
@@ -57,6 +57,53 @@ def lateral_transfer_per_g(total: float, cg_height: float, track: float) -> floa
     weight = checked(total, "total", "lb", above=0.0)
     height = checked(cg_height, "cg_height", "in", above=0.0)
     return weight * height / checked(track, "track", "in", above=0.0)
+
+
+def load_shifts(
+    amount: float,
+    *,
+    rearward: float = 0.0,
+    leftward: float = 0.0,
+    wheelbase: float,
+    track_front: float,
+    track_rear: float,
+    suspension: Suspension = EQUALLY_STIFF,
+) -> dict[Corner, float]:
+    """Find what moved ballast does to each scale [lb]; the scales need not be known.
+
+    Parameters
+    ----------
+    amount : ballast moved [lb]; a negative amount is moved the opposite way.
+    rearward, leftward : distances [in].
+    wheelbase, track_front, track_rear : [in].
+    suspension : the springs; where they are not known the four corners are taken as equally
+        stiff.
+
+    Returns
+    -------
+    dict : change of load per corner [lb].
+
+    Raises
+    ------
+    Refusal : a bad value.
+
+    Notes
+    -----
+    With equal springs and tracks each pound-inch rearward puts ``1 / (2 wheelbase)`` on each rear
+    tire and takes it off each front one, each pound-inch to the left ``1 / (2 track)`` on each
+    left tire and off each right one: balance of moments. Other springs and tracks put some of it
+    into the warp, solved as in :func:`~planner.chassis.jacking.settle`.
+    """
+    pounds = checked(amount, "amount", "lb")
+    return settle(
+        suspension,
+        {},
+        wheelbase=wheelbase,
+        track_front=track_front,
+        track_rear=track_rear,
+        fore_moment=-pounds * checked(rearward, "rearward", "in"),
+        left_moment=pounds * checked(leftward, "leftward", "in"),
+    ).load
 
 
 def _distance(value: float, where: str, span: float | None, span_name: str) -> float:

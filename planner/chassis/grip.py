@@ -1,4 +1,4 @@
-"""Tight or loose from the tire loads, and what a change does to balance and temperatures.
+"""Tight or loose from the tire loads, and what that does to temperatures.
 
 Steady state in the middle of the turn: no drive or brake force, no aerodynamic load, camber and
 steer left out. The figures are for comparing a change with none, not for lap times.
@@ -6,7 +6,6 @@ steer left out. The figures are for comparing a change with none, not for lap ti
 
 import math
 from collections.abc import Mapping
-from typing import Literal
 
 import attrs
 
@@ -14,10 +13,8 @@ from planner.chassis.checks import checked, within
 from planner.chassis.loads import TurnCar, TurnLoads, turn_loads
 from planner.chassis.stagger import stagger_for_turn
 from planner.chassis.turn import Turn
-from planner.trade.corners import CORNERS, FRONT, REAR, RIGHT, Corner, per_corner
+from planner.trade.corners import CORNERS, FRONT, REAR, Corner, per_corner
 from planner.trade.refusals import Refusal
-
-End = Literal["front", "rear"]
 
 AIR_F = 75.0  # degF, a summer day, when the air was not measured (from memory)
 
@@ -30,8 +27,8 @@ class TireModel:
     ----------
     friction : lateral friction coefficient at the reference load [1].
     reference_load : load it belongs to [lb].
-    sensitivity : exponent with which friction falls as load grows, 0 to 1 [1]; slicks lie
-        between 0.05 and 0.25.
+    sensitivity : exponent with which friction falls as load grows, 0 to 1 [1]; tires lie
+        between 0.1 and 0.3, slicks in the lower half.
     longitudinal : longitudinal force per unit of slip over load, for a tire already near its
         sideways limit [1]; 3 to 15.
     limit_slip : slip at the limit of grip, tangent of the slip angle [1]; 0.08 to 0.15.
@@ -201,141 +198,6 @@ def _pushed(
     for corner in REAR:
         grip[corner] = math.sqrt(max(grip[corner] ** 2 - push**2, 0.0))
     return push, grip
-
-
-def with_spring(car: TurnCar, corner: Corner, amount: float) -> TurnCar:
-    """Return the car with one spring changed.
-
-    Parameters
-    ----------
-    car : the car before.
-    corner : corner of the spring.
-    amount : change of the rate at the wheel, positive is stiffer [lb/in].
-
-    Raises
-    ------
-    Refusal
-        No rate would be left.
-
-    Notes
-    -----
-    The scale loads stay: ride height and cross are set again with the jack.
-    """
-    rates = {**car.wheel_rate, corner: car.wheel_rate[corner] + amount}
-    return attrs.evolve(car, wheel_rate=rates)
-
-
-def with_bar(car: TurnCar, end: End, amount: float) -> TurnCar:
-    """Return the car with one bar changed; bars are taken as unloaded at rest.
-
-    Parameters
-    ----------
-    car : the car before.
-    end : ``"front"`` or ``"rear"``.
-    amount : change of the rate at the wheel, positive is stiffer [lb/in].
-
-    Raises
-    ------
-    Refusal
-        The rate would be negative.
-    """
-    if end == "front":
-        return attrs.evolve(car, bar_front=car.bar_front + amount)
-    return attrs.evolve(car, bar_rear=car.bar_rear + amount)
-
-
-def with_stagger(car: TurnCar, amount: float) -> TurnCar:
-    """Return the car with the stagger changed.
-
-    Parameters
-    ----------
-    car : the car before; its stagger must be known.
-    amount : change, positive is a larger outside tire [in].
-
-    Raises
-    ------
-    Refusal
-        The present stagger is not known, or the amount not finite.
-    """
-    if car.stagger is None:
-        raise Refusal(
-            "bad-value",
-            "The present stagger is not known.",
-            where="stagger",
-            hint="Give the stagger that is on the car [in].",
-        )
-    return attrs.evolve(car, stagger=car.stagger + amount)
-
-
-def with_cross(car: TurnCar, percent: float) -> TurnCar:
-    """Return the car with the cross changed by the jack.
-
-    Parameters
-    ----------
-    car : the car before.
-    percent : change in percent of the total weight, positive is more on RF and LR [%].
-
-    Raises
-    ------
-    Refusal
-        The percent is not finite, or a corner would be left without load.
-
-    Notes
-    -----
-    The jack moves load in the warp mode only: front and rear sums stay, and so does the moment
-    about the centreline, so the load moved on each axle goes as the other's track. With equal
-    tracks it is total × percent / 200 at each corner.
-    """
-    checked(percent, "cross", "%")
-    moved = car.weight * percent / 100 / (car.track_front + car.track_rear)
-    front, rear = moved * car.track_rear, moved * car.track_front
-    scales = car.scales
-    return attrs.evolve(
-        car,
-        scales={
-            "LF": scales["LF"] - front,
-            "RF": scales["RF"] + front,
-            "LR": scales["LR"] + rear,
-            "RR": scales["RR"] - rear,
-        },
-    )
-
-
-def with_ballast(
-    car: TurnCar, pounds: float, *, rearward_in: float = 0.0, leftward_in: float = 0.0
-) -> TurnCar:
-    """Return the car with ballast moved.
-
-    Parameters
-    ----------
-    car : the car before.
-    pounds : ballast moved [lb].
-    rearward_in, leftward_in : how far [in]; negative is forward, rightward.
-
-    Raises
-    ------
-    Refusal
-        The ballast is negative or a corner would be left without load.
-
-    Notes
-    -----
-    Moments about an axle and the centreline; the height and the cross percent stay (cross is
-    set again with the jack), so each side and each end take half of what is moved.
-    """
-    checked(pounds, "ballast", "lb", low=0)
-    checked(rearward_in, "rearward_in", "in")
-    checked(leftward_in, "leftward_in", "in")
-    back = pounds * rearward_in / car.wheelbase / 2
-    left = pounds * leftward_in / (car.track_front + car.track_rear)
-
-    def scale(corner: Corner) -> float:
-        return (
-            car.scales[corner]
-            + (back if corner in REAR else -back)
-            + (-left if corner in RIGHT else left)
-        )
-
-    return attrs.evolve(car, scales=per_corner(scale))
 
 
 def temperature_shift(

@@ -77,14 +77,21 @@ def _at_the_ground(suspension: Suspension, travel: "Array") -> "tuple[Array, Arr
 
     ratio = _row(suspension.motion_ratios)
     rates = _row(suspension.spring_rates) * ratio**2
-    stiff = np.diag(rates)
-    for axle, bar in ((slice(0, 2), suspension.bar_front), (slice(2, 4), suspension.bar_rear)):
+    ends = (
+        (slice(0, 2), suspension.bar_front, suspension.base_front),
+        (slice(2, 4), suspension.bar_rear, suspension.base_rear),
+    )
+    shared = np.zeros((4, 4))  # travel of the springs from that of the wheels
+    for axle, _, base in ends:
+        shared[axle, axle] = np.array([[1 + base, 1 - base], [1 - base, 1 + base]]) / 2
+    stiff = shared.T @ np.diag(rates) @ shared
+    for axle, bar, _ in ends:
         stiff[axle, axle] += bar * np.array([[1.0, -1.0], [-1.0, 1.0]])
     tires = suspension.tire_rates
     flex = np.diag(np.zeros(4) if tires is None else 1.0 / _row(tires))
     through_tires = np.eye(4) + stiff @ flex
     resist = np.linalg.solve(through_tires, stiff)
-    return resist, np.linalg.solve(through_tires, rates * travel / ratio)
+    return resist, np.linalg.solve(through_tires, shared.T @ (rates * travel / ratio))
 
 
 def settle(
@@ -96,6 +103,7 @@ def settle(
     track_rear: float,
     fore_moment: float = 0.0,
     left_moment: float = 0.0,
+    risen: Mapping[Corner, float] = {},
 ) -> JackResponse:
     """Find where a rigid chassis settles after perches or weights on it have moved.
 
@@ -107,6 +115,7 @@ def settle(
     wheelbase, track_front, track_rear : distances between tire centers [in], or any common unit.
     fore_moment : weight moved times the distance forward [lb in].
     left_moment : weight moved times the distance to the left [lb in].
+    risen : how much higher the hubs stand on other tires under the same load [in].
 
     Returns
     -------
@@ -119,14 +128,16 @@ def settle(
     Notes
     -----
     Unknowns are heave, pitch and roll, ``q``; the chassis moves by ``G q`` at the corners.
-    With ``K`` the wheel rates, ``S`` the same with the bars, ``C`` the flexibility of the
+    With ``K`` the wheel rates, ``S`` the same with the bars and, on a solid axle, shared over both
+    wheels as in :class:`~planner.chassis.at_rest.Suspension`, ``C`` the flexibility of the
     tires and ``p = perch / motion_ratio``, the load changes are
-    ``F = (1 + S C)^-1 (K p - S G q)`` and balance of force, pitch and roll is
-    ``G' F = (0, fore_moment, left_moment)``. No weight is added, so the place of the center
-    of gravity drops out. Angles are small; the tilt of the car's own weight is left out.
+    ``F = (1 + S C)^-1 (K p + S h - S G q)``, ``h`` being the hubs' rise, and balance of force,
+    pitch and roll is ``G' F = (0, fore_moment, left_moment)``. No weight is added, so the place
+    of the center of gravity drops out. Angles are small; the tilt of the car's own weight is left
+    out.
     Linear statics, derived here.
     """
-    for corner in perch:
+    for corner in (*perch, *risen):
         if corner not in CORNERS:
             raise Refusal(
                 "bad-value",
@@ -141,6 +152,7 @@ def settle(
     rear = checked(track_rear, "track_rear", "in", above=0.0)
     travel = _row(per_corner(lambda c: checked(perch.get(c, 0.0), f"perch.{c}", "in")))
     resist, push = _at_the_ground(suspension, travel)
+    push += resist @ _row(per_corner(lambda c: checked(risen.get(c, 0.0), f"risen.{c}", "in")))
 
     ahead = np.array([base, base, -base, -base]) / 2.0
     to_left = np.array([front, -front, rear, -rear]) / 2.0

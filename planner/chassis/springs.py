@@ -6,7 +6,7 @@ from planner.chassis.at_rest import AtRest, Jack
 from planner.chassis.checks import checked
 from planner.chassis.jacking import JackResponse, jack_response
 from planner.chassis.weights import check_on_ground, weigh
-from planner.trade.corners import CORNERS, Corner, per_corner
+from planner.trade.corners import CORNERS, Corner, across, per_corner
 from planner.trade.refusals import Refusal
 
 
@@ -99,6 +99,8 @@ def spring_change(
 
     Notes
     -----
+    On a solid axle the difference of the two spring loads is that of the wheels over the spring
+    base (as a share of the track); both sides are taken to weigh the same unsprung.
     With the perch where it was and ``N`` the load in the spring, the new spring pushes as if
     its perch had been moved by ``s = N (1 / old_rate - 1 / new_rate) + free_length_change``.
     The car then settles on the new rates as in :func:`~planner.chassis.jacking.settle`.
@@ -117,8 +119,10 @@ def spring_change(
     new_rate = checked(new_rate, "new_rate", "lb/in", above=0.0)
     longer = checked(free_length_change, "free_length_change", "in")
     rates, ratio = car.suspension.spring_rates, car.suspension.motion_ratios[corner]
-    old = spring_compression(car.loads[corner], rates[corner], ratio, unsprung)
-    new = spring_compression(car.loads[corner], new_rate, ratio, unsprung)
+    apart = (car.loads[corner] - car.loads[across(corner)]) / 2
+    held = car.loads[corner] - apart + apart / car.suspension.base(corner)
+    old = spring_compression(held, rates[corner], ratio, unsprung)
+    new = spring_compression(held, new_rate, ratio, unsprung)
     perch = old - new + longer
     changed = attrs.evolve(car.suspension, spring_rates={**rates, corner: new_rate})
     moved = jack_response(changed, {corner: perch}, track_ratio=car.track_ratio)

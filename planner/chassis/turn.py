@@ -6,7 +6,7 @@ from typing import Literal
 import attrs
 
 from planner.chassis.checks import within
-from planner.trade.corners import Corner
+from planner.trade.corners import LEFT, RIGHT, Corner
 from planner.trade.refusals import Refusal
 
 Direction = Literal["left", "right"]
@@ -45,7 +45,12 @@ class Turn:
     @property
     def outside(self) -> tuple[Corner, Corner]:
         """The outside tires, front first."""
-        return ("RF", "RR") if self.direction == "left" else ("LF", "LR")
+        return RIGHT if self.direction == "left" else LEFT
+
+    @property
+    def inside(self) -> tuple[Corner, Corner]:
+        """The inside tires, front first."""
+        return LEFT if self.direction == "left" else RIGHT
 
 
 @attrs.frozen
@@ -96,3 +101,21 @@ def turn_force(turn: Turn) -> TurnForce:
             hint="Check the speed in the middle of the turn [mph] and the radius [ft].",
         )
     return TurnForce(lateral, centripetal * math.sin(banking) + math.cos(banking))
+
+
+def force_at(lateral_g: float, banking_deg: float) -> TurnForce:
+    """Return the force of a steady turn on a banking, from its lateral part.
+
+    Parameters
+    ----------
+    lateral_g : force of the tires along the track's surface [g].
+    banking_deg : banking [deg].
+
+    Notes
+    -----
+    The equations of `turn_force` without the speed:
+    normal = (lateral + sin(b)) tan(b) + cos(b).
+    """
+    banking = math.radians(banking_deg)
+    normal = (lateral_g + math.sin(banking)) * math.tan(banking) + math.cos(banking)
+    return TurnForce(lateral_g, normal)

@@ -59,6 +59,10 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
     if ("stagger", "rear") in moved and any(corner in round_ for corner in REAR):
         round_ = {corner: length for corner, length in round_.items() if corner not in REAR}
         remarks.append("Rear circumferences left out: the stagger was changed; tape them again.")
+    size, raised = car.dimensions, moved.get(("panhard", "rear"), 0.0)
+    if raised and size.roll_center_rear is not None:
+        size = attrs.evolve(size, roll_center_rear=changes.tidy(size.roll_center_rear + raised))
+        remarks.append("dimensions.roll_center_rear moved with the panhard bar.")
     settings: dict[str, dict[str, float]] = {}
     begun = car_file.starting_settings(car)
     for (knob, place), value in _in_order(day.settings):
@@ -72,7 +76,8 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
             continue
         settings.setdefault(knob, {})[place] = value
     tires = attrs.evolve(car.tires, circumference=round_)
-    return attrs.evolve(car, settings=settings, scales=scales, tires=tires), tuple(remarks)
+    car = attrs.evolve(car, settings=settings, scales=scales, tires=tires, dimensions=size)
+    return car, tuple(remarks)
 
 
 def _reckoned(day: Day) -> tuple[dict[Corner, float], str]:

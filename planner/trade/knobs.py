@@ -86,6 +86,9 @@ KNOBS: dict[str, Knob] = {
             -20.0,
             20.0,
         ),
+        # Height where the bar crosses the car's centreline: both ends moved raise it as much as
+        # they go, one end half.
+        Knob("panhard", ("rear",), "in", "higher", "lower", 6.0, -5.0, 40.0),
     )
 }
 
@@ -95,6 +98,7 @@ CALLED: dict[str, str] = {
     "air": "pressure",
     "swaybar": "bar",
     "springs": "spring",
+    "trackbar": "panhard",
 }
 
 # How a unit is written beside an amount, and how much of the knob's own unit it is. A crew says

@@ -7,7 +7,8 @@ from planner.chassis import grip
 from planner.chassis import loads as physics
 from planner.chassis.grip import Balance
 from planner.chassis.loads import TurnCar, TurnLoads
-from planner.chassis.turn import Direction, Turn
+from planner.chassis.mid_turn import MidTurn, seen_in
+from planner.chassis.turn import CEILING_G, Direction, Turn
 from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
 from planner.worksheets.inputs import Calculator, Known
@@ -26,7 +27,8 @@ _TRANSFER = (
     "Load transfer: roll = (sprung weight * lateral * arm + uneven banking load) / (roll stiffness "
     "- weight * normal * arm); per axle through the springs K roll / t, through the roll centre "
     "W a h / t, and of the unsprung weight. Barton and Fieldhouse, Automotive Chassis "
-    "Engineering, ch. 3."
+    "Engineering, ch. 3. The tires give way under all three; a wheel that leaves the ground "
+    "leaves the rest to the other axle."
 )
 _GRIP = (
     "Grip = friction * load, the friction falling slowly as load grows (Milliken and Milliken, "
@@ -55,6 +57,8 @@ _MOVED = (
 )
 _LOADS = Line("loads", "Loads", "lb")
 _SHARE = Line("front_share", "Front share of transfer", "percent")
+_CROSS = Line("dynamic_cross", "Cross weight in the turn", "percent")
+_LIFTS = Line("lift_off", "Inside wheels lift at", "g", 2)
 _ROLL = Line("roll", "Roll of the body, outward", "deg", 2)
 _LIFTED = Line("lifted", "Wheels off the ground")
 _USAGE = (
@@ -66,6 +70,7 @@ _BALANCE = Line("balance", "In words")
 
 _TURN = ("radius", "banking", "speed")
 _SIZES = ("wheelbase", "track_front", "track_rear")
+_BASES = ("spring_base_front", "spring_base_rear")
 _UNSPRUNG = ("unsprung_front", "unsprung_rear")
 # What is taken where it is not given, from memory.
 _HEIGHTS = {
@@ -75,7 +80,7 @@ _HEIGHTS = {
 }
 _CAR = (
     *("scales", "spring", "motion_ratio", "tire_rate", "bar"),
-    *(*_SIZES, *_HEIGHTS, *_UNSPRUNG, "stagger", "circumference"),
+    *(*_SIZES, *_HEIGHTS, *_UNSPRUNG, *_BASES, "stagger", "circumference"),
 )
 
 
@@ -92,7 +97,10 @@ def _work(known: Known) -> Worksheet:
         title=f"Loads: a {direction} turn at {speed:g} mph",
         inputs=(*known.rows(*_TURN), Row("turns", "Direction", direction), *known.rows(*_CAR)),
         equations=(_FORCE, _TRANSFER, _GRIP) if found else (_FORCE, _TRANSFER),
-        results=(*_loads(car, state), *((_balance(found),) if found else ())),
+        results=(
+            *_loads(car, state, seen_in(car, turn, state)),
+            *((_balance(found),) if found else ()),
+        ),
         remarks=_remarks(car, speed, state, found),
     )
 
@@ -150,6 +158,8 @@ def _car(known: Known, scales: Corners, spring: Corners, stagger: float | None) 
         stagger=stagger,
         unsprung_front=known.number("unsprung_front"),
         unsprung_rear=known.number("unsprung_rear"),
+        spring_base_front=known.number("spring_base_front"),
+        spring_base_rear=known.number("spring_base_rear"),
         **numbers,
     )
     for name, usual in zip(_UNSPRUNG, car.unsprung, strict=True):
@@ -159,22 +169,33 @@ def _car(known: Known, scales: Corners, spring: Corners, stagger: float | None) 
     return car
 
 
-def _loads(car: TurnCar, state: TurnLoads) -> tuple[Part, ...]:
+def _loads(car: TurnCar, state: TurnLoads, seen: MidTurn) -> tuple[Part, ...]:
     force, moved = state.force, state.transfer
     asked = {
         "lateral_g": force.lateral_g,
         "normal_g": force.normal_g,
         "banking_load": (force.normal_g - 1) * car.weight,
     }
-    known = moved.front.total + moved.rear.total != 0
-    share = _SHARE.row(100 * moved.front_share) if known else _SHARE.row(None, "nothing moves")
-    lifted = _LIFTED.row(tuple(state.lifted))
+    lifting = {corner: g for corner, g in seen.lift_off.items() if g is not None}
+    in_the_turn = (
+        _LOADS.row(state.loads),
+        _CROSS.row(seen.cross),
+        _SHARE.row(seen.front_share, "" if seen.front_share is not None else "nothing moves"),
+        _ROLL.row(moved.roll_deg),
+        _LIFTED.row(tuple(state.lifted)),
+        _LIFTS.row(lifting, ", ".join(_lifts(*each) for each in seen.lift_off.items())),
+    )
     return (
         Part("The turn asks", rows(_ASKED, asked)),
         Part("Load moved to the outside, front", rows(_MOVED, moved.front), "transfer_front"),
         Part("Load moved to the outside, rear", rows(_MOVED, moved.rear), "transfer_rear"),
-        Part("In the turn", (_LOADS.row(state.loads), share, _ROLL.row(moved.roll_deg), lifted)),
+        Part("In the turn", in_the_turn),
     )
+
+
+def _lifts(corner: Corner, lateral_g: float | None) -> str:
+    at = f"above {CEILING_G:g} g" if lateral_g is None else f"{lateral_g:.2f} g"
+    return f"{corner} {at}"
 
 
 def _balance(found: Balance) -> Part:
@@ -193,7 +214,7 @@ def _remarks(car: TurnCar, speed: float, state: TurnLoads, found: Balance | None
     if state.lifted:
         said.append(
             f"{' and '.join(state.lifted)} off the ground: the other tire carries that axle, and "
-            "the transfer shown is the one before the wheel lifts."
+            "the other axle takes the roll it can no longer hold."
         )
     if found is None:
         said.append(

@@ -114,6 +114,8 @@ _ALL = (
     _car("cg_height", "centre of gravity, height", "dimensions.cg_height"),
     _car("roll_center_front", "roll centre, front", "dimensions.roll_center_front"),
     _car("roll_center_rear", "roll centre, rear", "dimensions.roll_center_rear"),
+    _car("spring_base_front", "spring base, front", "dimensions.spring_base_front"),
+    _car("spring_base_rear", "spring base, rear", "dimensions.spring_base_rear"),
     Quantity("unsprung_front", "unsprung weight, front", "lb", 0, 5000, "200"),
     Quantity("unsprung_rear", "unsprung weight, rear", "lb", 0, 5000, "310"),
     _car("pitch", "jack travel per turn", "jack.pitch"),

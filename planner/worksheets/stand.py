@@ -11,12 +11,14 @@ from planner.chassis.jacking import JackResponse
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, Corner
 from planner.worksheets.inputs import Known
-from planner.worksheets.quantities import ENDS
+from planner.worksheets.quantities import ENDS, QUANTITIES
+from planner.worksheets.reading import missing
 from planner.worksheets.worksheet import Part, Row, Worksheet
 
 _SETTLE = (
     "Rigid chassis on four springs: each wheel rate = spring rate * motion ratio², in series with "
-    "its tire, bars across each axle; heave, pitch and roll balance force and moments. Wheel "
+    "its tire, bars across each axle; the springs of a solid axle count in roll by (spring base / "
+    "track)²; heave, pitch and roll balance force and moments. Wheel "
     "rate: Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory); statics "
     "derived."
 )
@@ -24,7 +26,10 @@ JACK_TRAVEL = 4.0  # in, either way; from memory
 
 _SIGN = "Turns: + is screwed in, which raises that corner."
 
-SPRINGS = ("spring", "motion_ratio", "tire_rate", "bar")
+SPRINGS = (
+    *("spring", "motion_ratio", "tire_rate", "bar"),
+    *("spring_base_front", "spring_base_rear"),
+)
 TRACKS = ("track_front", "track_rear")
 
 
@@ -41,7 +46,23 @@ def suspension_of(known: Known) -> Suspension | None:
         tire_rates=known.corners("tire_rate"),
         bar_front=bar["front"],
         bar_rear=bar["rear"],
+        base_front=_base(known, "front"),
+        base_rear=_base(known, "rear"),
     )
+
+
+def _base(known: Known, end: str) -> float:
+    """Return the spring base of an axle over its track; 1 where it is not known."""
+    name, track = f"spring_base_{end}", known.number(f"track_{end}")
+    base = known.number(name)
+    if base is None:
+        return 1.0
+    if track is None:
+        if known.typed(name):
+            raise missing(QUANTITIES[f"track_{end}"])
+        known.drop(name)
+        return 1.0
+    return base / track
 
 
 @attrs.frozen(kw_only=True)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from planner.chassis import ballast
 from planner.chassis.at_rest import EQUALLY_STIFF, AtRest, Suspension
-from planner.chassis.ballast import BallastMove, lateral_transfer_per_g
+from planner.chassis.ballast import BallastMove, lateral_transfer_per_g, load_shifts
 from planner.chassis.weights import weigh
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.refusals import Refusal
@@ -338,3 +338,31 @@ def test_what_is_left_out_is_not_moved() -> None:
         LOADS, 50.0, rearward=0.0, leftward=0.0, upward=0.0, cg_height=18.0, **SIZE
     )
     assert plain.loads == LOADS
+
+
+def test_scales_that_are_not_known_move_as_balance_of_moments_says():
+    """By hand: 50 lb 40 in back on 104 in puts 2000/104 lb on the rear, half on each tire."""
+    size = {"wheelbase": 104.0, "track_front": 60.0, "track_rear": 60.0}
+    back = load_shifts(50.0, rearward=40.0, **size)
+    each = 50 * 40 / 104 / 2
+    assert back == pytest.approx({"LF": -each, "RF": -each, "LR": each, "RR": each})
+    left = load_shifts(50.0, leftward=20.0, **size)
+    each = 50 * 20 / 60 / 2
+    assert left == pytest.approx({"LF": each, "RF": -each, "LR": each, "RR": -each})
+    assert load_shifts(-50.0, leftward=20.0, **size) == pytest.approx(
+        {corner: -load for corner, load in left.items()}
+    )
+
+
+def test_known_scales_move_by_the_same():
+    size = {"wheelbase": 104.0, "track_front": 62.0, "track_rear": 61.0}
+    car = AtRest(loads=LOADS, suspension=CAR, **size)
+    moved = ballast.move_ballast(car, 60.0, rearward=30.0, leftward=-12.0)
+    shifts = load_shifts(60.0, rearward=30.0, leftward=-12.0, suspension=CAR, **size)
+    assert {c: moved.loads[c] - LOADS[c] for c in CORNERS} == pytest.approx(shifts)
+    for where, call in (
+        ("amount", lambda: load_shifts(math.nan, **size)),
+        ("rearward", lambda: load_shifts(1.0, rearward=math.inf, **size)),
+        ("leftward", lambda: load_shifts(1.0, leftward=math.inf, **size)),
+    ):
+        assert refusal_of(call).where == where

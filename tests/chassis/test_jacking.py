@@ -3,6 +3,7 @@
 import itertools
 import math
 
+import attrs
 import numpy as np
 import pytest
 from garage import bad_value, refusal_of
@@ -44,10 +45,12 @@ cars = st.builds(
     tire_rates=st.none() | four(800.0, 3000.0),
     bar_front=st.floats(0.0, 500.0),
     bar_rear=st.floats(0.0, 300.0),
+    base_front=st.just(1.0) | st.floats(0.4, 1.0),
+    base_rear=st.floats(0.4, 1.0),
 )
 
 
-def standing(car, perch, base=105.0, front=66.0, rear=64.0):
+def standing(car, perch, base=105.0, front=66.0, rear=64.0, risen=None):
     """Loads and corner heights of the whole car, tires and hubs included, by root finding.
 
     Seven balances in absolute forces: three of the sprung weight about its own center of
@@ -60,20 +63,29 @@ def standing(car, perch, base=105.0, front=66.0, rear=64.0):
         for m in (car.spring_rates, car.motion_ratios, car.tire_rates)
     )
     screwed = np.array([perch.get(c, 0.0) for c in CORNERS])
+    taller = np.array([(risen or {}).get(c, 0.0) for c in CORNERS])
     held = scale - unsprung
-    pressed = held / ratio / spring
+    bases = np.array([car.base_front, car.base_front, car.base_rear, car.base_rear])
+    swap = held[[1, 0, 3, 2]]
+    shared = (held + swap) / 2 + (held - swap) / 2 / bases  # load in each spring, as at a wheel
     x = np.array([0.0, 0.0, -base, -base])
     y = np.array([front, -front, rear, -rear]) / 2
     cg_x, cg_y = held @ x / held.sum(), held @ y / held.sum()
 
     def tire_force(hub):
-        return scale - tire * hub
+        return scale - tire * (hub - taller)
 
     def balances(state):
         heave, pitch, roll, hub = state[0], state[1] / base, state[2] / front, state[3:]
         body = heave + pitch * x + roll * y
         travel = hub - body
-        at_wheel = ratio * spring * (pressed + ratio * travel + screwed)
+        # A solid axle: its springs stand at ±base/2 of the track and follow it as it tilts.
+        apart = np.array([car.base_front, car.base_front, car.base_rear, car.base_rear])
+        other = travel[[1, 0, 3, 2]]
+        moved = (travel + other) / 2 + apart * (travel - other) / 2
+        at_spring = ratio * spring * (ratio * moved + screwed) + shared
+        far = at_spring[[1, 0, 3, 2]]
+        at_wheel = (at_spring + far) / 2 + apart * (at_spring - far) / 2
         twist_front = car.bar_front * (travel[0] - travel[1])
         twist_rear = car.bar_rear * (travel[2] - travel[3])
         at_wheel += np.array([twist_front, -twist_front, twist_rear, -twist_rear])
@@ -109,11 +121,32 @@ def test_any_four_jacks_agree_with_the_equilibrium_solved_from_scratch(car, perc
     assert [found.ride_height[c] for c in CORNERS] == pytest.approx(height, abs=1e-6)
 
 
+@settings(max_examples=50)
+@given(cars.filter(lambda car: car.tire_rates is not None), four(-0.5, 0.5))
+def test_taller_tires_agree_with_the_equilibrium_solved_from_scratch(car, risen):
+    load, height = standing(car, {}, risen=risen)
+    found = settle(car, {}, wheelbase=105.0, track_front=66.0, track_rear=64.0, risen=risen)
+    assert [found.load[c] for c in CORNERS] == pytest.approx(load, abs=1e-4)
+    assert [found.ride_height[c] for c in CORNERS] == pytest.approx(height, abs=1e-6)
+
+
 def test_a_jack_on_four_equal_springs_moves_a_quarter_of_its_travel_into_each():
     """By hand: warp compliance 4/200 in/lb, so 1 in of jack is 50 lb on each corner."""
     found = jack_response(EQUAL, {"LR": 1.0})
     assert found.load == pytest.approx({"LF": -50, "RF": 50, "LR": 50, "RR": -50})
     assert found.ride_height == pytest.approx({"LF": 0.25, "RF": -0.25, "LR": 0.75, "RR": 0.25})
+
+
+def test_springs_close_together_move_less_cross_by_hand():
+    """Springs at half the track, rear only: the LR jack up an inch.
+
+    In warp the front axle has a roll stiffness of 200 t²/2, the rear a quarter of it, 25 t².
+    One spring an inch longer on a base of t/2 tilts a free rear axle by 2/t, so the two roll
+    stiffnesses in series, 20 t², hold 40 t lb·in: 40 lb at every corner.
+    """
+    solid = Suspension(per_corner(lambda _: 200.0), base_rear=0.5)
+    found = jack_response(solid, {"LR": 1.0})
+    assert found.load == pytest.approx({"LF": -40, "RF": 40, "LR": 40, "RR": -40})
 
 
 def test_a_tire_in_series_softens_the_jack_as_a_series_rate_says():
@@ -163,12 +196,11 @@ def test_a_mirrored_car_answers_in_the_mirror(car, perch, ratio):
     def swap(values):
         return values and {c: values[mirrored(c)] for c in CORNERS}
 
-    other = Suspension(
-        swap(car.spring_rates),
-        swap(car.motion_ratios),
-        swap(car.tire_rates),
-        car.bar_front,
-        car.bar_rear,
+    other = attrs.evolve(
+        car,
+        spring_rates=swap(car.spring_rates),
+        motion_ratios=swap(car.motion_ratios),
+        tire_rates=swap(car.tire_rates),
     )
     here = jack_response(car, perch, track_ratio=ratio)
     there = jack_response(other, swap(perch), track_ratio=ratio)
@@ -305,6 +337,8 @@ def settled(**changed):
         (lambda: Suspension(LOADS, {**LOADS, "RR": 0.0}), "motion_ratios.RR"),
         (lambda: Suspension(LOADS, tire_rates={**LOADS, "LR": math.nan}), "tire_rates.LR"),
         (lambda: Suspension(LOADS, bar_front=-1.0), "bar_front"),
+        (lambda: Suspension(LOADS, base_front=0.0), "base_front"),
+        (lambda: Suspension(LOADS, base_rear=-0.5), "base_rear"),
         (lambda: Suspension(LOADS, bar_rear=math.nan), "bar_rear"),
         (lambda: settled(wheelbase=0.0), "wheelbase"),
         (lambda: settled(track_front=-1.0), "track_front"),
@@ -459,7 +493,9 @@ def test_twelve_threads_a_quarter_turn_and_equal_tracks_unless_said_otherwise() 
         for corners, given in (((), {}), ((CORNERS,), {**said, "step": 0.25}))
     )
     assert plain == spelled
-    assert Suspension(LOADS) == Suspension(LOADS, per_corner(lambda _: 1.0), None, 0.0, 0.0)
+    assert Suspension(LOADS) == Suspension(
+        LOADS, per_corner(lambda _: 1.0), None, 0.0, 0.0, 1.0, 1.0
+    )
 
 
 def test_pitch_and_tracks_reach_the_turns() -> None:

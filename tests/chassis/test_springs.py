@@ -128,6 +128,21 @@ def test_perch_travel_is_the_difference_of_static_compressions():
     assert found.turns == pytest.approx(-8.0)
 
 
+def test_the_springs_of_a_solid_axle_carry_more_of_the_difference():
+    """By hand: 700 and 500 lb on a spring base of half the track is 800 and 400 lb in the springs.
+
+    Their moment about the middle is the same: 200 lb on the track, 400 lb on half of it.
+    """
+    loads = {"LF": 600.0, "RF": 600.0, "LR": 760.0, "RR": 560.0}
+    car = Suspension(per_corner(lambda _: 200.0), base_rear=0.5)
+    found = spring_change(loads, car, "LR", 250.0, unsprung=60.0, pitch=0.1)
+    assert found.perch == pytest.approx(800 / 200 - 800 / 250)
+    found = spring_change(loads, car, "RR", 250.0, unsprung=60.0, pitch=0.1)
+    assert found.perch == pytest.approx(400 / 200 - 400 / 250)
+    found = spring_change(loads, car, "RF", 250.0, unsprung=60.0, pitch=0.1)
+    assert found.perch == pytest.approx(540 / 200 - 540 / 250)
+
+
 def test_a_stiffer_right_front_with_the_jack_left_alone_adds_cross():
     found = spring_change(LOADS, CAR, "RF", 725.0)
     assert found.cross_before == pytest.approx(weigh(LOADS).cross)
