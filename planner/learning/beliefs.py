@@ -1,10 +1,12 @@
 """What is believed of the car's answer to its knobs before it has answered.
 
 From the rules of thumb, put aside where the car file lets the effect be computed, and put aside
-again where an earlier day has taught it.
+again where an earlier day has taught it. What air does to its own tire is a rule of thumb; what it
+does through the loads is computed and comes to that.
 """
 
 from collections.abc import Mapping
+from math import hypot
 
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
@@ -32,10 +34,18 @@ def effects(
             exact = entry.corner != "same"
             if exact or (entry.knob, place) not in found:
                 found[entry.knob, place] = entry.effect_at(place)
-    for setting in found:
+    for setting, by_rule in found.items():
         computed = model.effects(*setting)
-        if computed is not None:
-            found[setting] = computed
+        found[setting] = _joined(by_rule, model.beside(*setting)) if computed is None else computed
     for setting, learned in taught.items():
         found[setting] = {**found.get(setting, {}), **learned}
+    return found
+
+
+def _joined(own: Mapping[str, Estimate], beside: Mapping[str, Estimate]) -> dict[str, Estimate]:
+    """Return effects with what comes to them beside; the two are taken as independent."""
+    found = dict(own)
+    for name, effect in beside.items():
+        was = found.get(name, Estimate(0.0, 0.0))
+        found[name] = Estimate(was.mean + effect.mean, hypot(was.sd, effect.sd))
     return found

@@ -12,7 +12,7 @@ from planner.advice.outlook import Outlook
 from planner.advice.past import Past
 from planner.advice.situation import Situation
 from planner.car import car_file
-from planner.car.at_the_car import AtTheCar, at_the_car
+from planner.car.at_the_car import AtTheCar, InTurn, at_the_car, in_turn
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.judging.evidence import Evidence, evidence
@@ -231,8 +231,13 @@ class Day:
 
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean at the car as it stands."""
-        found = (at_the_car(change, self._model) for change in candidate.own_changes)
-        return tuple(line for line in found if line is not None)
+        return tuple(
+            line for change in candidate.own_changes for line in at_the_car(change, self._model)
+        )
+
+    def in_turn(self, candidate: Candidate) -> InTurn | None:
+        """Return what a candidate does in the middle of the turn, where that is computed."""
+        return in_turn(candidate.changes, self._model)
 
     @cached_property
     def _model(self) -> CarModel:
