@@ -4,7 +4,9 @@ import attrs
 import pytest
 from garage import book
 
+from planner.car.car_file import Car
 from planner.learning import beliefs
+from planner.run.readings import Run
 from planner.trade.estimate import Estimate
 
 RULES = book()
@@ -16,6 +18,10 @@ class Computed:
     """A car file that lets the effect of some settings be computed."""
 
     known: dict
+    car: Car = Car()
+    settings: dict = {}  # noqa: RUF012
+    run: Run = Run({})
+    turns: str = "left"
 
     def effects(self, knob: str, place: str):
         return self.known.get((knob, place))
@@ -27,6 +33,7 @@ class Computed:
         raise AssertionError(change)
 
 
+AIR = {"average.RR": Estimate(0.5, 0.4), "average.RF": Estimate(-0.7, 0.5)}
 NOTHING = Computed({})
 BY_LOADS = {"average.RF": Estimate(1.5, 0.8), "average.LR": Estimate(2.5, 1.0)}
 LEARNED = {"average.RF": Estimate(0.6, 0.2)}
@@ -71,3 +78,15 @@ def test_a_rule_for_one_place_goes_first_wherever_it_stands_in_the_file() -> Non
 def test_a_computed_effect_of_a_knob_the_rules_do_not_know_is_not_asked_for() -> None:
     found = beliefs.effects(RULES, Computed({("bar", "rear"): BY_LOADS}), {})
     assert ("bar", "rear") not in found
+
+
+def test_what_air_does_through_the_loads_comes_to_what_it_does_to_its_tire(monkeypatch) -> None:
+    by_loads = {"RR": AIR}
+    monkeypatch.setattr(beliefs.air_loads, "effects", lambda _, corner: by_loads.get(corner))
+    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {})
+    own = RULES.adjustment["pressure"].effect["average.same"]
+    air = found["pressure", "RR"]
+    assert air["crown.RR"] == RULES.adjustment["pressure"].effect["crown.same"]
+    assert air["average.RR"] == Estimate(own.mean + 0.5, pytest.approx((own.sd**2 + 0.16) ** 0.5))
+    assert air["average.RF"] == Estimate(-0.7, 0.5)
+    assert "average.RF" not in found["pressure", "LR"]

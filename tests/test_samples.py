@@ -163,4 +163,4 @@ def test_other_scales_reorder_what_is_offered_for_the_same_readings(tmp_path: Pa
     assert set(as_it_is) == set(heavier)
     assert as_it_is[0] == "ballast:rear"
     # Stagger would be worth more yet; it is set for the turn and stands last.
-    assert (heavier[0], heavier[-1]) == ("cross:car", "stagger:rear")
+    assert (heavier[0], heavier[-1]) == ("panhard:rear", "stagger:rear")

@@ -307,7 +307,7 @@ def in_turn(changes: Iterable[Change], model: CarModel) -> InTurn | None:
     None too where they move no load.
     """
     moves = {change.setting: change.amount for change in changes}
-    if not any(knob in (*COMPUTED_KNOBS, "pressure") for knob, _ in moves):
+    if not any(knob in COMPUTED_KNOBS for knob, _ in moves):
         return None
     now, after = model.mid_turn(), model.mid_turn(moves)
     if now is None or after is None or now == after:

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, cast
 import attrs
 
 from planner.car.basis import Basis, BasisKind
-from planner.car.car_file import Car, rear_tires
+from planner.car.car_file import Car
 from planner.car.changes import Setting
 from planner.run.readings import Run
-from planner.trade.corners import CORNERS, Corner, Turns, per_corner
+from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal
 
@@ -140,23 +140,11 @@ class CarModel:
 
         None where the car file does not allow it, or the knob does not act through the loads.
         """
-        return self._effects(knob, place) if self.basis(knob).kind == "computed" else None
-
-    def beside(self, knob: str, place: str) -> dict[str, Estimate]:
-        """Return what a knob that acts on its own tire does to the averages through the loads.
-
-        That is air, which moves the rate of its tire, the stagger and the cross weight; nothing
-        where the car file does not say enough [degF per unit].
-        """
-        known = len(self.car.tires.rate) == len(CORNERS) and (knob, place) in self.settings
-        if knob != "pressure" or not known or self.basis("cross").kind != "computed":
-            return {}
-        return self._effects(knob, place) or {}
-
-    def _effects(self, knob: str, place: str) -> dict[str, Estimate] | None:
+        if self.basis(knob).kind != "computed":
+            return None
         from planner.chassis import grip
 
-        unit = _SMALL.get(knob, 1.0)
+        unit = _SMALL[knob]
         try:
             present, turn = self._turn_car(), self._turn()
             # Half a step to either side, so that a wheel about to lift does not hide the slope.
@@ -283,31 +271,9 @@ class CarModel:
         """Return the car in the turn with one knob turned."""
         from planner.car.in_turn import turned
 
-        if knob == "pressure":
-            return self._with_air(present, cast(Corner, place), amount)
         ratio = self.car.motion_ratio.get(cast(Corner, place), 1.0)
         travel = max(self.travel(place))
         return turned(present, (knob, place), amount, ratio=ratio, travel=travel)
-
-    def _with_air(self, present: "TurnCar", corner: Corner, amount: float) -> "TurnCar":
-        """Return the car with other air in a tire: its rate, stagger and cross, nothing set again.
-
-        The same car where the rates of the tires or the pressure are not known.
-        """
-        from planner.chassis import changed, tire_size
-
-        now = self.settings.get(("pressure", corner))
-        if now is None or present.tire_rate is None:
-            return present
-        rest = self.at_rest()
-        moved = tire_size.change_air(rest, {corner: now}, {corner: amount}).loads
-        scales = per_corner(lambda c: present.scales[c] + moved[c] - rest.loads[c])
-        built = changed.with_pressure(attrs.evolve(present, scales=scales), corner, now, amount)
-        outside, inside = rear_tires(self.car)
-        way = {outside: 1.0, inside: -1.0}.get(corner, 0.0)
-        if present.stagger is None or not way:
-            return built
-        return changed.with_stagger(built, way * tire_size.growth(amount))
 
 
 def _share(base: float | None, track: float | None) -> float:

@@ -8,6 +8,7 @@ does through the loads is computed and comes to that.
 from collections.abc import Mapping
 from math import hypot
 
+from planner.car import air_loads
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.rulebook.rules import Rulebook
@@ -35,8 +36,12 @@ def effects(
             if exact or (entry.knob, place) not in found:
                 found[entry.knob, place] = entry.effect_at(place)
     for setting, by_rule in found.items():
-        computed = model.effects(*setting)
-        found[setting] = _joined(by_rule, model.beside(*setting)) if computed is None else computed
+        knob, place = setting
+        computed = model.effects(knob, place)
+        if computed is not None:
+            found[setting] = computed
+        elif knob == "pressure":
+            found[setting] = _joined(by_rule, air_loads.effects(model, place) or {})
     for setting, learned in taught.items():
         found[setting] = {**found.get(setting, {}), **learned}
     return found
