@@ -14,6 +14,7 @@ from keyboard import Keyboard, Scripted, Terminal
 
 from planner.__main__ import LOOK_EVERY
 from planner.advice import ahead
+from planner.files import bundled
 from planner.rulebook import rules_file
 
 # No test may fail because a machine is slow; mutation runs draw fewer and always the same examples.
@@ -55,13 +56,13 @@ def _as_in_a_quick_process() -> Iterator[None]:
     and nobody waits for the disk: what is not synced is tested in `test_crash`, by its calls.
     """
     load, known = rules_file.load, cache(rules_file.load)
-    bundled = rules_file.rules_folder()
+    ours = bundled.folder("rules")
     gc.set_threshold(LOOK_EVERY)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(
             rules_file,
             "load",
-            lambda path: (known if path.parent == bundled else load)(path),
+            lambda path: (known if path.parent == ours else load)(path),
         )
         patch.setattr(os, "fsync", lambda handle: os.fstat(handle) and None)
         yield

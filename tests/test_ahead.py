@@ -11,12 +11,12 @@ from invented import clock, driven_days, new_plan
 from planner.advice import ahead
 from planner.advice.ahead import DayAhead
 from planner.advice.outlook import Outlook
+from planner.files import bundled
 from planner.plan import budget, moves
 from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import Budget
 from planner.rulebook.rules import TUNING_ORDER
-from planner.rulebook.rules_file import rules_folder
 from planner.run.readings import Run
 from planner.trade.numbers import USUAL_CERTAINTY
 from planner.words import budget as budget_words
@@ -121,7 +121,7 @@ def test_the_runs_left_are_those_of_the_shortest_budget(given: Budget, left: int
     fit = budget.forecast(after_one_run(budget=given))
     assert fit.runs_left == left
     assert fit.fits is (round(fit.expected.runs + 1e-9) <= left)
-    assert f"; enough left for {left}" in budget_words.says(fit)
+    assert f"; there is enough for {left}" in budget_words.says(fit)
 
 
 def test_minutes_are_turned_into_runs_by_what_a_run_takes() -> None:
@@ -201,7 +201,7 @@ def test_before_the_first_run_the_command_is_refused(begun: Crew) -> None:
 
 
 def test_of_a_finished_day_nothing_is_forecast_and_no_run_is_asked_for(cli) -> None:
-    error = cli("ahead", rules_folder().parent / "sample_plans" / "finished.toml", "--json").error
+    error = cli("ahead", bundled.folder("sample_plans") / "finished.toml", "--json").error
     assert error["code"] == "no-forecast"
     assert error["message"] == "There is nothing to forecast: the day is complete."
     assert "record" not in error["try"]

@@ -1,4 +1,4 @@
-"""A wrong entry found later: put right, nothing lost, what rested on it marked."""
+"""A wrong entry found later: corrected, nothing lost, what rested on it marked."""
 
 import tomllib
 from pathlib import Path
@@ -217,7 +217,7 @@ def test_the_old_numbers_stay_in_the_file_and_are_told(begun: Crew) -> None:
     amended(begun, 1, "--tire", "RF=216/215/214")
     assert tomllib.loads(begun.text())["step"][0] == before
     assert details(begun, 1, "read") == read
-    assert details(begun, 1, "amended") == [f"by step 2: {WHY[1]}; told as first recorded"]
+    assert details(begun, 1, "amended") == [f"by step 2: {WHY[1]}; shown as first recorded"]
     assert details(begun, 2, "tires") == ["RF 225/215/205 °F → 216/215/214 °F"]
     assert details(begun, 2, "reason") == [WHY[1]]
     assert begun.why(1)[0]["amended_by"] == [2]
@@ -322,8 +322,8 @@ def test_words_on_the_terminal_tell_the_marks(begun: Crew, cli: Any) -> None:
     assert "step 1, by step 3; chosen before that: step 2" in said
     assert "! This change rested on step 1 as first recorded" in said
     told = " ".join(cli("why", begun.path).out.split())
-    assert "rested on step 1 as first recorded; step 3 has put it right since" in told
-    assert "step 1 put right: run 1" in told
+    assert "rested on step 1 as first recorded; step 3 has corrected it since" in told
+    assert "step 1 corrected: run 1" in told
 
 
 def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None:
@@ -334,11 +334,11 @@ def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None
     assert told[22]["date"] == f"{planfile.load(crew.path).step[-1].time.date()}"
     assert told[1]["date"] != told[22]["date"]
     assert details(crew, 1, "amended") == [
-        f"by step 22 on {date}: {WHY[1]}; told as first recorded"
+        f"by step 22 on {date}: {WHY[1]}; shown as first recorded"
     ]
     assert f"Step 22, {date}, " in cli("why", crew.path).out
     row = next(each for each in why_table(crew) if each["step"] == 22)
-    assert row["change"] == f"step 1 put right on {date}: {WHY[1]}"
+    assert row["change"] == f"step 1 corrected on {date}: {WHY[1]}"
     assert f"step 1, by step 22 on {date}; chosen before that" in cli("status", crew.path).out
     amended(crew, 3, "--actual", "camber:RF:0.75")
     assert f"by step 23 on {date}" in cli("why", crew.path, "--knob", "camber:RF").out
@@ -347,8 +347,8 @@ def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None
 def test_an_amendment_of_the_same_day_says_no_date(begun: Crew) -> None:
     begun.record(RF_INNER_HOT)
     amended(begun, 1, "--tire", "RF=216/215/214")
-    assert details(begun, 1, "amended") == [f"by step 2: {WHY[1]}; told as first recorded"]
-    assert why_table(begun)[1]["change"] == f"step 1 put right: {WHY[1]}"
+    assert details(begun, 1, "amended") == [f"by step 2: {WHY[1]}; shown as first recorded"]
+    assert why_table(begun)[1]["change"] == f"step 1 corrected: {WHY[1]}"
 
 
 def test_of_the_whole_day_a_mark_is_said_once_and_then_shown_by_its_sign(
@@ -359,7 +359,7 @@ def test_of_the_whole_day_a_mark_is_said_once_and_then_shown_by_its_sign(
     amended(crew, 5, "--tire", "RF=226/225/223")
     said = " ".join(cli("why", crew.path).out.split())
     assert said.count("rested on step 1 as first recorded") == 1
-    assert "step 22 has put it right since (steps 3 to 21, marked !, rested on it too)" in said
+    assert "step 22 has corrected it since (steps 3 to 21, marked !, rested on it too)" in said
     assert said.count("rested on step 5 as first recorded") == 1
     assert "Step 12!, 11:38" in said
     assert "Step 1, 09:31" in said
@@ -382,7 +382,7 @@ def test_the_answer_says_what_was_what_is_and_what_is_judged_otherwise(
     said = cli("amend", begun.path, "run1", "--tire", "RF=216/215/208", "--cold", "RF=28", *WHY)
     before, _, after = " ".join(said.out.split()).partition("Last change")
     assert "Step 5, " in before
-    assert "step 1 put right: run 1" in before
+    assert "step 1 corrected: run 1" in before
     assert "tires RF 225/215/205 °F → 216/215/208 °F" in before
     assert "cold RF none → 28.0 psi" in before
     assert "bears on chosen before this was known: step 2" in before
@@ -565,7 +565,7 @@ def test_an_amendment_damaged_by_hand_is_named(begun: Crew, old: str, new: str, 
 
 
 def numbers(day: Day) -> dict[str, Any]:
-    """Return everything that is reckoned with from here on."""
+    """Return everything that counts from here on."""
     return {
         "figures": [good.figures.base for good in day.good],
         "seen": [attrs.astuple(good.seen, recurse=False) for good in day.good],
@@ -595,7 +595,7 @@ ACTS = st.lists(
 
 
 def act(day: Day, what: str, pick: int, at: int) -> Day:
-    """Make the next move that is legal, or put one of the steps right."""
+    """Make the next move that is legal, or correct one of the steps."""
     if what == "amend" and day.steps:
         number = at % len(day.steps) + 1
         step = day.steps[number - 1]

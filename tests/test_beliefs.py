@@ -19,7 +19,7 @@ class Computed:
 
     known: dict
     car: Car = Car()
-    settings: dict = {}  # noqa: RUF012
+    settings: dict = attrs.field(factory=dict)
     run: Run = Run({})
     turns: str = "left"
 

@@ -356,7 +356,7 @@ def test_no_air_is_let_out_of_a_tire_that_may_be_losing_it() -> None:
         assert {change.corner for change in changed} == {"RR"}
         assert HeldBack(("pressure", "LR"), "losing-air") in table.held_back
     cautions = status_object.cautions(day_of(over, car=car, cold={"LR": 14.0}))
-    assert any("losing air does not run" in said for said in cautions)
+    assert any("Do not run a tire that may be losing air" in said for said in cautions)
     slack = laid_out(tires(crown={"LR": -6.0}), "pressure", car=car, cold={"LR": 14.0})
     assert slack[0].changes[0].amount > 0  # putting air in is no harm
 

@@ -16,12 +16,12 @@ from planner.car.basis import Basis
 from planner.car.car_model import FOR_EFFECTS, CarModel
 from planner.car.known import known
 from planner.chassis import at_rest, grip, jacking, weights
-from planner.rulebook import rules_file
+from planner.files import bundled
 from planner.trade.corners import CORNERS, mirrored
 from planner.trade.figures import terms
 from planner.words import car as car_words
 
-CAR = cars.load(rules_file.rules_folder().parent / "sample_plans" / "river-bend-car.toml")
+CAR = cars.load(bundled.folder("sample_plans") / "river-bend-car.toml")
 COMPUTED = [
     ("spring", "RR"),
     ("spring", "RF"),
@@ -110,8 +110,8 @@ def test_a_turn_that_no_car_takes_is_said_and_the_rule_of_thumb_stands(turn: dic
     assert "none holds more than" in model.basis("cross").trouble
     assert model.effects("cross", "car") is None
     said = " ".join(car_words.understood(known(beyond, "left")))
-    assert "rules of thumb: " in said
-    assert "how the tires answer to" not in said
+    assert "Rules of thumb say how the tires answer: " in said
+    assert "and how the tires answer to" not in said
 
 
 def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
@@ -123,7 +123,7 @@ def test_with_all_keys_the_candidates_rest_on_the_car() -> None:
 
 def started(crew: Crew, car: str, *options: str) -> str:
     """Return what `start` says on the terminal, on one line."""
-    sample = rules_file.rules_folder().parent / "sample_plans" / car
+    sample = bundled.folder("sample_plans") / car
     answer = run_command("start", crew.path, "--car", sample, *options)
     assert answer.status == 0
     return " ".join(answer.out.split())
@@ -134,20 +134,20 @@ def test_start_tells_what_it_understood_of_the_car(crew: Crew) -> None:
     split = weights.weigh(CAR.scales)
     assert f"2800 lb: front {split.front:.1f} %, left {split.left:.1f} %, cross 51.8 %" in said
     assert "17 settings known." in said
-    assert "Computed for it: the turns of the weight jacks, and how the tires answer" in said
+    assert "Computed for this car: the turns of the weight jacks, and how the tires answer" in said
 
 
 def test_start_tells_what_more_of_a_car_file_would_buy(crew: Crew) -> None:
     said = started(crew, "marlpit-car.toml")
-    assert "13 settings known; nothing of toe, bar, stagger." in said
-    assert "Computed for it: the turns of the weight jacks. How the tires answer goes by" in said
+    assert "13 settings known; not given: toe, bar, stagger." in said
+    assert "Computed for this car: the turns of the weight jacks. Rules of thumb say how" in said
     lacking = [key for key in FOR_EFFECTS if not key.startswith(("[scales]", "settings"))]
     assert f"computed with {', '.join(lacking)}." in said
 
 
 def test_on_a_road_course_start_promises_no_computed_answers(crew: Crew) -> None:
     said = started(crew, "river-bend-car.toml", "--turns", "both", "--rules", "road-course")
-    assert "Computed for it: the turns of the weight jacks. The answers of the tires go by" in said
+    assert "Computed for this car: the turns of the weight jacks. Rules of thumb say how" in said
 
 
 def test_what_was_understood_is_told_until_the_first_run(crew: Crew) -> None:
@@ -327,7 +327,7 @@ def test_other_scales_change_the_order_for_the_same_readings() -> None:
     assert set(one) == set(two)
     assert one[0] == ("ballast", "rear")
     # Stagger would be worth more yet; it is set for the turn and stands last.
-    assert (two[0], two[-1]) == (("cross", "car"), ("stagger", "rear"))
+    assert (two[0], two[-1]) == (("panhard", "rear"), ("stagger", "rear"))
 
 
 # --- at the car ---------------------------------------------------------------------------------
@@ -372,7 +372,7 @@ def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float
 def test_turns_of_the_jack_are_quarters_as_the_calculator_says_them(amount: float) -> None:
     (told,) = at_the_car(made("cross", "car", amount), model_of(CAR))
     wanted = weights.weigh(CAR.scales).cross + amount
-    car = rules_file.rules_folder().parent / "sample_plans" / "river-bend-car.toml"
+    car = bundled.folder("sample_plans") / "river-bend-car.toml"
     worked = run_command("work", "jack", "--car", car, "--cross", f"{wanted:.9f}", "--json").data
     plan = worked["results"]["one_jack"]
     assert 4 * told.turns == round(4 * told.turns)

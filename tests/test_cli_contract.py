@@ -433,7 +433,7 @@ SCALES = "LF = 765\nRF = 678\nLR = 772\nRR = 585\n"  # 51.8 % cross
             ["-2.5 in", "2.5 in", "LR less RR"],
         ),
         ("[scales]\nLF = 347\nRF = 308\nLR = 350\nRR = 265\n", ["1270 lb", "kg", "2800 lb"]),
-        (f"[scales]\n{SCALES}".replace("678", "67"), ["scales.RF stands far", "RF 67"]),
+        (f"[scales]\n{SCALES}".replace("678", "67"), ["scales.RF is far", "RF 67"]),
         ("[scales]\nLF = 690\nRF = 65.8\nLR = 515\nRR = 500\n", ["scales.RF", "RF 65.8"]),
         ("[scales]\nLF = 690\nRF = 658\nLR = 5150\nRR = 500\n", ["scales.LR", "LR 5150"]),
         ("[scales]\nLF = 765\nRF = 330\nLR = 772\nRR = 330\n", ["70.0 % left", "RF 330"]),

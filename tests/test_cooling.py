@@ -168,7 +168,7 @@ def test_correction_is_right_as_often_as_it_says() -> None:
 
 @pytest.mark.parametrize("air", [None, 60.0, 90.0])
 def test_air_temperature_hardly_matters(air: float | None) -> None:
-    # What the air's temperature gets wrong, the rate found with it puts right.
+    # What the air's temperature gets wrong, the rate found with it corrects.
     run = attrs.evolve(reading_round(1 / 400), air_temp=air)
     found = settle(run, QUIET)
     for corner in CORNERS:

@@ -14,6 +14,7 @@ from garage import (
     percent_left,
     run_command,
     stand,
+    tire_options,
     tires,
 )
 
@@ -244,7 +245,7 @@ def test_why_the_plan_stands_where_it_does_is_said(begun: Crew) -> None:
     begun.record(tires(), "--cold", "RF=28")
     assert why_here() == "to confirm: no stage shows a fault"
     begun.record(tires(), "--cold", "RF=29")
-    assert why_here() == "confirm once more: cold pressures were not those of the run before"
+    assert why_here() == "confirm once more: cold pressures differed from the run before"
     begun.record(tires(crown={"RR": 15.0}), "--cold", "RF=29")
     assert why_here().startswith("a new round begins in the pressure stage")
     begun.choose(1)
@@ -326,7 +327,7 @@ def test_another_amount_scales_the_prediction(begun: Crew) -> None:
 def test_more_than_the_rules_make_in_one_move_is_said_and_taken(begun: Crew, options) -> None:
     begun.record(RF_INNER_HOT)
     status = begun.choose(*options)
-    said = "RF camber by +2.50 deg: the rules go 1.00 deg at most in one move."
+    said = "RF camber by +2.50 deg: the rules allow 1.00 deg in one move."
     assert status["pending"]["changes"][0]["amount"] == 2.5
     assert status["cautions"][0] == said
     assert said in " ".join(run_command("status", begun.path).out.split())
@@ -448,6 +449,22 @@ def test_what_really_came_on_the_car_counts(begun_with_car: Crew) -> None:
     (told,) = crew.why(3)
     assert "+0.75 deg" in told["headline"]
     assert "LR pressure -0.5 psi" in told["headline"]
+
+
+def test_two_amounts_for_one_knob_are_refused_not_guessed_between(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose(1)
+
+    def tries(*command: str, option: str) -> None:
+        before = begun.text()
+        error = begun.tries(*command, option, "camber:RF:0.5", option, "camber:RF:0.75").error
+        assert (error["code"], error["where"]) == ("bad-value", option)
+        assert "camber at RF" in error["message"]
+        assert begun.text() == before
+
+    tries("made", option="--actual")
+    begun.made()
+    tries("record", *tire_options(tires()), option="--really")
 
 
 def test_a_change_that_was_not_made_has_no_outcome(begun: Crew) -> None:
@@ -585,4 +602,4 @@ def test_a_put_back_that_would_bring_nothing_nearer_says_so(begun: Crew) -> None
     begun.record(tires(split={"RF": 40.0}))
     back = begun.status()["candidates"][0]
     assert back["title"].startswith("Put back")
-    assert "RF split would come no nearer" in back["why"]
+    assert "this would bring RF split no nearer" in back["why"]

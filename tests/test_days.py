@@ -69,7 +69,7 @@ def test_toml_of_other_kinds_is_passed_over(tmp_path: Path) -> None:
     others = {"car.toml", "ours.toml", "taught.toml", "run.toml"}
     assert {Path(path).name for path in data["others"]} == others
     said = run_command("days", tmp_path).out
-    assert "Not plans, passed over: car.toml, ours.toml, run.toml, taught.toml" in said
+    assert "Skipped, not plans: car.toml, ours.toml, run.toml, taught.toml" in said
     assert "cannot be used" not in said
 
 

@@ -1,4 +1,4 @@
-"""An answer that is hard to believe is questioned before it is believed, and can be put right."""
+"""An answer that is hard to believe is questioned before it is believed, and can be corrected."""
 
 from pathlib import Path
 
@@ -67,7 +67,7 @@ def test_what_is_expected_is_known_the_better_the_more_a_knob_has_answered(chang
     assert changed.record(tires(split={"RF": 24.0}))["doubt"] != ""
 
 
-# --- put right ----------------------------------------------------------------------------------
+# --- corrected ----------------------------------------------------------------------------------
 
 
 @pytest.fixture
@@ -177,7 +177,7 @@ def test_the_guide_asks_before_the_run_is_stored_and_takes_the_correction(
     guide.types("")
     shown = " ".join(guide.sees(REALLY).split())
     assert "Hard to believe: RF split reads +43.0 °F" in shown
-    assert "On the car, says the plan: RF camber +1.00 deg" in shown
+    assert "The plan says this is on the car: RF camber +1.00 deg" in shown
     assert steps(changed) == 3  # run, choice, made: the doubted run is not yet among them
     guide.types("camber:RF:much", "camber:RF:-1")
     guide.sees("Stored as step 4")

@@ -139,7 +139,7 @@ def test_corners_in_any_case(text: str) -> None:
 
 @pytest.mark.parametrize("text", ["FL", "", "left front", "L"])
 def test_no_corner(text: str) -> None:
-    with pytest.raises(Refusal, match="no corner of the car"):
+    with pytest.raises(Refusal, match="not a corner of the car"):
         typed.corner(text, "--tire")
 
 

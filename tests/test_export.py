@@ -300,7 +300,7 @@ def test_a_moved_cross_weight_is_put_into_the_scales(tmp_path: Path) -> None:
     assert weights.weigh(now).cross == pytest.approx(weights.weigh(was).cross - 1.0, abs=0.01)
     assert sum(now.values()) == pytest.approx(sum(was.values()), abs=0.2)
     assert now["LF"] + now["RF"] == pytest.approx(was["LF"] + was["RF"], abs=0.2)
-    assert "# [scales] reckoned for 50.79 % cross, not weighed." in text
+    assert "# [scales] computed for 50.79 % cross, not weighed." in text
 
 
 def test_scales_that_moved_ballast_made_untrue_are_left_out(tmp_path: Path) -> None:
@@ -351,7 +351,7 @@ def test_a_setting_that_cannot_be_is_left_out(crew: Crew) -> None:
     assert crew.tries("amend", 3, "--actual", "camber:RF:5", "--reason", "read again").status == 0
     made, text = next_car(crew.path, crew.path.parent)
     assert made == {}
-    assert "# Left out: RF camber would stand at 21.00 deg, which cannot be." in text
+    assert "# Left out: RF camber would stand at 21.00 deg, which is impossible." in text
 
 
 def test_hostile_names_come_back_as_they_were(crew: Crew) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from planner.trade import figures
 from planner.trade.corners import CORNERS, mirrored
+from planner.words.figures import in_words
 
 READINGS = {
     "LF": (205.0, 212.0, 209.0),
@@ -158,11 +159,18 @@ def test_the_mean_of_two_runs_by_hand_and_the_way_they_turned() -> None:
     both = figures.mean([figures.compute(run(r).tires, "right") for r in (READINGS, other)])
     assert (both["average.RF"], both["split.RF"], both["crown.RF"]) == (226.0, 23.0, 1.0)
     assert both.turns == "right"
+    assert figures.mean([both]) == both
+
+
+@pytest.mark.parametrize("name", [*figures.BASE_FIGURES, *figures.WHOLE_CAR, "versus_others.RF"])
+def test_the_error_of_a_figure_is_the_same_whichever_way_the_track_turns(name: str) -> None:
+    left, right = (sorted(figures.terms(name, turns).values()) for turns in ("left", "right"))
+    assert left == right or left == sorted(-weight for weight in right)
 
 
 def test_a_track_turns_left_unless_said_otherwise() -> None:
     assert figures.compute(run(READINGS).tires).turns == "left"
-    assert figures.corners_averaged("balance") == ("RF", "RR")
+    assert figures.corners_averaged("balance", "left") == ("RF", "RR")
     noise = figures.Noise(reading=3.0, run=2.0)
     assert figures.standard_error("front", noise) == pytest.approx(math.sqrt(1.5 + 4))
     assert figures.standard_error("front", noise, runs=2) == pytest.approx(math.sqrt(2.75))
@@ -175,5 +183,5 @@ def test_a_track_turns_left_unless_said_otherwise() -> None:
     [("split.RF", "RF split"), ("versus_others.LR", "LR versus others"), ("balance", "balance")],
 )
 def test_figures_in_words(name: str, words: str) -> None:
-    assert figures.in_words(name) == words
-    assert figures.in_words("cross_vs_front") == "cross vs front"
+    assert in_words(name) == words
+    assert in_words("cross_vs_front") == "cross vs front"

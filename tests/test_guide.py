@@ -33,7 +33,7 @@ KEPT = r"Go on with it\? \[Y/n\]> "
 ANYTHING = "anything else> "
 STORE = r"Store this run\? .*> "
 SHOULD_BE = r"step \d should be> "
-PUT_RIGHT = r"Put it right like this\? \[Y/n\]> "
+CORRECT = r"Correct it like this\? \[Y/n\]> "
 
 
 def three(text: str) -> tuple[float, float, float]:
@@ -210,7 +210,7 @@ PLACES = [
     Place("amend", plan_at_choice, ("amend",), r"which step \(Enter = 1, run 1\)> ", CHOICE),
     Place("should be", plan_at_choice, ("amend 1",), SHOULD_BE, CHOICE),
     Place("why amend", plan_at_change, ("amend run 1 laps 9",), "why> ", MADE),
-    Place("put right", plan_at_change, ("amend RF 220 215 210", "slip"), PUT_RIGHT, MADE),
+    Place("corrected", plan_at_change, ("amend RF 220 215 210", "slip"), CORRECT, MADE),
     Place("made", plan_at_change, (), MADE),
     Place("is that right", plan_at_change, ("0.5",), "Is that right.*> ", MADE),
     Place("take it back", plan_at_change, ("b",), "Take the choice back.*> ", MADE),
@@ -399,7 +399,7 @@ def test_exchanged_pressures_are_asked_about_before_they_are_stored(
     guide = guide_with("day.toml")
     guide.types(*CAMBERED, "cold 28 26 17 18", "", "x")
     shown = flat(guide.sees("pressures k/s/again> "))
-    assert "it is LF 18, RF 28, RR 26: was that meant?" in shown
+    assert "Then it is LF 18, RF 28, RR 26." in shown
     guide.types("b", "", answer)
     guide.sees(ANYTHING)
     guide.sees(STORE)
@@ -424,7 +424,7 @@ def test_of_a_line_partly_wrong_the_right_things_are_kept(guide_with, tmp_path) 
     shown = flat(guide.sees("so far: .*\n"))
     assert "Not taken: air 250" in shown
     assert "Not taken: lpas 9" in shown
-    assert "Kept of this line: cold 16 26 16 23; hot 20 34 20 31" in shown
+    assert "Kept from this line: cold 16 26 16 23; hot 20 34 20 31" in shown
     guide.types("", "")
     guide.sees("Stored as step 1")
     last = day_of(path).last
@@ -621,7 +621,7 @@ def test_hot_pressures_in_another_order_are_asked_about(
     guide = guide_with("day.toml")
     guide.types(*CAMBERED, "cold 16 26 16 24; hot 33 20 30 20", "")
     asked = flat(guide.sees("pressures k/s/again> "))
-    assert "LF 20, RF 33, LR 20, RR 30: was that meant?" in asked
+    assert "Then it is LF 20, RF 33, LR 20, RR 30." in asked
     guide.types(answer, "")
     guide.sees("Stored as step 1")
     last = day_of(path).last
@@ -636,7 +636,7 @@ def test_an_amount_beyond_the_most_in_one_move_is_said_before_it_is_taken(
     guide = guide_with("day.toml")
     guide.types("a", "2")
     asked = flat(guide.sees(r"Take this\? \[Y/n\]> "))
-    assert "! RF camber by +2.00 deg: the rules go 1.00 deg at most in one move." in asked
+    assert "! RF camber by +2.00 deg: the rules allow 1.00 deg in one move." in asked
 
 
 def test_an_own_change_is_stored_with_its_reason(guide_with, tmp_path) -> None:
@@ -717,10 +717,10 @@ def test_an_entry_is_put_right_in_the_guide_as_by_the_command(
     wanted = amended_by_command(path, *given, "--reason", "misread")
     guide = guide_with("day.toml")
     guide.types(*typed)
-    assert " → " in guide.sees(PUT_RIGHT)
+    assert " → " in guide.sees(CORRECT)
     assert not any(isinstance(step, AmendStep) for step in planfile.load(path).step)
     guide.types("")
-    guide.sees("step 1 is put right")
+    guide.sees("step 1 is corrected")
     step = planfile.load(path).step[-1]
     assert isinstance(step, AmendStep)
     assert attrs.evolve(step, time=wanted.time) == wanted
@@ -736,12 +736,12 @@ def test_what_was_made_is_put_right_while_a_run_is_typed_and_the_run_stays(
     guide.types("?", *CAMBERED[:2], "amend 2", "amend 3", "?", "laps 9", "0.5 deg", "half of it")
     assert "amend run 2" in flat(guide.sees(asks("RR")))
     assert "Step 2 is a decision" in flat(guide.sees(SHOULD_BE))
-    shown = flat(guide.sees(PUT_RIGHT))
+    shown = flat(guide.sees(CORRECT))
     assert "RF camber +1.00 deg" in shown
     assert "RF camber +0.50 deg" in shown
     guide.types("n", "b", "amend 3 actual RF camber +0.5", "half of it", "")
-    guide.sees("Back. Nothing was put right.")
-    guide.sees("Stored as step 4: step 3 is put right.")
+    guide.sees("Back. Nothing was corrected.")
+    guide.sees("Stored as step 4: step 3 is corrected.")
     guide.sees(asks("LR"))
     step = planfile.load(path).step[-1]
     assert isinstance(step, AmendStep)
@@ -762,7 +762,7 @@ def test_a_run_half_typed_is_not_lost_where_putting_right_asks_for_a_choice(
     path = plan_new(tmp_path)
     guide = guide_with("day.toml")
     guide.types("amend")
-    guide.sees("nothing to put right")
+    guide.sees("nothing to correct")
     recorded(path, IN_BAND)
     guide.types("q")
     guide = guide_with("day.toml")
@@ -784,7 +784,7 @@ def test_moving_on_to_confirm_and_ending_there_completes_the_day(guide_with, tmp
     guide.types("m", "track closes", "")
     guide.sees(FIRST_TIRE)
     guide.types("m", "?", "no time")
-    assert "A reason is wanted" in guide.sees("ends the day for good.*> ")
+    assert "Give a reason" in guide.sees("ends the day for good.*> ")
     guide.types("")  # a slip on Enter ends nothing
     guide.sees(FIRST_TIRE)
     guide.types("m", "no time", "y")

@@ -77,3 +77,35 @@ def test_figures_that_are_sums_of_others() -> None:
     inside = np.all(np.abs(samples) < 3.0, axis=1).mean()
     found = chance_all_within([0.0] * 3, weights @ base @ weights.T, [-3.0] * 3, [3.0] * 3)
     assert found == pytest.approx(inside, abs=0.01)
+
+
+def test_a_figure_told_twice_changes_nothing() -> None:
+    base = np.array([[4.0, 1.0], [1.0, 9.0]])
+    once = chance_all_within([0.5, 1.0], base, [-1.0, -5.0], [2.0, 5.0])
+    twice = np.array([[1.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    found = chance_all_within(
+        twice @ [0.5, 1.0], twice @ base @ twice.T, [-1.0, -1.0, -5.0], [2.0, 2.0, 5.0]
+    )
+    assert found == pytest.approx(once, abs=1e-3)
+
+
+def test_groups_that_do_not_correlate_multiply() -> None:
+    pair = np.array([[4.0, 2.5], [2.5, 9.0]])
+    one = chance_all_within([0.0, 1.0], pair, [-1.0] * 2, [2.0] * 2)
+    none = np.zeros((2, 2))
+    four = np.block([[pair, none], [none, pair]])
+    found = chance_all_within([0.0, 1.0] * 2, four, [-1.0] * 4, [2.0] * 4)
+    assert found == pytest.approx(one**2, rel=1e-9)
+    five = np.block([[four, np.zeros((4, 1))], [np.zeros((1, 4)), np.ones((1, 1))]])
+    found = chance_all_within([0.0, 1.0] * 2 + [0.0], five, [-1.0] * 4 + [None], [2.0] * 4 + [0])
+    assert found == pytest.approx(one**2 / 2, rel=1e-9)
+
+
+@pytest.mark.parametrize("side", [1, -1])
+def test_what_contradicts_itself_has_no_chance(side: int) -> None:
+    # Two figures that go together, one wanted far above and the other far below.
+    covariance = [[1.0, 0.9999, 0.1], [0.9999, 1.0, 0.1], [0.1, 0.1, 1.0]]
+    lows, highs = [1.0, None, -3.0], [None, -1.0, 3.0]
+    if side < 0:
+        lows, highs = [None, 1.0, -3.0], [-1.0, None, 3.0]
+    assert chance_all_within([0.0] * 3, covariance, lows, highs) == pytest.approx(0.0, abs=1e-9)

@@ -219,7 +219,7 @@ def held(true: dict[str, float], noise: np.random.Generator, runs: int) -> list[
         readings = read(true, noise)
         seen.append(Observation(figures.compute(readings).base))
         known = learn(seen, Priors(PRIORS.effects, noise=estimate_noise(seen, BOOK.noise)))
-        all_found = patterns.find(Run(readings), known, BOOK, certainty=USUAL_CERTAINTY)
+        all_found = patterns.find(Run(readings), known, BOOK, gate=patterns.Gate(USUAL_CERTAINTY))
         shown.append({pattern.key: pattern.chance for pattern in all_found if pattern.holds})
     return shown
 

@@ -73,7 +73,7 @@ def test_the_outcome_says_before_after_and_expected() -> None:
     assert (part.figure, part.before, part.after, part.expected) == ("split.RF", 20.0, 7.0, 8.0)
     assert (
         outcomes.says(outcome, "us")
-        == "RF split +20.0 °F → +7.0 °F (expected +8.0 °F), nearer with 98%: better"
+        == "RF split +20.0 °F → +7.0 °F (expected +8.0 °F), 98% likely nearer: better"
     )
     assert outcome.step == 2
 

@@ -19,7 +19,7 @@ from garage import (
     told,
 )
 
-from planner.judging.patterns import Pattern, find, holds_at
+from planner.judging.patterns import Gate, Pattern, find, holds_at, masked
 from planner.plan.day import learned
 from planner.plan.fold import replay
 from planner.plan.steps import Plan, RulesUsed, RunStep
@@ -175,7 +175,7 @@ def test_a_driver_who_feels_the_opposite_of_older_runs_is_heard(
     assert heard.strength == "borderline"
     assert heard.says == (
         f"{says} (all runs together; this run alone reads {reads} °F); the driver felt {feel}, "
-        "so nothing is changed before another run"
+        "so make another run before any change"
     )
     same = {"loose": "tight", "tight": "loose"}[feel]
     for other in (same, "neutral", None):
@@ -336,6 +336,33 @@ def test_of_two_figures_the_one_nearest_its_limit_decides_and_is_told_of_the_lat
     assert shown.says.endswith("this run alone reads -4.5 °F)")
 
 
+def test_the_latest_run_is_told_by_the_figure_that_decides() -> None:
+    """Front 4.0 and right -3.0 by both runs: right decides, and alone it reads -4.5."""
+
+    def crossed(front: float, right: float) -> Run:
+        return run(
+            tires({"LF": 200.0 - 2 * front, "RF": 215.0, "LR": 200.0, "RR": 200.0 - 2 * right})
+        )
+
+    shown = after(crossed(11.2, -1.5), crossed(-3.2, -4.5))["cross.too-much"]
+    assert shown.value == pytest.approx(-3.0)
+    assert shown.numbers["latest"] == pytest.approx(-4.5)
+
+
+def test_numbers_of_both_figures_are_kept_only_where_the_rule_names_them() -> None:
+    assert after(run(tires(TOO_MUCH_CROSS)))["cross.too-much"].numbers == {}
+    told = after(run(tires(LF_OVERWORKED)))["cross.disagree"].numbers
+    assert set(told) == {"first", "second"}
+
+
+def test_a_pattern_the_rules_do_not_know_any_more_masks_nothing_and_is_not_masked() -> None:
+    day = day_of(tires(split={"RF": 20.0}))
+    gone = Pattern("tread.gone", 1.0, 0.0, "corners", "RF")
+    inner = day.good[0].patterns[0]
+    assert inner.key == "camber.inner-hot:RF"
+    assert masked((inner, gone), day.book, "left")[1] == gone
+
+
 def test_two_runs_make_an_error_of_less_than_a_degree() -> None:
     """Cross figures of one run have 3/sqrt(6) = 1.22; of two 0.87, and the noise is learned."""
     runs = [run(tires(TOO_MUCH_CROSS))] * 2
@@ -397,12 +424,12 @@ def test_masks_name_every_fault_that_comes_first() -> None:
 # --- which certainty counts ------------------------------------------------------------------
 
 
-def shown_with(certainty: float, **rest) -> dict[str, Pattern]:
+def shown_with(certainty: float, *left_open: str) -> dict[str, Pattern]:
     """Two runs alike: RF split 15 (clear), RR crown 2.5 (in band, likely out at 0.8)."""
     readings = tires(split={"RF": 15.0}, crown={"RR": 2.5})
     day = day_of(readings)
     known = learned(day.plan, day.book, [day.good[0], day.good[0]])
-    found = find(run(readings), known, day.book, certainty=certainty, **rest)
+    found = find(run(readings), known, day.book, gate=Gate(certainty, left_open))
     return {pattern.key: pattern for pattern in found}
 
 
@@ -410,9 +437,9 @@ def test_certainty_counts_only_when_nothing_else_holds() -> None:
     first = shown_with(0.8)
     assert first["camber.inner-hot:RF"].holds
     assert "pressure.over:RR" not in first
-    then = shown_with(0.8, left_open=["camber.inner-hot:RF"])
+    then = shown_with(0.8, "camber.inner-hot:RF")
     assert then["pressure.over:RR"].holds
-    less = shown_with(0.5, left_open=["camber.inner-hot:RF"])
+    less = shown_with(0.5, "camber.inner-hot:RF")
     assert "pressure.over:RR" not in less
     # What is likely to be in band by less than is asked holds.
     inside = 1 - first["camber.inner-hot:RF"].chance

@@ -88,7 +88,7 @@ def test_hot_pressures_typed_in_another_order_are_asked_about(hot, meant: str) -
     if meant:
         assert asked[0].when == "hot"
         assert asked[0].odd == "exchanged"
-        assert f"it is {meant}: was that meant?" in of_air(asked[0])
+        assert f"Then it is {meant}." in of_air(asked[0])
         assert asked[0].instead is not None
         assert sorted(asked[0].instead.values()) == sorted(hot)
 
@@ -136,7 +136,7 @@ def test_a_hot_pressure_without_its_own_cold_goes_by_the_setting_of_the_plan() -
 def test_a_cold_pressure_below_what_was_set_shows_whatever_the_weather() -> None:
     ((key, pattern),) = shown(cold=COLD | {"RR": 22.5}).items()
     assert key == (LOST, "RR")
-    assert "22.5 psi cold, but 24.0 was on it" in says(pattern, book(), "us")
+    assert "22.5 psi cold, but 24.0 was set" in says(pattern, book(), "us")
 
 
 def test_a_cold_pressure_off_by_what_a_gauge_reads_to_shows_nothing() -> None:

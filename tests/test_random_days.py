@@ -213,7 +213,7 @@ def unlike(one: Any, other: Any, where: str = "") -> str:
     if attrs.has(type(one)):
         names = [field.name for field in attrs.fields(type(one))]
         # Kept at hand, and looked at by themselves.
-        names = [name for name in names if name not in ("reckoned", "held", "before")]
+        names = [name for name in names if name not in ("learned_last", "held", "before")]
         pairs = [(getattr(one, n), getattr(other, n), f"{where}.{n}") for n in names]
     elif isinstance(one, Mapping):
         if list(map(str, one)) != list(map(str, other)):
@@ -495,10 +495,10 @@ class RandomDay(RuleBasedStateMachine):
         again = afresh(self.path)
         same(self.day, again, "day")
         if self.day.good:
-            reckoned, anew = self.day.known, again.known_by(len(again.good))
-            assert reckoned.parameters == anew.parameters
-            assert np.allclose(reckoned.mean, anew.mean, atol=2e-3)
-            assert np.allclose(reckoned.covariance, anew.covariance, atol=1e-3)
+            kept, anew = self.day.known, again.known_by(len(again.good))
+            assert kept.parameters == anew.parameters
+            assert np.allclose(kept.mean, anew.mean, atol=2e-3)
+            assert np.allclose(kept.covariance, anew.covariance, atol=1e-3)
         shown = status_object.build(again, "day.toml")
         assert json.loads(json.dumps(shown, allow_nan=False)) == shown
         read = anew = again.plan
@@ -563,7 +563,7 @@ class RandomDay(RuleBasedStateMachine):
         passed = TUNING_ORDER[: _place(day)]
         holding = [p for p in day.good[-1].patterns if p.holds and p.stage in passed]
         if day.last is not None and day.last.void:
-            return  # it judges nothing: the plan stands where it stood
+            return  # it judges nothing: the plan stays where it was
         assert {p.key for p in holding} <= day.left_open
         if day.due == "choice":
             assert any(p.key not in day.left_open for p in day.open_patterns)

@@ -89,6 +89,22 @@ def test_noise_by_hand() -> None:
     assert found.run == pytest.approx(math.sqrt(run))
 
 
+def test_a_tire_read_late_counts_for_less_by_hand() -> None:
+    # Repeats differ in one average by 10, each 5 off, its error 9/3 + 6 = 9 in place of 3: the
+    # deviation counts for 5/sqrt(3), a quarter of it in the mean of the four averages.
+    base = dict.fromkeys(BASE_FIGURES, 200.0)
+    late = {"RF": 6.0}
+    runs = [
+        Observation(base, level_variance=late),
+        Observation(base | {"average.RF": 210.0}, level_variance=late),
+    ]
+    found = estimate_noise(runs, NOISE)
+    reading = (NOISE_WORTH * 9 + 2 * (25 / 3) * (3 / 4) * 3) / (NOISE_WORTH + 11)
+    assert found.reading == pytest.approx(math.sqrt(reading))
+    run = (NOISE_WORTH * (4 + 9 / 12) + 2 * (25 / 3) / 16) / (NOISE_WORTH + 1) - reading / 12
+    assert found.run == pytest.approx(math.sqrt(run))
+
+
 def test_a_track_that_warms_is_no_noise() -> None:
     base = dict.fromkeys(BASE_FIGURES, 200.0)
     hotter = base | {f"average.{corner}": 210.0 for corner in CORNERS}

@@ -103,7 +103,7 @@ def test_the_changes_say_what_was_expected_as_the_table_of_why_does(day: Page) -
 
 def test_every_reason_of_a_change_stands_beside_it_and_a_step_by_its_letter(day: Page) -> None:
     rows = change_rows(day)
-    assert "riding along for RR crown: its answer is well known by now" in rows[2]
+    assert "riding along for RR crown: the car's answer to it is well known" in rows[2]
     assert "D made it worse" in rows[4]
     assert not any("step 13" in row for row in rows)
 
@@ -404,7 +404,7 @@ def test_the_head_tells_the_day_itself_and_when_it_was_put_right(tmp_path: Path)
         r'<p class="small quiet"><span class="mark">!</span> (.*?)</p>', page.source
     )
     letters, said = says.split(" rested on ")
-    assert said == "step 1 as first recorded; step 22 has put it right since"
+    assert said == "step 1 as first recorded; step 22 has corrected it since"
     assert page.text.count(said) == 2  # below the table, and in the story
     marked = [row[0] for row in change_rows(page) if row[1:3] == " !"]
     assert marked == letters.split(", ") == list("ABCDEF")

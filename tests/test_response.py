@@ -298,7 +298,7 @@ def test_first_run_is_its_readings(values: list[float], name: str, side: str) ->
     read = sum(weight * base[term] for term, weight in terms(name, turns).items())
     found = posterior.estimate(name)
     assert found.mean == pytest.approx(read, abs=1e-9)
-    assert found.sd == pytest.approx(standard_error(name, NOISE, turns), rel=1e-9)
+    assert found.sd == pytest.approx(standard_error(name, NOISE), rel=1e-9)
 
 
 def test_repeats_are_averaged() -> None:

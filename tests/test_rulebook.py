@@ -7,12 +7,13 @@ import pytest
 import tomli_w
 from garage import RF_INNER_HOT, Crew, run_command, stand, tires
 
+from planner.files import bundled
 from planner.rulebook import checks, rules_file
 from planner.rulebook.mirrored import for_turns
 from planner.trade.corners import CORNERS
 from planner.trade.knobs import KNOBS
 
-OVAL = (rules_file.rules_folder() / "paved-oval.toml").read_text("utf-8")
+OVAL = (bundled.folder("rules") / "paved-oval.toml").read_text("utf-8")
 
 
 def tables() -> dict:

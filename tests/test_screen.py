@@ -195,7 +195,7 @@ def test_cautions_are_shown_only_when_they_matter() -> None:
 
 
 def test_a_short_run_is_told_of_laps_and_locked_brakes_of_brakes() -> None:
-    laps, brakes = "fewer laps than asked", "After locked brakes"
+    laps, brakes = "fewer laps than planned", "After locked brakes"
     for rest, told, not_told in (
         ({"laps": 6}, [laps], [brakes]),
         ({"flags": ("lockup",)}, [brakes], [laps]),

@@ -87,12 +87,12 @@ def test_what_the_sheet_says_to_type_is_taken(tmp_path: Path) -> None:
     assert run_command(*words.split(), *more, "--json").status == 0
 
 
-def test_for_a_plan_it_says_what_is_due_and_the_laps_asked(tmp_path: Path) -> None:
+def test_for_a_plan_it_says_what_is_due_and_the_laps_planned(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start("--laps", 12, "--track", "Old <b>Mill</b>")
     first = sheet(tmp_path, crew.path)
     assert "Due now: a run of 12 laps, then twelve temperatures." in first.text
-    assert "laps (asked 12)" in first.text
+    assert "laps (planned 12)" in first.text
     assert "Old <b>Mill</b> camber stage" in first.text
     assert "<b>Mill" not in first.source
     assert len(re.findall(r"<div><small>\d+</small></div>", first.source)) == 12
@@ -104,7 +104,7 @@ def test_for_a_plan_it_says_what_is_due_and_the_laps_asked(tmp_path: Path) -> No
     chosen = sheet(tmp_path, crew.path)
     assert title in chosen.text
     assert "made as chosen" in chosen.text
-    assert "came out otherwise" in chosen.text
+    assert "came out different" in chosen.text
     crew.made()
     judged = sheet(tmp_path, crew.path)
     assert "This run judges: RF camber" in judged.text

@@ -136,7 +136,7 @@ def test_cold_pressures_of_exchanged_tires_are_asked_about(cold, meant: str) -> 
     assert len(asked) == bool(meant)
     if meant:
         assert asked[0].odd == "exchanged"
-        assert f"it is {meant}: was that meant?" in of_air(asked[0])
+        assert f"Then it is {meant}." in of_air(asked[0])
         assert asked[0].instead is not None
         assert sorted(asked[0].instead.values()) == sorted(cold)
     assert not slips.pressures(run(tires(), cold=typed))
@@ -153,7 +153,7 @@ def test_record_tells_of_exchanged_pressures_by_the_last_run_and_what_was_change
     begun.choose("--own", "pressure:RR:-2", "--reason", "it is over-inflated")
     begun.made()
     (said,) = begun.tries("record", *readings, *cold(28, 24, 17, 18)).data["look_again"]
-    assert "it is LF 18, RF 28, RR 24: was that meant?" in said
+    assert "Then it is LF 18, RF 28, RR 24." in said
     options = "--cold LF=18 --cold RF=28 --cold LR=17 --cold RR=24"
     assert said.endswith(f"amend {begun.path} 4 {options} --reason slip")
 
@@ -203,7 +203,7 @@ def test_a_split_that_a_change_has_turned_is_not_asked_about(begun: Crew) -> Non
 @pytest.mark.parametrize(
     ("times", "odd"),
     [
-        ((15.9, 15.8, 158.0, 15.8), "lap 3 took 158 s, where the others took about 15.80 s"),
+        ((15.9, 15.8, 158.0, 15.8), "lap 3 took 158 s; the others took about 15.80 s"),
         ((15.9, 11.5, 15.8, 15.8), "lap 2 took 11.5 s"),
         ((19.9, 19.8, 17.8, 19.7), "lap 3 took 17.8 s"),
         ((28.0, 15.8, 15.9, 15.8), ""),

@@ -77,7 +77,7 @@ def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
 def test_what_an_earlier_day_has_taught_is_said_before_the_first_run(tmp_path, lesson) -> None:
     crew = second_day(tmp_path, "--taught", lesson)
     shown = run_command("status", crew.path).out
-    assert "Taught by an earlier day, which goes before both: RF camber." in " ".join(shown.split())
+    assert "Learned on an earlier day, and used first: RF camber." in " ".join(shown.split())
 
 
 def test_what_was_learned_widens_with_age_toward_the_rules(tmp_path, lesson) -> None:

@@ -119,7 +119,7 @@ def test_a_number_of_the_table_that_means_something_else_now_is_not_taken(begun:
     begun.tries("amend", "1", "--tire", "LF=210/210/210", "--reason", "misread")
     answer = begun.tries("choose", "2", "--after", seen["step"])
     assert (answer.status, answer.error["code"]) == (2, "moved-on")
-    assert "step 2, step 1 put right at" in answer.error["message"]
+    assert "step 2, step 1 corrected at" in answer.error["message"]
     assert "treadgate status" in answer.error["try"]
     now = begun.status()
     begun.choose(1, "--after", now["step"])
@@ -257,7 +257,7 @@ def test_a_run_typed_while_an_entry_was_put_right_goes_in_after_it(begun: Crew, 
     typed_up_to_storing(guide)
     begun._does("amend", "1", "--note", "both front", "--reason", "seen")
     guide.types("")
-    assert "step 1 put right at" in " ".join(guide.sees("Enter tries again> ").split())
+    assert "step 1 corrected at" in " ".join(guide.sees("Enter tries again> ").split())
     guide.types("", "y", "")
     guide.sees("Stored as step 3")
     guide.sees(CHOICE)

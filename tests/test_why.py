@@ -53,7 +53,7 @@ def test_a_choice_names_its_trims_and_what_they_are_for(with_trim: Crew) -> None
     said = [each["says"] for each in step["details"] if each["about"] == "riding along"]
     assert len(said) == 1
     assert said[0].startswith("RF camber +0.50 deg: RF split, expected ")
-    assert said[0].endswith("; its answer is well known by now")
+    assert said[0].endswith("; the car's answer to it is well known")
     expected = [each["says"] for each in step["details"] if each["about"] == "expected"]
     assert [says.split()[0] for says in expected] == ["balance"]
 
@@ -67,7 +67,7 @@ def test_an_own_change_tells_what_the_tires_showed_and_the_reason_once(begun: Cr
         (told,) = begun.why(step)
         said = [(each["about"], each["says"]) for each in told["details"]]
         (because,) = [says for about, says in said if about == "shown then"]
-        assert because.startswith(f"{shown}; RF camber by +2.50 deg: the rules go")
+        assert because.startswith(f"{shown}; RF camber by +2.50 deg: the rules allow")
         assert said.count(("reason", "felt it roll")) == 1
         assert sum("felt it roll" in says for _, says in said) == 1
     (event,) = why(begun, "--knob", "camber:RF")["events"]
@@ -521,12 +521,12 @@ def test_moving_on_and_amendments_have_their_rows(begun: Crew) -> None:
     assert [row["change"] for row in rows] == [
         "moved on: no time",
         "RR pressure -1.0 psi (less air)",
-        "step 1 put right: misread",
+        "step 1 corrected: misread",
     ]
     assert [bool(row["rested_on"]) for row in rows] == [True, True, False]
     assert rows[1]["made"] == ["RR pressure -1.0 psi (less air)"]
     said = run_command("why", begun.path, "--table").out
-    assert "! rested on step 1 as first recorded; step 4 has put it right since" in said
+    assert "! rested on step 1 as first recorded; step 4 has corrected it since" in said
 
 
 def expected_of(crew: Crew, row: int = 0) -> Any:

@@ -452,7 +452,7 @@ def test_what_is_taken_is_said() -> None:
     assert data["sources"]["cg_height"] == data["sources"]["motion_ratio"] == "taken"
     assert data["inputs"]["cg_height"] == 16
     assert any("from memory" in remark for remark in data["remarks"])
-    assert "Taken, as not given" in run_command("work", *LINES["loads"]).out
+    assert "Assumed" in run_command("work", *LINES["loads"]).out
 
 
 def test_without_scales_the_jack_still_says_the_change() -> None:

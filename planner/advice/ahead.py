@@ -172,7 +172,7 @@ class DayAhead:
         noise = attrs.evolve(self.outlook.known.priors.noise, run=0.0)
         every = _bands(self.outlook.book, noise, self.turns)
         bands = [band for band in every if band.stage != skipped]
-        reading = {name: standard_error(name, noise, self.turns) ** 2 for name in BASE_FIGURES}
+        reading = {name: standard_error(name, noise) ** 2 for name in BASE_FIGURES}
         believed, variance = self._believed()
         chance = random.Random(20)  # fixed, so that a screen drawn twice shows the same
         ends = []
@@ -296,7 +296,7 @@ def _bands(book: Rulebook, noise: Noise, turns: Turns) -> Iterator[_Band]:
             sign=rule.sign,
             edge=rule.edge,
             figures=tuple(tuple(terms(name, turns).items()) for name in band.figures),
-            alone=tuple(standard_error(name, noise, turns) for name in band.figures),
+            alone=tuple(standard_error(name, noise) for name in band.figures),
             target=rule.aim,
             moved_by=book.settings(band),
         )

@@ -18,7 +18,7 @@ COMMANDS = {
     "record": "record the readings of a run",
     "choose": "take a candidate, your own change, or move on; or take that back",
     "made": "say that the change is on the car",
-    "amend": "put a wrong entry right; the old one is kept",
+    "amend": "correct a wrong entry; the old one is kept",
     "mend": "what can be saved of a damaged plan file",
     "rehearse": "a whole day with a simulated car that has hidden faults",
     "ahead": "how many runs the day may still take, and what certainty costs",

@@ -1,4 +1,4 @@
-"""``treadgate amend``: puts a wrong entry right without losing the old one."""
+"""``treadgate amend``: corrects a wrong entry without losing the old one."""
 
 from pathlib import Path
 from typing import Any
@@ -31,7 +31,7 @@ def command(
     reason: str,
     **typed: Any,
 ) -> None:
-    """Put the entry of STEP right: a run, or what was really changed; --reason is required.
+    """Correct the entry of STEP: a run, or what was really changed; --reason is required.
 
     STEP is the number of a step, or a run by its own number: run3.
 

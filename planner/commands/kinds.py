@@ -156,7 +156,7 @@ class Text(_Kind):
 
 
 class Spoken(_Choice):
-    """One of a few words, or what a driver says for it."""
+    """One of a few words, or a driver's word for it."""
 
     def __init__(self, words: Sequence[str], read: Callable[[str, str], str]) -> None:
         super().__init__(words)

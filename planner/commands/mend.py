@@ -41,7 +41,7 @@ def command(on: OnPlan, yes: bool, take: int | None) -> None:
             "bad-value",
             f"That would keep nothing that was recorded. {trouble.message}",
             where=f"--yes, {trouble.where}",
-            hint=f"correct {on.path} by hand; --take 1 begins anew all the same",
+            hint=f"correct {on.path} by hand; --take 1 starts over",
         )
     number = take or (1 if yes else None)
     if number is None and not on.as_json and sys.stdin.isatty():

@@ -1,4 +1,4 @@
-"""A command that works on a plan: PLAN and the options that go with it stand here, once."""
+"""Commands that work on a plan: PLAN and its usual options, declared once."""
 
 import functools
 from collections.abc import Callable, Sequence

@@ -83,8 +83,8 @@ def _asked(option: str, number: Number, shape: str, **more: Any) -> Callable[...
 
 
 _NEW_PLAN = (
-    click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by"),
-    click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known of the car"),
+    click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to use"),
+    click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known about the car"),
     _asked("--laps", numbers.LAPS, "N"),
     click.option(
         "--track", type=kinds.Text(kinds.MOST_NAME), metavar="NAME", help="name of the track"

@@ -39,9 +39,9 @@ if TYPE_CHECKING:  # numpy and rich come with them
     "path",
     type=kinds.File(),
     metavar="FILE",
-    help="where the plan is kept (rehearsal-SEED.toml); one that is there is taken up again",
+    help="the plan file (rehearsal-SEED.toml); an existing one is continued",
 )
-@click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to go by")
+@click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to use")
 @click.option(
     "--car",
     type=kinds.File(),

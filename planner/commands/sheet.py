@@ -64,7 +64,7 @@ def command(
 
 
 def _beside(opened: Opened | None) -> Path:
-    """Return where the sheet for the next run of a plan goes when nobody has said."""
+    """Return where the sheet for the next run of a plan goes by default."""
     if opened is None:
         raise Refusal(
             "usage",

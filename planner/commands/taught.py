@@ -11,8 +11,8 @@ from planner.commands import kinds, output
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.storage import outputs
 from planner.trade import units
-from planner.trade.figures import in_words
 from planner.trade.units import System
+from planner.words.figures import in_words
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.trade.estimate import Estimate

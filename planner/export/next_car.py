@@ -49,7 +49,7 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
         scales = {}
         remarks.append("[scales] left out: ballast was moved; weigh the car again.")
     elif scales and ("cross", "car") in moved:
-        scales, said = _reckoned(day)
+        scales, said = _computed_scales(day)
         remarks.append(said)
     if scales and any(knob == "spring" for knob, _ in moved):
         remarks.append(
@@ -72,7 +72,7 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
             value = knobs.rounded(knob, value)
         if not KNOBS[knob].lowest <= value <= KNOBS[knob].highest:  # two amendments may add up so
             at = knobs.shown(knob, value, signed=False)
-            remarks.append(f"Left out: {place} {knob} would stand at {at}, which cannot be.")
+            remarks.append(f"Left out: {place} {knob} would stand at {at}, which is impossible.")
             continue
         settings.setdefault(knob, {})[place] = value
     tires = attrs.evolve(car.tires, circumference=round_)
@@ -80,7 +80,7 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
     return car, tuple(remarks)
 
 
-def _reckoned(day: Day) -> tuple[dict[Corner, float], str]:
+def _computed_scales(day: Day) -> tuple[dict[Corner, float], str]:
     """Return the scales at the cross weight that is on the car now, and what to say of them."""
     car, cross = day.plan.car, day.settings["cross", "car"]
     try:
@@ -89,9 +89,9 @@ def _reckoned(day: Day) -> tuple[dict[Corner, float], str]:
     except Refusal:
         loads = {}
     if not loads or min(loads.values()) < 1:
-        return {}, "[scales] left out: they do not go with the cross weight; weigh the car again."
+        return {}, "[scales] left out: they do not match the cross weight; weigh the car again."
     whole = {corner: round(pounds, 1) for corner, pounds in loads.items()}
-    return whole, f"[scales] reckoned for {cross:.2f} % cross, not weighed."
+    return whole, f"[scales] computed for {cross:.2f} % cross, not weighed."
 
 
 def _not_known(day: Day) -> Iterator[str]:

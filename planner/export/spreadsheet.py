@@ -1,7 +1,7 @@
 """The day as tidy tables for a spreadsheet: a row an observation, a column a variable.
 
 Temperatures are in the plan's unit, which every row names; the names of other columns say theirs.
-Values put right later are the ones in force; beside a reading stands what was recorded first.
+Values corrected later are the ones in force; beside a reading stands what was recorded first.
 """
 
 import csv
@@ -26,7 +26,7 @@ from planner.words import runs as run_words
 
 Cell = str | float | int | None
 
-# What makes a spreadsheet reckon with a cell (also in the full width of Chinese and Japanese
+# What makes a spreadsheet take a cell for a formula (also in the full width of Chinese and Japanese
 # keyboards), wherever one may see a cell begin: where the list separator of the machine is a
 # semicolon, it parts our cells at theirs, quoted or not.
 _FORMULA = re.compile(r"(^|[;\n])( *)(?=[=+\-@＝＋－＠])")

@@ -64,7 +64,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
 
 
 def put_right(day: Day) -> list[dict[str, Any]]:
-    """Return what was put right so far, with the choices that rested on what it was before."""
+    """Return what was corrected so far, with the choices that rested on what it was before."""
     steps = day.plan.step
     marked = amendments.all_rested(steps)
     choices = {n: marked[n - 1] for n, step in enumerate(steps, 1) if isinstance(step, ChoiceStep)}
@@ -83,7 +83,7 @@ def put_right(day: Day) -> list[dict[str, Any]]:
 
 
 def rested_on(day: Day, made: int | None = None) -> tuple[Rested, ...]:
-    """Return what the choice of a change rested on that has been put right since.
+    """Return what the choice of a change rested on that has been corrected since.
 
     Parameters
     ----------

@@ -48,7 +48,7 @@ def typed(text: str, usual: str = "") -> Path:
         path = Path(text).expanduser()
         why = trouble(str(path)) or ("" if path.name not in ("", "..") else "it names no file")
     except RuntimeError:  # of somebody who is not known here
-        path, why = Path(text), "nobody of that name is known here"
+        path, why = Path(text), "there is no user of that name"
     if why:
         raise Refusal(
             "bad-value",

@@ -138,11 +138,11 @@ def refused_name(name: str, *, windows: bool) -> str:
     if len(os.fsencode(name)) > LONGEST_NAME:
         return f"its name is longer than {LONGEST_NAME} bytes"
     if windows and (found := _NOT_IN_NAMES.search(name)):
-        return f"Windows takes no {found[0]!r} in a name"
+        return f"Windows does not allow {found[0]!r} in a name"
     if windows and _DEVICES.fullmatch(name):
-        return "Windows keeps this name for a device"
+        return "Windows reserves this name for a device"
     if windows and name.endswith((" ", ".")):
-        return "Windows takes no blank or full stop at the end of a name"
+        return "Windows does not allow a blank or full stop at the end of a name"
     return ""
 
 

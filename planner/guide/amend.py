@@ -1,4 +1,4 @@
-"""An earlier entry put right, from any question about what is due."""
+"""An earlier entry corrected, from any question about what is due."""
 
 import re
 from collections.abc import Callable, Iterator
@@ -23,7 +23,7 @@ from planner.trade.refusals import Refusal
 from planner.words import slips as slip_words
 from planner.words import story
 
-TOLD = "put an earlier entry right: amend, amend 3, amend run 2, amend RF 205 212 209"
+TOLD = "correct an earlier entry: amend, amend 3, amend run 2, amend RF 205 212 209"
 
 T = TypeVar("T")
 
@@ -31,12 +31,12 @@ _STEP = re.compile(r"(?:(step|run)\b\s*)?(\d+)?(?=\s|$)\s*(.*)", re.IGNORECASE)
 
 
 class PutRight(Exception):
-    """An entry was put right: look again at what is due."""
+    """An entry was corrected: look again at what is due."""
 
 
 @attrs.frozen
 class _Entry:
-    """A step that can be put right, with what is in force."""
+    """A step that can be corrected, with what is in force."""
 
     number: int
     name: str
@@ -47,12 +47,12 @@ class _Entry:
 def or_ask(
     session: Session, prompt: str, read: Callable[[str], T], tell: Tell, *, back: bool = False
 ) -> T:
-    """Ask about what is due; the word amend puts an earlier entry right first.
+    """Ask about what is due; the word amend corrects an earlier entry first.
 
     Raises
     ------
     PutRight
-        An entry was put right.
+        An entry was corrected.
     Back
         The crew goes back.
     """
@@ -84,29 +84,29 @@ def _take(session: Session, said: str) -> None:
     PutRight
         It is stored, or the plan has changed since it was looked at.
     Refusal
-        There is nothing to put right, or `said` cannot be used.
+        There is nothing to correct, or `said` cannot be used.
     """
     entries = _entries(session)
     if not entries:
-        raise Refusal("no-step", "Nothing is recorded yet: there is nothing to put right.")
+        raise Refusal("no-step", "Nothing is recorded yet: there is nothing to correct.")
     try:
         entry, words = _which(session, entries, said)
         session.talk.show(_in_force(session, entry))
         move = _move(session, entry, words)
     except Back:
-        session.talk.say("Back. Nothing was put right.")
+        session.talk.say("Back. Nothing was corrected.")
         return
     try:
         session.store(move)
     except Refusal as refusal:
         session.talk.refuse(refusal)
         raise PutRight from None
-    session.talk.say(f"Stored as step {session.steps}: step {entry.number} is put right.", "bold")
+    session.talk.say(f"Stored as step {session.steps}: step {entry.number} is corrected.", "bold")
     raise PutRight
 
 
 def _entries(session: Session) -> dict[int, _Entry]:
-    """Return the steps that can be put right, by number."""
+    """Return the steps that can be corrected, by number."""
     made = {past.step: past.made for past in session.day.past}
     found, runs = {}, 0
     for number, step in enumerate(session.day.steps, start=1):
@@ -243,5 +243,5 @@ def _confirmed(session: Session, entry: _Entry, move: Move) -> bool:
         for says in (*said, *map(slip_words.of_air, slips.pressures(amended.run))):
             session.talk.say(f"Look again: {says}", "bold")
     return session.talk.yes(
-        "Put it right like this?", "Enter stores it; n goes back to type it again.", back=True
+        "Correct it like this?", "Enter stores it; n goes back to type it again.", back=True
     )

@@ -29,7 +29,7 @@ def ask(session: Session, draft: Draft) -> Draft:
         changed = _added(session, draft, answer)
         odd = slips.laps(extras.run(changed, session.system).lap_times)
         if odd is not None and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
-            says = f"{slip_words.of_laps(odd)} To put it right type times and all of them again."
+            says = f"{slip_words.of_laps(odd)} To correct it type times and all of them again."
             doubts.look_again(session, says)
         session.talk.say(f"  so far: {extras.in_short(changed.extras) or 'nothing else'}")
         return changed
@@ -64,5 +64,5 @@ def _added(session: Session, draft: Draft, line: str) -> Draft:
             session.talk.refuse(refusal)
         else:
             kept.append(part)
-    session.talk.say(f"Kept of this line: {'; '.join(kept) or 'nothing'}")
+    session.talk.say(f"Kept from this line: {'; '.join(kept) or 'nothing'}")
     return draft

@@ -75,7 +75,7 @@ def ask(session: Session, draft: Draft) -> Draft:
 def _help(session: Session, draft: Draft) -> None:
     other = "lr" if draft.way == "imo" else "imo"
     rows = {
-        "205 212 209": "the tire asked for; blanks, slashes, dashes or commas between",
+        "205 212 209": "the tire that is due; blanks, slashes, dashes or commas between",
         "twelve numbers": "the whole run in reading order",
         "LF 205 212 209": "a tire by name, in any order",
         other: f"change the order: {_WAY_WORDS[_WAYS[other]]}",

@@ -23,7 +23,7 @@ from planner.trade.refusals import Refusal, quoted
 
 T = TypeVar("T")
 
-# Refusals that another name for the plan may put right.
+# Refusals that another name for the plan may correct.
 _OF_THE_NAME = ("exists", "no-folder", "cannot-write")
 
 

@@ -1,4 +1,4 @@
-"""What looks like a slip in a run before it is stored: kept, put right, or typed again."""
+"""What looks like a slip in a run before it is stored: kept, corrected, or typed again."""
 
 from collections.abc import Callable, Sequence
 

@@ -93,7 +93,7 @@ def added(draft: Draft, text: str, system: System) -> Draft:
 
 
 def amendment(text: str, way: Way) -> dict[str, Any]:
-    """Return what a line puts right of a run that is stored, as `run_entry.amended` takes it.
+    """Return what a line corrects of a run that is stored, as `run_entry.amended` takes it.
 
     Besides the words of `add` it takes tires by name, ``RF 205 212 209``.
 

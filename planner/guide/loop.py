@@ -90,7 +90,7 @@ def _do_what_is_due(session: Session) -> None:
 
 
 def _run(session: Session) -> None:
-    """Take the run that is due, or the offer that lies on the table beside it."""
+    """Take the run that is due, or the change offered beside it."""
     day = session.day
     begun = drafts.load(session.path, day.plan)
     if not any(draft is not None and draft.begun for draft in (begun, session.typed)):

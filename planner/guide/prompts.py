@@ -107,7 +107,7 @@ class Talk:
 
         Parameters
         ----------
-        tell : what a question mark tells before it is asked again.
+        tell : what a question mark shows before the question comes again.
         back : there is a question before this one that the crew may go back to.
 
         Raises
@@ -135,7 +135,7 @@ class Talk:
         return self._yes_or_no(f"{question} [Y/n]", yes, tell, back=back)
 
     def sure(self, question: str, tell: str) -> bool:
-        """Ask a question about something that is lost by a yes: Enter answers it with no."""
+        """Ask before something is lost: Enter answers no."""
         return self._yes_or_no(f"{question} [y/N]", _sure, tell, back=True)
 
     def _yes_or_no(
@@ -151,13 +151,13 @@ class Talk:
         return self.until(
             question,
             _some,
-            "A reason is wanted: next month somebody will ask. A few words will do; b goes back.",
+            "Give a reason: next month somebody will ask. A few words will do; b goes back.",
             back=True,
         )
 
 
 def or_first(refusal: Refusal, answer: str) -> Refusal:
-    """Return what is wrong with an answer; of the word to go back, that nothing comes before."""
+    """Return what is wrong with an answer, such as going back from the first question."""
     if answer.lower() not in BACK or refusal.code == NOTHING_BEFORE:
         return refusal
     return Refusal(
@@ -169,7 +169,7 @@ def _endless(answer: str) -> Refusal:
     return Refusal(
         "too-long",
         f"This line has {len(answer)} letters; at most {MOST_WORDS} are taken.",
-        hint="say it shorter, or keep it in a file of its own and name that here",
+        hint="shorten it, or keep it in a file and name the file here",
     )
 
 
@@ -193,7 +193,7 @@ def _sure(answer: str) -> bool:
 def _some(answer: str) -> str:
     if not answer:
         raise Refusal(
-            "no-reason", "A reason is wanted: next month somebody will ask.", hint="a few words"
+            "no-reason", "Give a reason: next month somebody will ask.", hint="a few words"
         )
     return answer
 

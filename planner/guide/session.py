@@ -19,7 +19,7 @@ from planner.trade.units import System
 
 Drives = Callable[[Day], Run]
 
-# The file or its place is to blame: the same move may go through once that is put right.
+# The file or its place is to blame: the same move may go through once that is corrected.
 _OF_THE_FILE = ("cannot-write", "no-folder", "not-found")
 # The plan has changed: it must be looked at again.
 _MOVED = ("moved-on", "not-confirmed")
@@ -92,7 +92,7 @@ class Session:
                 continue
             if since.lost(self.opened.kept.plan, opened.kept.plan):
                 new = since.since(self.opened.kept.plan, opened.kept.plan)
-                self.talk.say(f"The file has lost what this window has seen in it. {new}")
+                self.talk.say(f"Steps that this window has seen are missing from the file. {new}")
                 if self._kept_elsewhere("Enter goes on with the file as it is"):
                     continue
             self.opened = opened
@@ -166,7 +166,7 @@ class Session:
         drafts.remove(self.path)
 
     def _wait_out(self, refusal: Refusal) -> None:
-        """Say what is wrong with the file, and wait until the crew has put it right."""
+        """Say what is wrong with the file, and wait until the crew has corrected it."""
         if refusal.code in ("not-found", "no-folder"):  # it was there: nothing is to be begun anew
             refusal = Refusal(
                 refusal.code,

@@ -89,7 +89,7 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
     session.talk.say(
         f"Hard to believe: {remark_words.doubt(trial.last.doubt, session.system)}", "bold"
     )
-    session.talk.hint(f"On the car, says the plan: {made}.")
+    session.talk.hint(f"The plan says this is on the car: {made}.")
     session.talk.hint(
         "Enter if that is so; or type what was really done (0 if it was not done), for example "
         f"{example}"
@@ -110,7 +110,7 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
     return session.talk.until(
         "Was that really the change? [Enter, or what it was]",
         read,
-        "The tires did not answer as this change should make them. Enter if it is on the car as "
+        "The tires did not answer as this change should. Enter if it is on the car as "
         "the plan has it. If something else was done, or by another amount, type that, for example "
         f"{example}; type 0 for the amount if it was not done. b goes back to the run.",
         back=session.drives is None,

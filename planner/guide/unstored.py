@@ -34,7 +34,7 @@ def take_up(session: Session) -> Draft:
 
 
 def _of_this_run(session: Session, draft: Draft) -> bool:
-    """Say whether what was typed and never stored is of the run that is due."""
+    """Say whether what was typed and never stored belongs to the run that is due."""
     if drafts.counts(draft, session.day.plan):
         return True
     session.talk.show(
@@ -73,13 +73,13 @@ def overtaken(session: Session) -> None:
 
 
 def last_words(session: Session) -> None:
-    """Show what was typed and is on no disk, before the window is closed."""
+    """Show what was typed and is not on disk, before the window is closed."""
     draft = session.typed
     if draft is None or not draft.begun:
         return
     if session.on_disk and planfile.is_there(drafts.place(session.path)):
         return
-    session.talk.say("This run is on no disk yet. Write it down, or type later:", "bold")
+    session.talk.say("This run is not on disk yet. Write it down, or type later:", "bold")
     session.talk.command(f"treadgate record {session.quoted_path} {_tire_options(session, draft)}")
     if draft.extras:
         session.talk.say(f"  and {extras.in_words(draft.extras)}")

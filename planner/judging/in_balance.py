@@ -19,9 +19,9 @@ def with_run(
 ) -> dict[str, Own]:
     """Return what is known of the car's own figures with one run more, where it was in balance.
 
-    It was when its balance figure is in band, the driver complained of nothing, no tire with a
-    camber or pressure fault spoils the averages, and what is judged by the figure held nothing, or
-    was left as it is by the crew: what the rules had the crew change is not the car's own.
+    It was when its balance figure is in band, the driver complained of nothing, and nothing held a
+    stage that the crew did not leave as it is: what the rules had the crew change is not the car's
+    own. A camber or pressure fault spoils the averages even where it is left.
 
     Parameters
     ----------
@@ -29,19 +29,13 @@ def with_run(
     patterns : that the run showed.
     left_open : patterns that the crew left as they are after it.
     """
-    found = dict(own)
-    masks = any(p.holds and p.stage in MASKING_STAGES and p.corner for p in patterns)
-    if masks or run.feel in ("tight", "loose") or not _balanced(figures, book):
-        return found
-    holding = {p.id for p in patterns if p.holds and p.key not in left_open}
-    by_figure: dict[str, set[str]] = {}
-    for rule in book.pattern:
-        if rule.own is not None:
-            by_figure.setdefault(rule.own.figure, set()).add(rule.id)
-    for figure, rules in by_figure.items():
-        if not rules & holding:
-            found[figure] = joined(own.get(figure), figures[figure])
-    return found
+    held = [p for p in patterns if p.holds]
+    faults = any(p.key not in left_open for p in held)
+    spoilt = any(p.stage in MASKING_STAGES and p.corner for p in held)
+    if faults or spoilt or run.feel in ("tight", "loose") or not _balanced(figures, book):
+        return dict(own)
+    named = dict.fromkeys(rule.own.figure for rule in book.pattern if rule.own is not None)
+    return {**own, **{figure: joined(own.get(figure), figures[figure]) for figure in named}}
 
 
 def _balanced(figures: Figures, book: Rulebook) -> bool:

@@ -96,7 +96,7 @@ def judge(
         for name in aim.figures:
             was, came = before[name], after[name]
             gain = _still_off(was, aim, was) - _still_off(came, aim, was)
-            error = standard_error(name, noise, before.turns) * sqrt(1 + 1 / runs_before)
+            error = standard_error(name, noise) * sqrt(1 + 1 / runs_before)
             end = expected.get(name)
             hope = 0.0 if end is None else _still_off(was, aim, was) - _still_off(end, aim, was)
             known = known and (aim.trim or end is not None)

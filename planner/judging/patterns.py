@@ -1,6 +1,6 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from math import hypot, sqrt
 from typing import TYPE_CHECKING, Literal
 
@@ -28,7 +28,7 @@ AT_FIRST_SIGHT = 0.65
 SETTLED = 0.85
 
 # On the way through the tuning order a figure that other runs have told of too holds its stage
-# only when it is likelier out than in; the certainty asked for counts where nothing else holds.
+# only when it is more likely out than in; the certainty required counts where nothing else holds.
 AS_LIKELY_AS_NOT = 0.5
 
 NOTICED = 1.0  # degF between the latest run and all runs together that is worth a word
@@ -79,41 +79,54 @@ class Pattern:
         return self.stage is not None and self.strength == "clear"
 
 
+@attrs.frozen
+class Gate:
+    """What a stage is held by.
+
+    Attributes
+    ----------
+    certainty : chance of being in band that is required of every figure in the end: a pattern is
+        then clear when the chance that the figure is out is above one minus this.
+    left_open : patterns that the crew left as they are, as ``id:corner``; they hold nothing.
+    """
+
+    certainty: float = AS_LIKELY_AS_NOT
+    left_open: Collection[str] = ()
+
+    def is_held(self, found: Iterable[Pattern]) -> bool:
+        """Say whether any of these patterns holds its stage."""
+        return any(pattern.holds and pattern.key not in self.left_open for pattern in found)
+
+
 def find(
     run: Run,
     known: "Posterior",
     book: Rulebook,
     *,
+    gate: Gate = Gate(),
     latest: Figures | None = None,
-    certainty: float = 0.5,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
-    left_open: Collection[str] = (),
 ) -> tuple[Pattern, ...]:
     """Return every pattern that all runs so far show, in the order of the rules file.
 
-    While a figure that is likelier out of band than in holds a stage, no other does. When none is
-    left, every figure has to be in band with the certainty asked for: a whole run for one that
-    leans the right way already is better spent at the end, where all of them are mended together.
+    While a figure more likely out of band than in holds a stage, no other does. When none is left,
+    every figure has to be in band with the certainty required: a figure that is more likely in
+    than out does not get a run of its own; at the end one change can correct all of them.
 
     Parameters
     ----------
     run : the latest run, for wear and the driver's word.
     known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
+    gate : what a stage is held by.
     latest : figures of the latest run alone, where they are to be held beside those of all runs.
-    certainty : chance of being in band that is asked of every figure in the end: a pattern is
-        then clear when the chance that the figure is out is above one minus this.
     window : working range of the tires [degF] when the car file has one.
     earlier : good runs before this one, for the tread they left.
-    left_open : patterns that the crew left open, as ``id:corner``; they hold nothing.
     """
-
     judging = _Judging(run, known, book, latest, window or book.window, wear.worn(run, earlier))
-    found = judging.shown(min(certainty, AS_LIKELY_AS_NOT))
-    if certainty > AS_LIKELY_AS_NOT and not any(p.holds and p.key not in left_open for p in found):
-        return judging.shown(certainty)
-    return found
+    found = judging.shown(min(gate.certainty, AS_LIKELY_AS_NOT))
+    return found if gate.is_held(found) else judging.shown(gate.certainty)
 
 
 @attrs.frozen(eq=False)
@@ -134,7 +147,7 @@ class _Judging:
         for band in self.book.bands:
             pattern = self._match(band, certainty) if band.is_looked_at(averages) else None
             if pattern is not None:
-                found.append(self._heard(pattern, band))
+                found.append(pattern)
         found = list(masked(found, self.book, self.known.turns))
         fast = wear.fastest(self.loss, self.book.wear)
         if fast is not None and not any(pattern.holds for pattern in found):
@@ -145,7 +158,7 @@ class _Judging:
     def _averages(self) -> dict[Corner, float]:
         """Return the average of each tire by all runs [degF]."""
         mean = self.known.joint([f"average.{corner}" for corner in CORNERS])[0]
-        return dict(zip(CORNERS, mean.tolist(), strict=True))
+        return {corner: float(mean[i]) for i, corner in enumerate(CORNERS)}
 
     def _match(self, band: Band, certainty: float) -> Pattern | None:
         """Return the pattern of a rule at its place where the figures show it."""
@@ -153,81 +166,85 @@ class _Judging:
         if rule.alike is not None and not band.is_alike(known.estimate("front_split_gap").mean):
             return None
         mean, covariance = known.joint(names)
-        values = [round(float(each), 9) for each in mean]  # no dust at the edge of a band
-        errors = [sqrt(max(0.0, float(covariance[i, i]))) for i in range(len(names))]
-        beyond = _disagree(rule, values) if rule.disagree else self._beyond(rule, values, errors)
+        found = [
+            # no dust at the edge of a band
+            Estimate(round(float(mean[i]), 9), sqrt(max(0.0, float(covariance[i, i]))))
+            for i in range(len(names))
+        ]
+        beyond = _disagree(rule, found) if rule.disagree else self._beyond(rule, found)
         if beyond is None:
             return None
         nearest, limit, chance = beyond
         out = chance > 0.5
-        alone = standard_error(names[nearest], known.priors.noise, known.turns)
+        alone = standard_error(names[nearest], known.priors.noise)
         clear = out
         if rule.stage is not None:
-            clear = chance >= holds_at(errors[nearest], alone, certainty)
+            clear = chance >= holds_at(found[nearest].sd, alone, certainty)
         if not (out or clear):
             return None
         if out and rule.between_cars and not rule.by_own:
             # Readings alone decide whether it holds; how sure that is rests on the band as well.
-            wide = [hypot(error, rule.between_cars) for error in errors]
-            *_, chance = self._beyond(rule, values, wide)
-        numbers = {"first": values[0], "second": values[-1]} if rule.names_each else {}
-        return Pattern(
+            wide = [Estimate(at.mean, hypot(at.sd, rule.between_cars)) for at in found]
+            *_, chance = self._beyond(rule, wide)
+        pattern = Pattern(
             id=rule.id,
             stage=rule.stage,
             corner=band.corner,
-            value=values[nearest],
+            value=found[nearest].mean,
             limit=limit,
             strength="clear" if clear else "borderline",
-            error=errors[nearest],
+            error=found[nearest].sd,
             chance=chance,
-            numbers={"own": rule.aim} if rule.by_own else numbers,
+            numbers=_numbers(rule, found),
         )
+        return self._heard(pattern, rule, names[nearest])
 
-    def _beyond(
-        self, rule: PatternRule, values: list[float], errors: list[float]
-    ) -> tuple[int, float, float]:
+    def _beyond(self, rule: PatternRule, found: Sequence[Estimate]) -> tuple[int, float, float]:
         """Return the figure that decides, the edge, and the chance that all are beyond it."""
         above = rule.above is not None or rule.window == "above"
         edge = rule.above if above else rule.below
         limit = self.window[1 if above else 0] if edge is None else edge
         # All figures must be beyond: the one least so decides.
+        values = [each.mean for each in found]
         nearest = values.index(min(values) if above else max(values))
-        chances = [
-            chance_within(Estimate(v, e), limit if above else None, None if above else limit)
-            for v, e in zip(values, errors, strict=True)
-        ]
-        return nearest, limit, min(chances)
+        within = (limit, None) if above else (None, limit)
+        return nearest, limit, min(chance_within(each, *within) for each in found)
 
-    def _heard(self, pattern: Pattern, band: Band) -> Pattern:
+    def _heard(self, pattern: Pattern, rule: PatternRule, decides: str) -> Pattern:
         """Return a pattern with what the latest run alone reads where that differs.
 
         Where that run alone is in band and the driver felt the opposite of what all runs together
         show, nothing is changed on the strength of the older runs: another run is to settle it.
         """
-        rule = band.rule
         if self.latest is None or rule.stage is None:
             return pattern
-        reads = min(
-            (self.latest[name] for name in band.figures), key=lambda at: abs(at - pattern.value)
-        )
+        reads = self.latest[decides]
         if abs(reads - pattern.value) < NOTICED:
             return pattern
         pattern = attrs.evolve(pattern, numbers={**pattern.numbers, "latest": reads})
         in_band = reads <= pattern.limit if rule.above is not None else reads >= pattern.limit
-        opposite = {"tight": "loose", "loose": "tight"}.get(rule.feel or "")
-        if pattern.strength == "clear" and in_band and opposite and self.run.feel == opposite:
+        opposite = {rule.feel, self.run.feel} == {"tight", "loose"}
+        if pattern.strength == "clear" and in_band and opposite:
             return attrs.evolve(pattern, unheard=True, strength="borderline")
         return pattern
 
 
-def _disagree(rule: PatternRule, values: list[float]) -> tuple[int, float, float] | None:
+def _disagree(rule: PatternRule, found: Sequence[Estimate]) -> tuple[int, float, float] | None:
     """Return the figure that is out of band, or the first of two out on opposite sides."""
     assert rule.disagree is not None
     low, high = rule.disagree
+    values = [each.mean for each in found]
     if len({(value > high) - (value < low) for value in values}) == 1:
         return None
-    nearest = next(i for i, v in enumerate(values) if not low <= v <= high)
-    return nearest, high if values[nearest] > high else low, 1.0
+    nearest = next(i for i, value in enumerate(values) if not low <= value <= high)
+    return nearest, max(low, min(values[nearest], high)), 1.0
+
+
+def _numbers(rule: PatternRule, found: Sequence[Estimate]) -> dict[str, float]:
+    """Return what else is to be told of a pattern [degF]."""
+    if rule.by_own:
+        return {"own": rule.aim}
+    return {"first": found[0].mean, "second": found[1].mean} if rule.names_each else {}
 
 
 def holds_at(error: float, alone: float, certainty: float) -> float:
@@ -246,20 +263,21 @@ def holds_at(error: float, alone: float, certainty: float) -> float:
 def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:
     """Mark every later pattern that leans on the average of a tire with an earlier fault."""
     masks = [p for p in found if p.holds and p.stage in MASKING_STAGES and p.corner]
-    marked = []
-    for pattern in found:
-        band = None if pattern.stage is None else book.band(pattern.key)
-        if pattern.stage is not None and band is not None:
-            uses = {
-                corner for name in band.figures for corner in figure.corners_averaged(name, turns)
-            }
-            by = tuple(
-                mask.key
-                for mask in masks
-                if mask.corner in uses
-                and TUNING_ORDER.index(mask.stage or "camber") < TUNING_ORDER.index(pattern.stage)
-            )
-            if by:
-                pattern = attrs.evolve(pattern, masked_by=by)
-        marked.append(pattern)
-    return tuple(marked)
+    return tuple(
+        attrs.evolve(pattern, masked_by=tuple(_masking(pattern, masks, book, turns)))
+        for pattern in found
+    )
+
+
+def _masking(
+    pattern: Pattern, masks: Sequence[Pattern], book: Rulebook, turns: Turns
+) -> Iterator[str]:
+    """Yield the faults that make a pattern doubtful, as ``id:corner``."""
+    band = book.band(pattern.key)
+    if pattern.stage is None or band is None:
+        return
+    earlier = TUNING_ORDER[: TUNING_ORDER.index(pattern.stage)]
+    uses = {corner for name in band.figures for corner in figure.corners_averaged(name, turns)}
+    for mask in masks:
+        if mask.stage in earlier and mask.corner in uses:
+            yield mask.key

@@ -14,6 +14,9 @@ Array = npt.NDArray[np.float64]
 
 _POINTS = 1024
 _PRIMES = (2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53)
+_NORMAL = NormalDist()
+# Points in the unit cube, a column a figure.
+_CUBE: Array = np.abs(2 * (np.arange(1, _POINTS + 1)[:, None] * np.sqrt(_PRIMES) % 1.0) - 1)
 
 
 def chance_all_within(
@@ -43,27 +46,25 @@ def chance_all_within(
     .. [1] A. Genz, "Numerical Computation of Multivariate Normal Probabilities", *J. Comput.
        Graph. Stat.* 1 (1992), 141-149.
     """
-    middle = np.asarray(mean, dtype=float)
-    spread = np.asarray(covariance, dtype=float)
-    sds = np.sqrt(np.maximum(np.diag(spread), 0.0)) if len(middle) else np.zeros(0)
+    middle, spread = np.asarray(mean), np.asarray(covariance)
+    sds = np.sqrt(np.maximum(np.diag(spread), 0.0))
     single = [
-        chance_within(Estimate(float(m), float(sd)), low, high)
-        for m, sd, low, high in zip(middle, sds, lows, highs, strict=True)
+        chance_within(Estimate(float(middle[i]), float(sds[i])), lows[i], highs[i])
+        for i in range(len(middle))
     ]
     if 0.0 in single:
         return 0.0
-    below = np.array([-math.inf if low is None else low for low in lows], dtype=float) - middle
-    above = np.array([math.inf if high is None else high for high in highs], dtype=float) - middle
-    order = [int(i) for i in np.argsort(single, kind="stable")]
-    chance = math.prod(single[i] for i in order if sds[i] == 0)
-    for group in _tied([i for i in order if sds[i] > 0], spread):
+    below = np.array([-math.inf if low is None else low for low in lows]) - middle
+    above = np.array([math.inf if high is None else high for high in highs]) - middle
+    chance = 1.0
+    for group in _tied(sorted(range(len(single)), key=single.__getitem__), spread):
         if len(group) == 1:
             chance *= single[group[0]]
             continue
         scale = sds[group]
         root = _semidefinite_root(spread[np.ix_(group, group)] / np.outer(scale, scale))
         chance *= _together(root, below[group] / scale, above[group] / scale)
-    return min(1.0, max(0.0, chance))
+    return chance
 
 
 def _tied(figures: Sequence[int], spread: Array) -> list[list[int]]:
@@ -79,21 +80,21 @@ def _tied(figures: Sequence[int], spread: Array) -> list[list[int]]:
 def _together(root: Array, below: Array, above: Array) -> float:
     """Return the probability that correlated standard normals lie in their bands together."""
     size = len(root)
-    steps = np.arange(1, _POINTS + 1)[:, None] * np.sqrt(_PRIMES[: size - 1])
-    points = np.abs(2 * (steps % 1.0) - 1)
+    points = _CUBE[:, : size - 1]
     drawn = np.zeros((_POINTS, size))
     chance = np.ones(_POINTS)
     for i in range(size):
         shift = drawn[:, :i] @ root[i, :i]
         if root[i, i] == 0:
-            chance *= (below[i] - 1e-9 <= shift) & (shift <= above[i] + 1e-9)
+            chance *= (below[i] <= shift) & (shift <= above[i])
             continue
         start = _normal((below[i] - shift) / root[i, i])
         end = _normal((above[i] - shift) / root[i, i])
         chance *= end - start
         if i + 1 < size:
+            # The inverse has no value at 0 and 1, where a band is many deviations away.
             at = np.clip(start + points[:, i] * (end - start), 1e-15, 1 - 1e-15)
-            drawn[:, i] = np.fromiter(map(NormalDist().inv_cdf, at.tolist()), float, _POINTS)
+            drawn[:, i] = [_NORMAL.inv_cdf(each) for each in at.tolist()]
     return float(chance.mean())
 
 
@@ -112,5 +113,4 @@ def _semidefinite_root(correlation: Array) -> Array:
 
 def _normal(values: Array) -> Array:
     """Return the normal distribution function of every value."""
-    scaled = (values * -math.sqrt(0.5)).tolist()
-    return 0.5 * np.fromiter(map(math.erfc, scaled), float, len(scaled))
+    return 0.5 * np.array([math.erfc(each) for each in (values * -math.sqrt(0.5)).tolist()])

@@ -53,7 +53,7 @@ def estimate_noise(
         for name, effect in conditions.items():
             if all(name in seen.conditions for seen in group):
                 recorded = np.array([seen.conditions[name] for seen in group])
-                values[:, AVERAGES] -= (effect.mean * (recorded - recorded.mean()))[:, None]
+                values[:, AVERAGES] -= effect.mean * recorded[:, None]
         # Readings known to be noisier count for as much less.
         extra = [[seen.extra_variance.get(corner, 0.0) for corner in CORNERS] for seen in group]
         level = [[seen.level_variance.get(corner, 0.0) for corner in CORNERS] for seen in group]

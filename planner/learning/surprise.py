@@ -52,7 +52,7 @@ def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tu
     for name, middle, variance in zip(figures, mean, np.diag(covariance), strict=True):
         weights = terms(name, before.turns)
         observed = sum(weight * seen.base[term] for term, weight in weights.items())
-        reading = standard_error(name, noise, before.turns) ** 2
+        reading = standard_error(name, noise) ** 2
         for term, weight in weights.items():
             corner = CORNERS[BASE_FIGURES.index(term) % 4]
             share = float(SHARE[BASE_FIGURES.index(term)])

@@ -1,4 +1,4 @@
-"""Amendments: wrong entries put right later, without losing what was recorded first.
+"""Amendments: wrong entries corrected later, without losing what was recorded first.
 
 An amendment is a step of its own (`plan.AmendStep`). The step it amends stays in the file as it was
 recorded; from the amendment on, the value *in force* is the amended one: in the settings, in the
@@ -23,7 +23,7 @@ Value = Run | tuple[Change, ...]
 
 @attrs.frozen
 class Which:
-    """A step as a crew names it: by its own number, or, of a run, by that of the run."""
+    """A step as a crew names it: by its own number, or a run by the number of the run."""
 
     number: int
     is_run: bool = False
@@ -34,7 +34,7 @@ class Which:
         Raises
         ------
         Refusal
-            There is no run of that number. (Whether there is such a step, others ask.)
+            There is no run of that number. (Whether there is such a step is checked elsewhere.)
         """
         if not self.is_run:
             return self.number
@@ -52,12 +52,12 @@ class Which:
 
 @attrs.frozen
 class Rested:
-    """A decision rested on a step whose value has been put right since.
+    """A decision rested on a step whose value has been corrected since.
 
     Attributes
     ----------
     step : the step rested on.
-    by : the amendment that put it right.
+    by : the amendment that corrected it.
     then : the amendment in force when it was decided; None for what was recorded first.
     """
 
@@ -111,7 +111,7 @@ def last_choice(steps: Sequence[Step]) -> int:
 
 
 def stage_stands(steps: Sequence[Step]) -> bool:
-    """Say whether the stage stands whatever the last run shows once its numbers are put right.
+    """Say whether the stage stands whatever the last run shows once its numbers are corrected.
 
     It does once a change has been chosen after it, unless that was taken back, and when the crew
     has ended the day.
@@ -153,14 +153,14 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
         )
     raise Refusal(
         "not-amendable",
-        f"Step {number} is a decision: it was made as it was made, and stays.",
+        f"Step {number} is a decision and stays as it was made.",
         where="STEP",
         hint="amend the run it rested on, or the change made after it",
     )
 
 
 def rested(steps: Sequence[Step], number: int) -> tuple[Rested, ...]:
-    """Return what a step rested on that has been put right since.
+    """Return what a step rested on that has been corrected since.
 
     Parameters
     ----------
@@ -180,7 +180,7 @@ def all_rested(steps: Sequence[Step]) -> tuple[tuple[Rested, ...], ...]:
 
 
 def _put_right(steps: Sequence[Step]) -> dict[int, list[tuple[int, object]]]:
-    """Return of every amended step what decisions rest on, as `_values` yields it."""
+    """Return what decisions rest on for every amended step, as `_values` yields it."""
     amended = dict.fromkeys(step.amends for step in steps if isinstance(step, AmendStep))
     return {n: [(at, _weighs(value)) for at, value in _values(steps, n)] for n in amended}
 
@@ -224,7 +224,7 @@ def before(steps: Sequence[Step], number: int) -> Value:
 
 
 def judged_before(number: int, steps: Sequence[Step]) -> Judged | RunStep:
-    """Return how a run was judged last, by the steps so far; the number is that of its step."""
+    """Return how a run, given by the number of its step, was last judged."""
     found = steps[number - 1]
     assert isinstance(found, RunStep)
     again = [
@@ -258,7 +258,7 @@ def _values(steps: Sequence[Step], number: int) -> Iterator[tuple[int, Value]]:
 
 
 def _weighs(value: Value) -> object:
-    """Return the part of a value that decisions rest on: no note, and of a change the sizes."""
+    """Return the part of a value that decisions rest on: all but the note; a change's sizes."""
     if isinstance(value, Run):
         return attrs.evolve(value, note="")
     return {change.setting: changing.tidy(change.amount) for change in value if change.amount}

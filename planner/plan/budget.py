@@ -1,4 +1,4 @@
-"""The rest of the day against what the crew has: will it fit, and what to leave out if not."""
+"""The rest of the day against the budget: does it fit, and what to leave out if not."""
 
 import math
 
@@ -20,8 +20,8 @@ class Fitting:
     Attributes
     ----------
     expected : how the rest of the day may go.
-    runs_left : by runs, minutes or tire sets, whichever is shortest; None where nothing was said.
-    fits : whether the expected runs fit; None where nothing was said.
+    runs_left : by runs, minutes or tire sets, whichever is shortest; None without a budget.
+    fits : whether the expected runs fit; None without a budget.
     leave_out : the stage to leave out where they do not.
     """
 

@@ -57,7 +57,7 @@ class GoodRun:
 
     @property
     def is_corrected(self) -> bool:
-        """Whether its readings were put back to one moment: then its figures are not as read."""
+        """Whether its readings were corrected to one moment; its figures are then not as read."""
         if self.run.again is None:
             return False
         return figure.compute(self.run.tires, self.figures.turns).base != self.figures.base
@@ -93,8 +93,8 @@ class Day:
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
     before : the day before the last step, by the values in force; an amendment goes back there.
-    reckoned : `known`, where it is at hand from judging the last run.
-    held : what was believed before the first run, where it is at hand.
+    learned_last : `known`, kept from judging the last run; None where it is not at hand.
+    held : what was believed before the first run; None where it is not at hand.
     """
 
     plan: Plan
@@ -113,7 +113,7 @@ class Day:
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
     before: "Day | None" = attrs.field(default=None, eq=False, repr=False)
-    reckoned: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
+    learned_last: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
     held: Beliefs | None = attrs.field(default=None, eq=False, repr=False)
 
     @property
@@ -128,7 +128,7 @@ class Day:
 
     @property
     def stage(self) -> Stage:
-        """The stage whose turn it is."""
+        """The stage that is due."""
         return self.place.stage
 
     @property
@@ -138,7 +138,7 @@ class Day:
 
     @property
     def round(self) -> int:
-        """Which time the tuning order is gone through."""
+        """How many times the tuning order has been started."""
         return self.place.round
 
     @property
@@ -161,7 +161,7 @@ class Day:
     @cached_property
     def known(self) -> "Posterior":
         """What all good runs so far say of the car; there must be one."""
-        return self.reckoned or self.known_by(len(self.good))
+        return self.learned_last or self.known_by(len(self.good))
 
     def known_by(self, runs: int) -> "Posterior":
         """Return what the first good runs say of the car; there must be one."""
@@ -179,7 +179,7 @@ class Day:
         return believed(self.plan, self.book, self.good[0] if self.good else first)
 
     def remarks_on(self, number: int, run: RunStep) -> tuple[Remark, ...]:
-        """Return what stands beside the temperatures of a run, as it was judged.
+        """Return what else a run said, beside its temperatures, as it was judged.
 
         Parameters
         ----------
@@ -195,7 +195,7 @@ class Day:
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
-        """What stands beside the temperatures of the last run."""
+        """What else the last run said, beside its temperatures."""
         at = next((n for n in range(len(self.steps), 0, -1) if self.steps[n - 1] is self.last), 0)
         return () if self.last is None else self.remarks_on(at, self.last)
 
@@ -206,7 +206,7 @@ class Day:
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:
-        """Clear patterns of the stage whose turn it is."""
+        """Clear patterns of the stage that is due."""
         patterns = self.good[-1].patterns if self.good else ()
         return tuple(p for p in patterns if p.holds and p.stage == self.stage)
 
@@ -230,7 +230,7 @@ class Day:
         return Table()
 
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
-        """Return what a candidate's own changes mean at the car as it stands."""
+        """Return what a candidate's own changes mean in work on the car as it is now."""
         return tuple(
             line for change in candidate.own_changes for line in at_the_car(change, self._model)
         )
@@ -241,7 +241,7 @@ class Day:
 
     @cached_property
     def _model(self) -> CarModel:
-        """The car as it stands after the last run that judges it, if there is one."""
+        """The car as it is after the last run that judges it, if there is one."""
         latest = self.good[-1] if self.good else None
         return CarModel(
             self.plan.car,
@@ -317,7 +317,7 @@ def first_model(plan: Plan, first: GoodRun) -> CarModel:
 
 
 def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
-    """Return what is believed of the car before its first run, whose loads it is reckoned from."""
+    """Return what is believed of the car before its first run, computed from its loads then."""
     return beliefs.effects(book, first_model(plan, first), taught_settings(plan))
 
 

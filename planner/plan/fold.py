@@ -1,6 +1,6 @@
-"""The fold: where a day stands after one step more.
+"""The fold: where a day stands after one more step.
 
-`begin` is the day before its first step, `advance` the day after one step more, `replay` all steps
+`begin` is the day before its first step, `advance` the day after one more step, `replay` all steps
 of a plan in turn. All of them are pure: a `Day` is frozen, and who wants the last one keeps it.
 """
 
@@ -57,7 +57,7 @@ def begin(plan: Plan, book: Rulebook) -> Day:
 def replay(plan: Plan, book: Rulebook, *, afresh: bool = True) -> Day:
     """Return where a plan stands.
 
-    Earlier runs stand as they were judged when the crew decided on them.
+    Earlier runs stay as they were judged when the crew decided on them.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def replay(plan: Plan, book: Rulebook, *, afresh: bool = True) -> Day:
 
 
 def advance(day: Day, step: Step, *, afresh: bool = False) -> Day:
-    """Return the day after one step more.
+    """Return the day after one more step.
 
     Parameters
     ----------
@@ -135,7 +135,7 @@ def _done(before: Day, after: Day, stand: Stand) -> Day:
 
 
 def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigger]:
-    """Return the day with the step in it and not yet led on, and the move that leads it on."""
+    """Return the day with the step added but the machine not yet moved, and the move due then."""
     if isinstance(step, RunStep):
         return _with_run(day, step, afresh=afresh)
     step = _with_settings(step, day)
@@ -152,7 +152,7 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
 
 
 def _with_settings(step: Step, day: Day) -> Step:
-    """Return a choice or a change with what follows of it from the steps before."""
+    """Return a choice or a change with what follows from the steps before it."""
     if isinstance(step, ChoiceStep) and step.chosen is not None:
         changes = _known(step.chosen.changes, step.chosen.trims, day)
         return attrs.evolve(step, chosen=attrs.evolve(step.chosen, changes=changes))
@@ -215,7 +215,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         past=past,
         outcome=outcome,
         awaiting_outcome=False,
-        reckoned=known,
+        learned_last=known,
     )
     return day.standing(attrs.evolve(day.stand, left_open=left)), "good_run"
 
@@ -251,7 +251,7 @@ def _with_change(day: Day, step: MadeStep) -> Day:
 
 
 def _corrected(day: Day, step: RunStep) -> Day:
-    """Put right what the last change really was, where the run says so.
+    """Correct what the last change really was, where the run says so.
 
     A pressure that was read cold since the change stands as it was read.
     """
@@ -278,7 +278,7 @@ def _corrected(day: Day, step: RunStep) -> Day:
 
 
 def _turned(settings: Mapping[Setting, float], by: Mapping[Setting, float]) -> dict[Setting, float]:
-    """Return the settings with knobs turned, where it is known where they stand."""
+    """Return the settings with knobs turned, for knobs whose setting is known."""
     turned = {s: changing.tidy(settings[s] + amount) for s, amount in by.items() if s in settings}
     return {**settings, **turned}
 
@@ -326,9 +326,9 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
 
 
 def _decided_again(day: Day, step: Step) -> Day:
-    """Leave a stage as it is once more, after the run it was left with was judged again.
+    """Leave a stage as it is once more, after its run was judged again.
 
-    A change chosen here was taken back, or the stage would stand: both are gone through idly.
+    A change chosen here was taken back (or the stage would stay), so neither changes anything.
     """
     after = attrs.evolve(day, steps=(*day.steps, step))
     if not (day.due == "choice" and isinstance(step, ChoiceStep) and step.chosen is None):

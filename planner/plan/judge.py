@@ -1,4 +1,4 @@
-"""A run judged: what its readings show beside all runs before it, and what came of the change."""
+"""A run judged: what its readings and all runs before it show, and what came of the change."""
 
 from typing import TYPE_CHECKING
 
@@ -7,6 +7,7 @@ import attrs
 from planner.judging import outcomes, pressures
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
+from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by
 from planner.plan.steps import RunStep
@@ -41,7 +42,7 @@ def seen_run(day: Day, run: Run) -> GoodRun:
 
 
 def _settled(day: Day, run: Run) -> Settled:
-    """Return the readings put back to one moment, where it was recorded how they were read."""
+    """Return the readings corrected to one moment, where it is recorded how they were read."""
     if run.again is None and run.delay is None and not run.order:
         return Settled(run.tires)
     from planner.run import cooling
@@ -67,11 +68,10 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         run,
         known,
         day.book,
+        gate=Gate(plan.certainty, () if day.stage == "confirm" else day.left_open),
         latest=new.figures,
-        certainty=plan.certainty,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
-        left_open=() if day.stage == "confirm" else day.left_open,
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None

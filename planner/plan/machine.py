@@ -11,7 +11,7 @@ from functools import cache
 from typing import Literal, cast
 
 import attrs
-from transitions import EventData, Machine, MachineError
+from transitions import Machine, MachineError
 
 from planner.rulebook.rules import TUNING_ORDER, TuningStage
 
@@ -41,7 +41,7 @@ class Evidence:
     ----------
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
     unchanged : nothing on the car has changed since the last good run.
-    offer : an offer lies on the table though no stage is held (uneven wear).
+    offer : a change is offered though no stage is held (uneven wear).
     void : the last run judges nothing.
     """
 
@@ -100,22 +100,29 @@ CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
 def expanded() -> Iterator[tuple[str, str, str, Callable[[Evidence], bool]]]:
     """Yield the table with STAGE and FAULT spelled out: trigger, source, destination, condition."""
     for move in MOVES:
-        sources: tuple[TuningStage | None, ...] = (None,)
-        faults: tuple[TuningStage | None, ...] = (None,)
-        if "STAGE" in move.source:
-            sources = TUNING_ORDER
-        if "FAULT" in move.dest:
-            faults = TUNING_ORDER
-        for stage in sources:
-            for fault in faults:
-                source = move.source.replace("STAGE", stage or "")
-                dest = move.dest.replace("STAGE", stage or "").replace("FAULT", fault or "")
-                yield move.trigger, source, dest, _condition(move.when, fault)
+        holds = CONDITIONS[move.when]
+        for source, dest in _each_stage(move):
+            if "FAULT" not in dest:
+                yield move.trigger, source, dest, holds
+                continue
+            for fault in TUNING_ORDER:
+                yield move.trigger, source, dest.replace("FAULT", fault), _with_fault(holds, fault)
 
 
-def _condition(name: Condition, fault: TuningStage | None) -> Callable[[Evidence], bool]:
-    holds = CONDITIONS[name]
-    return lambda seen: holds(seen) and (fault is None or seen.fault == fault)
+def _each_stage(move: Move) -> list[tuple[str, str]]:
+    """Return source and destination of a move, for each stage where STAGE stands in it."""
+    if "STAGE" not in move.source:
+        return [(move.source, move.dest)]
+    return [
+        (move.source.replace("STAGE", stage), move.dest.replace("STAGE", stage))
+        for stage in TUNING_ORDER
+    ]
+
+
+def _with_fault(
+    holds: Callable[[Evidence], bool], fault: TuningStage
+) -> Callable[[Evidence], bool]:
+    return lambda seen: holds(seen) and seen.fault == fault
 
 
 @attrs.frozen
@@ -140,7 +147,7 @@ def go(place: Place, trigger: Trigger, seen: Evidence) -> Place | None:
     """Return where a move leads from a place on this evidence; None where it is not legal."""
     at = _At(place.state)
     try:
-        moved = _table().events[trigger].trigger(at, seen=seen)
+        moved = _table().events[trigger].trigger(at, seen)
     except MachineError:
         return None
     if not moved:
@@ -167,12 +174,7 @@ def _table() -> Machine:
         states=sorted(states),
         initial=START,
         auto_transitions=False,
-        send_event=True,
     )
     for trigger, source, dest, condition in moves:
-        table.add_transition(trigger, source, dest, conditions=_on_event(condition))
+        table.add_transition(trigger, source, dest, conditions=condition)
     return table
-
-
-def _on_event(condition: Callable[[Evidence], bool]) -> Callable[[EventData], bool]:
-    return lambda event: condition(event.kwargs["seen"])

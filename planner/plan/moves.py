@@ -1,7 +1,7 @@
 """The moves: each adds one step to a plan, or refuses and changes nothing.
 
 `record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `amend_run` and `amend_made`
-return the day with one step more. Nothing here reads a file, a clock or a terminal.
+return the day with one more step. Nothing here reads a file, a clock or a terminal.
 """
 
 from collections.abc import Callable, Sequence
@@ -52,6 +52,7 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
             where="--really",
             hint="omit --really",
         )
+    _refuse_twice(really, "--really")
     corrections = tuple(changing.make(*each, {}) for each in really)
     return advance(day, RunStep(at, run, really=corrections), afresh=True)
 
@@ -65,12 +66,12 @@ def choose(
     trims: bool = True,
     reason: str = "",
 ) -> Day:
-    """Take a candidate, perhaps with another amount, perhaps without its riding trims.
+    """Take a candidate, with another amount or without its riding trims if wanted.
 
     Raises
     ------
     Refusal
-        No choice is due, there is no such candidate, or the amount does not do.
+        No choice is due, there is no such candidate, or the amount cannot be used.
     """
     table = day.table()
     if not (day.stage == "confirm" and table.candidates):
@@ -107,7 +108,7 @@ def choose_own(
         No choice is due, no reason is given, an amount is 0, or a limit would be crossed.
     """
     _need(day, "choice", "choose")
-    _need_reason(reason, "a change of your own")
+    _need_reason(reason, "A change of your own")
     for knob, place, amount in wanted:
         if amount == 0:
             raise Refusal(
@@ -116,8 +117,7 @@ def choose_own(
                 where="--own",
                 hint="give the amount, or --move-on to leave the stage as it is",
             )
-    if len({(knob, place) for knob, place, _ in wanted}) != len(wanted):
-        raise Refusal("bad-value", "The same knob is there twice.", where="--own", hint="once each")
+    _refuse_twice(wanted, "--own")
     own = own_change(wanted, day.situation(_tuning(day)))
     changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
     return _take(day, own, reason, at)
@@ -145,18 +145,18 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
     """
     if not (day.stage == "confirm" and day.due == "run"):
         _need(day, "choice", "move on")
-    _need_reason(reason, "moving on")
+    _need_reason(reason, "Moving on")
     left = tuple(p.key for p in day.open_patterns)
     step = ChoiceStep(at, day.stage, _offered(day), left_open=left, reason=reason)
     return advance(day, step)
 
 
 def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
-    """Say that the chosen change is on the car, as chosen or as it really came out.
+    """Record that the chosen change is on the car, as chosen or as it really came out.
 
     Parameters
     ----------
-    actual : (knob, place, amount) where it differs from what was chosen, or came on top.
+    actual : (knob, place, amount) of what differs from the choice or was added to it.
 
     Raises
     ------
@@ -164,6 +164,7 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
         No change is due, or a limit would be crossed.
     """
     _need(day, "change", "make a change")
+    _refuse_twice(actual, "--actual")
     assert day.pending is not None
     amounts = {change.setting: change.amount for change in day.pending.changes}
     trims = {change.setting for change in day.pending.changes if change.trim}
@@ -177,13 +178,15 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
     return advance(day, MadeStep(at, changes))
 
 
-def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at: datetime) -> Day:
-    """Put a recorded run right; see `amends` for what that means for the steps after it.
+def amend_run(
+    day: Day, number: int, correct: Callable[[Run], Run], reason: str, at: datetime
+) -> Day:
+    """Correct a recorded run; `amendments` says what that means for the steps after it.
 
     Parameters
     ----------
     number : of the step that recorded it.
-    mend : makes the run as it should have been recorded from the one in force.
+    correct : makes the run as it should have been recorded from the one in force.
     reason : how the mistake came to light; must not be empty.
 
     Raises
@@ -199,8 +202,8 @@ def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at
             where="STEP",
             hint="--actual KNOB:CORNER:AMOUNT says what was really made",
         )
-    _need_reason(reason, "putting an entry right")
-    run = mend(amended.run)
+    _need_reason(reason, "Correcting an entry")
+    run = correct(amended.run)
     if run == amended.run:
         raise _nothing_changed(number, "--tire RF=205/212/209")
     readings.check(run, day.plan.units)
@@ -210,12 +213,12 @@ def amend_run(day: Day, number: int, mend: Callable[[Run], Run], reason: str, at
 def amend_made(
     day: Day, number: int, actual: Sequence[tuple[str, str, float]], reason: str, at: datetime
 ) -> Day:
-    """Put right what a change really was; see `amends` for what that means for the steps after it.
+    """Correct what a change really was; `amendments` says what that means for later steps.
 
     Parameters
     ----------
     number : of the step that said it was made.
-    actual : (knob, place, amount) of every part that was otherwise.
+    actual : (knob, place, amount) of every part that was different.
     reason : how the mistake came to light; must not be empty.
 
     Raises
@@ -229,13 +232,10 @@ def amend_made(
             "not-a-change",
             f"Step {number} is a run, not a change made.",
             where="STEP",
-            hint="--tire, --cold, --flag and the other options of record put a run right",
+            hint="--tire, --cold, --flag and the other options of record correct a run",
         )
-    _need_reason(reason, "putting an entry right")
-    if len({(knob, place) for knob, place, _ in actual}) != len(actual):
-        raise Refusal(
-            "bad-value", "The same knob is there twice.", where="--actual", hint="once each"
-        )
+    _need_reason(reason, "Correcting an entry")
+    _refuse_twice(actual, "--actual")
     past = next(each for each in day.past if each.step == number)
     made_so_far = {change.setting: change for change in past.made}
     settings = day.at(number - 1).settings
@@ -248,10 +248,23 @@ def amend_made(
     return advance(day, AmendStep(at, number, reason, changes=bare), afresh=True)
 
 
+def _refuse_twice(parts: Sequence[tuple[str, str, float]], option: str) -> None:
+    """Refuse two amounts for the same knob at the same place."""
+    given = [(knob, place) for knob, place, _ in parts]
+    twice = next((each for each in given if given.count(each) > 1), None)
+    if twice is not None:
+        raise Refusal(
+            "bad-value",
+            f"{twice[0]} at {twice[1]} is given twice.",
+            where=option,
+            hint=f"{option} once for each knob and place",
+        )
+
+
 def _nothing_changed(number: int, example: str) -> Refusal:
     return Refusal(
         "nothing-changed",
-        f"Nothing is given that differs from what step {number} holds already.",
+        f"Nothing given differs from what step {number} already holds.",
         where=f"step {number}",
         hint=f"give what it should have been, such as {example}",
     )
@@ -294,7 +307,7 @@ def _tuning(day: Day) -> TuningStage:
 
 
 def in_brief(candidate: Candidate, book: Rulebook) -> Offered:
-    """Return a candidate as it is kept beside the one that was chosen."""
+    """Return a candidate in brief, as it is kept with the choice of another."""
     aimed = (name for name in candidate.aimed(book) if name in candidate.predicted)
     return Offered(
         candidate.id,
@@ -322,7 +335,7 @@ def _need_reason(reason: str, what: str) -> None:
     if not reason.strip():
         raise Refusal(
             "no-reason",
-            f"For {what} a reason is wanted: next month somebody will ask.",
+            f"{what} needs a reason: next month somebody will ask.",
             where="--reason",
             hint='--reason "why"',
         )

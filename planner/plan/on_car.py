@@ -1,4 +1,4 @@
-"""What was on the car at every step of a day, where it is known, and what is on it now."""
+"""What was on the car at every step of a day, as far as known, and what is on it now."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
@@ -17,7 +17,7 @@ from planner.trade.knobs import KNOBS
 
 @attrs.frozen
 class OnCar:
-    """A setting as it stands, with the decimals of its knob.
+    """A setting now and at the start, with the decimals of its knob.
 
     Attributes
     ----------

@@ -25,7 +25,7 @@ FORMAT = 1
 
 @attrs.frozen
 class RulesUsed:
-    """Which rules a plan goes by: their id or file, and a fingerprint of what they said."""
+    """Which rules a plan uses: their id or file, and a fingerprint of their content."""
 
     id: str
     fingerprint: str
@@ -41,7 +41,7 @@ class RunStep:
     patterns : what its readings showed.
     doubt : an answer to the last change that is hard to believe.
     really : corrections to the change before the run: what it really was.
-    void : why it gates nothing.
+    void : why it judges nothing.
     outcome : what came of the change before it, if there was one.
     """
 
@@ -56,7 +56,7 @@ class RunStep:
 
 @attrs.frozen
 class Offered:
-    """A candidate that lay on the table, kept in brief beside the one that was chosen.
+    """A candidate that was offered and not chosen, in brief.
 
     Attributes
     ----------
@@ -79,7 +79,7 @@ class ChoiceStep:
     Attributes
     ----------
     stage : the stage the choice was made in.
-    offered : what else lay on the table.
+    offered : what else was offered.
     chosen : the change to make; None when the crew moved on.
     left_open : patterns, as ``id:corner``, left as they are by moving on.
     reason : the crew's.
@@ -137,15 +137,15 @@ class Judged:
 
 @attrs.frozen
 class AmendStep:
-    """A wrong entry found later was put right. What was recorded first stays in its own step.
+    """A wrong entry found later was corrected. What was recorded first stays in its own step.
 
     Attributes
     ----------
-    amends : number of the run or made step that is put right.
+    amends : number of the run or made step that is corrected.
     reason : how it came to light.
     run : the whole run as it should have been recorded; None where a made step is amended.
     changes : the whole change as it really was made; empty where a run is amended.
-    judged : the runs from the amended step on, judged again with the numbers put right.
+    judged : the runs from the amended step on, judged again with the numbers corrected.
     """
 
     time: datetime
@@ -183,9 +183,9 @@ class Plan:
     Attributes
     ----------
     created : when it was begun.
-    rules : the rules it goes by.
+    rules : the rules it uses.
     units : the unit temperatures are typed and shown in.
-    laps : laps asked of every run.
+    laps : laps planned for every run.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
     taught : effects that an earlier day has taught, by ``knob.place`` and base figure.

@@ -1,4 +1,4 @@
-"""Where the plan went from a step, and what sent it there; read off the trail of the machine."""
+"""Where the plan went from a step, and what sent it there, from the trail of the machine."""
 
 from typing import Literal
 
@@ -84,7 +84,7 @@ def _kind(before: Place, after: Place) -> Kind:
 
 
 def _patterns(day: Day, number: int) -> tuple[Pattern, ...]:
-    """Return what the last run up to a step showed that judges the setup, as judged by then."""
+    """Return what the last run up to a step that judges the setup showed, as judged by then."""
     steps = day.plan.step[:number]
     runs = (at for at in range(number, 0, -1) if isinstance(steps[at - 1], RunStep))
     judged = (amendments.judged_before(at, steps) for at in runs)

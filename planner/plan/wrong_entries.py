@@ -1,4 +1,4 @@
-"""Wrong entries: what looks like one by all that the day knows, what to type, and the move."""
+"""Wrong entries: what looks like one to the day, and the move that corrects one."""
 
 import math
 from collections.abc import Callable, Mapping, Sequence
@@ -29,7 +29,7 @@ def move(
     reason: str,
     system: units.System,
 ) -> Move:
-    """Return the move that puts a step right by what was typed.
+    """Return the move that corrects a step by what was typed.
 
     Parameters
     ----------
@@ -45,26 +45,26 @@ def move(
     if texts and actual:
         raise Refusal(
             "usage",
-            "--actual puts a change right, the other options a run; one step is not both.",
+            "--actual corrects a change, the other options a run; one step is not both.",
             where="--actual",
             hint="amend one step at a time",
         )
     if not texts and not actual:
         raise Refusal(
             "nothing-given",
-            "What it should have been is not given.",
+            "Say what it should have been.",
             where="treadgate amend",
             hint="--tire RF=205/212/209, --flag none, or --actual pressure:RF:-1.0",
         )
 
-    def mend(run: Run) -> Run:
+    def correct(run: Run) -> Run:
         return from_options.amended(run, texts, system)
 
     def put(day: Day, at: datetime) -> Day:
         number = which.among(day.plan.step)
         if actual:
             return moves.amend_made(day, number, actual, reason, at)
-        return moves.amend_run(day, number, mend, reason, at)
+        return moves.amend_run(day, number, correct, reason, at)
 
     return put
 
@@ -84,14 +84,14 @@ def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:
 
 
 def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Estimate]:
-    """Return what the splits of the tires should read by all runs so far and what was changed."""
+    """Return what the splits should read, from all runs so far and what was changed."""
     if not day.good:
         return {}
     known, since = day.known, moved_since_last_good(day)
     found = {}
     for corner in tires:
         true = known.estimate(f"split.{corner}", moved=since)
-        error = standard_error(f"split.{corner}", known.priors.noise, known.turns)
+        error = standard_error(f"split.{corner}", known.priors.noise)
         found[corner] = Estimate(true.mean, math.hypot(true.sd, error))
     return found
 

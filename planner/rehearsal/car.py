@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from planner.car.car_file import Car
 from planner.car.changes import Change, Setting, tidy
+from planner.files import bundled
 from planner.rehearsal import faults as faulty
 from planner.rehearsal import good_setup, laps
 from planner.rehearsal.body import body
@@ -34,10 +35,7 @@ READING_ORDER: tuple[Corner, ...] = ("RF", "RR", "LR", "LF")
 
 def invented() -> Path:
     """Return the car file of the invented car that comes with the program."""
-    program = Path(__file__).parents[1]
-    inside = program / "sample_plans"  # in an installed wheel
-    folder = inside if inside.is_dir() else program.parent / "sample_plans"
-    return folder / "river-bend-car.toml"
+    return bundled.folder("sample_plans") / "river-bend-car.toml"
 
 
 class SimulatedCar:

@@ -14,10 +14,10 @@ from planner.rulebook.rules import Rulebook
 from planner.run import lap_times
 from planner.trade import units
 from planner.trade.corners import CORNERS
-from planner.trade.figures import in_words
 from planner.words import changes as change_words
 from planner.words import figures as figure_words
 from planner.words import runs as run_words
+from planner.words.figures import difference, in_words
 
 _MEANS = {
     "average": "mean of the three readings",
@@ -161,7 +161,7 @@ def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> 
     for run in seen:
         if run.good is not None:
             estimate = run.by_all_runs(name)
-            spread = units.difference(estimate.sd, system, signed=False)
+            spread = difference(estimate.sd, system, signed=False)
             value = figure_words.value(name, estimate.mean, system)
             at.append(f"run {run.number} {value} give or take {spread}")
     return f"{in_words(name)}: {', '.join(at)}."

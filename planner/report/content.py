@@ -25,7 +25,6 @@ from planner.screen import car_view, heat
 from planner.trade import knobs, units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
-from planner.trade.figures import in_words
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
@@ -37,6 +36,7 @@ from planner.words import patterns as pattern_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
 from planner.words.day_table import Answer
+from planner.words.figures import difference, in_words, temperature
 from planner.words.outcomes import in_short
 
 _NOT_JUDGED, _NOT_MADE = "not judged yet", "not made"
@@ -151,12 +151,12 @@ def _facts(day: Day, name: str) -> list[str]:
     plan = day.plan
     way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
     facts = [name, plan.track, _hours(day), way, f"rules {plan.rules.id}"]
-    facts += [f"{plan.laps} laps asked", _amended(day)]
+    facts += [f"{plan.laps} laps planned", _amended(day)]
     return [fact for fact in facts if fact]
 
 
 def _hours(day: Day) -> str:
-    """Return when the day was driven, what was put right since left aside."""
+    """Return when the day was driven, not counting later corrections."""
     times = [step.time for step in day.steps if not isinstance(step, AmendStep)]
     end = f"{times[-1]:%H:%M}"
     if times[-1].date() != times[0].date():
@@ -165,7 +165,7 @@ def _hours(day: Day) -> str:
 
 
 def _amended(day: Day) -> str:
-    """Return when entries were put right, or ``""``."""
+    """Return when entries were corrected, or ``""``."""
     made = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, AmendStep)]
     when = dict.fromkeys(
         f"on {amendment_words.on_another_day(day.plan.step, n)}"
@@ -236,9 +236,7 @@ def tire_seen(
         ink, ground = _colours(word)
         cells.append(Cell(strip, car_view.shown(value, system), word, ink, ground))
     average = sum(tire) / 3
-    return TireSeen(
-        corner, units.temperature(average, system), heat.word(average, window), tuple(cells)
-    )
+    return TireSeen(corner, temperature(average, system), heat.word(average, window), tuple(cells))
 
 
 def _colours(word: heat.Heat) -> tuple[str, str]:
@@ -274,7 +272,7 @@ def _change(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRo
 
 
 def _rested_on(marks: Sequence[ChangeSeen]) -> list[str]:
-    """Return what changes rested on that was put right since, said once for all that did."""
+    """Return what changes rested on that was corrected since, once for all of them."""
     letters: dict[str, list[str]] = {}
     for mark in marks:
         for each in mark.rested:
@@ -309,7 +307,7 @@ def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterato
 
 
 def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
-    """Say of every aimed-at figure what came and what was expected, as far as it is known."""
+    """Say what every aimed-at figure came to and what was expected, as far as known."""
 
     for each in answers:
         name = in_words(each.figure)
@@ -328,7 +326,7 @@ def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:
 def _noise(day: Day) -> str:
     if not day.good:
         return ""
-    return units.difference(day.known.priors.noise.reading, day.plan.units, signed=False)
+    return difference(day.known.priors.noise.reading, day.plan.units, signed=False)
 
 
 def _marked(plot: Drawn) -> Drawn:

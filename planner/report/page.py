@@ -71,7 +71,7 @@ def refuse_taken(path: Path, *, force: bool) -> None:
     if not _is_page(path):
         raise Refusal(
             "exists",
-            "This file is no page that could be made afresh; it is not overwritten.",
+            "This is not a page that Treadgate made; it is not overwritten.",
             where=str(path),
             hint="give another name with -o",
         )
@@ -82,7 +82,7 @@ def _taken(path: Path) -> Refusal:
         "exists",
         "There is a file of this name already; it is not overwritten.",
         where=str(path),
-        hint="give another name with -o, or --force to make it afresh",
+        hint="give another name with -o, or --force to overwrite it",
     )
 
 

@@ -1,4 +1,4 @@
-"""What is drawn together: the figures of one stage, by their bands."""
+"""The panels of the report: the figures of one stage with their bands."""
 
 from typing import TYPE_CHECKING
 
@@ -25,7 +25,7 @@ class Panel:
 
 
 def panels(book: Rulebook) -> tuple[Panel, ...]:
-    """Return what is drawn, in tuning order: every figure that the rules hold a stage by."""
+    """Return what is drawn, in tuning order: every figure that can hold a stage."""
     found: list[Panel] = []
     for stage in TUNING_ORDER:
         kinds = dict.fromkeys(

@@ -29,7 +29,7 @@ CHECKLIST = (
     "Probe at the same three places every time, to the same depth, until the number stands still.",
     "Tires in the order of the numbers; the first one once more at the end.",
     "Then the pressures hot, then the tread; let no air out before.",
-    "Ask the driver before showing him the numbers.",
+    "Ask the driver before showing the numbers.",
 )
 
 
@@ -58,7 +58,7 @@ def sheet(kind: Kind) -> dict[str, Any]:
         "title": "Run sheet",
         "facts": [],
         "run": "",
-        "laps_asked": "",
+        "laps_planned": "",
         "due": "",
         "work": [],
         "candidates": [],
@@ -76,7 +76,7 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
         "title": f"Run sheet, {path.stem}",
         "facts": [fact for fact in facts if fact],
         "run": str(runs + 1),
-        "laps_asked": str(plan.laps),
+        "laps_planned": str(plan.laps),
         "due": due_words.says(day),
         "work": _work(day),
         "candidates": [offers.title(each) for each in day.table().candidates]

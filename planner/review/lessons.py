@@ -56,7 +56,7 @@ class Lesson:
 
 
 def of(day: Day) -> tuple[Lesson, ...]:
-    """Return what the day has taught, knob by knob; only answers of which a run said something.
+    """Return what the day has taught, knob by knob; only answers that a run has told something of.
 
     Raises
     ------

@@ -68,7 +68,7 @@ class RunSeen:
         """Return the standard error of a figure of this run [degF], its own cooling counted."""
         parts = terms(name, self.figures.turns).items()
         extra = sum(weight**2 * self._beyond_noise(term) for term, weight in parts)
-        return sqrt(standard_error(name, noise, self.figures.turns) ** 2 + extra)
+        return sqrt(standard_error(name, noise) ** 2 + extra)
 
     def _beyond_noise(self, term: str) -> float:
         """Return the variance of a base figure beyond the noise of the readings [degF²]."""
@@ -78,7 +78,7 @@ class RunSeen:
         seen = self.good.seen
         extra = {str(c): v for c, v in seen.extra_variance.items()}.get(corner, 0.0)
         level = {str(c): v for c, v in seen.level_variance.items()}.get(corner, 0.0)
-        return SHARE[kind] * extra + (level if kind == "average" else 0.0)
+        return SHARE[term] * extra + (level if kind == "average" else 0.0)
 
 
 @attrs.frozen(eq=False)
@@ -91,7 +91,7 @@ class ChangeSeen:
     past : the change as it was really made and what came of it; None where it was not made (yet).
     taken_back : the step that took the choice back, or None.
     before, after : the last run before the choice, and the first good one after it was made.
-    rested : what the choice rested on that has been put right since.
+    rested : what the choice rested on that has been corrected since.
     letter, time : of a change made, the letter it has in the report and when it was made.
     """
 
@@ -142,7 +142,7 @@ class Timeline:
 
     @property
     def corrected(self) -> tuple[RunSeen, ...]:
-        """The runs whose figures are not those of the readings as read: tires cool meanwhile."""
+        """The runs whose readings were corrected for cooling."""
         return tuple(run for run in self.runs if run.good is not None and run.good.is_corrected)
 
     def run_at(self, step: int) -> RunSeen:

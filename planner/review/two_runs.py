@@ -49,7 +49,7 @@ class FigureAgainst:
 
 @attrs.frozen
 class Parted:
-    """Something recorded that differs: a setting or a condition; None where it is not known."""
+    """A setting or condition that differs between the runs; None where it is not known."""
 
     name: str
     one: float | str | None
@@ -63,7 +63,7 @@ class Against:
 
     Attributes
     ----------
-    corrected : those of them whose figures are not of the readings as read.
+    corrected : those of them whose readings were corrected for cooling.
     """
 
     one: RunSeen
@@ -135,7 +135,7 @@ def compare(day: Day, one: int, other: int) -> Against:
 
 
 def _settings(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
-    """Return the settings that differ; one not known in itself is told by how far it was moved."""
+    """Return the settings that differ; an unknown one as how far it was moved."""
     found = []
     moved = {
         change.setting

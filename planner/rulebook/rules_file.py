@@ -9,19 +9,12 @@ from typing import Any
 
 import attrs
 
-from planner.files import file_name, toml_files
+from planner.files import bundled, file_name, toml_files
 from planner.rulebook.checks import examine
 from planner.rulebook.rules import Rulebook
 from planner.trade.refusals import Refusal, Unusable, quoted
 
 BUNDLED = ("paved-oval", "road-course")
-
-
-def rules_folder() -> Path:
-    """Return the folder of the rules that come with the program."""
-    program = Path(__file__).parents[1]
-    inside = program / "rules"  # in an installed wheel
-    return inside if inside.is_dir() else program.parent / "rules"
 
 
 def find(id_or_file: str, beside: Path | None = None, where: str = "--rules") -> Path:
@@ -33,7 +26,7 @@ def find(id_or_file: str, beside: Path | None = None, where: str = "--rules") ->
         There is neither.
     """
     if id_or_file in BUNDLED:
-        return rules_folder() / f"{id_or_file}.toml"
+        return bundled.folder("rules") / f"{id_or_file}.toml"
     path = Path(id_or_file)
     if beside is not None and os.name == "nt" and file_name.far_away(id_or_file, str(beside)):
         path = Path()  # a plan that came from elsewhere opens no connection

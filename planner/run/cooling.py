@@ -1,4 +1,4 @@
-"""Tires cool while they are read: put the readings back to one moment, or widen their error."""
+"""Tires cool while they are read: correct the readings to one moment, or widen their error."""
 
 import math
 
@@ -59,7 +59,7 @@ def cooled(temperature: float, air: float, seconds: float, rate: float) -> float
 
 
 def settle(run: Run, noise: Noise, *, seconds_per_tire: float = SECONDS_PER_TIRE) -> Settled:
-    """Put the readings of a run back to the moment of the first one.
+    """Correct the readings of a run to the moment of the first one.
 
     Parameters
     ----------
@@ -192,7 +192,7 @@ def _closed(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> Se
 
 
 def _unlike(tire: Three) -> float:
-    """Return half the summed square of what the strips differ from their average by [degF²]."""
+    """Return half the sum of squares of the strips' differences from their average [degF²]."""
     average = _average(tire)
     return sum((t - average) ** 2 for t in tire) / 2
 

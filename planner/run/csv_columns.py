@@ -102,6 +102,6 @@ def _role(words: Sequence[str]) -> Role | None:
 
 
 def named(text: str, known: Mapping[str, K]) -> K | None:
-    """Return what a cell names by one word, whatever stands around it."""
+    """Return what one word of a cell names, whatever other words are in it."""
     words = [word for word in words_of(text) if word not in _NOISE]
     return known.get(words[0]) if len(words) == 1 else None

@@ -300,7 +300,7 @@ def _unit(path: Path, row: Row, layout: _Layout) -> System | None:
     if len(units) != 1:
         raise Refusal(
             "bad-value",
-            f"{row[column.number][:40]!r} is no unit of temperature.",
+            f"{row[column.number][:40]!r} is not a unit of temperature.",
             where=_where(path, row, column),
             hint="degF or degC",
         )
@@ -323,7 +323,7 @@ def _no_layout(path: Path, row: int, names: Sequence[str]) -> Refusal:
 def _uneven(path: Path, row: Row, wanted: int) -> Refusal:
     return Refusal(
         "bad-value",
-        f"This row has {len(row.cells)} columns, the first one {wanted}.",
+        f"This row has {len(row.cells)} columns, the first has {wanted}.",
         where=f"{path}, row {row.number}",
-        hint="one value a column; in a file with decimal commas part columns by semicolons",
+        hint="one value a column; separate columns by semicolons in a file with decimal commas",
     )

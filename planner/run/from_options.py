@@ -20,7 +20,7 @@ NOTHING = "none"  # typed where a value is to be taken away
 
 @attrs.frozen
 class Sheet:
-    """What a file says of a run: its options (see `from_options`), and what should be mentioned."""
+    """A run from a file: its options (see `from_options`), and remarks on the file."""
 
     texts: Mapping[str, Any]
     remarks: tuple[FileRemark, ...] = ()
@@ -131,7 +131,7 @@ def _laps(given: str | float, option: str) -> int:
     if value != int(value):
         raise Refusal(
             "bad-value",
-            f"{quoted(str(given))} laps cannot be.",
+            f"{quoted(str(given))} laps is not possible.",
             where=option,
             hint=f"{option} 10",
         )
@@ -144,7 +144,7 @@ def _note(text: str, option: str) -> str:
             "too-long",
             f"This note has {len(text)} letters; at most {MOST_WORDS} are kept.",
             where=option,
-            hint="say it shorter, or keep it in a file of its own and name that here",
+            hint="shorten it, or keep it in a file and name the file here",
         )
     return text
 
@@ -162,7 +162,7 @@ def _flag(text: str) -> Flag:
 
 
 def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
-    """Return a run with the given options put right and everything else as it was.
+    """Return a run with the given options corrected and everything else as it was.
 
     Parameters
     ----------
@@ -187,7 +187,7 @@ def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
     if gone.get("tire"):
         raise Refusal(
             "bad-value",
-            "The readings of a tire can be put right, not taken away.",
+            "The readings of a tire can be corrected, not removed.",
             where="--tire",
             hint="--flag lockup, or fewer --laps, says that a run judges nothing",
         )

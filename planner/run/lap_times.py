@@ -194,7 +194,7 @@ def straight_line(x: Sequence[float], y: Sequence[float]) -> Line:
 
 
 def t_two_sided(t: float, freedom: float) -> float:
-    """Return the probability that Student's t is farther from 0 than this, either way.
+    """Return the probability that Student's t is farther from 0 than this on either side.
 
     Notes
     -----
@@ -260,7 +260,7 @@ def _counted(times: Sequence[float]) -> tuple[int, ...]:
 
 
 def _slower_than_foretold(first: float, rest: Sequence[float]) -> bool:
-    """Whether a first lap is slower than a straight line through the others has it; see above."""
+    """Whether a first lap is slower than a straight line through the others predicts."""
     if len(rest) < LEAST_FOR_LINE:
         return False
     after = range(1, len(rest) + 1)  # the lap asked about stands at 0

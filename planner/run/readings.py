@@ -41,7 +41,7 @@ class Run:
     Attributes
     ----------
     tires : inner, middle, outer [degF] at each corner.
-    laps : laps run; None means as many as the plan asks.
+    laps : laps run; None means as many as planned.
     lap_times : [s], in order.
     cold, hot : pressures [psi] at the corners where they were read.
     tread, tread_before : tread after and before the run, inner/middle/outer, in `tread_unit`.
@@ -78,16 +78,16 @@ class Void:
     Attributes
     ----------
     flags : that spoil it.
-    laps, asked : laps run where they were fewer than asked, else None; and laps asked.
+    laps, planned : laps run where they were fewer than planned, else None; and laps planned.
     """
 
     flags: tuple[Flag, ...] = ()
     laps: int | None = None
-    asked: int = 0
+    planned: int = 0
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        """The keys of the cautions that such a run asks for."""
+        """The keys of the cautions that such a run calls for."""
         found = (("spoiled", bool(self.flags)), ("short", self.laps is not None))
         return tuple(key for key, applies in found if applies)
 
@@ -108,7 +108,7 @@ class ReadLate:
 
 @attrs.frozen
 class NotPutBack:
-    """The second reading of the first tire cannot be used, so nothing is put back.
+    """The second reading of the first tire cannot be used, so nothing is corrected.
 
     Attributes
     ----------
@@ -127,7 +127,7 @@ CoolingRemark = ReadLate | NotPutBack
 
 @attrs.frozen
 class Settled:
-    """Readings put back to the moment of the first one.
+    """Readings corrected to the moment of the first one.
 
     Attributes
     ----------
@@ -187,7 +187,7 @@ def check(run: Run, system: units.System = "us") -> None:
     if not numbers.LAPS_RUN.holds(len(run.lap_times)):
         raise Refusal(
             "bad-value",
-            f"{len(run.lap_times)} lap times cannot be.",
+            f"{len(run.lap_times)} lap times are too many.",
             where="--lap-times",
             hint=f"those of this run; at most {numbers.LAPS_RUN.high}",
         )
@@ -198,7 +198,7 @@ def check(run: Run, system: units.System = "us") -> None:
     if run.laps is not None and not numbers.LAPS_RUN.holds(run.laps):
         raise Refusal(
             "bad-value",
-            f"{quoted(str(run.laps))} laps cannot be.",
+            f"{quoted(str(run.laps))} laps is not possible.",
             where="--laps",
             hint=f"a number from 0 to {numbers.LAPS_RUN.high}, such as --laps 10",
         )
@@ -248,12 +248,12 @@ def _within(value: float, number: Number, where: str, what: str) -> None:
     raise Refusal("bad-value", f"{value:g} cannot be {what}.", where=where, hint=hint)
 
 
-def why_void(run: Run, laps_asked: int) -> Void | None:
+def why_void(run: Run, planned: int) -> Void | None:
     """Return why the run cannot judge the setup; None when it can.
 
     A run with locked brakes or a swerve heats tires in a way the setup did not; a run shorter
-    than asked has not brought them to temperature (common practice, no source).
+    than planned has not brought them to temperature (common practice, no source).
     """
     flags = tuple(flag for flag in run.flags if flag in SPOILING)
-    laps = run.laps if run.laps is not None and run.laps < laps_asked else None
-    return Void(flags, laps, laps_asked) if flags or laps is not None else None
+    laps = run.laps if run.laps is not None and run.laps < planned else None
+    return Void(flags, laps, planned) if flags or laps is not None else None

@@ -82,7 +82,7 @@ class AirQuestion:
 
 @attrs.frozen
 class LapQuestion:
-    """A doubtful lap time: its number from 1, and what the others took about [s]."""
+    """A doubtful lap time: its number from 1, and the time of the others [s]."""
 
     number: int
     time: float

@@ -88,7 +88,7 @@ def three(text: str, option: str, example: str = "205/212/209") -> Three:
     if len(pieces) != 3:
         raise Refusal(
             "bad-value",
-            f"{quoted(text)} holds {len(pieces)} numbers; three are wanted: inner, middle, outer.",
+            f"{quoted(text)} has {len(pieces)} numbers; give three: inner, middle, outer.",
             where=option,
             hint=f"for example {example}",
         )
@@ -109,7 +109,7 @@ def corner(text: str, option: str) -> Corner:
             return name
     raise Refusal(
         "bad-value",
-        f"{quoted(text)} is no corner of the car.",
+        f"{quoted(text)} is not a corner of the car.",
         where=option,
         hint=f"one of {', '.join(CORNERS)}",
     )

@@ -70,7 +70,7 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
 
 
 def way(day: Day) -> Iterator[RenderableType]:
-    """Yield why the plan stands here, where the last step has led it here."""
+    """Yield why the plan stands here, if the last step led it here."""
     if day.plan.step and day.due != "nothing":
         went = ways.way(day, len(day.plan.step))
         if went is not None:
@@ -78,18 +78,18 @@ def way(day: Day) -> Iterator[RenderableType]:
 
 
 def of_the_car(day: Day) -> Iterator[RenderableType]:
-    """Yield, before the first step, what the car file has told."""
+    """Yield, before the first step, what is known from the car file."""
     if not day.plan.step:
         told = known(day.plan.car, day.plan.turns)
         for sentence in () if told is None else car_words.understood(told):
             yield paper.indented(sentence, 2)
         taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
         if taught:
-            yield paper.indented(f"Taught by an earlier day, which goes before both: {taught}.", 2)
+            yield paper.indented(f"Learned on an earlier day, and used first: {taught}.", 2)
 
 
 def progress(day: Day) -> Text:
-    """Return the tuning order with the stage whose turn it is in brackets."""
+    """Return the tuning order with the current stage in brackets."""
     text = Text("  ")
     stages = (*TUNING_ORDER, "confirm")
     for position, stage in enumerate(stages):
@@ -134,8 +134,7 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
             yield paper.padded(figures)
         if day.good[-1].is_corrected:
             yield paper.indented(
-                "Tires cool while others are read: the figures are of the readings put back to one "
-                "moment, not as read.",
+                "Tires cool while others are read, so the figures are corrected to one moment.",
                 2,
             )
     yield from _said(day.last, day)
@@ -149,7 +148,7 @@ def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     if run.lap_times:
         yield paper.indented(f"Laps: {run_words.laps(run.lap_times)}", 2)
     if run.note:
-        note = paper.shortened(run.note, "treadgate why PLAN STEP tells all of it")
+        note = paper.shortened(run.note, "treadgate why PLAN STEP shows all of it")
         yield paper.indented(f"Note: {note}", 2)
     for remark in day.remarks:
         yield paper.hanging("-", remark_words.says(remark, day.plan.units), 2)
@@ -168,10 +167,10 @@ def pending(day: Day) -> Iterator[RenderableType]:
 
 
 def amended(day: Day) -> Iterator[RenderableType]:
-    """Yield what was put right, where choices were made before that was known."""
+    """Yield what was corrected, where choices were made before that was known."""
     told = [each for each in status_object.put_right(day) if each["choices_before"]]
     if told:
-        yield paper.heading("Put right since")
+        yield paper.heading("Corrected since")
     for each in told:
         chosen = ", ".join(f"step {number}" for number in each["choices_before"])
         by = amendment_words.named(day.plan.step, each["step"])

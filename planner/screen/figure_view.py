@@ -8,8 +8,9 @@ from rich.text import Text
 from planner.rulebook.rules import Rulebook
 from planner.trade import units
 from planner.trade.corners import CORNERS
-from planner.trade.figures import PER_CORNER, Figures, half_difference, in_words
+from planner.trade.figures import PER_CORNER, Figures, half_difference
 from planner.words import figures as figure_words
+from planner.words.figures import in_words
 
 _LABEL = 14
 _VALUE = 7
@@ -68,7 +69,7 @@ def _tires(name: str, figures: Figures, system: units.System) -> str:
 
 
 def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
-    """Say of figures that hold a stage only together, where not all of them are out of band."""
+    """Say which figures hold a stage only together, where not all of them are out of band."""
     holding = [rule for rule in book.pattern if rule.stage is not None and rule.each == "car"]
     for names in dict.fromkeys(rule.figures for rule in holding):
         out = [is_out(figures[name], book.edges(name)) for name in names]

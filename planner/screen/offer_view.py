@@ -10,12 +10,11 @@ from planner.advice.candidate import Candidate
 from planner.car.changes import Change
 from planner.plan.day import Day
 from planner.screen import paper
-from planner.trade import units
 from planner.trade.cautions import CAUTIONS
-from planner.trade.figures import in_words
 from planner.words import changes as change_words
 from planner.words import figures as figure_words
 from planner.words import offers
+from planner.words.figures import difference, in_words
 
 _MARGIN = 10
 SHORT = 40  # letters that may well be said twice
@@ -23,14 +22,14 @@ SHORT = 40  # letters that may well be said twice
 
 @attrs.frozen
 class _Told:
-    """What is told of a candidate: its reasons, and what its size rests on."""
+    """What is shown of a candidate: its reasons, and what its size rests on."""
 
     id: str
     reasons: tuple[str, ...]
     rests_on: str
 
     def below(self, above: Iterable["_Told"]) -> "_Told":
-        """Return it as it is told below others: what was said there is not said again."""
+        """Return it without what was already said of the candidates above it."""
         reasons, rests_on = self.reasons, self.rests_on
         for other in above:
             pairs = zip(other.reasons, reasons, strict=False)
@@ -119,7 +118,7 @@ def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableTy
         yield _fact("expected", expected)
     costs = [told.rests_on]
     if candidate.chance is not None:
-        costs.append(f"chance to put the stage right {_percent(candidate.chance)}")
+        costs.append(f"chance to fix the stage {_percent(candidate.chance)}")
     if candidate.spoils is not None:
         costs.append(f"to upset a figure of another stage {_percent(candidate.spoils)}")
     if candidate.minutes is not None:
@@ -149,7 +148,7 @@ def _expected(candidate: Candidate, names: Iterable[str], day: Day) -> str:
     for name in names:
         if name in candidate.predicted and not name.startswith("wear."):
             at = candidate.predicted[name]
-            spread = units.difference(at.sd, system, signed=False)
+            spread = difference(at.sd, system, signed=False)
             mean = figure_words.number(name, at.mean, system)
             said.append(f"{in_words(name)} {mean} ± {spread}")
     return ", ".join(said)

@@ -48,7 +48,7 @@ def clean(text: str) -> str:
 
 
 def shortened(text: str, whole: str) -> str:
-    """Return a text that would bury what stands around it in short, with where it is whole.
+    """Return a long text cut short, with the command that shows all of it.
 
     Parameters
     ----------

@@ -8,11 +8,11 @@ from planner.judging.patterns import Pattern
 from planner.plan.day import Day
 from planner.rulebook.rules import TUNING_ORDER
 from planner.screen import paper
-from planner.trade.figures import in_words
 from planner.words import changes as change_words
 from planner.words import figures as figure_words
 from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
+from planner.words.figures import in_words
 from planner.words.outcomes import in_short
 
 _MARGIN = 10  # the longest name of a stage, and a gap

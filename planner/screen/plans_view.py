@@ -48,14 +48,14 @@ def _parts(shelf: Shelf, folder: Path, width: int) -> Iterator[RenderableType]:
         if UNFINISHED in stands:
             yield paper.hanging(UNFINISHED, "unfinished: the stage, and what is due in it", 2)
         if AMENDED in stands:
-            yield paper.hanging(AMENDED, "amended: an entry was put right later", 2)
+            yield paper.hanging(AMENDED, "amended: an entry was corrected later", 2)
     else:
         yield paper.indented("There is no plan here.", 2)
     for path, why in shelf.unusable:
         yield paper.hanging("!", f"{path.name} cannot be used: {why.message}", 2)
     if shelf.others:
         names = ", ".join(path.name for path in shelf.others)
-        yield paper.indented(f"Not plans, passed over: {names}", 2)
+        yield paper.indented(f"Skipped, not plans: {names}", 2)
 
 
 def _folded(rows: Sequence[Sequence[Text]], width: int) -> tuple[str, ...]:
@@ -82,7 +82,7 @@ def _cells(opened: Opened) -> Iterator[str]:
 
 
 def _stands(day: Day) -> str:
-    """Say where a day stands, with a mark where it is unfinished or an entry was put right."""
+    """Say where a day stands, with a mark where it is unfinished or an entry was corrected."""
     text = "complete"
     if day.stage != "complete":
         text = f"{day.stage}: {day.due}{UNFINISHED}"

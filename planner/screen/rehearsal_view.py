@@ -38,9 +38,7 @@ def _shown(step: RunStep, label: str, day: Day) -> Iterator[RenderableType]:
     said += says
     masked = sum(bool(p.masked_by) for p in held)
     if masked:
-        said.append(
-            f"{masked} more {'is' if masked == 1 else 'are'} masked by that, to be seen later"
-        )
+        said.append(f"{masked} more {'is' if masked == 1 else 'are'} masked by that")
     if not held:
         said.append(
             f"judges nothing: {run_words.void(step.void)}"

@@ -27,7 +27,7 @@ def show_setup(opened: Opened, setup: Sequence[OnCar], console: Console | None =
 
 def _setup(opened: Opened, setup: Sequence[OnCar]) -> Iterator[RenderableType]:
     yield from day_view.head(opened.day, opened.path)
-    yield paper.heading("The setup, as the day began with it → as it stands")
+    yield paper.heading("The setup: at the start → now")
     if not setup:
         yield paper.indented(
             "No setting is known: the plan was made without a car file, and no pressure was "
@@ -62,16 +62,16 @@ def _parts(life: Life) -> Iterator[RenderableType]:
         for mark in event.rested:
             yield paper.hanging("marked", amendment_words.rested(mark), _MARGIN)
         for words in event.amended_words:
-            yield paper.hanging("amended", f"by {words}; told as it is now", _MARGIN)
+            yield paper.hanging("amended", f"by {words}; shown as it is now", _MARGIN)
         for label, text in (
             ("because", event.why),
             ("reason", event.reason),
-            ("came of it", event.came),
+            ("result", event.came),
         ):
             if text:
                 yield paper.hanging(label, text, _MARGIN)
         if event.kind == "moved" and not event.came:
-            yield paper.hanging("came of it", "not known (yet)", _MARGIN)
+            yield paper.hanging("result", "not known (yet)", _MARGIN)
 
 
 def _headline(event: Event, knob: str) -> str:

@@ -9,18 +9,18 @@ from rich.table import Table
 
 from planner.screen import day_view, paper, story_view
 from planner.storage.plans import Opened
-from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
 from planner.words import figures as figure_words
 from planner.words.day_table import Answer, Row
+from planner.words.figures import in_words
 
 MARK = "!"
 _HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdict")
 
 
 def show(opened: Opened, rows: Sequence[Row], console: Console | None = None) -> None:
-    """Print the rows, with a mark on those that rested on a number put right since."""
+    """Print the rows, with a mark on those that rested on a number corrected since."""
     paper.put(console or paper.console(), _parts(opened, rows))
 
 

@@ -9,8 +9,8 @@ from rich.text import Text
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.screen import figure_view, paper
-from planner.trade.figures import in_words
 from planner.words import figures as figure_words
+from planner.words.figures import in_words
 
 _MARKS = digits + ascii_lowercase
 _MOST = 8  # strips; more would push what is due off the screen

@@ -10,11 +10,11 @@ from planner.review.timeline import RunSeen
 from planner.review.two_runs import Against, FigureAgainst, Parted
 from planner.screen import car_view, paper
 from planner.trade import units
-from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import figures as figure_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
+from planner.words.figures import difference, in_words, temperature
 
 DIFFERS = "*"
 
@@ -91,8 +91,8 @@ def _figure(each: FigureAgainst, system: System) -> Iterator[str]:
     yield in_words(each.figure)
     yield figure_words.value(each.figure, each.one, system)
     yield figure_words.value(each.figure, each.other, system)
-    yield units.difference(each.difference, system)
-    yield f"± {units.difference(each.error, system, signed=False)}"
+    yield difference(each.difference, system)
+    yield f"± {difference(each.error, system, signed=False)}"
     yield DIFFERS if each.differs else ""
 
 
@@ -115,6 +115,6 @@ def _value(value: float | str | None, unit: str, system: System) -> str:
     if value is None:
         return "not known" if unit else "none"
     if unit == "degF" and not isinstance(value, str):
-        return units.temperature(value, system)
+        return temperature(value, system)
     shown = value if isinstance(value, str) else f"{value:g}"
     return f"{shown} {unit}".rstrip()

@@ -27,7 +27,7 @@ class Conflict:
 
 
 def conflicts(raw: bytes) -> tuple[Conflict, ...]:
-    """Return where a merge has left two versions in a file, and in what they differ."""
+    """Return where a merge has left two versions in a file, and how they differ."""
     text = lenient(raw)
     found = []
     for each in CONFLICT.finditer(text):
@@ -45,7 +45,7 @@ def _only(rows: list[str], other: list[str]) -> tuple[str, ...]:
 
 
 def edited(raw: bytes, before: bytes | None, name: str) -> str:
-    """Say in what a file differs from the version before its last save, or ``""``.
+    """Say how a file differs from the version before its last save, or ``""``.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def edited(raw: bytes, before: bytes | None, name: str) -> str:
         if new.trouble or old.trouble or new.table == old.table:
             continue
         if identity(new.table) != identity(old.table):
-            said.append(f"step {number} is another one")
+            said.append(f"step {number} is a different step")
             break
         said.append(f"step {number}: {differences(old.table, new.table)}")
     if said:

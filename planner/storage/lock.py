@@ -70,7 +70,7 @@ def _by_the_system(path: Path) -> Iterator[None]:
 
 
 def _mode(path: Path) -> int:
-    """Return who may take the lock: whoever may write the plan."""
+    """Return the file mode of the lock: whoever may write the plan may take it."""
     try:
         return path.stat().st_mode & 0o666
     except OSError:
@@ -103,7 +103,7 @@ def _set_up(marker: Path, text: str) -> bool:
 
 
 def _cleared(marker: Path) -> bool:
-    """Take away a marker that nobody holds by any more; say whether it is gone."""
+    """Remove a marker whose holder is gone; say whether it was removed."""
     try:
         text = marker.read_text("utf-8", errors="replace")
         if not _abandoned(marker, text):

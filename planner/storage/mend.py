@@ -103,12 +103,12 @@ def _alone(source: str, torn: TornPlan, path: Path, replays: Replays) -> Saved |
 def _merged(
     source: str, torn: TornPlan, kept: TornPlan, path: Path, replays: Replays
 ) -> Saved | None:
-    """Return the version before with what the file has beyond it."""
+    """Return the version before, with the later steps of the file added."""
     remarks: list[str] = []
     head = torn.head
     if _wrong(head, None, path):
         head = kept.head
-        remarks.append("what stands above the steps cannot be read, and is taken from there")
+        remarks.append("what stands above the steps cannot be read; taken from there")
     readable = [p for p in torn.parts if not p.trouble and not _wrong(head, p.table, path)]
     steps = [part.table for part in kept.parts if not part.trouble]
     beyond = list(readable)
@@ -118,13 +118,11 @@ def _merged(
             continue
         other = next((part for part in beyond if identity(part.table) == identity(table)), None)
         if other is None:
-            remarks.append(f"step {number} cannot be read in the file, and is taken from there")
+            remarks.append(f"step {number} cannot be read in the file; taken from there")
             continue
         beyond.remove(other)
         said = differences(table, other.table)
-        remarks.append(
-            f"step {number} from line {other.line} differs, and is taken from there: {said}"
-        )
+        remarks.append(f"step {number} from line {other.line} differs; taken from there: {said}")
     last = steps[-1].get("time") if steps else None
     steps += [part.table for part in beyond if not _earlier(part.table.get("time"), last)]
     return _longest(f"{source}, and {BEFORE}", torn, head, steps, remarks, path, replays)
@@ -146,7 +144,7 @@ def _longest(
     path: Path,
     replays: Replays,
 ) -> Saved | None:
-    """Return the plan with as many of the steps, from the first on, as can have happened."""
+    """Return the plan with as many of its first steps as can have happened."""
     dropped: list[str] = []
     while True:
         plan, why = _opens({**head, "step": steps}, path, replays)

@@ -46,7 +46,7 @@ def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, 
             "exists",
             "There is a file of this name already; nothing was written.",
             where=str(taken[0]),
-            hint="another place, or --force to write over it",
+            hint="another place, or --force to overwrite it",
         )
     for path, content in files.items():
         try:

@@ -1,4 +1,4 @@
-"""What cannot be in a plan although its keys and types are right."""
+"""Values that are impossible in a plan although its keys and types are right."""
 
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -14,7 +14,7 @@ from planner.trade.refusals import Refusal
 
 
 def mistakes(plan: Plan) -> list[str]:
-    """Return what cannot be in a plan, a line each under a heading; nothing where it is sound."""
+    """Return what is impossible in a plan, a line each under a heading; nothing if it is sound."""
     of_car = [f"car.{problem}" for problem in car_file.mistakes(plan.car)]
     if of_car:
         return ["The plan's copy of the car file has mistakes:", *of_car]
@@ -23,8 +23,8 @@ def mistakes(plan: Plan) -> list[str]:
 
 
 def _impossible(plan: Plan) -> list[str]:
-    """Return what has the right shape but cannot be, with the path of its key."""
-    found = [] if LAPS.holds(plan.laps) else [f"laps: {plan.laps} laps cannot be"]
+    """Return what has the right shape but is impossible, with the path of its key."""
+    found = [] if LAPS.holds(plan.laps) else [f"laps: {plan.laps} laps is not possible"]
     for number, step in enumerate(plan.step, 1):
         at = f"step[{number}]"
         if isinstance(step, RunStep):
@@ -44,7 +44,7 @@ def _impossible(plan: Plan) -> list[str]:
 
 
 def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:
-    """Yield what cannot be about a choice, with the path from its step."""
+    """Yield what is impossible in a choice, with the path from its step."""
     for number, offer in enumerate(step.offered, 1):
         for problem in _change_mistakes(offer.changes):
             yield f"offered[{number}].changes: {problem}"
@@ -76,7 +76,7 @@ def _change_mistakes(changes: Iterable[Change]) -> Iterator[str]:
 
 
 def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
-    """Return what cannot be about an amendment, after the steps before it."""
+    """Return what is impossible in an amendment, given the steps before it."""
     amended = before[step.amends - 1] if 1 <= step.amends <= len(before) else None
     if not isinstance(amended, RunStep | MadeStep):
         return [f".amends: step {step.amends} is no run or change made before"]
@@ -86,7 +86,7 @@ def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
     if isinstance(amended, MadeStep) != bool(step.changes):
         found.append(".changes: a change made is amended by changes, a run by a run")
     if not step.reason.strip():
-        found.append(".reason: a reason is wanted")
+        found.append(".reason: a reason is required")
     if step.run is not None:
         try:
             readings.check(step.run)

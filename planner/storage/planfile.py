@@ -29,7 +29,7 @@ class Kept:
 
     Attributes
     ----------
-    mark : by which the file is known again; another text has another.
+    mark : identifies the content of the file.
     seal : what its first line says of it, if there is one.
     """
 
@@ -106,7 +106,7 @@ def raw(path: Path) -> bytes | None:
 
 
 def mark_of(content: bytes) -> str:
-    """Return by what the content of a plan file is known again."""
+    """Return what identifies the content of a plan file."""
     return hashlib.sha256(content).hexdigest()
 
 
@@ -132,7 +132,7 @@ def refuse_cut_short(kept: Kept, path: Path) -> None:
 
 
 def _with_line(error: Unusable, text: str) -> Unusable:
-    """Say in which line the step begins that the first complaint is about."""
+    """Add the line on which the step of the first complaint begins."""
     named = re.search(r"^step\[(\d+)\]", error.message, re.MULTILINE)
     begins = [m.start() for m in re.finditer(r"^[ \t]*\[\[step\]\]", text, re.MULTILINE)]
     if named is None or not 1 <= int(named[1]) <= len(begins):
@@ -176,7 +176,8 @@ def parse(data: Mapping[str, Any], path: Path) -> Plan:
     if _is_of_another_kind(data):
         raise Unusable(
             ANOTHER_KIND,
-            "This is no plan, but TOML of another kind: a car, rules, a run, or what was learned.",
+            "This is a TOML file of another kind, not a plan: a car, rules, a run, or what was "
+            "learned.",
             where=str(path),
             hint="treadgate days lists the plans of a folder",
         )

@@ -28,7 +28,7 @@ class Opened:
 
     Attributes
     ----------
-    kept : the plan as it is in its file, by which a change from elsewhere is told.
+    kept : the plan as it is in its file; a change from elsewhere shows against it.
     """
 
     path: Path
@@ -117,7 +117,7 @@ def open_kept(path: Path, kept: Kept) -> Opened:
 
 
 def edited(path: Path, kept: Kept) -> tuple[str, ...]:
-    """Return in what a plan that is not as it was written differs, where that can be told."""
+    """Return how a plan that is not as it was written differs, where that can be found."""
     if not kept.touched:
         return ()
     before = planfile.previous(path)
@@ -183,7 +183,7 @@ def rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
     except Refusal:
         raise Unusable(
             "no-rules",
-            f"The rules this plan goes by are not to be found: {plan.rules.file or plan.rules.id}.",
+            f"Cannot find the rules of this plan: {plan.rules.file or plan.rules.id}.",
             where=f"{path}, rules",
             hint="put the file back there, or correct rules.file in the plan",
         ) from None
@@ -198,7 +198,7 @@ def rules_of(plan: Plan, path: Path) -> tuple[Rulebook, tuple[str, ...]]:
     remarks: tuple[str, ...] = ()
     if book.fingerprint != plan.rules.fingerprint:
         remarks = (
-            f"The {book.id} rules have changed since this plan was begun: earlier steps stand as "
-            "they were, new advice goes by the rules as they are now.",
+            f"The {book.id} rules have changed since this plan was begun: earlier steps stay as "
+            "they were judged, new advice uses the rules as they are now.",
         )
     return for_turns(book, plan.turns), remarks

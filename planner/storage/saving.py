@@ -29,7 +29,7 @@ def create(path: Path, plan: Plan) -> str:
     why = whole_file.refused_name(path.name, windows=os.name == "nt")
     if why:
         raise Refusal(
-            "bad-value", f"A plan cannot be called so: {why}.", where=str(path), hint="day.toml"
+            "bad-value", f"That name cannot be used: {why}.", where=str(path), hint="day.toml"
         )
     with locked(path):
         if path.exists():

@@ -1,4 +1,4 @@
-"""The seal of a plan: comments in its first and last line, by which damage is told.
+"""The seal of a plan: comments in its first and last line that show damage.
 
 The first counts the steps and sums up the text below it. A plan may be edited by hand all the same:
 then the program says that it is not as it was written. But steps that the seal counts and that are
@@ -18,7 +18,7 @@ _END = "# end"
 
 @attrs.frozen
 class Seal:
-    """What the first line of a plan says of the rest, and whether that is so.
+    """What the first line of a plan says about the rest, and whether it is true.
 
     Attributes
     ----------

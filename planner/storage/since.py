@@ -10,7 +10,7 @@ MOST = 4  # steps that are told one by one
 
 
 def since(before: Plan, now: Plan) -> str:
-    """Say what is otherwise than it was.
+    """Say what has changed.
 
     Parameters
     ----------
@@ -24,7 +24,7 @@ def since(before: Plan, now: Plan) -> str:
         return f"It holds {steps(len(now.step))} now, where it held {known}."
     for number, (old, new) in enumerate(zip(before.step, now.step, strict=False), 1):
         if plan_tables.step(old) != plan_tables.step(new):
-            return f"Step {number}, {in_words(new)}, reads otherwise now."
+            return f"Step {number}, {in_words(new)}, is different now."
     return since_step(known, now) or "Something other than its steps was changed."
 
 
@@ -68,4 +68,4 @@ def _kind(step: Step) -> str:
     if isinstance(step, MadeStep):
         return "the change made"
     assert isinstance(step, AmendStep)
-    return f"step {step.amends} put right"
+    return f"step {step.amends} corrected"

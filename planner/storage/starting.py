@@ -83,8 +83,8 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         car = attrs.evolve(car, car=attrs.evolve(car.car, turns=way))
     laps = book.laps if wanted.laps is None else wanted.laps
     certainty = USUAL_CERTAINTY if wanted.certainty is None else wanted.certainty
-    _refuse_beyond(LAPS, laps, f"{laps} laps cannot be.")
-    _refuse_beyond(CERTAINTY, certainty, f"A certainty of {certainty:g} will not do.")
+    _refuse_beyond(LAPS, laps, f"{laps} laps is not possible.")
+    _refuse_beyond(CERTAINTY, certainty, f"A certainty of {certainty:g} is not possible.")
     remarks = tuple(car_words.doubt(found) for found in doubts(car))
     taught: Mapping[str, Mapping[str, Estimate]] = {}
     own: Mapping[str, Own] = {}
@@ -141,9 +141,7 @@ def _taught(
     remarks: tuple[str, ...] = ()
     if found.car and name and found.car != name:
         theirs, ours = (quoted(each, MOST_NAME) for each in (found.car, name))
-        remarks = (
-            f"What was learned comes from another car: {path} is of {theirs}, this plan of {ours}.",
-        )
+        remarks = (f"{path} was learned on another car: {theirs}; this plan is for {ours}.",)
     effects = taught.effects(found, date.today())
     entries = book.adjustment.values()
     known: set[Setting] = {(entry.knob, entry.corner) for entry in entries}

@@ -1,4 +1,4 @@
-"""A plan file taken apart at its steps, each read by itself, whatever has become of the rest."""
+"""A plan file taken apart at its steps, each read by itself, whatever the rest looks like."""
 
 import re
 from typing import Any
@@ -44,7 +44,7 @@ def lenient(raw: bytes) -> str:
 
 
 def identity(step: Table) -> tuple[str, str]:
-    """Return by what a step is known again: its kind and time."""
+    """Return what identifies a step: its kind and time."""
     return str(step.get("kind")), str(step.get("time"))
 
 

@@ -14,15 +14,15 @@ CAUTIONS: dict[str, str] = {
         "front of, a tire being inflated, and never stretch a tire past its size to gain stagger."
     ),
     "ballast": (
-        "Ballast must be bolted down and marked as the sanctioning body's rules ask; weigh the car "
-        "again after moving it."
+        "Ballast must be bolted down and marked as the sanctioning body's rules require; weigh the "
+        "car again after moving it."
     ),
     "loosening": (
         "This frees the car up. First laps at reduced speed until the driver trusts the rear; stop "
         "if it steps out."
     ),
     "leak": (
-        "A tire that may be losing air does not run until it has been checked, valve and rim too, "
+        "Do not run a tire that may be losing air until it has been checked, valve and rim too, "
         "and set again; if you cannot find the cause, take the tire off."
     ),
     "heat": (
@@ -34,11 +34,11 @@ CAUTIONS: dict[str, str] = {
         "the next run."
     ),
     "short": (
-        "A run with fewer laps than asked has not brought the tires to temperature: run all of "
+        "A run with fewer laps than planned has not brought the tires to temperature: run all of "
         "them next time; if something brought the car in, look at that first."
     ),
     "rules": (
         "The rules of the track and the sanctioning body and the limits of the tire and car maker "
-        "come first; where you are not sure, ask a qualified person."
+        "come first; if you are not sure, ask a qualified person."
     ),
 }

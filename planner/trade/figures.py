@@ -25,11 +25,12 @@ from planner.trade.corners import (
 
 Terms = Mapping[str, float]
 
-BASE_FIGURES = tuple(
-    f"{kind}.{corner}" for kind in ("average", "split", "crown") for corner in CORNERS
-)
 # Variance of a base figure as a share of the variance of one reading; see `standard_error`.
-SHARE: Mapping[str, float] = {"average": 1 / 3, "split": 2.0, "crown": 2 / 3}
+_SHARES = {"average": 1 / 3, "split": 2.0, "crown": 2 / 3}
+SHARE: Mapping[str, float] = {
+    f"{kind}.{corner}": share for kind, share in _SHARES.items() for corner in CORNERS
+}
+BASE_FIGURES = tuple(SHARE)
 
 PER_CORNER = ("average", "split", "crown", "versus_others")
 WHOLE_CAR = (
@@ -119,13 +120,6 @@ def is_figure(name: str) -> bool:
     return name in WHOLE_CAR or (kind in PER_CORNER and corner in CORNERS)
 
 
-def in_words(name: str) -> str:
-    """Return a figure's name in words, e.g. ``RF split`` or ``cross vs front``."""
-    kind, _, corner = name.partition(".")
-    words = kind.replace("_", " ")
-    return f"{corner} {words}" if corner else words
-
-
 def mean(runs: Sequence[Figures]) -> Figures:
     """Return the mean figures of several runs."""
     base = {name: sum(run.base[name] for run in runs) / len(runs) for name in BASE_FIGURES}
@@ -176,20 +170,16 @@ def _plus(one: Terms, other: Terms) -> dict[str, float]:
     return {key: weight for key, weight in total.items() if weight}
 
 
-def corners_averaged(name: str, turns: Turns = "left") -> tuple[Corner, ...]:
+def corners_averaged(name: str, turns: Turns) -> tuple[Corner, ...]:
     """Return the corners whose average a figure is made with, as the figure is defined.
 
     Used for masking: a tire with a camber or pressure fault has an average that cannot yet be
     trusted. Crown counts, being the middle against the tire's own average.
     """
-    kind, _, corner = name.partition(".")
-    if kind == "crown":
-        return tuple(c for c in CORNERS if c == corner)
     if name in ("cross_vs_front", "cross_vs_right", "cross_vs_both"):
         return CORNERS
-    terms_used = terms(name, turns)
-    used = {term.partition(".")[2] for term in terms_used if term.startswith("average.")}
-    return tuple(c for c in CORNERS if c in used)
+    used = terms(name, turns)
+    return tuple(c for c in CORNERS if {f"average.{c}", f"crown.{c}"} & used.keys())
 
 
 def half_difference(name: str, turns: Turns = "left") -> tuple[Corner, Corner] | None:
@@ -207,7 +197,7 @@ def half_difference(name: str, turns: Turns = "left") -> tuple[Corner, Corner] |
     return first, second
 
 
-def standard_error(name: str, noise: Noise, turns: Turns = "left", *, runs: int = 1) -> float:
+def standard_error(name: str, noise: Noise, *, runs: int = 1) -> float:
     """Return the standard error of one figure [degF] from the noise of the readings.
 
     Parameters
@@ -220,11 +210,10 @@ def standard_error(name: str, noise: Noise, turns: Turns = "left", *, runs: int 
     -----
     For independent readings of variance s², the variance of an average is s²/3, of a split
     2 s², of a crown (4 + 1 + 1)/9 s²; the three do not correlate. Noise common to the run
-    enters through the averages only and cancels in differences between tires.
+    enters through the averages only and cancels in differences between tires. Whichever way the
+    track turns, a figure weighs as many tires as heavily.
     """
-    own = common = 0.0
-    for term, weight in terms(name, turns).items():
-        kind = term.partition(".")[0]
-        own += weight**2 * SHARE[kind] * noise.reading**2
-        common += weight if kind == "average" else 0.0
-    return math.sqrt((own + common**2 * noise.run**2) / runs)
+    used = terms(name)
+    own = sum(weight**2 * SHARE[term] for term, weight in used.items())
+    common = sum(used.get(f"average.{corner}", 0.0) for corner in CORNERS)
+    return math.hypot(math.sqrt(own) * noise.reading, common * noise.run) / math.sqrt(runs)

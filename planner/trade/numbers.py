@@ -57,19 +57,19 @@ class Number:
 USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
 USUAL_RUNS_PER_SET = 5  # common practice, no source
 
-LAPS = Number("laps", "", 1, 1000, "10", "laps asked of every run", whole=True)
+LAPS = Number("laps", "", 1, 1000, "10", "laps planned for every run", whole=True)
 CERTAINTY = Number(
     "certainty",
     "",
     0.3,
     0.95,
     f"{USUAL_CERTAINTY:g}, from 0.3 (few runs) to 0.95 (many)",
-    "chance of being in band that every figure must reach in the end, 0.3 to 0.95 "
+    "chance of being in band required of every figure at the end, 0.3 to 0.95 "
     f"({USUAL_CERTAINTY:g}); more costs runs, see: treadgate ahead",
 )
-RUNS = Number("runs", "", 1, 99_999, "12", "runs there are for the day", whole=True)
-MINUTES = Number("minutes", "min", 0.1, 99_999, "240", "minutes there are for the day")
-TIRE_SETS = Number("tire sets", "", 1, 99_999, "12", "sets of tires there are", whole=True)
+RUNS = Number("runs", "", 1, 99_999, "12", "runs available today", whole=True)
+MINUTES = Number("minutes", "min", 0.1, 99_999, "240", "minutes available today")
+TIRE_SETS = Number("tire sets", "", 1, 99_999, "12", "sets of tires available", whole=True)
 RUNS_PER_SET = Number(
     "runs per set",
     "",

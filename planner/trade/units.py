@@ -33,19 +33,6 @@ def degree_mark(system: System) -> str:
     return "°F" if system == "us" else "°C"
 
 
-def temperature(fahrenheit_value: float, system: System) -> str:
-    """Write a temperature [degF] in the plan's unit, e.g. ``205 °F`` or ``96.1 °C``."""
-    value = in_plan_unit(fahrenheit_value, system)
-    return f"{value:.{0 if system == 'us' else 1}f} {degree_mark(system)}"
-
-
-def difference(fahrenheit_value: float, system: System, *, signed: bool = True) -> str:
-    """Write a temperature difference [degF] in the plan's unit, e.g. ``+12.0 °F``."""
-    value = fahrenheit_value if system == "us" else fahrenheit_value * 5 / 9
-    value = round(value, 1) + 0.0  # no -0.0
-    return f"{value:{'+' if signed else ''}.1f} {degree_mark(system)}"
-
-
 def near(value: float) -> str:
     """Write a number that was converted, near enough to be known again."""
     return f"{value:.0f}" if abs(value) >= 50 else f"{value:.3g}"

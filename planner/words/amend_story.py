@@ -1,4 +1,4 @@
-"""An entry put right, retold: what it was, what it is, what is judged otherwise for it."""
+"""A corrected entry, retold: what it was, what it is, what is judged differently for it."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -28,17 +28,17 @@ from planner.words import runs as run_words
 
 
 def headline(step: AmendStep, day: Day) -> str:
-    """Say which step was put right."""
+    """Say which step was corrected."""
     if step.run is None:
-        return f"step {step.amends} put right: what was really made"
+        return f"step {step.amends} corrected: what was really made"
     runs = sum(isinstance(each, RunStep) for each in day.plan.step[: step.amends])
-    return f"step {step.amends} put right: run {runs}"
+    return f"step {step.amends} corrected: run {runs}"
 
 
 def details(
     number: int, step: AmendStep, day: Day, marked: Sequence[tuple[Rested, ...]]
 ) -> Iterator[tuple[str, str]]:
-    """Tell why, what was and is now, what rested on it, and what is judged otherwise.
+    """Tell why, old and new, what rested on it, and what is judged differently.
 
     Parameters
     ----------
@@ -72,9 +72,9 @@ def details(
 
 
 def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator[tuple[str, str]]:
-    """Tell how a run judges otherwise than before, with the numbers put right.
+    """Tell what a run judges differently by the corrected numbers.
 
-    Another number that leads to the same judgement is not told.
+    A changed number that leads to the same judgement is not mentioned.
     """
     if judged.void != first.void:
         now = f"judges nothing: {run_words.void(judged.void)}" if judged.void else "counts"
@@ -94,13 +94,13 @@ def _judged_again(judged: Judged, first: Judged | RunStep, day: Day) -> Iterator
 
 
 def _verdict_again(judged: Judged, first: Judged | RunStep, day: Day) -> str:
-    """Say what came of a change by the numbers put right, and what was said of it before."""
+    """Say what came of a change by the corrected numbers, and what was said before."""
     was, now = (
         "" if each.outcome is None else run_story.verdicts(each.outcome, day)
         for each in (first, judged)
     )
     if judged.outcome is None:
-        return f"{was} → judges no change any more"
+        return f"{was} → no longer judges a change"
     verdict = f"{was} → {now}" if was and was != now else f"still {now}" if was else now
     return f"{verdict}; {outcome_words.says(judged.outcome, day.plan.units)}"
 
@@ -124,7 +124,7 @@ def _alike(now: Outcome | None, was: Outcome | None) -> bool:
 
 
 def _differing(was: Run, now: Run, system: units.System) -> Iterator[tuple[str, str]]:
-    """Tell every part of a run that was put right: what it was and what it is."""
+    """Tell every corrected part of a run: what it was and what it is."""
     for field in attrs.fields(Run):
         one, other = getattr(was, field.name), getattr(now, field.name)
         if one == other:

@@ -1,4 +1,4 @@
-"""What was put right, and what rested on it, in words."""
+"""What was corrected, and what rested on it, in words."""
 
 from collections.abc import Sequence
 
@@ -10,7 +10,7 @@ from planner.plan.steps import Step
 def rested(mark: Rested) -> str:
     """Say what a decision rested on, after the decision has been named."""
     was = "as first recorded" if mark.then is None else f"as amended in step {mark.then}"
-    return f"rested on step {mark.step} {was}; step {mark.by} has put it right since"
+    return f"rested on step {mark.step} {was}; step {mark.by} has corrected it since"
 
 
 def on_another_day(steps: Sequence[Step], number: int) -> str:

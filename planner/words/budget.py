@@ -1,4 +1,4 @@
-"""The rest of the day against what the crew has, in words."""
+"""The rest of the day against the budget, in words."""
 
 from planner.plan.budget import Fitting
 
@@ -12,7 +12,7 @@ def says(fitting: Fitting) -> str:
     )
     if fitting.runs_left is None:
         return text
-    text += f"; enough left for {fitting.runs_left}"
+    text += f"; there is enough for {fitting.runs_left}"
     if fitting.fits:
         return text
     if fitting.leave_out is None:

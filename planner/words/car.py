@@ -1,4 +1,4 @@
-"""The car file in words: what it has told, and what in it should be looked at again."""
+"""The car file in words: what is known of the car, and which entries to check."""
 
 from collections.abc import Mapping
 
@@ -24,7 +24,7 @@ from planner.words.changes import named
 
 
 def understood(known: Known) -> tuple[str, str]:
-    """Say what a car file has told, and what is computed from it or could be."""
+    """Say what is known of a car, and what is computed from that or could be."""
     facts = [f"{known.settings} settings known"]
     if known.split is not None:
         split = known.split
@@ -34,35 +34,35 @@ def understood(known: Known) -> tuple[str, str]:
             f"{split.cross:.1f} %",
         )
     if known.lacking:
-        facts.append(f"nothing of {', '.join(known.lacking)}")
+        facts.append(f"not given: {', '.join(known.lacking)}")
     return f"Known of the car: {'; '.join(facts)}.", _computed(known)
 
 
 def _computed(known: Known) -> str:
-    """Say what is computed for a car, what goes by rules of thumb, and what would change that."""
+    """Say what is computed for a car, what is a rule of thumb, and what would change that."""
     jack = "the turns of the weight jacks" if known.springs else ""
     answers = ""
     if known.basis.missing:
         rest = (
-            "How the tires answer goes by rules of thumb; to cross, springs, bars, ballast and "
+            "Rules of thumb say how the tires answer. For cross, springs, bars, ballast and "
             f"stagger it could be computed with {', '.join(known.basis.missing)}."
         )
     elif known.basis.trouble:
-        rest = f"How the tires answer goes by rules of thumb: {known.basis.trouble}"
+        rest = f"Rules of thumb say how the tires answer: {known.basis.trouble}"
     elif known.basis.kind == "rule-of-thumb":
-        rest = "The answers of the tires go by rules of thumb: this track turns both ways."
+        rest = "Rules of thumb say how the tires answer: this track turns both ways."
     elif known.stagger:
         answers = "how the tires answer to cross, springs, bars, ballast and stagger"
-        rest = "To camber, pressure and toe they answer by rules of thumb."
+        rest = "Camber, pressure and toe go by rules of thumb."
     else:
         answers = "how the tires answer to cross, springs, bars and ballast"
-        rest = "To stagger it could be with settings.stagger."
+        rest = "Stagger could be too, with settings.stagger."
     computed = ", and ".join(filter(None, (jack, answers)))
-    return " ".join(filter(None, (computed and f"Computed for it: {computed}.", rest)))
+    return " ".join(filter(None, (computed and f"Computed for this car: {computed}.", rest)))
 
 
 def doubt(found: Doubt) -> str:
-    """Say what should be looked at again, with its numbers."""
+    """Say what to check, with its numbers."""
     if isinstance(found, CrossDiffers):
         return (
             f"settings.cross says {found.said:g} %, [scales] make it {found.measured:.1f} %: the "
@@ -83,7 +83,7 @@ def doubt(found: Doubt) -> str:
         )
     if isinstance(found, OddCorner):
         return (
-            f"scales.{found.corner} stands far from the other three: look for a slip in "
+            f"scales.{found.corner} is far from the other three: look for a slip in "
             f"{_read(found.scales)} lb."
         )
     if isinstance(found, OddShare):
@@ -101,7 +101,7 @@ def _beyond_limit(found: BeyondLimit) -> str:
     weighed = " by [scales]" if found.weighed else ""
     return (
         f"{named(found.setting)} is {shown(knob, found.value, signed=False)}{weighed}, past the "
-        f"{'highest' if found.highest else 'lowest'} in limits.{knob} ({found.edge:g}): look at "
+        f"{'highest' if found.highest else 'lowest'} in limits.{knob} ({found.edge:g}): check "
         "both; no change goes further that way."
     )
 
@@ -118,7 +118,7 @@ def _unusual(found: Unusual) -> str:
     )
     return (
         f"{found.key}: {read} {found.unit} {'is' if alone else 'are'} unusual, {found.low:g} to "
-        f"{found.high:g} is common; {_otherwise(found) or 'taken as it stands'}."
+        f"{found.high:g} is common; {_otherwise(found) or 'used as given'}."
     )
 
 
@@ -144,7 +144,7 @@ def _odd_turn(found: OddTurn) -> str:
     return (
         f"track.radius {found.radius:g} ft and track.corner_speed {found.speed:g} mph make "
         f"{found.held:.1f} g, {CORNERING[0]:g} to {CORNERING[1]:g} is common; "
-        f"{said or 'look at both'}."
+        f"{said or 'check both'}."
     )
 
 
@@ -152,6 +152,6 @@ def _odd_camber(found: OddCamber) -> str:
     usual = "negative" if found.camber > 0 else "positive"
     return (
         f"settings.camber.{found.corner}: {found.camber:+g} deg; on a track that turns "
-        f"{found.turns} the {found.corner} is usually {usual} (common practice, no source): look "
-        "at the sign."
+        f"{found.turns} the {found.corner} is usually {usual} (common practice, no source): check "
+        "the sign."
     )

@@ -48,7 +48,7 @@ def from_to(change: Change) -> str:
 
 def end_of_room(cut: Cut) -> str:
     """Say what a setting cannot pass."""
-    whose = "the car file's limit" if cut.by_file else "what can be set at all"
+    whose = "the car file's limit" if cut.by_file else "the end of its range"
     return f"{whose} ({'highest' if cut.highest else 'lowest'} {cut.edge:g})"
 
 
@@ -56,13 +56,13 @@ def beyond_most(change: BeyondMost) -> str:
     """Say that a change is larger than the rules would make it."""
     knob, _ = change.setting
     return (
-        f"{named(change.setting)} by {shown(knob, change.amount)}: the rules go "
-        f"{shown(knob, change.most, signed=False)} at most in one move"
+        f"{named(change.setting)} by {shown(knob, change.amount)}: the rules allow "
+        f"{shown(knob, change.most, signed=False)} in one move"
     )
 
 
 def between_steps(change: BetweenSteps) -> str:
-    """Say that a change is no whole number of steps."""
+    """Say that a change is not a whole number of steps."""
     knob, _ = change.setting
     return (
         f"{named(change.setting)} by {shown(knob, change.amount)}: the car file goes in steps of "
@@ -71,7 +71,7 @@ def between_steps(change: BetweenSteps) -> str:
 
 
 def otherwise(past: Past, change: Change) -> str:
-    """Say what was chosen where a part came out otherwise, or ``""``."""
+    """Say what was chosen if a part came out different, or ``""``."""
     instead = past.chosen_instead(change)
     if instead is None:
         return ""
@@ -86,7 +86,7 @@ def verdict(past: Past) -> str:
 
 
 def verdicts(past: Past, book: Rulebook) -> str:
-    """Say the same, and of every riding trim that came out otherwise what came of that."""
+    """Say the same, and what came of every riding trim that came out different."""
     apart = (
         f"{named(setting)} trim: {_in_short(came)}" for setting, came in past.trims_apart(book)
     )

@@ -54,12 +54,12 @@ class Row:
     void : why the run judges nothing, or ``""``.
     change : what was chosen, in words, riding trims included; `in_short` what is really on the
         car, or what was chosen as long as it is not made.
-    made : the parts as they really were, put right since or not; empty where none was (yet).
+    made : the parts as they really were, corrected since or not; empty where none was (yet).
     is_made : whether the change was made, were it with nothing changed.
     answers : the aimed-at figures, and beside them those that a change of the crew's own moves.
     verdict : what came of the change; None where that is not known (yet).
     verdicts : the same in a few words, with riding trims that came out otherwise.
-    rested : marks of what the choice rested on that has been put right since.
+    rested : marks of what the choice rested on that has been corrected since.
     """
 
     step: int
@@ -111,7 +111,7 @@ def rows(day: Day) -> tuple[Row, ...]:
             run_at = len(found) - 1
         elif isinstance(step, AmendStep):
             date = amendment_words.on_another_day(steps, number)
-            change = f"step {step.amends} put right{f' on {date}' if date else ''}: {step.reason}"
+            change = f"step {step.amends} corrected{f' on {date}' if date else ''}: {step.reason}"
             found.append(Row(number, time, change=change, in_short=change))
         elif isinstance(step, ChoiceStep):
             row, chosen_at = found[run_at], run_at
@@ -158,7 +158,7 @@ def _with_choice(row: Row, step: ChoiceStep, rested: tuple[Rested, ...], book: R
 
 
 def _with_made(row: Row, past: Past, day: Day) -> Row:
-    """Return the row of a change with what was really made of it, and what came of that."""
+    """Return the row of a change with what was really made, and what came of it."""
     made = tuple(each for each in past.made if each.amount)
     row = attrs.evolve(
         row,

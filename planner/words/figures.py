@@ -1,25 +1,44 @@
-"""Figures in words, in the reader's unit."""
+"""Figures and temperatures in words, in the reader's unit."""
 
-from planner.trade import units
-from planner.trade.units import System
+from planner.trade.units import System, degree_mark, in_plan_unit
 
 _LEVELS = ("front", "rear", "left", "right", "diagonal")  # temperatures; the rest are differences
 
 
+def in_words(name: str) -> str:
+    """Return a figure's name in words, e.g. ``RF split`` or ``cross vs front``."""
+    kind, _, corner = name.partition(".")
+    words = kind.replace("_", " ")
+    return f"{corner} {words}" if corner else words
+
+
+def temperature(degrees: float, system: System) -> str:
+    """Write a temperature [degF] in the plan's unit, e.g. ``205 °F`` or ``96.1 °C``."""
+    decimals = 0 if system == "us" else 1
+    return f"{in_plan_unit(degrees, system):.{decimals}f} {degree_mark(system)}"
+
+
+def difference(degrees: float, system: System, *, signed: bool = True) -> str:
+    """Write a temperature difference [degF] in the plan's unit, e.g. ``+12.0 °F``."""
+    shown = degrees if system == "us" else degrees * 5 / 9
+    shown = round(shown, 1) + 0.0  # no -0.0
+    return f"{shown:{'+' if signed else ''}.1f} {degree_mark(system)}"
+
+
 def value(figure: str, degrees: float, system: System) -> str:
     """Write a figure [degF] with its unit: averages as temperatures, the rest with a sign."""
-    write = units.temperature if is_level(figure) else units.difference
+    write = temperature if is_level(figure) else difference
     return write(degrees, system)
 
 
 def is_level(figure: str) -> bool:
-    """Say whether a figure is a temperature, and no difference of two."""
+    """Say whether a figure is a temperature, not a difference of two."""
     return figure.partition(".")[0] == "average" or figure in _LEVELS
 
 
 def number(figure: str, degrees: float, system: System) -> str:
     """Write a figure [degF] as `value` does, without its unit."""
-    return value(figure, degrees, system).removesuffix(units.degree_mark(system)).rstrip()
+    return value(figure, degrees, system).removesuffix(degree_mark(system)).rstrip()
 
 
 def edge(figure: str, degrees: float, system: System) -> str:

@@ -35,15 +35,15 @@ from planner.chassis.turn import CEILING_G
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
-from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
-from planner.trade.figures import in_words as figure_in_words
 from planner.trade.knobs import KNOBS, shown
 from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
 from planner.words import runs
+from planner.words.figures import difference
+from planner.words.figures import in_words as figure_in_words
 
 _TITLES: Mapping[Kind, str] = {
     "single": "",
@@ -115,7 +115,7 @@ def reasons(
         elif not isinstance(reason, AgainstFeel | OtherCause):
             said.append(_reason(reason, candidate.predicted))
     if candidate.is_own and not any(isinstance(each, Shown) for each in candidate.reasons):
-        said.insert(0, "the rules know of nothing that is open here")
+        said.insert(0, "no rule shows a fault here")
     if candidate.kind == "bundle":
         said.append("tires do not mask each other here")
     return tuple(said)
@@ -160,8 +160,8 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:
     if isinstance(reason, NoNearer):
         names = " and ".join(figure_in_words(name) for name in reason.figures)
         return (
-            f"but by all runs together {names} would come no nearer: look for something else that "
-            "has changed"
+            f"but by all runs together this would bring {names} no nearer the target: look for "
+            "something else that changed"
         )
     if isinstance(reason, BeyondMost):
         return change_words.beyond_most(reason)
@@ -195,9 +195,9 @@ def _rule_of_thumb(reason: RuleOfThumb) -> str:
     knob, _ = reason.setting
     asks = shown(knob, reason.amount)
     if reason.most is None:
-        return f"the bare rule of thumb asks {asks}"
+        return f"the rule of thumb alone says {asks}"
     most = shown(knob, reason.most, signed=False)
-    return f"the rule of thumb asks {asks}; {most} is the most in one move"
+    return f"the rule of thumb says {asks}; {most} is the most in one move"
 
 
 def source(candidate: Candidate, book: Rulebook) -> str:
@@ -221,17 +221,17 @@ def _basis(basis: Basis, system: System) -> str:
     elif basis.missing:
         said += f"; give {', '.join(basis.missing)} in the car file to compute it"
     elif basis.trouble:
-        said += f"; by the car file it cannot be computed: {basis.trouble}"
+        said += f"; cannot be computed from the car file: {basis.trouble}"
     return said if basis.answered is None else f"{said}, {_answered(basis.answered, system)}"
 
 
 def _answered(answered: Answered, system: System) -> str:
     knob, _ = answered.setting
     times = "once" if answered.times == 1 else f"{answered.times} times"
-    mean = units.difference(answered.per_unit.mean, system)
-    spread = units.difference(answered.per_unit.sd, system, signed=False)
+    mean = difference(answered.per_unit.mean, system)
+    spread = difference(answered.per_unit.sd, system, signed=False)
     return (
-        f"corrected by what this car has answered ({change_words.named(answered.setting)} moved "
+        f"corrected by this car's own answer ({change_words.named(answered.setting)} moved "
         f"{times} today): {figure_in_words(answered.figure)} {mean} per {KNOBS[knob].unit}, give "
         f"or take {spread}"
     )
@@ -248,7 +248,7 @@ def how(line: AtTheCar) -> tuple[str, ...]:
         )
     if isinstance(line, HotPressure):
         return (
-            f"hot should come to {line.expected:.1f} psi (was {line.hot:.1f} from "
+            f"expect {line.expected:.1f} psi hot (was {line.hot:.1f} from "
             f"{line.cold:.1f} cold; gas law)",
         )
     if isinstance(line, KeptCross | CrossFollows):
@@ -274,7 +274,7 @@ def _cross_moved(line: KeptCross | CrossFollows) -> str:
     way = "frees the car up" if line.frees else "tightens the car"
     if isinstance(line, KeptCross):
         return (
-            f"with the jack left alone the cross would go {line.before:.1f} → "
+            f"with the jack untouched the cross would go {line.before:.1f} → "
             f"{line.left_alone:.1f} %, which {way}; {_turns(line.turns, line.exact, jack)} brings "
             f"back {line.brought_back:.1f} % (springs of the same free length; {line.unsprung:.0f} "
             "lb taken as unsprung); weigh it again"
@@ -329,7 +329,7 @@ def _lift(at: float | None) -> str:
 
 
 def _turns(number: float, exact: float, jack: str) -> str:
-    """Write turns of a jack as a hand makes them, and what they should be where that differs.
+    """Write turns of a jack as a hand makes them, with the exact number where it differs.
 
     Such as ``1.5 turns into the RR jack``, ``1.75 turns out of the LR jack (exactly 1.86)``.
     """
@@ -345,13 +345,13 @@ def held_back(held: HeldBack) -> str:
     room = "" if held.cut is None else f"no room left to {change_words.end_of_room(held.cut)}"
     return {
         "hardly-moves": f"{name} is not offered: it would hardly move this car",
-        "other-way": f"{name} is not offered: what is known of this car says turn it the other way",
+        "other-way": f"{name} is not offered: what the car has shown says turn it the other way",
         "no-room": f"{name} is not offered: {room}",
         "turn-wants": f"{name} is not offered: the turn wants {held.turn_wants or 0.0:.2f} in",
         "no-way-back": f"putting {name} back is not offered: {room}",
         "wear": f"{name} is not offered against the wear: {room}",
-        "losing-air": f"{name} is not offered: no air is let out of a tire that may be losing it; "
-        "check the tire first, and if it holds give the change as your own",
+        "losing-air": f"{name} is not offered: do not let air out of a tire that may be leaking; "
+        "check it first, and if it holds air, make this your own change",
     }[held.why]
 
 
@@ -366,13 +366,11 @@ def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: Sy
         return short
     said = []
     for name in aim.figures:
-        target = f"target {units.difference(aim.target, system)}"
+        target = f"target {difference(aim.target, system)}"
         at = candidate.predicted.get(name)
         if at is not None:
-            spread = units.difference(at.sd, system, signed=False)
-            target = (
-                f"expected {units.difference(at.mean, system)}, give or take {spread} → {target}"
-            )
+            spread = difference(at.sd, system, signed=False)
+            target = f"expected {difference(at.mean, system)}, give or take {spread} → {target}"
         said.append(f"{figure_in_words(name)}, {target}")
     return f"{', '.join(said)}; {short}"
 
@@ -380,4 +378,4 @@ def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: Sy
 def trim_in_short(candidate: Candidate, change: Change) -> str:
     """Say in a few words why a trim rides along."""
     same = any(own.knob == change.knob for own in candidate.own_changes)
-    return "it may well be out of band too" if same else "its answer is well known by now"
+    return "it may well be out of band too" if same else "the car's answer to it is well known"

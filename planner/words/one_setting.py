@@ -23,17 +23,17 @@ from planner.words import outcomes as outcome_words
 
 @attrs.frozen
 class Event:
-    """One thing that befell a setting.
+    """One thing that happened to a setting.
 
     Attributes
     ----------
     kind : ``moved``, or ``set`` where a pressure was read before a run.
     before, after : the setting; None where it is not known.
     amount : how far it was moved; None where it was set.
-    why : what it was to mend.
+    why : what it was to fix.
     reason : the crew's.
     came : what came of it, in words, or ``""``; `verdict` in one, `verdict_words` in a few.
-    rested : marks of what the choice rested on that has been put right since.
+    rested : marks of what the choice rested on that has been corrected since.
     amended_by : amendments of the step; `amended_words` says them with their dates.
     """
 
@@ -117,7 +117,7 @@ def parse(text: str, known_settings: Collection[Setting] = ()) -> Setting:
         shown = [":".join(setting) for setting in known_settings] or ["pressure:RF"]
         raise Refusal(
             "bad-value",
-            f"{quoted(text)} names no knob; there are {', '.join(knobs.KNOBS)}.",
+            f"unknown knob {quoted(text)}; use one of {', '.join(knobs.KNOBS)}.",
             where="--knob",
             hint=f"--knob {' or '.join(shown)}",
         )
@@ -127,7 +127,7 @@ def parse(text: str, known_settings: Collection[Setting] = ()) -> Setting:
     found = next((each for each in known.places if [each.lower()] == words), None)
     if found is None:
         places = ", ".join(known.places)
-        at = f"is not changed at {quoted(' '.join(words))}; it is at {places}."
+        at = f"is not at {quoted(' '.join(words))}; it is at {places}."
         raise Refusal(
             "bad-value",
             f"{known.name} {at if words else f'is there at {places}: which?'}",

@@ -1,4 +1,4 @@
-"""What the tires show, in words: a pattern, what stands beside it, and what masks it."""
+"""What the tires show, in words: a pattern, what supports it, and what masks it."""
 
 from collections.abc import Iterable, Iterator
 from string import Template
@@ -8,10 +8,10 @@ from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
-from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.units import System
 from planner.words import runs
+from planner.words.figures import difference, temperature
 
 # The pressures that a pattern of no rule is told with.
 _TOLD_WITH = {
@@ -35,11 +35,11 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
         text = f"{reads}: in band, but {pattern.chance:.0%} likely to be out ({means})"
     text += _weak(pattern, book, system)
     if "latest" in pattern.numbers:
-        latest = units.difference(pattern.numbers["latest"], system)
+        latest = difference(pattern.numbers["latest"], system)
         text += f" (all runs together; this run alone reads {latest})"
     if pattern.unheard:
         felt = next(("loose" if r.feel == "tight" else "tight" for r in _rules(pattern, book)), "")
-        text += f"; the driver felt {felt}, so nothing is changed before another run"
+        text += f"; the driver felt {felt}, so make another run before any change"
     if pattern.masked_by:
         text += f" (masked: fix {faults(pattern.masked_by)} first, then look again)"
     return text
@@ -53,7 +53,7 @@ def _weak(pattern: Pattern, book: Rulebook, system: System) -> str:
         return ""
     return (
         f" (weak evidence, {pattern.chance:.0%}: what is right differs from car to car by some "
-        f"{units.difference(between, system, signed=False)})"
+        f"{difference(between, system, signed=False)})"
     )
 
 
@@ -78,12 +78,12 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
         )
     if pattern.id == ODD:
         return (
-            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold cannot be",
+            f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold is impossible",
             "a slip, two tires exchanged, or a leak",
         )
     if pattern.id == LOST:
         return (
-            f"{corner}: {numbers['cold']:.1f} psi cold, but {numbers['known']:.1f} was on it",
+            f"{corner}: {numbers['cold']:.1f} psi cold, but {numbers['known']:.1f} was set",
             "a slow leak, a colder tire, or another setting than the plan knows",
         )
     if pattern.id in (LOW_HOT, HIGH_HOT):
@@ -92,7 +92,7 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
             f"gas law from {numbers['cold']:.1f} cold",
             "suspect a slow leak"
             if pattern.id == LOW_HOT
-            else "damp air in the tire, or it was set at another temperature than the air's",
+            else "damp air in the tire, or the pressure was set on a warm or cold tire",
         )
     return f"{named(pattern.key)}: {pattern.value:+.1f}", "a pattern the rules no longer have"
 
@@ -101,13 +101,13 @@ def _by_rule(template: str, pattern: Pattern, system: System) -> str:
     value, limit = pattern.value, pattern.limit
     first, second = (pattern.numbers.get(name, value) for name in ("first", "second"))
     words = {
-        "value": units.difference(value, system, signed=value < 0),
-        "size": units.difference(abs(value), system, signed=False),
-        "limit": units.difference(limit, system, signed=limit < 0),
-        "average": units.temperature(first, system),
-        "first": units.difference(first, system),
-        "second": units.difference(second, system),
-        "own": units.difference(pattern.numbers.get("own", value), system),
+        "value": difference(value, system, signed=value < 0),
+        "size": difference(abs(value), system, signed=False),
+        "limit": difference(limit, system, signed=limit < 0),
+        "average": temperature(first, system),
+        "first": difference(first, system),
+        "second": difference(second, system),
+        "own": difference(pattern.numbers.get("own", value), system),
         "corner": pattern.corner or "",
     }
     text = Template(template).safe_substitute(words)

@@ -5,9 +5,8 @@ from pathlib import Path
 
 from planner.car.changes import Change, Setting
 from planner.rulebook.rules import Rulebook
-from planner.trade import units
-from planner.trade.figures import in_words
 from planner.trade.knobs import shown
+from planner.words.figures import difference, in_words
 
 OPEN = "The hood is open."
 WRONG, MOVED = "Wrong this morning", "Moved, though nothing was wrong there"
@@ -60,7 +59,7 @@ def out_of_band(excess: Mapping[str, float], book: Rulebook) -> str:
         assert band is not None
         figures = " and ".join(map(in_words, band.figures))
         side = "high" if band.rule.sign > 0 else "low"
-        said.append(f"{figures} {units.difference(beyond, 'us', signed=False)} too {side}")
+        said.append(f"{figures} {difference(beyond, 'us', signed=False)} too {side}")
     return ", ".join(said) or "nothing: every figure is in its band"
 
 

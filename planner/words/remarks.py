@@ -1,15 +1,14 @@
-"""What stands beside the temperatures of a run, in words."""
+"""What a run said beside its temperatures, in words."""
 
 from planner.judging.doubt import DOUBTFUL, Doubt
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
-from planner.trade import units
-from planner.trade.figures import in_words
 from planner.trade.units import System
 from planner.words import figures, runs
+from planner.words.figures import difference, in_words
 
 
 def says(remark: Remark, system: System) -> str:
-    """Say one thing that stands beside the temperatures."""
+    """Say one such thing."""
     if isinstance(remark, LapsCompared):
         return _laps(remark)
     if isinstance(remark, DriverAlone):
@@ -38,7 +37,7 @@ def doubt(found: Doubt, system: System) -> str:
     reads, expected = (
         figures.value(found.figure, each, system) for each in (found.reads, found.expected.mean)
     )
-    spread = units.difference(found.expected.sd, system, signed=False)
+    spread = difference(found.expected.sd, system, signed=False)
     return (
         f"{in_words(found.figure)} reads {reads} where {expected} was expected, give or take "
         f"{spread}: less than {DOUBTFUL:.0%} likely. Was it changed the other way, or not changed "

@@ -16,16 +16,16 @@ from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade import knobs, units
 from planner.trade.estimate import Estimate
-from planner.trade.figures import in_words
 from planner.words import changes as change_words
 from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words.figures import difference, in_words, temperature
 
 
 def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
-    """Say what a run judged, and what it judges by the numbers put right since."""
+    """Say what a run judged, and what it judges by the numbers corrected since."""
     in_force = day.steps[number - 1]
     assert isinstance(in_force, RunStep)
     headline = f"run {runs}"
@@ -38,7 +38,7 @@ def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
     if in_force.void:
         again = f"judges nothing: {run_words.void(in_force.void)}"
     elif in_force.outcome is None:
-        again = "counts" if step.void else "judges no change any more"
+        again = "counts" if step.void else "no longer judges a change"
     elif step.outcome is not None:
         again = verdicts(in_force.outcome, day)
     else:
@@ -52,7 +52,7 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
     averages = figure.compute(step.run.tires, day.plan.turns).averages()
     tires = ", ".join(
         f"{corner} {'/'.join(f'{units.in_plan_unit(v, system):.0f}' for v in tire)}"
-        f" (average {units.temperature(averages[corner], system)})"
+        f" (average {temperature(averages[corner], system)})"
         for corner, tire in step.run.tires.items()
     )
     yield "read", tires
@@ -89,14 +89,14 @@ def _sureness(pattern: Pattern, system: units.System) -> str:
     """Tell how well a figure that holds a stage is known, or ``""``."""
     if pattern.stage is None or not pattern.error:
         return ""
-    error = units.difference(pattern.error, system, signed=False)
-    return f" [± {error}; {pattern.chance:.0%} out]"
+    error = difference(pattern.error, system, signed=False)
+    return f" [± {error}; {pattern.chance:.0%} likely out]"
 
 
 def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
-    """Tell what a run taught of the knobs that the change before it moved.
+    """Say what a run taught about the knobs that the change before it moved.
 
-    What is known now as it was believed before the first run, no run has taught.
+    An answer that is still as believed before the first run is left out.
     """
     past = next((each for each in day.past if each.step == changed_at), None)
     runs = sum(run.step <= number for run in day.good)
@@ -123,14 +123,14 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
 
 
 def _answer(at: Estimate, amount: float, system: units.System) -> str:
-    mean = units.difference(at.mean * amount, system)
-    return f"{mean} ± {units.difference(at.sd * amount, system, signed=False)}"
+    mean = difference(at.mean * amount, system)
+    return f"{mean} ± {difference(at.sd * amount, system, signed=False)}"
 
 
 def _telling_amount(change: Change, day: Day) -> float:
-    """Return how much of a knob its answer is told for: one unit, or what the rules turn of it.
+    """Return the amount of a knob its answer is given for: one unit, or one step of the rules.
 
-    A pound of ballast does nothing that could be read, an inch of toe is never turned.
+    A pound of ballast changes nothing readable, and nobody turns an inch of toe.
     """
     entries = day.book.adjustments_of(*change.setting)
     return min(max(1.0, entries[0].step), entries[0].most) if entries else 1.0
@@ -142,7 +142,7 @@ def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
     if run.lap_times:
         yield "laps", run_words.laps(run.lap_times)
     weather = [
-        f"{name} {units.temperature(value, system)}"
+        f"{name} {temperature(value, system)}"
         for name, value in (("track", run.track_temp), ("air", run.air_temp))
         if value is not None
     ]

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 
 from planner.run import lap_times
 from planner.run.readings import CoolingRemark, Feel, Flag, Phase, ReadLate, Void
-from planner.trade import units
 from planner.trade.units import System
+from planner.words.figures import difference
 
 _SPOILED: dict[Flag, str] = {
     "lockup": "the brakes were locked",
@@ -14,12 +14,12 @@ _SPOILED: dict[Flag, str] = {
 
 
 def void(why: Void | None) -> str:
-    """Say why a run judges nothing; ``""`` of one that does."""
+    """Say why a run judges nothing; ``""`` for one that does."""
     if why is None:
         return ""
     said = [_SPOILED.get(flag, flag) for flag in why.flags]
     if why.laps is not None:
-        said.append(f"only {why.laps} of {why.asked} laps were run")
+        said.append(f"only {why.laps} of {why.planned} laps were run")
     return "; ".join(said)
 
 
@@ -43,17 +43,17 @@ def felt(feel: Feel, where: Phase | None) -> str:
 
 
 def cooling(remark: CoolingRemark, system: System) -> str:
-    """Say what should be known of how the tires were read."""
+    """Say what to know about how the tires were read."""
     if isinstance(remark, ReadLate):
         return (
             f"{remark.corner or 'the first tire'} was read {remark.delay:.0f} s after the stop: "
             "the readings count for less"
         )
-    change = units.difference(remark.change, system)
+    change = difference(remark.change, system)
     said = {
         "order-not-known": "was read again, but the order of reading is not known",
         "near-air": "is too near the air's temperature to show how fast the tires cool",
         "heats-up": f"read {change} the second time, and a standing tire does not heat up",
         "too-fast": f"read {change} within {remark.within:.0f} s, faster than a tire cools",
     }[remark.why]
-    return f"{remark.corner} {said}: nothing is corrected"
+    return f"{remark.corner} {said}: the readings are not corrected"

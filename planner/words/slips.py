@@ -1,4 +1,4 @@
-"""Readings that look like a slip: what is asked about them, and what puts them right."""
+"""Readings that look like a slip: what looks wrong, and what corrects it."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -8,16 +8,17 @@ from planner.run import slips
 from planner.run.slips import AirQuestion, LapQuestion, Question
 from planner.trade import units
 from planner.trade.corners import STRIPS, Corner, Three
-from planner.trade.units import System, difference, temperature
+from planner.trade.units import System
+from planner.words.figures import difference, temperature
 
 
 def says(question: Question, system: System) -> str:
     """Say what is odd about a reading, as a whole sentence."""
     corner, reads = question.corner, difference(question.reads, system)
     if question.odd == "in-celsius":
-        return "all four tires are as cool as if read in °C; the plan is in °F."
+        return "all four tires look as if they were read in °C; the plan is in °F."
     if question.odd == "in-fahrenheit":
-        return "all four tires are as hot as if read in °F; the plan is in °C."
+        return "all four tires look as if they were read in °F; the plan is in °C."
     if question.odd == "far-from-last":
         return f"{corner} is {reads} away from the run before."
     if question.strip is not None:
@@ -36,7 +37,7 @@ def _strip(question: Question, system: System) -> str:
     assert question.strip is not None
     shown = temperature(question.reads, system)
     if question.odd == "too-hot":
-        return f"{shown} is hotter than a tire stands."
+        return f"{shown} is hotter than a tire survives."
     if question.instead is None:
         return f"{shown} is far from its neighbours."
     meant = temperature(question.instead[STRIPS.index(question.strip)], system)
@@ -49,17 +50,18 @@ def of_air(question: AirQuestion) -> str:
     if question.odd == "too-low":
         return f"{corner} {psi:.1f} psi {when} is too low to drive on; type bar as {psi:g}bar."
     if question.odd == "impossible":
-        return f"{corner} {psi:g} psi hot from {question.cold:g} cold cannot be: a slip, or a leak."
+        read = f"{corner} {psi:g} psi hot from {question.cold:g} cold"
+        return f"{read} is impossible: a slip, or a leak."
     read = _listed(question.read)
     fits = _listed({at: (question.instead or {})[at] for at in question.read})
     if when == "hot":
         return (
-            f"hot {read} psi do not fit the cold pressures, as if typed in another order; by those "
-            f"it is {fits}: was that meant?"
+            f"hot {read} psi do not fit the cold pressures. Typed in another order? Then it is "
+            f"{fits}."
         )
     return (
-        f"cold {read} psi look exchanged, as if typed in another order; by what was in the tires "
-        f"it is {fits}: was that meant?"
+        f"cold {read} psi do not fit what was in the tires. Typed in another order? Then it is "
+        f"{fits}."
     )
 
 
@@ -70,7 +72,7 @@ def _listed(pressures: Mapping[Corner, float]) -> str:
 def of_laps(question: LapQuestion) -> str:
     """Say what is odd about a lap time."""
     return (
-        f"lap {question.number} took {question.time:g} s, where the others took about "
+        f"lap {question.number} took {question.time:g} s; the others took about "
         f"{question.usual:.2f} s."
     )
 
@@ -83,7 +85,7 @@ def in_doubt(
     system: System,
     times: Sequence[float] = (),
 ) -> tuple[str, ...]:
-    """Return what may be a slip in a run that is stored, each with what puts it right.
+    """Return what may be a slip in a stored run, each with the command that corrects it.
 
     Parameters
     ----------
@@ -115,5 +117,5 @@ def tire_option(corner: Corner, tire: Three, system: System) -> str:
 
 
 def amends(path: Path, step: int | None, options: str) -> str:
-    """Return the command that puts a step right."""
+    """Return the command that corrects a step."""
     return f"treadgate amend {in_command(path)} {'STEP' if step is None else step} {options}"

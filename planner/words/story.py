@@ -19,14 +19,14 @@ from planner.plan.steps import (
     Step,
     TakenBackStep,
 )
-from planner.trade import knobs, units
-from planner.trade.figures import in_words
+from planner.trade import knobs
 from planner.trade.refusals import Refusal
 from planner.words import amend_story, offers, run_story
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
 from planner.words import way as way_words
+from planner.words.figures import difference, in_words
 
 MARK = "!"  # beside the number of a step that rested on a value no longer in force
 
@@ -39,10 +39,10 @@ class Told:
     ----------
     date : as 2026-05-09.
     when : the time of day, with the date of an amendment made on another day than the step it
-        puts right.
-    rested : what it rested on that has been put right since.
-    amended_by : the steps that put this one right.
-    amends : the step that this one puts right.
+        corrects.
+    rested : what it rested on that has been corrected since.
+    amended_by : the steps that corrected this one.
+    amends : the step that this one corrects.
     """
 
     step: int
@@ -130,7 +130,7 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
 
 
 def patterns_then(choice: int, day: Day) -> tuple[Pattern, ...]:
-    """Return what the run showed that a choice was made on, as it was judged then."""
+    """Return what the run before a choice showed, as it was judged then."""
     before = day.plan.step[: choice - 1]
     judged = (
         amendments.judged_before(number, before)
@@ -232,7 +232,7 @@ def _told(
     marked: Sequence[tuple[Rested, ...]],
     carried: Mapping[Rested, Sequence[int]],
 ) -> Told:
-    """Tell a step; a mark that several carry is said at the first of them, for all."""
+    """Tell a step; a mark that several steps carry is explained at the first of them."""
     rested, by = marked[number - 1], amendments.amended_by(day.plan.step, number)
     amended = None
     if isinstance(step, RunStep):
@@ -267,7 +267,7 @@ def _told(
             said.append(("marked", f"{amendment_words.rested(mark)}{too}: {_reason(mark.by, day)}"))
     for at in by:
         by_step = amendment_words.named(day.plan.step, at)
-        said.append(("amended", f"by {by_step}: {_reason(at, day)}; told as first recorded"))
+        said.append(("amended", f"by {by_step}: {_reason(at, day)}; shown as first recorded"))
     went = way.way(day, number)
     led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
@@ -309,8 +309,8 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
         for name in chosen.foretold(day.book):
             at = chosen.predicted.get(name)
             if at is not None:
-                mean = units.difference(at.mean, day.plan.units)
-                spread = units.difference(at.sd, day.plan.units, signed=False)
+                mean = difference(at.mean, day.plan.units)
+                spread = difference(at.sd, day.plan.units, signed=False)
                 yield "expected", f"{in_words(name)} {mean}, give or take {spread}"
         for change in chosen.changes:
             if change.trim:

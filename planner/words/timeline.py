@@ -6,11 +6,11 @@ from planner.review.timeline import RunSeen
 
 
 def footnote(corrected: Sequence[RunSeen]) -> str:
-    """Say of which runs the figures are not those of the readings as read, or ``""``."""
+    """Say which runs were corrected for cooling, or ``""``."""
     if not corrected:
         return ""
     numbers = ", ".join(str(run.number) for run in corrected)
     return (
         f"Run{'' if len(corrected) == 1 else 's'} {numbers}: tires cool while others are read, so "
-        "the figures are of the readings put back to one moment and differ from those as read."
+        "the figures are corrected to one moment and differ from the readings shown."
     )

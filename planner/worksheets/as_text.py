@@ -13,7 +13,7 @@ _HEADINGS = {
     "typed": "Typed",
     "typed in part": "Typed in part",
     "car file": "From the car file",
-    "taken": "Taken, as not given",
+    "taken": "Assumed",
 }
 
 

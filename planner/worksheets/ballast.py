@@ -119,8 +119,8 @@ def _remarks(sprung: bool, transfer: bool) -> list[str]:
     said = []
     if not sprung:
         said.append(
-            "Without spring rates (--spring, settings.spring) the corners are taken as equally "
-            "stiff. Axle and side sums do not depend on it; the cross does."
+            "Without spring rates (--spring, settings.spring) the corners are assumed equally "
+            "stiff. Axle and side sums do not depend on that; the cross does."
         )
     if not transfer:
         said.append(

@@ -47,7 +47,7 @@ def _place_typed(key: str) -> tuple[str, str]:
 
 
 class Known:
-    """What is known for one worksheet: what is typed, then the car file, then what is taken.
+    """What is known for one worksheet: what is typed, then the car file, then what is assumed.
 
     Parameters
     ----------
@@ -78,18 +78,18 @@ class Known:
         return any(self._typed.get(name) not in (None, (), False) for name in names)
 
     def only_with(self, other: str, *names: str) -> None:
-        """Refuse inputs that mean something only beside another one."""
+        """Refuse inputs that mean nothing without another one."""
         for name in names:
             if self.typed(name):
                 typed = option(name)
-                hint = f"give {other}, or leave it out"
+                hint = f"give {other}, or omit {typed}"
                 raise Refusal("usage", f"{typed} goes with {other}.", where=typed, hint=hint)
 
     def never_with(self, other: str, *names: str) -> None:
-        """Refuse inputs that ask something else than another one does."""
+        """Refuse inputs that contradict another one."""
         for name in names:
             if self.typed(name):
-                said = f"{option(name)} and {other} ask two things."
+                said = f"{option(name)} and {other} cannot be used together."
                 raise Refusal("usage", said, where=option(name), hint="give one of them")
 
     def rows(self, *names: str) -> tuple[Row, ...]:
@@ -136,7 +136,7 @@ class Known:
         return value
 
     def taken(self, name: str, otherwise: float) -> float:
-        """Return a number, or the one taken where it is not known."""
+        """Return a number, or the one assumed where it is not known."""
         value = self.number(name)
         if value is None:
             self.put(name, otherwise, "taken")
@@ -203,7 +203,7 @@ class Known:
         return cast(dict[Corner, float], found)
 
     def taken_places(self, name: str, places: Sequence[str], otherwise: float) -> dict[str, float]:
-        """Return a number for each place, the one taken where it is not known."""
+        """Return a number for each place, the one assumed where it is not known."""
         found = self.places(name)
         full = {place: found.get(place, otherwise) for place in places}
         source = self.sources.get(name, "taken")

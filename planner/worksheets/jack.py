@@ -107,7 +107,7 @@ def _wish(known: Known) -> str:
         asked.remove("perch")
     if len(asked) == 1:
         return asked[0]
-    said = "two things at once are asked" if asked else "nothing is asked"
+    said = "two were given" if asked else "none was given"
     what = "--turn or --perch, --ride-height, --cross, or --spring-change"
     raise Refusal(
         "usage", f"Give one of {what}; {said}.", where="treadgate work jack", hint="--turn LR=1"
@@ -268,7 +268,7 @@ def _for_spring(stand: Stand) -> Worksheet:
         stand.known.rows("spring_change", "free_length", "unsprung"),
         (_SPRING,),
         (
-            Part("With the jack left alone", rows(_NEW_SPRING, done)),
+            Part("With the jack untouched", rows(_NEW_SPRING, done)),
             Part(f"To restore the cross, the {corner} jack", rows(_RESTORED, done)),
         ),
         (*_spring_remarks(unsprung, longer), *stand.far([done.hand_turns])),
@@ -283,7 +283,7 @@ def _spring_remarks(unsprung: float, longer: float) -> list[str]:
             "taken to press the spring: too many turns, by its share."
         )
     if longer == 0.0:
-        said.append("Both springs are taken as equally long (--free-length).")
+        said.append("Both springs are assumed equally long (--free-length).")
     return said
 
 

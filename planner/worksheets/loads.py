@@ -40,8 +40,8 @@ _STEADY = (
     "one setting with another, not for lap times."
 )
 _ABOVE_ONE = (
-    "Usage above 1: with the friction taken no car would hold this speed. Tires differ; the index "
-    "still compares settings."
+    "Usage above 1: with the friction assumed no car would hold this speed. Tires differ; the "
+    "index still compares settings."
 )
 
 _ASKED = (
@@ -165,7 +165,7 @@ def _car(known: Known, scales: Corners, spring: Corners, stagger: float | None) 
     for name, usual in zip(_UNSPRUNG, car.unsprung, strict=True):
         known.taken(name, usual)
     if any(known.sources[name] == "taken" for name in (*_HEIGHTS, *_UNSPRUNG)):
-        known.remarks.append("Heights and unsprung weights taken as not given are from memory.")
+        known.remarks.append("Assumed heights and unsprung weights are from memory.")
     return car
 
 
@@ -218,15 +218,15 @@ def _remarks(car: TurnCar, speed: float, state: TurnLoads, found: Balance | None
         )
     if found is None:
         said.append(
-            f"At {speed:g} mph the banking holds the car by itself: there is no usage and no "
-            "tight or loose to speak of."
+            f"At {speed:g} mph the banking holds the car by itself: no tire force is needed, "
+            "so there is no usage, tight or loose."
         )
     elif max(found.usage_front, found.usage_rear) > 1:
         said.append(_ABOVE_ONE)
     if car.stagger is None:
         said.append("Stagger is left out (--stagger, settings.stagger).")
     if car.tire_rate is None:
-        said.append("Tires are taken as rigid (--tire-rate, tires.rate).")
+        said.append("Tires are assumed rigid (--tire-rate, tires.rate).")
     return said
 
 

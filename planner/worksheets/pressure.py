@@ -170,7 +170,7 @@ def _setting(known: Known, read: Tires, tire_f: Tires) -> Tires:
 
 
 def _read(known: Known) -> Worksheet:
-    """Put right a cold setting read with the tire at another temperature, in the sun, say."""
+    """Correct a cold setting read with the tire at another temperature, in the sun for example."""
     known.never_with("--read", "hot", "hot_temp", "cold_temp", "from_tread")
     reading = known.needed_places("read")
     tire_f, reference_f = known.needed_places("tire_temp"), known.needed("reference_temp")
@@ -192,7 +192,7 @@ def _read(known: Known) -> Worksheet:
         results |= {"set_to": now, "add": _less(now, read)}
     inputs = ("read", "tire_temp", "reference_temp", "cold")
     said = [_FLAT] if min(found.values()) < 0 else []
-    return _worksheet(known, "Pressure: a reading put right", inputs, results, said)
+    return _worksheet(known, "Pressure: a reading corrected", inputs, results, said)
 
 
 def _less(these: Tires, others: Tires) -> Tires:
@@ -242,9 +242,9 @@ def _worksheet(
 
 
 CALCULATOR = Calculator(
-    about="Find hot from cold, today's cold setting, or put a reading right.\n\n"
-    "--cold gives hot; --hot gives the cold setting; --read puts a reading of a tire warmed by "
-    "the sun right (with --cold, says what it should read now).",
+    about="Find hot from cold, today's cold setting, or correct a reading.\n\n"
+    "--cold gives hot; --hot gives the cold setting; --read corrects a reading of a tire "
+    "warmed by the sun (with --cold, says what it should read now).",
     takes=(
         "cold",
         "cold_temp",

@@ -52,7 +52,7 @@ def places(texts: Sequence[str], quantity: Quantity) -> dict[str, float]:
     found: dict[str, float] = {}
     for text in texts:
         if len(text) > MOST_TYPED:
-            raise _bad(f"{quoted(text)} is no list of values.", quantity)
+            raise _bad(f"{quoted(text)} is not a list of values.", quantity)
     for piece in (p for text in texts for p in re.split(r"[,;\s]+(?=[A-Za-z]+\s*=)", text.strip())):
         place, value = _place(piece, quantity)
         if place in found:
@@ -74,7 +74,7 @@ def _place(piece: str, quantity: Quantity) -> tuple[str, str]:
         return typed.corner(name, quantity.option), value
     place = name.strip().lower()
     if place not in ENDS:
-        raise _bad(f"{quoted(name)} is no end of the car.", quantity, "front or rear")
+        raise _bad(f"{quoted(name)} is not an end of the car.", quantity, "front or rear")
     return place, value
 
 

@@ -120,9 +120,9 @@ class Stand:
         """Say what is left out for want of numbers."""
         said = []
         if self.suspension.tire_rates is None:
-            said.append("Tires are taken as rigid (--tire-rate, tires.rate).")
+            said.append("Tires are assumed rigid (--tire-rate, tires.rate).")
         if "track_front" not in self.known.values:
-            said.append("Tracks are taken as equal (--track-front, --track-rear).")
+            said.append("Tracks are assumed equal (--track-front, --track-rear).")
         return tuple(said)
 
     def far(self, turns: Iterable[float]) -> tuple[str, ...]:

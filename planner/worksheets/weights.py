@@ -138,8 +138,8 @@ def _said_of_share(share: float, split: WeightSplit, even: Loads) -> str:
         )
     mean = (split.front_of_left + split.front_of_right) / 2
     return (
-        "The share is the front percentage of the car, which the jacks alone reach (tracks taken "
-        f"as equal). The plain mean of the two sides' shares is {mean:.1f} %."
+        "The share is the front percentage of the car, which the jacks alone reach (tracks "
+        f"assumed equal). The plain mean of the two sides' shares is {mean:.1f} %."
     )
 
 

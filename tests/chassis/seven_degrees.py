@@ -2,18 +2,19 @@
 
 Assembled from coordinates and energies alone; it shares no equation with `planner.chassis`. The
 body heaves, pitches and rolls on springs, four wheels travel on tires that push and cannot pull.
-The body rolls about an axis through the roll centres, which ride on the axles. scipy finds the
-least energy. Downward, forward and to the right are positive; travel is counted from the car on
-the scales. Rates must be given for all tires.
+The body rolls about an axis through the roll centres, which ride on the axles. Newton's steps go
+down to the least energy. Downward, forward and to the right are positive; travel is counted from
+the car on the scales. Rates must be given for all tires.
 """
 
+import contextlib
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize
+from scipy import linalg
 
 from planner.chassis.loads import TurnCar
 from planner.chassis.turn import Turn
@@ -21,6 +22,8 @@ from planner.trade.corners import CORNERS
 
 Vector = NDArray[np.float64]
 HEAVE, PITCH, ROLL, WHEELS = 0, 1, 2, 3
+MOST_STEPS = 200
+OVER = 1.0  # rad
 
 
 @attrs.frozen
@@ -109,24 +112,33 @@ def least_energy(car: TurnCar, turn: Turn, *, gravity: bool = True) -> Pose:
 def _settled(
     quadratic: NDArray[np.float64], linear: Vector, rates: Vector, pressed: Vector
 ) -> tuple[bool, Vector]:
+    """Go down the energy until it is least; say whether it is, and where."""
+
     def down(q: Vector) -> Vector:
         return np.maximum(pressed + q[WHEELS:], 0.0)
 
     def energy(q: Vector) -> float:
         return float(q @ quadratic @ q / 2 + linear @ q + (rates * down(q) ** 2).sum() / 2)
 
-    def slope(q: Vector) -> Vector:
-        found = quadratic @ q + linear
-        found[WHEELS:] += rates * down(q)
-        return found
+    q = np.zeros(7)
+    for _ in range(MOST_STEPS):
+        slope, curve = quadratic @ q + linear, quadratic.copy()
+        slope[WHEELS:] += rates * down(q)
+        curve[WHEELS:, WHEELS:] += np.diag(rates * (down(q) > 0))
+        if np.abs(slope).max() < 1e-6:
+            return bool(linalg.eigvalsh(curve).min() > 0), q
+        q = q + _step(curve, slope, lambda by, q=q: energy(q + by) <= energy(q) + 1e-9)
+        if abs(q[ROLL]) > OVER:
+            break
+    return False, q
 
-    def curve(q: Vector) -> NDArray[np.float64]:
-        found = quadratic.copy()
-        found[WHEELS:, WHEELS:] += np.diag(rates * (down(q) > 0))
-        return found
 
-    found = optimize.minimize(
-        energy, np.zeros(7), jac=slope, hess=curve, method="trust-exact", options={"gtol": 1e-7}
-    )
-    still = bool(np.abs(slope(found.x)).max() < 1e-3)
-    return still and bool(np.linalg.eigvalsh(curve(found.x)).min() > 0), found.x
+def _step(curve: NDArray[np.float64], slope: Vector, goes_down: Callable[[Vector], bool]) -> Vector:
+    """Return a Newton step, shortened (Levenberg) until the energy falls along it."""
+    scale, shift = np.diag(np.abs(np.diag(curve)) + 1.0), 0.0
+    while True:
+        with contextlib.suppress(linalg.LinAlgError):
+            step = -linalg.cho_solve(linalg.cho_factor(curve + shift * scale), slope)
+            if goes_down(step):
+                return np.asarray(step)
+        shift = max(4 * shift, 1e-3)

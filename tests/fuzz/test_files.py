@@ -78,7 +78,7 @@ def test_no_number_of_the_rules_is_one_that_would_make_them_never_show(value: fl
 
 
 @pytest.mark.parametrize("value", BAD_NUMBERS, ids=str)
-def test_no_number_of_a_car_file_is_one_that_cannot_be_reckoned_with(value: float) -> None:
+def test_no_number_of_a_car_file_is_infinite_or_none(value: float) -> None:
     paths = numbers_of(CAR)
     assert len(paths) > 40
     for path in paths:
@@ -102,9 +102,7 @@ TAUGHT = {
 
 
 @pytest.mark.parametrize("value", [*BAD_NUMBERS, 1e-320], ids=str)
-def test_no_number_of_a_taught_file_is_one_that_cannot_be_reckoned_with(
-    tmp_path: Path, value: float
-) -> None:
+def test_no_number_of_a_taught_file_is_infinite_or_none(tmp_path: Path, value: float) -> None:
     path = tmp_path / "taught.toml"
     for key in ("mean", "sd", "prior_mean", "prior_sd"):
         if value == 1e-320 and key.endswith("mean"):

@@ -143,7 +143,7 @@ FORMULAS = (
 
 
 @pytest.mark.parametrize("text", FORMULAS)
-def test_no_text_is_reckoned_with_wherever_a_cell_is_seen_to_begin(text: str) -> None:
+def test_no_text_is_run_as_a_formula_wherever_a_cell_is_seen_to_begin(text: str) -> None:
     content = spreadsheet.text(("note", "value"), [(text, -1.5)])
     for separator in (",", ";"):
         for row in csv.reader(io.StringIO(content, newline=""), delimiter=separator):

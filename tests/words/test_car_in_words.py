@@ -43,13 +43,13 @@ DOUBTS: dict[type[Doubt], list[tuple[Doubt, str]]] = {
     BeyondLimit: [
         (
             BeyondLimit(("camber", "RF"), -4.0, -3.5, highest=False, weighed=False),
-            "RF camber is -4.00 deg, past the lowest in limits.camber (-3.5): look at both; no "
+            "RF camber is -4.00 deg, past the lowest in limits.camber (-3.5): check both; no "
             "change goes further that way.",
         ),
         (
             BeyondLimit(("cross", "car"), 52.0, 51.0, highest=True, weighed=True),
             "cross weight (wedge) is 52.00 % by [scales], past the highest in limits.cross (51): "
-            "look at both; no change goes further that way.",
+            "check both; no change goes further that way.",
         ),
     ],
     Light: [
@@ -62,7 +62,7 @@ DOUBTS: dict[type[Doubt], list[tuple[Doubt, str]]] = {
     OddCorner: [
         (
             OddCorner("RF", SCALES),
-            f"scales.RF stands far from the other three: look for a slip in {READ} lb.",
+            f"scales.RF is far from the other three: look for a slip in {READ} lb.",
         )
     ],
     OddShare: [
@@ -74,7 +74,7 @@ DOUBTS: dict[type[Doubt], list[tuple[Doubt, str]]] = {
     Unusual: [
         (
             WINDOW,
-            "tires.window: 88, 110 °F are unusual, 120 to 350 is common; taken as it stands.",
+            "tires.window: 88, 110 °F are unusual, 120 to 350 is common; used as given.",
         ),
         (
             Unusual("settings.stagger.rear", {"rear": 38.0}, -0.5, 16.0, "in", (MM,)),
@@ -91,14 +91,14 @@ DOUBTS: dict[type[Doubt], list[tuple[Doubt, str]]] = {
         (
             OddTurn(60.0, 170.0, 32.2, ()),
             "track.radius 60 ft and track.corner_speed 170 mph make 32.2 g, 0.4 to 3 is common; "
-            "look at both.",
+            "check both.",
         ),
     ],
     OddCamber: [
         (
             OddCamber("RF", 3.0, "left"),
             "settings.camber.RF: +3 deg; on a track that turns left the RF is usually negative "
-            "(common practice, no source): look at the sign.",
+            "(common practice, no source): check the sign.",
         )
     ],
 }
@@ -118,36 +118,36 @@ def test_every_doubt_has_words() -> None:
             True,
             Basis("computed"),
             True,
-            "Computed for it: the turns of the weight jacks, and how the tires answer to cross, "
-            "springs, bars, ballast and stagger. To camber, pressure and toe they answer by rules "
-            "of thumb.",
+            "Computed for this car: the turns of the weight jacks, and how the tires answer to "
+            "cross, springs, bars, ballast and stagger. Camber, pressure and toe go by rules of "
+            "thumb.",
         ),
         (
             True,
             Basis("computed"),
             False,
-            "Computed for it: the turns of the weight jacks, and how the tires answer to cross, "
-            "springs, bars and ballast. To stagger it could be with settings.stagger.",
+            "Computed for this car: the turns of the weight jacks, and how the tires answer to "
+            "cross, springs, bars and ballast. Stagger could be too, with settings.stagger.",
         ),
         (
             False,
             Basis("rule-of-thumb", ("[scales]", "track.radius")),
             False,
-            "How the tires answer goes by rules of thumb; to cross, springs, bars, ballast and "
+            "Rules of thumb say how the tires answer. For cross, springs, bars, ballast and "
             "stagger it could be computed with [scales], track.radius.",
         ),
         (
             True,
             Basis("rule-of-thumb", trouble="No car holds that."),
             True,
-            "Computed for it: the turns of the weight jacks. How the tires answer goes by rules of "
-            "thumb: No car holds that.",
+            "Computed for this car: the turns of the weight jacks. Rules of thumb say how the "
+            "tires answer: No car holds that.",
         ),
         (
             False,
             Basis("rule-of-thumb"),
             True,
-            "The answers of the tires go by rules of thumb: this track turns both ways.",
+            "Rules of thumb say how the tires answer: this track turns both ways.",
         ),
     ],
 )
@@ -161,5 +161,5 @@ def test_the_weight_and_what_is_not_known_are_told() -> None:
     known = Known(12, split, ("toe", "bar"), True, Basis("computed"), True)
     assert car_words.understood(known)[0] == (
         "Known of the car: 2800 lb: front 51.0 %, left 54.0 %, cross 51.8 %; 12 settings known; "
-        "nothing of toe, bar."
+        "not given: toe, bar."
     )

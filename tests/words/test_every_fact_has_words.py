@@ -38,6 +38,7 @@ NOT_TOLD = {
     "Settled",
     "Worn",
     "Sheet",
+    "Gate",
     "Column",
     "Row",
     "Line",

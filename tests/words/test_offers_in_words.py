@@ -61,11 +61,11 @@ SHOWING = day_of(RF_INNER_HOT).good[-1].patterns
 REASONS: dict[Reason, str] = {
     CutShort(AT, CUT): "RF camber cut by the car file's limit (highest -2.5)",
     CutShort(("bar", "front"), Cut(0.0, highest=False, by_file=False)): (
-        "front bar cut by what can be set at all (lowest 0)"
+        "front bar cut by the end of its range (lowest 0)"
     ),
-    RuleOfThumb(AT, 1.0): "the bare rule of thumb asks +1.00 deg",
+    RuleOfThumb(AT, 1.0): "the rule of thumb alone says +1.00 deg",
     RuleOfThumb(AT, 3.25, most=1.0): (
-        "the rule of thumb asks +3.25 deg; 1.00 deg is the most in one move"
+        "the rule of thumb says +3.25 deg; 1.00 deg is the most in one move"
     ),
     NextCause("cross", 3): (
         "cross was moved the same way 3 times and the fault still shows: try the next cause, then "
@@ -73,8 +73,8 @@ REASONS: dict[Reason, str] = {
     ),
     MadeWorse(3): "step 3 made it worse",
     NoNearer(("split.RF", "crown.RF")): (
-        "but by all runs together RF split and RF crown would come no nearer: look for something "
-        "else that has changed"
+        "but by all runs together this would bring RF split and RF crown no nearer the target: "
+        "look for something else that changed"
     ),
     AgainstFeel("loose", "exit"): (
         "the driver said loose at exit, and this frees the car up further. First run again on the "
@@ -98,7 +98,7 @@ REASONS: dict[Reason, str] = {
         "the car file"
     ),
     TurnWants(): "not checked against the stagger the turn wants",
-    BeyondMost(AT, 3.0, 1.0): ("RF camber by +3.00 deg: the rules go 1.00 deg at most in one move"),
+    BeyondMost(AT, 3.0, 1.0): ("RF camber by +3.00 deg: the rules allow 1.00 deg in one move"),
 }
 WEAR = Wear("1/32 in", {"LF": 1.0, "RF": 2.0, "LR": 1.0, "RR": 1.0})
 
@@ -112,7 +112,7 @@ BASES: dict[Basis, str] = {
         "rule of thumb; give track.radius, [scales] in the car file to compute it"
     ),
     Basis("rule-of-thumb", trouble="No car holds that."): (
-        "rule of thumb; by the car file it cannot be computed: No car holds that."
+        "rule of thumb; cannot be computed from the car file: No car holds that."
     ),
     Basis("computed"): (
         "computed from your scales, springs, dimensions and track (tire grip and heat: a simple "
@@ -139,7 +139,7 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
         (
             KeptCross("RR", -0.5, -0.5, 51.8, 51.2, 51.79, 154.0, frees=True),
             (
-                "with the jack left alone the cross would go 51.8 → 51.2 %, which frees the car "
+                "with the jack untouched the cross would go 51.8 → 51.2 %, which frees the car "
                 "up; 0.5 turn out of the RR jack brings back 51.8 % (springs of the same free "
                 "length; 154 lb taken as unsprung); weigh it again",
             ),
@@ -148,7 +148,7 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
     HotPressure: [
         (
             HotPressure(30.52, 33.0, 26.0),
-            ("hot should come to 30.5 psi (was 33.0 from 26.0 cold; gas law)",),
+            ("expect 30.5 psi hot (was 33.0 from 26.0 cold; gas law)",),
         )
     ],
     BallastMoved: [
@@ -219,7 +219,7 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
 
 HELD_BACK: dict[str, str] = {
     "hardly-moves": "RF camber is not offered: it would hardly move this car",
-    "other-way": ("RF camber is not offered: what is known of this car says turn it the other way"),
+    "other-way": ("RF camber is not offered: what the car has shown says turn it the other way"),
     "no-room": "RF camber is not offered: no room left to the car file's limit (highest -2.5)",
     "no-way-back": (
         "putting RF camber back is not offered: no room left to the car file's limit (highest -2.5)"
@@ -230,8 +230,8 @@ HELD_BACK: dict[str, str] = {
     ),
     "turn-wants": "RF camber is not offered: the turn wants 0.00 in",
     "losing-air": (
-        "RF camber is not offered: no air is let out of a tire that may be losing it; check the "
-        "tire first, and if it holds give the change as your own"
+        "RF camber is not offered: do not let air out of a tire that may be leaking; check it "
+        "first, and if it holds air, make this your own change"
     ),
 }
 
@@ -295,7 +295,7 @@ def test_what_the_tires_showed_comes_in_the_readers_units() -> None:
     shown = candidate(reasons=(Shown(pattern.key), RuleOfThumb(AT, 1.0)))
     assert offers.reasons(shown, SHOWING, BOOK, "us") == (
         pattern_words.says(pattern, BOOK, "us"),
-        "the bare rule of thumb asks +1.00 deg",
+        "the rule of thumb alone says +1.00 deg",
     )
     assert why(candidate(reasons=(Shown("camber.inner-hot:LF"),))) == ""  # shown no longer
 
@@ -310,7 +310,7 @@ def test_wear_is_told_with_what_is_expected_of_it() -> None:
 
 
 def test_an_own_change_with_nothing_open_says_so() -> None:
-    assert why(candidate("own")) == "the rules know of nothing that is open here"
+    assert why(candidate("own")) == "no rule shows a fault here"
 
 
 @pytest.mark.parametrize("system", SYSTEMS)
@@ -329,7 +329,7 @@ def test_every_basis_has_words(system: System) -> None:
 def test_what_the_car_has_answered_is_told_in_the_readers_units(system, words) -> None:
     basis = Basis("rule-of-thumb", answered=ANSWERED)
     assert offers.rests_on(candidate(basis=(basis,)), system) == (
-        "rule of thumb, corrected by what this car has answered (RF camber moved 2 times today): "
+        "rule of thumb, corrected by this car's own answer (RF camber moved 2 times today): "
         f"RF split {words}"
     )
     once = attrs.evolve(basis, answered=attrs.evolve(ANSWERED, times=1))
@@ -392,7 +392,7 @@ def test_a_riding_trim_says_what_it_is_for() -> None:
     )
     known = attrs.evolve(one, changes=(Change("spring", "RF", 25.0), trim), predicted={})
     assert offers.trim_reason(known, trim, BOOK, "us") == (
-        "LF split, target +0.0 °F; its answer is well known by now"
+        "LF split, target +0.0 °F; the car's answer to it is well known"
     )
 
 

@@ -28,7 +28,7 @@ MEANT = (212.0, 213.0, 212.0)
         (
             Question("LR", "too-hot", 351.0, strip="inner"),
             "us",
-            "LR inner 351 °F is hotter than a tire stands.",
+            "LR inner 351 °F is hotter than a tire survives.",
         ),
         (
             Question("RF", "swapped", -18.0, Estimate(18.0, 0.0)),
@@ -62,7 +62,7 @@ def test_a_doubtful_reading(question: Question, system: System, says: str) -> No
         ),
         (
             AirQuestion("RF", "hot", "impossible", {"RF": 23.0}, 26.0),
-            "RF 23 psi hot from 26 cold cannot be: a slip, or a leak.",
+            "RF 23 psi hot from 26 cold is impossible: a slip, or a leak.",
         ),
         (
             AirQuestion(
@@ -72,8 +72,8 @@ def test_a_doubtful_reading(question: Question, system: System, says: str) -> No
                 {"LF": 28.0, "RF": 18.0},
                 instead={"LF": 18.0, "RF": 28.0, "LR": 17.0},
             ),
-            "cold LF 28, RF 18 psi look exchanged, as if typed in another order; by what was in "
-            "the tires it is LF 18, RF 28: was that meant?",
+            "cold LF 28, RF 18 psi do not fit what was in the tires. Typed in another order? Then "
+            "it is LF 18, RF 28.",
         ),
     ],
 )
@@ -83,7 +83,7 @@ def test_a_doubtful_pressure(question: AirQuestion, says: str) -> None:
 
 def test_a_doubtful_lap() -> None:
     said = slips.of_laps(LapQuestion(3, 158.0, 15.8))
-    assert said == "lap 3 took 158 s, where the others took about 15.80 s."
+    assert said == "lap 3 took 158 s; the others took about 15.80 s."
 
 
 def test_each_comes_with_what_puts_it_right() -> None:
