@@ -60,8 +60,8 @@ class Suspension:
     )
     bar_front: float = attrs.field(default=0.0, validator=within("lb/in", low=0))
     bar_rear: float = attrs.field(default=0.0, validator=within("lb/in", low=0))
-    base_front: float = attrs.field(default=1.0, validator=within("of the track", above=0))
-    base_rear: float = attrs.field(default=1.0, validator=within("of the track", above=0))
+    base_front: float = attrs.field(default=1.0, validator=within("(ratio)", above=0))
+    base_rear: float = attrs.field(default=1.0, validator=within("(ratio)", above=0))
 
     def base(self, corner: Corner) -> float:
         """Return the spring base of a corner's axle over its track [-]."""
