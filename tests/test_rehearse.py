@@ -45,13 +45,13 @@ def test_the_hood_shows_the_faults_that_were_set(cli: Cli, tmp_path: Path) -> No
         "--seed",
         8,
         "--fault",
-        "camber.RF=+1.5",
+        "camber.RF=+2",
         "--fault",
         "pressure.LR=-3",
     )
     knobs = {(k["knob"], k["corner"]): k for k in data["knobs"]}
     wrong = {where: k["fault"] for where, k in knobs.items() if k["fault"]}
-    assert wrong == {("camber", "RF"): 1.5, ("pressure", "LR"): -3.0}
+    assert wrong == {("camber", "RF"): 2.0, ("pressure", "LR"): -3.0}
     for where, fault in wrong.items():
         knob = knobs[where]
         assert knob["begun"] - knob["good"] == pytest.approx(fault)

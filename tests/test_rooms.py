@@ -117,3 +117,12 @@ def test_the_simulated_car_knows_nothing_of_what_the_planner_thinks() -> None:
             if part.startswith(t)
         }
         assert not known, f"{name} reaches {known}"
+
+
+def test_the_simulated_car_has_formulas_of_its_own() -> None:
+    # A planner that is tried on the formulas it reckons with would be tried on itself.
+    for module, used in imported().items():
+        if room(f"{module}.") == "rehearsal":
+            shared = {each for each in used if each.startswith("planner.chassis")}
+            assert not shared, f"{module} imports {shared}"
+            assert "planner.car.in_turn" not in used, module

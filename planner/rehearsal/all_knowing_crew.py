@@ -11,7 +11,7 @@ import attrs
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
 from planner.rehearsal.laps import Conditions
-from planner.rehearsal.out_of_band import excesses, middles
+from planner.rehearsal.out_of_band import excesses, off_middle
 from planner.rehearsal.world import World
 from planner.rulebook.rules import TUNING_ORDER, Adjustment, PatternRule, Rulebook, TuningStage
 from planner.trade.corners import CORNERS
@@ -177,6 +177,5 @@ class _Crew:
             for key, excess in excesses(figures, self.book).items()
             if self.book.rule(key.partition(":")[0]).stage in stages
         )
-        bands = middles(self.book).items()
-        far = sum(((figures[name] - mid) / half) ** 2 for name, (mid, half) in bands)
+        far = sum(off**2 for off in off_middle(figures, self.book).values())
         return round(out, 6), far

@@ -4,16 +4,17 @@ import math
 from collections.abc import Mapping
 
 import attrs
+import numpy as np
+import numpy.typing as npt
 
 from planner.car import car_file
 from planner.car.car_file import Car
-from planner.car.changes import Setting, tidy
-from planner.car.in_turn import car_in_turn, turned
-from planner.chassis import weights
-from planner.chassis.loads import TurnCar
-from planner.rehearsal.truth import Truth
-from planner.trade.corners import CORNERS, Corner
+from planner.car.changes import Setting
+from planner.rehearsal.setups import SIDE
+from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
+
+Array = npt.NDArray[np.float64]
 
 # What the physics need of a car file, beside its scales.
 SETTINGS: tuple[Setting, ...] = (
@@ -23,6 +24,11 @@ SETTINGS: tuple[Setting, ...] = (
 )
 DIMENSIONS = ("wheelbase", "track_front", "track_rear")
 TRACK = ("length", "radius", "corner_speed")
+
+# Where the file is silent; from memory.
+CG_HEIGHT, ROLL_CENTER_FRONT, ROLL_CENTER_REAR = 16.0, 3.0, 9.0  # in
+CIRCUMFERENCE = 84.0  # in
+TIRE_RATE = 1400.0  # lb/in
 
 
 @attrs.frozen
@@ -44,7 +50,7 @@ class Course:
         return self.length * 5280 - self.turns_ft
 
 
-@attrs.frozen
+@attrs.frozen(eq=False)
 class Body:
     """What is bolted together: loads, springs, sizes; and the track it runs on.
 
@@ -52,48 +58,88 @@ class Body:
     ----------
     file : the car file.
     start : its settings; ballast and unknown bars are 0.
-    base : the car in the turn with those settings.
     course : the track.
-    guess : corner speed of the car file [mph].
+    scales : [lb]; here and below LF RF LR RR.
+    wheelbase : [in].
+    track : front and rear [in].
+    roll_center : heights, front and rear [in]; the rear one is that of the Panhard bar.
+    cg_height : of the whole car [in].
+    ratio : spring travel over wheel travel [1]; at the solid rear axle the distance of the springs
+        over the track.
+    tire_rate : vertical, at the pressures `cold` [lb/in].
+    cold : pressures of the file [psi].
+    round_rear : mean circumference of the rear tires [in].
     """
 
     file: Car
     start: Mapping[Setting, float]
-    base: TurnCar
     course: Course
-    guess: float
+    scales: Array
+    wheelbase: float
+    track: tuple[float, float]
+    roll_center: tuple[float, float]
+    cg_height: float
+    ratio: Array
+    tire_rate: Array
+    cold: Array
+    round_rear: float
 
-    def in_turn(self, setup: Mapping[Setting, float], truth: Truth) -> TurnCar:
-        """Return the car in the turn with a setup on it.
+    @property
+    def weight(self) -> float:
+        """Total weight [lb]."""
+        return float(self.scales.sum())
 
-        Parameters
-        ----------
-        truth : says how far ballast is moved.
+    @property
+    def rear_weight(self) -> float:
+        """Weight on the rear axle [lb]."""
+        return float(self.scales[2:].sum())
+
+    @property
+    def to_right(self) -> float:
+        """Moment of the scale loads about the centreline, right heavy [lb in]."""
+        return float(self.scales @ self.places[0])
+
+    @property
+    def places(self) -> tuple[Array, Array]:
+        """Where the wheels are: right of the centreline, ahead of the front axle [in]."""
+        half = np.array([self.track[0], self.track[0], self.track[1], self.track[1]]) / 2
+        return SIDE * half, np.array([0.0, 0.0, -self.wheelbase, -self.wheelbase])
+
+    @property
+    def wheel_travel(self) -> Array:
+        """How far each wheel rises towards the body, from the seven displacements, (4, 7)."""
+        return self._towards_body(self.places[0], np.eye(4))
+
+    @property
+    def spring_travel(self) -> Array:
+        """How far springs and bars are worked, from the seven displacements, (6, 7).
+
+        Front springs: wheel travel times motion ratio. Rear springs stand on the axle at a share
+        of the track. A bar is worked by the difference of its wheels.
         """
-        base = self.base
-        travel: dict[Setting, float] = {
-            ("ballast", "rear"): truth.ballast_rear * base.wheelbase,
-            ("ballast", "left"): truth.ballast_left * (base.track_front + base.track_rear) / 2,
-        }
-        ratio: dict[Setting, float] = {
-            ("spring", c): self.file.motion_ratio.get(c, 1.0) for c in CORNERS
-        }
-        car = base
-        for setting, value in setup.items():
-            moved = value - self.start.get(setting, 0.0)
-            if moved:
-                by, far = ratio.get(setting, 1.0), travel.get(setting, 0.0)
-                car = turned(car, setting, moved, ratio=by, travel=far)
-        return car
+        wheels, (across, _) = self.wheel_travel, self.places
+        front = self.ratio[:2, None] * wheels[:2]
+        left, right = (1 + self.ratio[2]) / 2, (1 + self.ratio[3]) / 2
+        axle = np.eye(4)
+        axle[2, 2:], axle[3, 2:] = (left, 1 - left), (1 - right, right)
+        rear = self._towards_body(across * self.ratio, axle)[2:]
+        bars = np.stack([wheels[1] - wheels[0], wheels[3] - wheels[2]])
+        return np.concatenate([front, rear, bars])
 
-    def scales_with(self, cross: float) -> dict[Corner, float]:
-        """Return the scale loads [lb] with a cross weight on the car [%]."""
-        scales = self.file.scales
-        if math.isclose(cross, car_file.cross_percent(scales)):
-            return dict(scales)
-        ratio = self.base.track_front / self.base.track_rear
-        loads = weights.loads_for_cross(scales, cross, track_ratio=ratio)
-        return {corner: tidy(load) for corner, load in loads.items()}
+    def _towards_body(self, across: Array, hubs: Array) -> Array:
+        """Return how far points on the hubs rise towards the body above them, (4, 7)."""
+        along = self.places[1]
+        return np.concatenate([-np.ones((4, 1)), across[:, None], along[:, None], hubs], axis=1)
+
+    def behind_front(self, loads: Array) -> Array:
+        """Return how far the centre of some loads lies behind the front axle [share of base]."""
+        share: Array = loads[:, 2:].sum(axis=1) / loads.sum(axis=1)
+        return share
+
+    def roll_axis_at(self, behind: Array) -> Array:
+        """Return the height of the roll axis [in] so far behind the front axle [share of base]."""
+        front, rear = self.roll_center
+        return front + (rear - front) * behind
 
 
 def body(car: Car) -> Body:
@@ -116,10 +162,25 @@ def body(car: Car) -> Body:
     start |= {("ballast", place): 0.0 for place in ("rear", "left")}
     for place in ("front", "rear"):
         start.setdefault(("bar", place), 0.0)
-    track = car.track
-    course = Course(track.length or 0.0, track.radius or 0.0, track.banking or 0.0)
-    base = car_in_turn(car, start, car.scales)
-    return Body(car, start, base, course, track.corner_speed or 0.0)
+    track, size, tires = car.track, car.dimensions, car.tires
+    around = tires.circumference
+    return Body(
+        file=car,
+        start=start,
+        course=Course(track.length or 0.0, track.radius or 0.0, track.banking or 0.0),
+        scales=np.array([car.scales[corner] for corner in CORNERS]),
+        wheelbase=size.wheelbase or 0.0,
+        track=(size.track_front or 0.0, size.track_rear or 0.0),
+        roll_center=(
+            ROLL_CENTER_FRONT if size.roll_center_front is None else size.roll_center_front,
+            ROLL_CENTER_REAR if size.roll_center_rear is None else size.roll_center_rear,
+        ),
+        cg_height=CG_HEIGHT if size.cg_height is None else size.cg_height,
+        ratio=np.array([car.motion_ratio.get(corner, 1.0) for corner in CORNERS]),
+        tire_rate=np.array([tires.rate.get(corner, TIRE_RATE) for corner in CORNERS]),
+        cold=np.array([start["pressure", corner] for corner in CORNERS]),
+        round_rear=(around.get("LR", CIRCUMFERENCE) + around.get("RR", CIRCUMFERENCE)) / 2,
+    )
 
 
 def _refuse_unless_enough(car: Car, start: Mapping[Setting, float]) -> None:

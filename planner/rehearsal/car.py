@@ -1,5 +1,6 @@
 """The simulated car: driven, read with a probe, changed, and asked what is really so."""
 
+import math
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from planner.rehearsal import good_setup, laps
 from planner.rehearsal.body import body
 from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Driven
+from planner.rehearsal.out_of_band import excesses
 from planner.rehearsal.world import true_figures
 from planner.rulebook.rules import Rulebook
 from planner.run.readings import Again, Feel, Phase, Run
@@ -24,13 +26,18 @@ from planner.trade.refusals import Refusal
 
 Array = npt.NDArray[np.float64]
 
+DRAWS = 10  # of faults, before a day begins with nothing out of band
 LAP_NOISE = 0.06  # s; from memory
 GAUGE_NOISE = 0.2  # psi; from memory
-FELT_FROM = 0.03  # balance index that a driver feels; from memory
-FEEL_NOISE = 0.012  # of it, from run to run; from memory
+FELT_FROM = 0.6  # deg of slip between the ends, away from neutral, that a driver feels; from memory
+FEEL_NOISE = 0.2  # of it, from run to run; from memory
 
-# The order a crew reads in on a track that turns left: the hardest-worked front tire first.
-READING_ORDER: tuple[Corner, ...] = ("RF", "RR", "LR", "LF")
+# The orders crews read in on a track that turns left: the hardest-worked front tire first, then
+# round the car one way or the other.
+READING_ORDERS: tuple[tuple[Corner, ...], ...] = (
+    ("RF", "RR", "LR", "LF"),
+    ("RF", "LF", "LR", "RR"),
+)
 
 
 def invented() -> Path:
@@ -52,6 +59,7 @@ class SimulatedCar:
     ----------
     good, faults, settings, begun : the good setup, what was moved away from it, what is on the
         car now, and what was on it this morning.
+    order : in which the crew reads the tires.
     conditions : of the next run.
     shown : true figures of the last run as its first tire was read; None before the first.
     """
@@ -69,8 +77,8 @@ class SimulatedCar:
         self.car = car
         self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
         chance = np.random.default_rng([seed, 2])
-        found = faulty.draw(chance, self.good, car.limits, book) if faults is None else faults
-        self.faults = dict(found)
+        self.order = READING_ORDERS[int(chance.integers(len(READING_ORDERS)))]
+        self.faults = dict(self._drawn(chance) if faults is None else faults)
         self.settings = faulty.with_faults(self.good, self.faults)
         self.begun = dict(self.settings)
         self.conditions = self.world.fresh()
@@ -78,13 +86,24 @@ class SimulatedCar:
         self.shown: Figures | None = None
         self._noise = np.random.default_rng([seed, 3])
 
+    def _drawn(self, chance: np.random.Generator) -> dict[Setting, float]:
+        """Draw faults, until something is truly out of band in the morning."""
+        for _ in range(DRAWS):
+            found = faulty.draw(chance, self.good, self.car.limits, self.book)
+            on_car = faulty.with_faults(self.good, found)
+            if excesses(self.world.figures([on_car], self.world.fresh())[0], self.book):
+                break
+        return found
+
     def file(self) -> Car:
         """Return the car file as the crew would write it this morning: what is on the car now."""
         settings: dict[str, dict[str, float]] = {}
         for (knob, place), value in self.begun.items():
             if knob not in ("cross", "ballast"):  # which are on the scales
                 settings.setdefault(knob, {})[place] = value
-        scales = self.world.body.scales_with(self.begun["cross", "car"])
+        loads, stagger = self.world.measured(self.begun)
+        settings["stagger"]["rear"] = round(stagger, 3)
+        scales = {corner: round(load, 1) for corner, load in loads.items()}
         return attrs.evolve(self.car, settings=settings, scales=scales)
 
     def stand_at(self, moved: Mapping[Setting, float]) -> None:
@@ -122,7 +141,7 @@ class SimulatedCar:
         self.runs += 1
         # In this order: what a seed reads depends on which noise is drawn first.
         tires, again = self._probed(driven, air)
-        feel, phase = self._felt(*driven.usage[0])
+        feel, phase = self._felt(*driven.slips[0])
         hot = driven.hot[0] + [self._noise.normal(0.0, GAUGE_NOISE) for _ in CORNERS]
         times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
         return Run(
@@ -133,7 +152,7 @@ class SimulatedCar:
             track_temp=float(round(track)),
             air_temp=float(round(air)),
             delay=float(round(self.world.truth.delay / 5) * 5),
-            order=READING_ORDER,
+            order=self.order,
             again=again,
             feel=feel,
             where=phase,
@@ -144,14 +163,14 @@ class SimulatedCar:
         truth, tires = self.world.truth, driven.tires
         common = self._noise.normal(0.0, self.book.noise.run)
         read: list[Three] = []
-        first = READING_ORDER[0]
-        for corner in (*READING_ORDER, first):
+        first = self.order[0]
+        for corner in (*self.order, first):
             tires = laps.stand(tires, truth, air, truth.per_tire if read else truth.delay)
             if not read:
                 self.shown = true_figures(tires.temperatures[0])
             read.append(self._three(tires.temperatures[0, CORNERS.index(corner), STRIPS], common))
         *each, once_more = read
-        found = dict(zip(READING_ORDER, each, strict=True))
+        found = dict(zip(self.order, each, strict=True))
         return {corner: found[corner] for corner in CORNERS}, Again(first, once_more)
 
     def _three(self, strips: Array, common: float) -> Three:
@@ -161,8 +180,9 @@ class SimulatedCar:
         return inner, middle, outer
 
     def _felt(self, front: float, rear: float) -> tuple[Feel, Phase | None]:
-        """Return the driver's word: front against rear use of grip [1], as far as it is felt."""
-        index = front - rear + self._noise.normal(0.0, FEEL_NOISE)
+        """Return the driver's word: slip angle of front against rear, as far as it is felt."""
+        apart = math.degrees(math.atan(front) - math.atan(rear))
+        index = apart + self._noise.normal(0.0, FEEL_NOISE)
         if abs(index) < FELT_FROM:
             return "neutral", None
         return ("tight", "middle") if index > 0 else ("loose", "middle")

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+import attrs
 import numpy as np
 import numpy.typing as npt
 
@@ -9,7 +10,7 @@ from planner.car.changes import Setting, tidy
 from planner.rehearsal import truth
 from planner.rehearsal.body import Body
 from planner.rehearsal.laps import Conditions
-from planner.rehearsal.out_of_band import excesses, middles
+from planner.rehearsal.out_of_band import excesses, middles, off_middle
 from planner.rehearsal.world import World
 from planner.rulebook.rules import Rulebook
 from planner.trade.corners import CORNERS
@@ -25,7 +26,9 @@ RANGE: dict[Setting, float] = {
     **{("camber", corner): 2.5 for corner in CORNERS},
     **{("pressure", corner): 5.0 for corner in CORNERS},
     ("cross", "car"): 3.0,
+    ("spring", "LF"): 150.0,
     ("spring", "RF"): 150.0,
+    ("spring", "LR"): 50.0,
     ("spring", "RR"): 50.0,
     ("bar", "front"): 150.0,
     ("ballast", "rear"): 80.0,
@@ -39,7 +42,7 @@ SMALL = 0.1  # of a knob's range: the step that its effect is measured with
 REINS = 0.25  # pull back to the car file's setting, for a knob at its range's end, in half bands
 STANDARD = Conditions(90.0, np.full((4, 3), 7.5))  # late morning, tires a few runs old
 WHEN = (0.0, 120.0, 240.0)  # min; when the setup must be in band
-WEAR_PER_HOUR = 0.25  # 1/32 in, for that; from memory
+WEAR_PER_HOUR = 0.6  # 1/32 in, for that: three runs; from memory
 
 
 def day(
@@ -65,7 +68,8 @@ def day(
         world = World(body, truth.draw(chance), book.laps)
         setup = solve(world, limits, book)
         if setup is not None:
-            return world, setup
+            cold = np.array([setup["pressure", corner] for corner in CORNERS])
+            return attrs.evolve(world, scaled_with=cold), setup
     raise Refusal(
         "no-good-setup",
         f"No setup of this car stays in the bands of the {book.id} rules; {TRIES} days were tried.",
@@ -79,28 +83,29 @@ def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Set
 
     Notes
     -----
-    Damped Gauss-Newton steps on r = (figure − middle of its band) / half width, with the pull
+    Damped Gauss-Newton steps on r = (figure − middle of its band) / half width, of those that
+    count (`out_of_band.off_middle`), with the pull
     `REINS` back to where the search began: x += (JᵀJ + W)⁻¹ (Jᵀ(−r) − W x), knobs in units of
     their range, which they may not leave. The Jacobian is measured on the simulated car.
     """
-    start, aims = world.body.start, middles(book)
+    start = world.body.start
     spans = np.array(list(RANGE.values()))
 
     def setup(turned: Array) -> dict[Setting, float]:
         moved = zip(RANGE, turned * spans, strict=True)
         return {**start, **{knob: start[knob] + float(amount) for knob, amount in moved}}
 
-    def distance(figures: Figures) -> Array:
-        return np.array([(figures[name] - mid) / half for name, (mid, half) in aims.items()])
-
     turned = np.zeros(len(RANGE))
     weight = REINS**2 * np.eye(len(RANGE))
     for _ in range(ROUNDS):
         tried = [setup(each) for each in (turned, *(turned + SMALL * np.eye(len(RANGE))))]
         try:
-            here, *moved = map(distance, world.figures(tried, STANDARD))
+            figures, *others = world.figures(tried, STANDARD)
         except Refusal:  # a wheel or a spring beyond what there can be
             return None
+        off = off_middle(figures, book)
+        here = np.array(list(off.values()))
+        moved = [distances(each, tuple(off), book) for each in others]
         slopes = np.stack([(each - here) / SMALL for each in moved], axis=1)
         step = np.linalg.solve(slopes.T @ slopes + weight, -slopes.T @ here - weight @ turned)
         turned = np.clip(turned + np.clip(step, -0.5, 0.5), -1.0, 1.0)
@@ -108,6 +113,12 @@ def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Set
             break
     found = in_steps(setup(turned), start, limits, book)
     return found if stays_in_band(world, found, book) else None
+
+
+def distances(figures: Figures, names: tuple[str, ...], book: Rulebook) -> Array:
+    """Return how far these figures are from the middle of their bands, in half widths."""
+    bands = middles(book)
+    return np.array([(figures[n] - bands[n][0]) / bands[n][1] for n in names])
 
 
 def in_steps(

@@ -1,30 +1,31 @@
 """The laps: sliding and hysteresis heat the tires, lap by lap, and wear them."""
 
-from collections.abc import Iterator, Mapping, Sequence
-
 import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.car.changes import Setting
-from planner.chassis.air import ABSOLUTE_ZERO_F, atmospheric_pressure
-from planner.rehearsal import heat, tread
+from planner.rehearsal import gas, heat, tread
 from planner.rehearsal.body import Course
 from planner.rehearsal.heat import Around
 from planner.rehearsal.pace import Effort
+from planner.rehearsal.setups import Setups
 from planner.rehearsal.truth import Truth
-from planner.trade.corners import CORNERS
 
 Array = npt.NDArray[np.float64]
 
 METER_PER_FOOT = 0.3048  # exact; NIST SP 811, appendix B.8
 NEWTON_PER_LB = 4.4482216  # NIST SP 811, appendix B.8
 
+SQUARE_METER_PER_SQUARE_INCH = 0.0254**2  # exact; NIST SP 811, appendix B.8
+
 FASTER_ON_STRAIGHTS = 1.22  # mean speed there over that in the turns; from memory
 STEPS_TURN, STEPS_STRAIGHT = 8, 6  # of a lap's turns and straights: near 1.5 s and 1 s each
+STEPS_WAY_IN = 12
 STANDING_STEP = 2.0  # s, of a tire that stands in the pits
-TOE_RADIUS_IN = 13.5  # in, at which toe is measured: the tread of an 85 in tire
+WAY_IN_FT_PER_S = 44.0  # 30 mph, rolling in after the last lap; from memory
+SUN_WARMED = 0.5  # of the way from air to track, a tire that has waited; from memory
 IN_TURNS = 0.65  # share of the time; from memory
+LEAST_LOAD = 50.0  # lb, on the average of a lap
 
 
 @attrs.frozen
@@ -50,22 +51,6 @@ class Tires:
 
 
 @attrs.frozen(eq=False)
-class Settings:
-    """What acts at the tires themselves, for several setups; corners as LF RF LR RR.
-
-    Attributes
-    ----------
-    camber : [deg], shape (setups, 4).
-    cold : pressure set cold [psi], shape (setups, 4).
-    toe : angle by which each tire points towards the centreline [rad], shape (setups, 4).
-    """
-
-    camber: Array
-    cold: Array
-    toe: Array
-
-
-@attrs.frozen(eq=False)
 class Driven:
     """What there is after the last lap, for several setups.
 
@@ -74,13 +59,13 @@ class Driven:
     tires : as they come in.
     hot : their pressure, shape (setups, 4) [psi].
     lap_times : shape (setups, laps) [s].
-    usage : share of grip used in the turns, front and rear, shape (setups, 2) [1].
+    slips : tangents of the slip angles in the turns, front and rear, shape (setups, 2) [1].
     """
 
     tires: Tires
     hot: Array
     lap_times: Array
-    usage: Array
+    slips: Array
 
 
 @attrs.frozen(eq=False)
@@ -117,7 +102,7 @@ class Lap:
     grip : what heat and wear leave of the grip of the car [1].
     speed : in the turns with that grip [ft/s].
     crown : load shift towards the middle [1].
-    softness : factor of pressure and tread on the rolling loss [1].
+    hot : pressure [psi].
     air, track : temperatures [degF].
     """
 
@@ -125,132 +110,119 @@ class Lap:
     grip: Array
     speed: Array
     crown: Array
-    softness: Array
+    hot: Array
     air: float
     track: float
 
 
-def at_tires(setups: Sequence[Mapping[Setting, float]]) -> Settings:
-    """Return what acts at the tires themselves; half of the toe is at each front wheel."""
-    camber, cold = (
-        np.array([[setup[knob, corner] for corner in CORNERS] for setup in setups])
-        for knob in ("camber", "pressure")
-    )
-    toe = np.zeros_like(camber)
-    toe[:, :2] = np.array([setup["toe", "front"] for setup in setups])[:, None]
-    return Settings(camber, cold, toe / (4 * TOE_RADIUS_IN))
-
-
-def gas_law(cold_psi: Array, cold_f: float, hot_f: Array) -> Array:
-    """Return the pressure at a gas temperature [psi].
-
-    The dry case of `planner.chassis.pressure.hot_from_cold`, for whole arrays.
-    """
-    outside = atmospheric_pressure(0.0)
-    ratio = (hot_f - ABSOLUTE_ZERO_F) / (cold_f - ABSOLUTE_ZERO_F)
-    hot: Array = (cold_psi + outside) * ratio - outside
-    return hot
-
-
 def drive(
     effort: Effort,
-    settings: Settings,
+    on: Setups,
     truth: Truth,
     course: Course,
     at: Conditions,
     laps: int,
 ) -> Driven:
-    """Drive laps from cold, several setups beside one another.
+    """Drive laps from cold and roll in, several setups beside one another.
 
     Parameters
     ----------
-    effort, settings : of each setup.
+    effort, on : of each setup.
     truth : the hidden parameters.
     course : the track.
-    at : time of day and tread; tires start at the temperature of the air.
+    at : time of day and tread; tires start warmed by the sun.
     laps : how many.
     """
     air, track = truth.weather.at(at.minutes)
     count = len(effort.speed)
-    stretches = tuple(_stretches(effort, settings, truth, course))
+    turns, straights = _stretches(effort, on, truth, course)
     mean_load = IN_TURNS * effort.load_turn + (1 - IN_TURNS) * effort.load_straight
-    flat = truth.tread.flat_pressure(mean_load)
-    tires = Tires(np.full((count, 4, heat.NODES), air), np.stack([at.tread] * count))
+    flat = truth.tread.flat_pressure(np.maximum(mean_load, LEAST_LOAD))
+    warm = air + SUN_WARMED * (track - air)
+    tires = Tires(np.full((count, 4, heat.NODES), warm), np.stack([at.tread] * count))
     times = np.zeros((count, laps))
-    for number in range(laps):
-        hot = gas_law(settings.cold, air, tires.temperatures[..., heat.GAS])
+
+    def lap_now() -> Lap:
+        hot = gas.warmed(on.cold, air, tires.temperatures[..., heat.GAS])
         left = tires.tread / truth.rubber.depth
         grip = truth.rubber.grip(tires.temperatures[..., heat.STRIPS], left)
-        lap = Lap(
+        return Lap(
             left=left,
             grip=grip,
             speed=effort.speed * np.sqrt(grip),
             crown=truth.tread.crown_shift(hot, flat),
-            softness=(flat / hot) ** truth.stiffening * (0.7 + 0.3 * left.mean(axis=-1)),
+            hot=hot,
             air=air,
             track=track,
         )
-        for stretch in stretches:
+
+    for number in range(laps):
+        lap = lap_now()
+        for stretch in (turns, straights):
             tires, seconds = _through(stretch, tires, lap, truth)
             times[:, number] += seconds
-    hot = gas_law(settings.cold, air, tires.temperatures[..., heat.GAS])
-    return Driven(tires, hot, times, effort.usage)
+    lap = lap_now()
+    hot = lap.hot
+    slow = np.full(count, WAY_IN_FT_PER_S)
+    way_in = attrs.evolve(straights, sliding=0 * straights.sliding, faster=1.0)
+    way_in = attrs.evolve(way_in, feet=WAY_IN_FT_PER_S * truth.way_in, steps=STEPS_WAY_IN)
+    tires, _ = _through(way_in, tires, attrs.evolve(lap, speed=slow), truth)
+    return Driven(tires, hot, times, effort.slips)
 
 
-def _stretches(
-    effort: Effort, settings: Settings, truth: Truth, course: Course
-) -> Iterator[Stretch]:
-    """Yield the turns and the straights of a lap.
+def _stretches(effort: Effort, on: Setups, truth: Truth, course: Course) -> tuple[Stretch, Stretch]:
+    """Return the turns and the straights of a lap.
 
     Sliding in the turns: P = work · speed · m**1.5, m being what heat and wear leave of the grip,
-    since force goes as m and speed as its root. Toe turns the slip of a front tire by its angle,
-    P (1 ± toe / slip): a right front that points inward slips more in a left turn, a left front
-    less. On the straights the rear tires share the drive as their loads, the front the brakes.
+    since force goes as m and speed as its root.
     """
     roll = effort.roll[:, None]
-    by_toe = np.maximum(0.2, 1 + tread.SIDE * settings.toe / np.maximum(effort.slip, 1e-3))
-    yield Stretch(
-        edge=truth.tread.edge_shift(settings.camber, roll, effort.side_force, settings.toe),
-        sliding=effort.sliding * by_toe,
+    shift = truth.tread.edge_shift
+    turns = Stretch(
+        edge=shift(on.camber, roll, effort.side_turn, effort.deflection_turn),
+        sliding=effort.sliding_turn,
         by_grip=1.5,
         load=effort.load_turn,
         faster=1.0,
         feet=course.turns_ft,
         steps=STEPS_TURN,
     )
-    load = effort.load_straight
-    brake = np.full_like(load[:, :2], truth.brake / 2)
-    drive = truth.drive * (load[:, 2:] / load[:, 2:].sum(axis=1, keepdims=True))
-    yield Stretch(
-        edge=truth.tread.edge_shift(settings.camber, 0 * roll, 0 * load, settings.toe),
-        sliding=np.concatenate([brake, drive], axis=1),
-        by_grip=0.0,
-        load=load,
+    straights = Stretch(
+        edge=shift(on.camber, 0 * roll, effort.side_straight, effort.deflection_straight),
+        sliding=effort.sliding_straight * FASTER_ON_STRAIGHTS,
+        by_grip=0.5,
+        load=effort.load_straight,
         faster=FASTER_ON_STRAIGHTS,
         feet=course.straights_ft,
         steps=STEPS_STRAIGHT,
     )
+    return turns, straights
 
 
 def _through(stretch: Stretch, tires: Tires, lap: Lap, truth: Truth) -> tuple[Tires, Array]:
     """Return the tires after one stretch, and how long it took [s].
 
-    `into_tire` of the sliding heat stays in the rubber, spread over the strips as the load is.
-    Hysteresis makes rolling · load · speed · (p_flat / p) ** stiffening, less with worn tread.
+    The heat of sliding is shared between tire and track, spread over the strips as the load is,
+    and made on the surface. Hysteresis makes r N v (N / N0) ** (b − 1) (p0 / p) ** c in the
+    rubber, less with worn tread.
     """
     feet_per_second = lap.speed * stretch.faster
     speed = (feet_per_second * METER_PER_FOOT)[:, None]
     seconds = (stretch.feet / feet_per_second)[:, None]
-    sliding = stretch.sliding * lap.grip[:, None] ** stretch.by_grip
-    rolling = truth.rolling * stretch.load * NEWTON_PER_LB * speed * lap.softness
-    rubbed, flexed = truth.into_tire * sliding * truth.heat, rolling * truth.heat
+    sliding = truth.heat * stretch.sliding * lap.grip[:, None] ** stretch.by_grip
+    flexed = truth.heat * truth.rolled(stretch.load, lap.hot) * NEWTON_PER_LB * speed
+    flexed = flexed * (0.7 + 0.3 * lap.left.mean(axis=-1))
     share = tread.shares(stretch.edge, lap.crown)
+    area = truth.patch(stretch.load, lap.hot) * SQUARE_METER_PER_SQUARE_INCH
+    patch = share * area[..., None]
+    around = Around(lap.air, lap.track, speed, patch)
     power = np.zeros_like(tires.temperatures)
-    power[..., heat.STRIPS] = share * (rubbed + truth.in_tread * flexed)[..., None]
+    kept = truth.tire.ways(around).kept
+    rubbed = truth.tire.rubbed(sliding[..., None], kept)
+    power[..., heat.STRIPS] = share * (rubbed + truth.in_tread * flexed[..., None])
     power[..., heat.CARCASS] = (1 - truth.in_tread) * flexed
-    around = Around(lap.air, lap.track, speed, truth.cooling)
     now = truth.tire.advance(tires.temperatures, power, lap.left, around, seconds, stretch.steps)
-    joules = share * rubbed[..., None] * seconds[..., None]
+    joules = share * sliding[..., None] * seconds[..., None]
     worn = truth.rubber.worn(joules, now[..., heat.STRIPS])
     return Tires(now, np.maximum(tires.tread - worn, 0.0)), seconds[:, 0]
 
@@ -264,7 +236,7 @@ def stand(tires: Tires, truth: Truth, air: float, seconds: float) -> Tires:
         tires.temperatures,
         power=np.zeros_like(tires.temperatures),
         left=tires.tread / truth.rubber.depth,
-        around=Around(air, air, np.zeros((count, 1)), truth.cooling),
+        around=Around(air, air, np.zeros((count, 1)), np.zeros((count, 4, 3))),
         seconds=np.full((count, 1), seconds),
         steps=max(1, round(seconds / STANDING_STEP)),
     )

@@ -36,3 +36,18 @@ def middles(book: Rulebook) -> dict[str, tuple[float, float]]:
                 continue
             found |= dict.fromkeys(names, ((low + high) / 2, (high - low) / 2))
     return {name: band for name, band in found.items() if figure.is_figure(name)}
+
+
+def off_middle(figures: Figures, book: Rulebook) -> dict[str, float]:
+    """Return how far figures are from the middle of their bands, in half widths.
+
+    Of the figures that a pattern shows in together, as both of cross, only the nearest counts:
+    one in band is enough.
+    """
+    off = {n: (figures[n] - mid) / half for n, (mid, half) in middles(book).items()}
+    for rule in book.pattern:
+        together = [name for name in rule.figures if name in off]
+        if rule.stage is not None and len(together) > 1:
+            nearest = min(together, key=lambda name: abs(off[name]))
+            off = {n: each for n, each in off.items() if n == nearest or n not in together}
+    return off

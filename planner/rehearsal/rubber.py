@@ -17,14 +17,14 @@ class Rubber:
 
     Attributes
     ----------
-    wear : tread lost per joule of sliding heat on a strip at 200 degF [1/32 in per J].
+    wear : tread lost per joule of sliding on a strip at 200 degF [1/32 in per J].
     fade : share of grip lost 100 degF from the best temperature [1].
     best : temperature of most grip [degF].
     depth : tread when new [1/32 in].
     worn_grip : share of grip lost by the time the tread is gone [1].
     """
 
-    wear: float = spread.near(9e-7, 0.3)
+    wear: float = spread.near(1.5e-7, 0.3)
     fade: float = spread.near(0.06, 0.3)
     best: float = 210.0
     depth: float = 8.0
@@ -53,12 +53,12 @@ class Rubber:
 
         Parameters
         ----------
-        joules : sliding heat of each strip [J].
+        joules : work of sliding on each strip [J].
         strips : their temperatures [degF].
 
         Notes
         -----
-        Wear goes as the sliding heat, faster on hot rubber (Archard's law with an exponential;
+        Wear goes as the work of sliding, faster on hot rubber (Archard's law with an exponential;
         common practice, no source).
         """
         lost: Array = self.wear * joules * np.exp((strips - 200.0) / HOTTER_WEARS)

@@ -50,6 +50,14 @@ def four(*usual: float, share: float, own: float | None = None) -> Any:
     return _field(attrs.Factory(values.copy), drawn)
 
 
+def four_between(low: Four, high: Four) -> Any:
+    """Declare a value of each tire that is anywhere between two others, usually half-way."""
+    ends = np.array(low), np.array(high)
+    return _field(
+        attrs.Factory(lambda: (ends[0] + ends[1]) / 2), lambda chance: chance.uniform(*ends)
+    )
+
+
 def part(record: type[attrs.AttrsInstance]) -> Any:
     """Declare a record whose own fields are drawn."""
     return _field(attrs.Factory(record), lambda chance: draw(record, chance))

@@ -1,17 +1,16 @@
-"""How load and sliding heat spread across a tread: camber, side force, toe and pressure."""
+"""How load and heat spread across a tread: camber, side force and pressure."""
 
 import attrs
 import numpy as np
 import numpy.typing as npt
 
 from planner.rehearsal import spread
+from planner.rehearsal.setups import SIDE
 
 Array = npt.NDArray[np.float64]
 
-LEAST_SHARE = 0.03  # of a strip; a tread edge never leaves the ground quite (from memory)
-
-# Which way is outward, corners in the order LF RF LR RR: +1 on the right side of the car.
-SIDE: Array = np.array([-1.0, 1.0, -1.0, 1.0])
+LEAST_SHARE = 0.05  # of a strip; a tread edge never leaves the ground quite (from memory)
+LEAST_DEFLECTION = 0.2  # in, of a tire that runs
 
 
 @attrs.frozen(eq=False)
@@ -20,27 +19,27 @@ class Tread:
 
     Attributes
     ----------
-    per_degree : load shift per degree of camber to the ground [1/deg].
+    wide : distance between the middles of the outer strips [in].
+    follows : share of the tilt that the tread keeps, the sidewalls giving way for the rest [1].
     roll_gain : camber gained per degree of roll [1]; a solid rear axle gains none.
     flex : load shift per unit of side force over load, by the tire's sideways flex [1].
-    per_toe : load shift per radian of toe [1/rad].
     per_pressure : load shift to the middle per relative excess of pressure [1].
-    flat_by : factor of each tire's own build on the pressure it stands flat at [1].
     flat_load, flat_psi : a load [lb], and the pressure [psi] at which a tread stands flat under it.
+    flat_by : factor of each tire's own build on that pressure [1].
     flat_grows : exponent with which that pressure grows with load [1].
     """
 
-    per_degree: Array = spread.four(0.062, 0.062, 0.062, 0.062, share=0.20, own=0.10)
+    wide: float = 6.6
+    follows: Array = spread.four(0.8, 0.8, 0.8, 0.8, share=0.15, own=0.08)
     roll_gain: Array = spread.four(0.6, 0.6, 0.0, 0.0, share=0.1)
-    flex: Array = spread.four(0.155, 0.165, 0.031, 0.031, share=0.10, own=0.08)
-    per_toe: float = spread.near(10.0, 0.3)
-    per_pressure: Array = spread.four(0.83, 1.20, 0.83, 1.20, share=0.20, own=0.10)
-    flat_by: Array = spread.four(0.90, 0.96, 0.82, 0.98, share=0.03, own=0.03)
+    flex: Array = spread.four(0.16, 0.16, 0.16, 0.16, share=0.10, own=0.08)
+    per_pressure: Array = spread.four(1.2, 1.2, 1.2, 1.2, share=0.15, own=0.08)
+    flat_by: Array = spread.four(1.0, 1.0, 1.0, 1.0, share=0.03, own=0.03)
     flat_load: float = 900.0
-    flat_psi: float = 27.0
-    flat_grows: float = 0.55
+    flat_psi: float = 26.0
+    flat_grows: float = 0.72
 
-    def edge_shift(self, camber: Array, roll: Array, side_force: Array, toe: Array) -> Array:
+    def edge_shift(self, camber: Array, roll: Array, side_force: Array, deflection: Array) -> Array:
         """Return the load shift towards the outer edge, as a share of the even load [1].
 
         Parameters
@@ -48,18 +47,19 @@ class Tread:
         camber : as set, positive when the top leans away from the centreline [deg].
         roll : of the body, positive towards the right [deg].
         side_force : of the ground on the tire, towards the centreline, over its load [1].
-        toe : angle by which a tire points towards the centreline [rad].
+        deflection : of the tire under its load [in].
 
         Notes
         -----
-        s = k (camber + side · gain · roll) + f · side force + t · toe, with side −1 on the left.
-        A body rolling right leans the top of a right tire outward and that of a left tire inward.
-        A force towards the centreline pushes the tread under the rim and loads the outer edge; a
-        tire that points inward makes such a force, so toe-in heats outer edges and toe-out inner
-        ones. Straight lines, common practice, no source.
+        s = c w γ / 2d + f · side force, with γ = camber + side · gain · roll, side −1 on the left.
+        A row of springs that is pressed in by d in its middle and tilted by γ is pressed in by
+        d ± γ w/2 at its edges. A body rolling right leans the top of a right tire outward and
+        that of a left tire inward. A force towards the centreline pushes the tread under the rim
+        and loads the outer edge.
         """
-        leaning = camber + SIDE * self.roll_gain * roll
-        shift: Array = self.per_degree * leaning + self.flex * side_force + self.per_toe * toe
+        leaning = np.radians(camber + SIDE * self.roll_gain * roll)
+        pressed = np.maximum(deflection, LEAST_DEFLECTION)
+        shift: Array = self.follows * self.wide / 2 * leaning / pressed + self.flex * side_force
         return shift
 
     def crown_shift(self, hot_psi: Array, flat_psi: Array) -> Array:

@@ -11,9 +11,11 @@ from planner.rehearsal import laps, pace
 from planner.rehearsal.body import Body
 from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Conditions, Driven
+from planner.rehearsal.setups import beside
+from planner.rehearsal.stance import stand
 from planner.rehearsal.truth import Truth
 from planner.trade import figures as figure
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, Corner
 from planner.trade.figures import Figures
 
 Array = npt.NDArray[np.float64]
@@ -31,11 +33,14 @@ class World:
     body : what is bolted together.
     truth : what is hidden.
     per_run : laps a run has.
+    scaled_with : pressures with which cross weight was set and stagger measured [psi], LF RF LR
+        RR; None for those of each setup.
     """
 
     body: Body
     truth: Truth
     per_run: int
+    scaled_with: Array | None = None
 
     def fresh(self) -> Conditions:
         """Return the conditions of the first run: new tires in the morning."""
@@ -47,13 +52,22 @@ class World:
         at: Conditions,
     ) -> Driven:
         """Drive a run with each of some setups, beside one another."""
-        body, truth = self.body, self.truth
-        effort = pace.together(
-            pace.effort(body.in_turn(setup, truth), body.course, truth, body.guess)
-            for setup in setups
-        )
-        on_tires = laps.at_tires(setups)
-        return laps.drive(effort, on_tires, truth, body.course, at, self.per_run)
+        on = beside(setups)
+        effort = pace.effort(self.body, on, self.truth, self.scaled_with)
+        return laps.drive(effort, on, self.truth, self.body.course, at, self.per_run)
+
+    def measured(self, setup: Mapping[Setting, float]) -> tuple[dict[Corner, float], float]:
+        """Return the scale loads [lb] and the stagger [in] of the car as it stands."""
+        on = beside([setup])
+        cold, casing = on.cold, self.truth.casing
+        base = cold if self.scaled_with is None else self.scaled_with
+        stance = stand(self.body, on, self.truth, self.scaled_with)
+        gained = casing.radius_gained(cold, base)
+        usual = self.body.tire_rate * self.truth.rate_off
+        (loads,) = stance.at_rest(casing.rate(usual, cold, self.body.cold), gained)
+        grown = 2 * np.pi * (gained[0, 3] - gained[0, 2])
+        scales = dict(zip(CORNERS, map(float, loads), strict=True))
+        return scales, float(on.stagger[0] + grown)
 
     def figures(
         self, setups: Sequence[Mapping[Setting, float]], at: Conditions

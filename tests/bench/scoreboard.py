@@ -5,7 +5,8 @@
 
 (a) rules of thumb: the tuning order with fixed sizes, each run taken at face value, no memory.
 (b) no learning: the planner's patterns, each run judged alone, sizes by the rules.
-(c) the planner as shipped, its first candidate always taken.
+(c) the planner as shipped, its first candidate always taken, with the whole car file; and with
+    none, so that it knows nothing of the car.
 (d) all-knowing: the true figures, sizes worked out on the simulated car, one stage at a time.
 
 Prints a Markdown table; what (c) does at other certainties; and what it does with better or worse
@@ -63,6 +64,7 @@ CREWS = {
     "thumb": "(a) rules of thumb, fixed sizes",
     "alone": "(b) planner without learning",
     "planner": "(c) planner as shipped",
+    "bare": "(c) without a car file",
     "knowing": "(d) all-knowing, one stage at a time",
 }
 Decision = tuple[list[str], tuple[Change, ...]]  # what shows, and what is done about it
@@ -165,10 +167,10 @@ def _ended(
     )
 
 
-def as_shipped(car: SimulatedCar, certainty: float) -> Ended:
-    """Let the planner drive the day."""
+def as_shipped(car: SimulatedCar, certainty: float, *, bare: bool = False) -> Ended:
+    """Let the planner drive the day, with the car file or without it."""
     morning = worst(car)
-    day = replay(plan(car.file(), car.book, certainty), car.book)
+    day = replay(plan(Car() if bare else car.file(), car.book, certainty), car.book)
     false_alarms = 0
     while (move := by_the_plan.next_move(car, day)) is not None:
         day = move(day, AT)
@@ -176,7 +178,8 @@ def as_shipped(car: SimulatedCar, certainty: float) -> Ended:
         if isinstance(step, RunStep):
             false_alarms += _false((p.key for p in step.patterns if p.holds), car)
     made = [past.made for past in day.past]
-    return _ended("planner", car, morning, made, false_alarms, certainty)
+    crew = "bare" if bare else "planner"
+    return _ended(crew, car, morning, made, false_alarms, certainty)
 
 
 def judged_alone(car: SimulatedCar) -> Ended:
@@ -277,6 +280,7 @@ def try_out(job: Job) -> list[Ended]:
     ideal = all_knowing(copy.deepcopy(car))
     ends = [ideal, by_thumb(copy.deepcopy(car)), judged_alone(copy.deepcopy(car))]
     ends += [as_shipped(copy.deepcopy(car), sure) for sure in certainties]
+    ends += [as_shipped(copy.deepcopy(car), USUAL_CERTAINTY, bare=True)]
     ends += [as_shipped(begun(seed, book(noise)), USUAL_CERTAINTY) for noise in readings]
     return [attrs.evolve(end, known=ideal.runs) for end in ends]
 
