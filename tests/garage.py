@@ -76,6 +76,9 @@ FAULTS: dict[str, Tires] = {
 
 def run(readings: Mapping[str, tuple[float, float, float]], **rest: Any) -> Run:
     """Return a run with these readings."""
+    feel, where = rest.pop("feel", None), rest.pop("where", None)
+    if feel is not None:
+        rest["felt"] = {where or "all": feel}
     return Run(tires=dict(readings), **rest)  # type: ignore[arg-type]
 
 

@@ -186,6 +186,14 @@ def test_what_the_driver_feels_comes_first(where: str, first: tuple[str, str]) -
     assert len(found) == 8
 
 
+def test_each_part_of_the_corner_counts_where_the_driver_felt_what_the_tires_show() -> None:
+    said = {"entry": "loose", "exit": "tight"}
+    found = laid_out(tires(TIGHT), "balance", felt=said)
+    assert singles(found)[0][:2] == ("spring", "RR")  # the offer for the exit
+    found = laid_out(tires(LOOSE), "balance", felt=said)
+    assert singles(found)[0][:2] == ("spring", "RF")  # the offer for the entry
+
+
 def test_a_change_that_frees_the_car_carries_the_caution() -> None:
     tight, loose = (laid_out(tires(a), "balance") for a in (TIGHT, LOOSE))
     assert all("loosening" in c.cautions for c in tight)

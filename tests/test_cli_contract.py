@@ -613,7 +613,7 @@ def test_record_reads_a_file(begun: Crew) -> None:
 def test_a_crew_says_it_in_its_own_words_and_the_plan_keeps_the_usual_ones(begun: Crew) -> None:
     begun.record(RF_INNER_HOT, "--feel", "push", "--where", "center")
     step = begun.why(1)[0]
-    assert {"about": "driver", "says": "tight, middle"} in step["details"]
+    assert {"about": "driver", "says": "tight in the middle"} in step["details"]
     resized = begun.tries("choose", "1", "--amount", "0.5psi")
     assert (resized.status, resized.error["where"]) == (2, "--amount")
     begun.choose("1", "--amount", "1/2 deg")

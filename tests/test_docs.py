@@ -117,7 +117,7 @@ def test_the_session_in_the_readme_is_what_the_guide_says(
     pieces = session.split("[…]\n")
     typed = re.findall(r"^\S.*?> ?(.*)$", pieces[0], re.MULTILINE)
     chosen = re.findall(r"^\S.*?> ?(.*)$", pieces[1], re.MULTILINE)
-    answers = ["", "", *typed, "", *chosen, "q"]  # turns, laps; storing the run
+    answers = ["", *typed, "", *chosen, "q"]  # laps; storing the run
     car = ROOT / "sample_plans" / "river-bend-car.toml"
     out = io.StringIO()
     monkeypatch.chdir(tmp_path)

@@ -11,9 +11,10 @@ from typing import Any
 
 import pytest
 import tomli_w
-from garage import Crew, day_of, laid_out, run_command, table_of, tires
+from garage import Crew, day_of, laid_out, run, run_command, table_of, tires
 from test_rulebook import mistakes, pattern, tables
 
+from planner.advice import driver
 from planner.advice.reasons import AgainstFeel, OtherCause
 from planner.car import car_file
 from planner.car.car_file import Car, Dimensions, Tires, Track
@@ -259,3 +260,13 @@ def test_a_cause_that_leads_away_from_the_turn_is_not_offered() -> None:
     assert offers.held_back(held) == "rear stagger is not offered: the turn wants 2.34 in"
     much = table_of(tires(LR_SPINS), "cross", feel="loose", where="exit", car=with_stagger(3.0))
     assert "stagger" in {each.changes[0].knob for each in much.candidates}
+
+
+def test_a_driver_who_felt_both_speaks_against_no_change() -> None:
+    """Loose in and tight off: whatever frees the car helps one end of the corner."""
+    both = laid_out(tires(NOT_ENOUGH), "cross", felt={"entry": "loose", "exit": "tight"})
+    neither = laid_out(tires(NOT_ENOUGH), "cross")
+    assert [each.changes for each in both] == [each.changes for each in neither]
+    assert not any(driver.is_against(each) for each in both)
+    one = run(tires(), felt={"entry": "neutral", "exit": "loose"})
+    assert (one.felt_alone, one.where_felt("loose")) == ("loose", "exit")

@@ -6,12 +6,14 @@ import pytest
 from garage import Crew, run, tires
 
 from planner.car import changes
-from planner.run import from_options, readings, typed
-from planner.run.readings import Again
+from planner.run import driver, from_options, readings, typed
+from planner.run.readings import PHASES, Again
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
 
 SAME = (205.0, 212.0, 209.0)
+HEARD = ("loose", "neutral", "tight")
+AT_ENDS = {"entry": "tight", "exit": "tight"}
 
 
 @pytest.mark.parametrize(
@@ -234,7 +236,7 @@ def test_a_change_that_cannot_be(text: str) -> None:
     ],
 )
 def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
-    assert typed.feel(said, "--feel") == feel
+    assert driver.feel(said, "--feel") == feel
 
 
 @pytest.mark.parametrize(
@@ -254,13 +256,48 @@ def test_what_a_driver_says_is_one_of_three_words(said: str, feel: str) -> None:
     ],
 )
 def test_where_a_driver_says_it_is(said: str, phase: str) -> None:
-    assert typed.phase(said, "--where") == phase
+    assert driver.phase(said, "--where") == phase
 
 
 @pytest.mark.parametrize("said", ["", "the", "in and off", "entry exit", "turn three", "wet"])
 def test_where_nobody_knows_it_is(said: str) -> None:
     with pytest.raises(Refusal, match="none of entry, middle, exit"):
-        typed.phase(said, "--where")
+        driver.phase(said, "--where")
+
+
+@pytest.mark.parametrize(
+    ("said", "felt"),
+    [
+        ("loose", {"all": "loose"}),
+        ("loose entry, tight exit", {"entry": "loose", "exit": "tight"}),
+        ("loose in tight off", {"entry": "loose", "exit": "tight"}),
+        ("Loose in, good in the middle, tight off", dict(zip(PHASES, HEARD, strict=True))),
+        ("tight exit; loose entry", {"entry": "loose", "exit": "tight"}),
+        ("in loose, off tight", {"entry": "loose", "exit": "tight"}),
+        ("tight in and off", {"entry": "tight", "exit": "tight"}),
+        ("tight in and off, loose in the middle", {**AT_ENDS, "middle": "loose"}),
+        ("a bit loose on entry but pushing coming off", {"entry": "loose", "exit": "tight"}),
+        ("neutral, tight exit", {"all": "neutral", "exit": "tight"}),
+    ],
+)
+def test_a_driver_says_a_word_for_each_part_of_the_corner(said: str, felt: dict) -> None:
+    heard = driver.felt(said, "--feel")
+    assert heard == felt
+    # What is kept reads as what was said.
+    assert driver.felt(driver.spoken(heard), "--feel") == heard
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        *("", "entry", "loose tight", "loose entry, tight entry", "loose in, fine, tight"),
+        *("in loose off tight", "loose wet", "wet", "a bit"),
+    ],
+)
+def test_what_no_driver_can_mean_is_refused(said: str) -> None:
+    with pytest.raises(Refusal) as caught:
+        driver.felt(said, "--feel")
+    assert caught.value.where == "--feel"
 
 
 def test_several_changes_on_a_line_are_told_apart() -> None:
@@ -428,6 +465,19 @@ def test_options_beside_a_file_win(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    "said",
+    [
+        '"loose entry, tight exit"',
+        '["tight exit", "loose in"]',
+        '{entry = "loose", exit = "tight"}',
+    ],
+)
+def test_a_toml_run_may_hold_a_word_for_each_part_of_the_corner(tmp_path: Path, said) -> None:
+    content = TOML.replace('feel = "tight"\nwhere = "exit"', f"feel = {said}")
+    assert from_file(tmp_path, "r.toml", content).felt == {"entry": "loose", "exit": "tight"}
+
+
+@pytest.mark.parametrize(
     "content",
     [
         "tyre = 1",
@@ -437,6 +487,9 @@ def test_options_beside_a_file_win(tmp_path: Path) -> None:
         "laps = 10.5",
         "laps = true",
         'feel = "odd"',
+        'feel = {entry = "odd"}',
+        'feel = {nowhere = "tight"}',
+        'where = "exit"',
         "flag = [1]",
         "again = {}",
         "laps = ",

@@ -50,6 +50,12 @@ def recorded(path: Path, typed: list[str], **more: object) -> None:
     plans.step(path, lambda day, at: moves.record(day, run(typed, **more), at))
 
 
+BEGINNING = (
+    *("name of the plan .*> ", "car file .*> ", r"track \(.*> ", "which way .*> "),
+    "laps a run .*> ",
+)
+
+
 def plan_new(folder: Path) -> Path:
     path = folder / "day.toml"
     starting.start(path)
@@ -94,6 +100,8 @@ def test_a_small_day_goes_from_nothing_to_complete(
     guide.types("elm")
     guide.sees("car file .*> ")
     guide.types("")
+    guide.sees("track .*> ")
+    guide.types("Elm Oval")
     assert "a run of 8 laps" in guide.sees(FIRST_TIRE)
     for line, following in zip(CAMBERED, ["RR", "LR", "LF", "anything else"], strict=True):
         guide.types(line)
@@ -179,17 +187,59 @@ def test_back_goes_back_one_answer_and_what_was_typed_stays(guide_with, tmp_path
 
 def test_a_day_is_begun_after_going_back_through_its_questions(guide_with, tmp_path) -> None:
     guide = guide_with()
-    questions = ["name of the plan .*> ", "car file .*> ", "which way .*> ", "laps a run .*> "]
-    guide.types("b", "elm", "", "left")
+    guide.types("b", "elm", "", "", "left")
     guide.sees("nothing to go back to")
-    guide.sees(questions[3])
-    for question in reversed(questions[:3]):
+    guide.sees(BEGINNING[-1])
+    for question in reversed(BEGINNING[:-1]):
         guide.types("b")
         guide.sees(question)
-    guide.types("oak", "b", "ash", "", "", "8")
+    guide.types("oak", "b", "ash", "", "Ash Bowl", "", "8")
     guide.sees(FIRST_TIRE)
     assert [path.name for path in tmp_path.glob("*.toml")] == ["ash.toml"]
-    assert day_of(tmp_path / "ash.toml").plan.laps == 8
+    plan = day_of(tmp_path / "ash.toml").plan
+    assert (plan.laps, plan.track) == (8, "Ash Bowl")
+
+
+CAR_ASKED = """[car]
+turns = "left"
+[track]
+name = "River Bend"
+"""
+
+
+def test_what_the_car_file_says_is_not_asked(guide_with, tmp_path) -> None:
+    (tmp_path / "car.toml").write_text(CAR_ASKED, "utf-8")
+    guide = guide_with()
+    guide.types("elm", "car.toml")
+    asked = guide.sees(BEGINNING[-1])
+    assert "which way" not in asked
+    assert "track (Enter" not in asked
+    guide.types("b")  # to the car file, past what it says
+    guide.sees(BEGINNING[1])
+    guide.types("", "", "", "")
+    guide.sees(FIRST_TIRE)
+    assert day_of(tmp_path / "elm.toml").plan.track == ""
+
+
+def test_with_all_said_beforehand_there_is_nothing_to_go_back_to(guide_with, tmp_path) -> None:
+    (tmp_path / "car.toml").write_text(CAR_ASKED, "utf-8")
+    guide = guide_with("day.toml", "--car", "car.toml")
+    guide.types("b")
+    guide.sees("nothing to go back to here")
+    guide.types("9")
+    guide.sees(FIRST_TIRE)
+    plan = day_of(tmp_path / "day.toml").plan
+    assert (plan.track, plan.turns, plan.laps) == ("River Bend", "left", 9)
+
+
+APART = ["219 219 219", "211 211 211", "190 190 190", "200 200 200"]  # in band, no two alike
+EXCHANGED = [APART[0], APART[2], APART[1], APART[3]]
+
+
+def plan_with_a_run(folder: Path) -> Path:
+    path = plan_new(folder)
+    recorded(path, APART)
+    return path
 
 
 SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the right rear
@@ -197,7 +247,16 @@ PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),
     Place("third tire", plan_new, tuple(CAMBERED[:2]), r"LR \(.*> ", kept=True),
     Place("anything else", plan_new, tuple(CAMBERED), ANYTHING, kept=True),
+    Place(
+        "in its place",
+        plan_new,
+        (*CAMBERED, "laps 9", "laps 8"),
+        "in its place.*> ",
+        ANYTHING,
+        kept=True,
+    ),
     Place("doubtful reading", plan_new, (*SLIPPED, ""), "RR k/s/again> ", kept=True),
+    Place("exchanged", plan_with_a_run, (*EXCHANGED, ""), "LR RR k/s/again> ", kept=True),
     Place("store", plan_new, (*CAMBERED, "laps 12", ""), STORE, kept=True),
     Place("drop", plan_new, (*CAMBERED, "", "n"), "afresh.*> ", STORE, kept=True),
     Place("choice", plan_at_choice, (), CHOICE),
@@ -250,6 +309,36 @@ def left_in_every_way(guide_with: Callable[..., Keyboard], folder: Path, place: 
             guide.sees(place.prompt)
 
 
+UP, LEFT, HOME, DELETE = "\x1b[A", "\x1b[D", "\x1b[H", "\x1b[3~"
+
+
+@pytest.mark.parametrize("terminal", ["xterm-256color", "dumb"])
+def test_a_line_is_edited_with_the_arrows_and_earlier_lines_come_back(
+    terminal_with, tmp_path, terminal: str
+) -> None:
+    path = plan_new(tmp_path)
+    guide = terminal_with("day.toml", TERM=terminal)
+    guide.sees(FIRST_TIRE)
+    guide.types(f"227 215 203{LEFT * 5}1{DELETE}")  # 227 211 203
+    guide.sees(asks("RR"))
+    guide.types("b")
+    guide.sees(asks("RF", "227 211 203"))
+    guide.types(f"{UP}{UP}{HOME}{DELETE * 3}226")
+    guide.sees(asks("RR"))
+    guide.types(*CAMBERED[1:], "", "")
+    guide.sees("Stored as step 1")
+    assert day_of(path).good[0].run.tires["RF"] == (226.0, 211.0, 203.0)
+
+
+def test_several_lines_pasted_are_several_answers(terminal_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = terminal_with("day.toml")
+    guide.sees(FIRST_TIRE)
+    guide.types("\n".join(CAMBERED), "", "")
+    guide.sees("Stored as step 1")
+    assert day_of(path).good[0].run == run(CAMBERED)
+
+
 def test_ctrl_c_leaves_quietly_and_the_run_being_typed_is_kept(terminal_with, tmp_path) -> None:
     plan_new(tmp_path)
     guide = terminal_with("day.toml")
@@ -279,9 +368,8 @@ def test_the_command_to_go_on_can_be_pasted_however_long_the_path(guide_with, tm
 def test_left_before_the_plan_is_begun_nothing_is_left_behind(
     guide_with, tmp_path, how: str
 ) -> None:
-    questions = ["name of the plan .*> ", "car file .*> ", "which way .*> ", "laps a run .*> "]
-    guides = [guide_with() for _ in questions]
-    for answered, (guide, question) in enumerate(zip(guides, questions, strict=True)):
+    guides = [guide_with() for _ in BEGINNING]
+    for answered, (guide, question) in enumerate(zip(guides, BEGINNING, strict=True)):
         guide.types(*[""] * answered)
         guide.sees(question)
         guide.leaves(how)
@@ -291,8 +379,8 @@ def test_left_before_the_plan_is_begun_nothing_is_left_behind(
 def test_what_was_typed_of_a_run_before_a_kill_is_what_gets_stored(terminal_with, tmp_path) -> None:
     path = plan_new(tmp_path)
     guide = terminal_with("day.toml")
-    guide.types(*CAMBERED, "laps 9; hot 27.5 34 27 32")
-    guide.sees("so far: laps 9; hot LF 27.5 RF 34 LR 27 RR 32")
+    guide.types(*CAMBERED, "laps 9; hot 34 32 27 27.5")
+    guide.sees("so far: laps 9; hot RF 34 RR 32 LR 27 LF 27.5")
     guide.sees(ANYTHING)
     guide.leaves("killed")
     guide = terminal_with("day.toml")
@@ -328,12 +416,25 @@ def test_a_damaged_draft_counts_for_nothing(guide_with, tmp_path) -> None:
 def test_left_to_right_as_the_car_stands_stores_the_same_readings(guide_with, tmp_path) -> None:
     path = plan_new(tmp_path)
     guide = guide_with("day.toml")
-    guide.types("lr")
+    guide.types("across")
     guide.sees(FIRST_TIRE)
     guide.types(CAMBERED[0], CAMBERED[1])
     guide.sees(r"LR \(outer middle inner\)> ")
     turned = [" ".join(reversed(text.split())) for text in CAMBERED[2:]]
     guide.types(*turned, "", "")
+    guide.sees("Stored as step 1")
+    assert day_of(path).good[0].run == run(CAMBERED)
+
+
+@pytest.mark.parametrize("said", ["LR", "lr", "LR:", "RF", "LF"])
+def test_the_name_of_a_tire_is_never_an_order(guide_with, tmp_path, said: str) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED[:2])
+    guide.sees(asks("LR"))
+    guide.types(said)
+    assert "Give three numbers" in guide.sees(asks("LR"))
+    guide.types(*CAMBERED[2:], "", "")
     guide.sees("Stored as step 1")
     assert day_of(path).good[0].run == run(CAMBERED)
 
@@ -385,11 +486,42 @@ def test_a_doubtful_reading_is_asked_about_before_it_is_stored(
 @pytest.mark.parametrize(
     ("answer", "stored"),
     [
+        ("s", (190.0, 211.0)),
+        ("k", (211.0, 190.0)),
+        ("191 190 189 211 211 211", (190.0, 211.0)),
+        ("RR 212 211 210; LR 190 190 190", (190.0, 211.0)),
+    ],
+    ids=["the suggested is taken", "kept as typed", "typed again", "typed again by name"],
+)
+def test_two_tires_typed_in_each_others_place_are_asked_about(
+    guide_with, tmp_path, answer: str, stored: tuple[float, float]
+) -> None:
+    path = plan_with_a_run(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*EXCHANGED, "")
+    asked = flat(guide.sees("LR RR k/s/again> "))
+    assert "LR and RR fit all runs so far if exchanged, and not as typed" in asked
+    assert "s takes LR 190 190 190, RR 211 211 211" in asked
+    guide.types(answer)
+    guide.sees(STORE)
+    guide.types("")
+    guide.sees("Stored as step 2")
+    last = day_of(path).last
+    assert last is not None
+    assert tuple(sum(last.run.tires[corner]) / 3 for corner in ("LR", "RR")) == stored
+
+
+@pytest.mark.parametrize(
+    ("answer", "stored"),
+    [
         ("s", (18, 28, 17, 26)),
         ("k", (28, 26, 17, 18)),
-        ("cold 18 28 17 25.5", (18, 28, 17, 25.5)),
+        ("cold 28 25.5 17 18", (18, 28, 17, 25.5)),
+        ("28 25.5 17 18", (18, 28, 17, 25.5)),
+        ("1.93 1.76 1.17 1.24 bar", (18, 28, 17, 25.5)),
+        ("193 176 117 124kPa", (18, 28, 17, 25.5)),
     ],
-    ids=["the suggested is taken", "kept as typed", "typed again"],
+    ids=["the suggested is taken", "kept as typed", *("typed again",) * 4],
 )
 def test_exchanged_pressures_are_asked_about_before_they_are_stored(
     guide_with, tmp_path, answer: str, stored: tuple[float, ...]
@@ -397,7 +529,7 @@ def test_exchanged_pressures_are_asked_about_before_they_are_stored(
     path = plan_new(tmp_path)
     recorded(path, IN_BAND, cold=dict(zip(CORNERS, (18.0, 28.0, 17.0, 26.0), strict=True)))
     guide = guide_with("day.toml")
-    guide.types(*CAMBERED, "cold 28 26 17 18", "", "x")
+    guide.types(*CAMBERED, "cold 26 18 17 28", "", "x")
     shown = flat(guide.sees("pressures k/s/again> "))
     assert "Then it is LF 18, RF 28, RR 26." in shown
     guide.types("b", "", answer)
@@ -408,7 +540,34 @@ def test_exchanged_pressures_are_asked_about_before_they_are_stored(
     guide.sees("Stored as step 2")
     last = day_of(path).last
     assert last is not None
-    assert last.run.cold == dict(zip(CORNERS, stored, strict=True))
+    assert last.run.cold == pytest.approx(dict(zip(CORNERS, stored, strict=True)), abs=0.1)
+
+
+def test_bar_typed_at_a_doubt_needs_no_word_before_it(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "hot 1.9 1.8 1.6 1.6", "")
+    for corner, bar in (("LF", "160kPa"), ("RF", "1.9bar"), ("LR", "LR 1.6bar"), ("RR", "1.8 bar")):
+        assert f"{corner} 1." in guide.sees("pressures k/again> ")
+        guide.types(bar)
+    guide.sees(STORE)
+    guide.types("")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run.hot == pytest.approx({"RF": 27.6, "RR": 26.1, "LR": 23.2, "LF": 23.2}, abs=0.05)
+
+
+def test_a_pressure_that_can_only_be_kpa_is_not_taken_for_a_slip_of_a_digit(
+    guide_with, tmp_path
+) -> None:
+    plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "cold RF 193")
+    said = flat(guide.sees(ANYTHING))
+    said = flat(guide.sees(ANYTHING))
+    assert "193kPa if it is in kPa" in said
+    assert "digit" not in said
 
 
 def flat(text: str) -> str:
@@ -419,12 +578,12 @@ def test_of_a_line_partly_wrong_the_right_things_are_kept(guide_with, tmp_path) 
     path = plan_new(tmp_path)
     guide = guide_with("day.toml")
     guide.types(*CAMBERED)
-    assert "hot 27.5 34 27 32 (LF RF LR RR)" in flat(guide.sees(ANYTHING))
-    guide.types("cold 16 26 16 23; hot 20 34 20 31; air 250; lpas 9")
+    assert "hot 34 32 27 27.5 (RF RR LR LF)" in flat(guide.sees(ANYTHING))
+    guide.types("cold 26 23 16 16; hot 34 31 20 20; air 250; lpas 9")
     shown = flat(guide.sees("so far: .*\n"))
     assert "Not taken: air 250" in shown
     assert "Not taken: lpas 9" in shown
-    assert "Kept from this line: cold 16 26 16 23; hot 20 34 20 31" in shown
+    assert "Kept from this line: cold 26 23 16 16; hot 34 31 20 20" in shown
     guide.types("", "")
     guide.sees("Stored as step 1")
     last = day_of(path).last
@@ -461,7 +620,7 @@ def test_a_choice_can_be_taken_back_before_it_is_made(guide_with, tmp_path) -> N
 
 def test_a_question_mark_is_a_question_wherever_a_day_is_begun(guide_with, tmp_path) -> None:
     guide = guide_with()
-    for question in ("name of the plan .*> ", "car file .*> ", "which way .*> ", "laps a run .*> "):
+    for question in BEGINNING:
         guide.sees(question)
         guide.types("?")
         assert "Enter" in guide.sees(question)
@@ -474,7 +633,7 @@ def test_a_day_begun_with_a_car_file_tells_what_was_understood_of_it(guide_with,
     scales = "[scales]\nLF = 765\nRF = 678\nLR = 772\nRR = 585\n"
     (tmp_path / "car.toml").write_text(f"{scales}[settings]\ncross = {{car = 54}}\n", "utf-8")
     guide = guide_with("day.toml", "--car", "car.toml", columns=200)
-    guide.types("", "")  # turns, laps
+    guide.types("", "", "")  # track, turns, laps
     said = guide.sees(FIRST_TIRE)
     assert "settings.cross says 54 %, [scales] make it 51.8 %: the scales are used." in said
     assert "Known of the car: 2800 lb" in said
@@ -484,7 +643,7 @@ def test_a_day_begun_with_a_car_file_tells_what_was_understood_of_it(guide_with,
 def test_a_lesson_that_cannot_be_used_ends_the_guide(guide_with, tmp_path) -> None:
     (tmp_path / "taught.toml").write_text("format = 9\n", "utf-8")
     guide = guide_with("--taught", "taught.toml")
-    guide.types("day.toml", "", "", "")  # name, car file, turns, laps
+    guide.types("day.toml", "", "", "", "")  # name, car file, track, turns, laps
     assert "This file is of format 9" in guide.ends()
     assert not (tmp_path / "day.toml").exists()
 
@@ -619,9 +778,9 @@ def test_hot_pressures_in_another_order_are_asked_about(
 ) -> None:
     path = plan_new(tmp_path)
     guide = guide_with("day.toml")
-    guide.types(*CAMBERED, "cold 16 26 16 24; hot 33 20 30 20", "")
+    guide.types(*CAMBERED, "cold 26 24 16 16; hot 20 33 20 30", "")
     asked = flat(guide.sees("pressures k/s/again> "))
-    assert "Then it is LF 20, RF 33, LR 20, RR 30." in asked
+    assert "Then it is LF 20, RF 33, RR 30." in asked
     guide.types(answer, "")
     guide.sees("Stored as step 1")
     last = day_of(path).last
@@ -660,7 +819,7 @@ def test_a_crew_types_its_own_words(guide_with, tmp_path) -> None:
     guide.types(*CAMBERED, "push in the center")
     guide.sees("so far: feel tight middle")
     guide.types("feel free off")
-    guide.sees("so far: feel loose exit")
+    guide.sees("so far: feel tight middle, loose exit")
     guide.types("", "", "a 1 1/2deg", "n", "o RF camber +1deg toe 1/8in", "to try", "")
     guide.sees(r"RF camber \+0\.50 deg")
     guide.sees(MADE)
@@ -881,7 +1040,7 @@ def test_a_whole_run_goes_in_through_pipes(tmp_path: Path) -> None:
     assert "\x1b" not in done.stdout
     last = day_of(path).last
     assert last is not None
-    assert last.run == run(CAMBERED, feel="tight", where="entry")
+    assert last.run == run(CAMBERED, felt={"entry": "tight"})
 
 
 HOSTILE = [
@@ -893,6 +1052,8 @@ HOSTILE = [
         "b",
         "back",
         "lr",
+        "LR",
+        "across",
         "imo",
         "-",
         "--",

@@ -84,8 +84,8 @@ def test_a_driver_who_feels_what_the_tires_do_not_show_is_heard(begun: Crew) -> 
     status = begun.record(tires(), "--feel", "tight", "--where", "exit")
     (said,) = status["beside"]
     assert said == (
-        "the driver says tight, the tires by all runs so far show neither tight nor loose: both "
-        "are kept"
+        "the driver says tight at exit, the tires by all runs so far show neither tight nor "
+        "loose: both are kept"
     )
 
 

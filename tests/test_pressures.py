@@ -75,7 +75,7 @@ def test_with_fewer_than_three_tires_the_stated_share_is_all_there_is() -> None:
 @pytest.mark.parametrize(
     ("hot", "meant"),
     [
-        ((33.0, 30.0, 20.5, 19.5), "LF 19.5, RF 33, RR 30"),  # in reading order
+        ((30.0, 19.5, 20.5, 33.0), "LF 19.5, RF 33, RR 30"),  # typed LF RF LR RR
         ((33.0, 20.0, 30.0, 20.0), "LF 20, RF 33, LR 20, RR 30"),
         ((20.0, 33.0, 30.0, 20.0), "LR 20, RR 30"),
         ((20.0, 33.0, 20.0, 30.0), ""),

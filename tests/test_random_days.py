@@ -42,7 +42,7 @@ from planner.plan import amendments, fold, moves, on_car
 from planner.plan.day import Day, moved_by
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RulesUsed, RunStep
 from planner.rulebook.rules import TUNING_ORDER
-from planner.run.readings import FEELS, FLAGS, PHASES, Again, Run
+from planner.run.readings import FEELS, FLAGS, PARTS, Again, Run
 from planner.storage import planfile, plans
 from planner.trade import units
 from planner.trade.corners import CORNERS
@@ -134,7 +134,7 @@ def runs(draw: st.DrawFn) -> Run:
     if draw(st.booleans()):
         made["track_temp"] = draw(st.integers(40, 150).map(float))
         made["air_temp"] = draw(st.integers(30, 110).map(float))
-        made["feel"], made["where"] = draw(st.sampled_from(FEELS)), draw(st.sampled_from(PHASES))
+        made["felt"] = draw(st.dictionaries(st.sampled_from(PARTS), st.sampled_from(FEELS)))
         made["lap_times"] = tuple(draw(st.lists(st.integers(1700, 2100).map(_hundredth))))
     worn = draw(treads)
     if worn:

@@ -120,7 +120,7 @@ def test_a_finished_day_was_written_down_as_a_crew_would() -> None:
     text = (SAMPLES / "finished.toml").read_text("utf-8")
     for key in ("tread", "tread_before", "lap_times", "cold", "hot", "track_temp", "air_temp"):
         assert re.search(rf"^{key} = |^\[step\.run\.{key}\]", text, re.MULTILINE), key
-    for key in ("feel", "where", "note", "delay", "order", "flags"):
+    for key in ("felt", "note", "delay", "order", "flags"):
         assert re.search(rf"^{key} = ", text, re.MULTILINE), key
     assert 'again = {corner = "RF"' in text
 

@@ -195,11 +195,11 @@ def test_cautions_are_shown_only_when_they_matter() -> None:
 
 
 def test_a_short_run_is_told_of_laps_and_locked_brakes_of_brakes() -> None:
-    laps, brakes = "fewer laps than planned", "After locked brakes"
+    laps, brakes = "So few laps", "After locked brakes"
     for rest, told, not_told in (
-        ({"laps": 6}, [laps], [brakes]),
+        ({"laps": 3}, [laps], [brakes]),
         ({"flags": ("lockup",)}, [brakes], [laps]),
-        ({"laps": 6, "flags": ("swerve",)}, [brakes, laps], []),
+        ({"laps": 3, "flags": ("swerve",)}, [brakes, laps], []),
     ):
         text = " ".join(shown(80, garage.day_of(garage.RF_INNER_HOT, **rest)).split())
         assert all(said in text for said in told)

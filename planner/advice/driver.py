@@ -15,14 +15,16 @@ from planner.rulebook.rules import Offer, PatternRule
 
 def heard(candidate: Candidate, now: Situation) -> Candidate:
     """Return a candidate, with a reason more where it makes worse what the driver felt."""
-    feel = now.run.feel
+    feel = now.run.felt_alone
     shift = turns_balance(candidate.own_changes, now)
     worse = (feel == "loose" and shift <= -LEAST_ANSWER) or (
         feel == "tight" and shift >= LEAST_ANSWER
     )
     if feel is None or not worse:
         return candidate
-    return attrs.evolve(candidate, reasons=(AgainstFeel(feel, now.run.where), *candidate.reasons))
+    return attrs.evolve(
+        candidate, reasons=(AgainstFeel(feel, now.run.where_felt(feel)), *candidate.reasons)
+    )
 
 
 def is_against(candidate: Candidate) -> bool:
@@ -38,20 +40,21 @@ def is_other_cause(candidate: Candidate) -> bool:
 def other_causes(pattern: Pattern, rule: PatternRule, now: Situation) -> list[Candidate | HeldBack]:
     """Return what the rules name as other causes of a pattern, where the driver felt those."""
     others = rule.other_causes
-    if others is None or others.feel != now.run.feel:
+    if others is None or others.feel != now.run.felt_alone:
         return []
     return [_other_cause(pattern, offer, now) for offer in others.offers]
 
 
 def _other_cause(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBack:
     """Return one step of a knob, the way that goes with the driver: no temperature sizes it."""
-    assert now.run.feel is not None
+    feel = now.run.felt_alone
+    assert feel is not None
     entry = now.book.adjustment[offer.use]
     setting = (entry.knob, place_of(entry, pattern))
     slope = now.outlook.slope((balance_figure(now),), setting)
     if abs(slope) * entry.most < LEAST_ANSWER:
         return HeldBack(setting, "hardly-moves")
-    way = 1.0 if (slope > 0) == (now.run.feel == "loose") else -1.0
+    way = 1.0 if (slope > 0) == (feel == "loose") else -1.0
     if offer.direction is not None and (way > 0) != (offer.direction == "+"):
         return HeldBack(setting, "other-way")
     limit = now.limits.get(entry.knob)
@@ -69,7 +72,7 @@ def _other_cause(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | 
         changes=(change,),
         answers=(pattern.key,),
         uses=(offer.use,),
-        reasons=(OtherCause(now.run.feel, now.run.where), *filter(None, [wants])),
+        reasons=(OtherCause(feel, now.run.where_felt(feel)), *filter(None, [wants])),
         basis=(basis_of(setting, balance_figure(now), now),),
         minutes=entry.minutes,
         cautions=cautions((change,), [entry], now),

@@ -16,7 +16,7 @@ from planner.car.changes import moves_of
 from planner.judging.patterns import Pattern
 from planner.rulebook import aims
 from planner.rulebook.rules import Adjustment, Offer, PatternRule
-from planner.run.readings import Phase
+from planner.run.readings import Run
 
 FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
 
@@ -80,7 +80,7 @@ def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]
         worth = 1.0
         if known:
             worth = now.outlook.worth(moves_of(candidate.changes), candidate.minutes or 0.0)
-        felt = worth > 0 and _felt(candidate, rule, now.run.where)
+        felt = worth > 0 and _felt(candidate, rule, now.run)
         against = driver.is_against(candidate)
         # Stagger is set for the turn: last of what may correct the handling.
         stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
@@ -126,11 +126,10 @@ def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
     return (1.0 if rule.below is not None else -1.0) * slope
 
 
-def _felt(candidate: Candidate, rule: PatternRule, phase: Phase | None) -> bool:
-    if phase is None:
-        return False
-    keys = {offer.use for offer in rule.offers if offer.when == phase}
-    return candidate.uses[0] in keys
+def _felt(candidate: Candidate, rule: PatternRule, run: Run) -> bool:
+    """Whether it acts in a part of the corner where the driver felt what the tires show."""
+    felt = {part for part, feel in run.felt.items() if rule.feel in (feel, None)}
+    return candidate.uses[0] in {offer.use for offer in rule.offers if offer.when in felt}
 
 
 def _tried_in_vain(candidate: Candidate, now: Situation) -> bool:

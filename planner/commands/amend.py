@@ -12,6 +12,7 @@ from planner.plan import wrong_entries
 from planner.plan.amendments import Which
 from planner.plan.steps import AmendStep
 from planner.run import slips
+from planner.run.slips import Question
 from planner.storage import planfile
 from planner.words import csv_file as csv_words
 from planner.words import slips as slip_words
@@ -43,8 +44,9 @@ def command(
     opened = on.move(wrong_entries.move(step, given.texts, actual, reason, system))
     new = opened.day.plan.step[-1]
     assert isinstance(new, AmendStep)
-    looked_at = new.run.tires if new.run is not None and "tire" in given.texts else {}
-    asked = slips.questions(looked_at, None, system)
+    asked: tuple[Question, ...] = ()
+    if new.run is not None and "tire" in given.texts:
+        asked = wrong_entries.questions_again(opened.day, new.amends, new.run)
     pressures = slips.pressures(new.run) if new.run is not None else ()
     times = new.run.lap_times if new.run is not None and "lap_times" in given.texts else ()
     doubts = slip_words.in_doubt(asked, pressures, on.path, new.amends, system, times)

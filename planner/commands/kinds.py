@@ -158,16 +158,13 @@ class Text(_Kind):
 class Spoken(_Choice):
     """One of a few words, or a driver's word for it."""
 
-    def __init__(self, words: Sequence[str], read: Callable[[str, str], str]) -> None:
+    def __init__(self, words: Sequence[str], read: Callable[[str, str], Any]) -> None:
         super().__init__(words)
         self._read = read
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """Return the word that is kept."""
-        try:
-            return value if value in self.choices else self._read(value, _where(param))
-        except Refusal:
-            return super().convert(value, param, ctx)
+    def convert(self, value: Any, param: click.Parameter | None, _: click.Context | None) -> Any:
+        """Return what is kept of it."""
+        return value if value in self.choices else self._read(value, _where(param))
 
 
 def _where(param: click.Parameter | None) -> str:

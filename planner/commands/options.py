@@ -10,7 +10,7 @@ import click
 
 from planner.commands import kinds
 from planner.plan.steps import Budget
-from planner.run import from_options, typed
+from planner.run import driver, from_options
 from planner.run.from_options import NOTHING, Sheet
 from planner.run.readings import FEELS, FLAGS, PHASES
 from planner.storage.starting import NewPlan
@@ -135,8 +135,12 @@ def _said(none: tuple[str, ...]) -> tuple[Callable[..., Any], ...]:
     """Return the options that take one of a few words; `none` is one more of them."""
     feel, phase = (*FEELS, *none), (*PHASES, *none)
     return (
-        click.option("--feel", type=kinds.Spoken(feel, typed.feel), help="the driver's word"),
-        click.option("--where", type=kinds.Spoken(phase, typed.phase), help="where in the corner"),
+        _each(
+            "--feel",
+            type=kinds.Spoken(feel, driver.felt),
+            help="the driver's word, or words: loose entry, tight exit",
+        ),
+        click.option("--where", type=kinds.Spoken(phase, driver.phase), help="where in the corner"),
         _each("--flag", type=click.Choice((*FLAGS, *none)), help="what upset the run"),
     )
 

@@ -36,6 +36,7 @@ _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
     (Run, "track_temp"): numbers.WEATHER.limits,
     (Run, "air_temp"): numbers.WEATHER.limits,
     (Plan, "laps"): numbers.LAPS.limits,
+    (Plan, "least_laps"): numbers.LAPS.limits,
     (AmendStep, "amends"): {"minimum": 1},
     (AmendStep, "reason"): {"minLength": 1},
     (Change, "knob"): {"enum": list(knobs.KNOBS)},

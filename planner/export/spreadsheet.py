@@ -15,7 +15,7 @@ from planner.plan.steps import RunStep
 from planner.review import timeline
 from planner.review.timeline import RunSeen, Timeline
 from planner.run import lap_times
-from planner.run.readings import TreadUnit
+from planner.run.readings import PHASES, TreadUnit
 from planner.trade import knobs, plain_text, units
 from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
@@ -34,6 +34,7 @@ _FORMULA = re.compile(r"(^|[;\n])( *)(?=[=+\-@＝＋－＠])")
 RUNS = (
     *("run", "step", "time", "judges", "void", "laps", "laps_on_tires_before"),
     *("track_temp", "air_temp", "unit", "feel", "where", "flags"),
+    *(f"feel_{phase}" for phase in PHASES),
     *(f"{when}_psi_{corner}" for when in ("cold", "hot") for corner in CORNERS),
     *("best_lap_s", "mean_lap_s", "falloff_s_per_lap", "delay_s", "order", "amended_by", "note"),
 )
@@ -131,6 +132,7 @@ def _runs(line: Timeline) -> Iterator[Sequence[Cell]]:
             run.feel,
             run.where,
             ", ".join(run.flags),
+            *(run.felt_in(phase) for phase in PHASES),
             *(pressures.get(corner) for pressures in (run.cold, run.hot) for corner in CORNERS),
             None if timed is None else timed.best,
             None if timed is None else timed.mean,

@@ -13,7 +13,7 @@ from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
 from planner.run import lap_times
-from planner.run.readings import Run
+from planner.run.readings import PHASES, Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
@@ -46,6 +46,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),
+        **_driver(None if last is None else last.run),
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
@@ -131,6 +132,15 @@ def odd_sizes(day: Day) -> list[str]:
         *(f"{change_words.beyond_most(each)}." for each in beyond),
         *(f"{change_words.between_steps(each)}." for each in between),
     ]
+
+
+def _driver(run: Run | None) -> dict[str, Any]:
+    """Return the driver's first word and its part of the corner, and the word for each part."""
+    return {
+        "feel": None if run is None else run.feel,
+        "where": None if run is None else run.where,
+        "felt": {phase: None if run is None else run.felt_in(phase) for phase in PHASES},
+    }
 
 
 def _laps(run: Run) -> dict[str, Any] | None:

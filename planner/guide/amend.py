@@ -225,7 +225,7 @@ def _read(session: Session, entry: _Entry, answer: str) -> _Typed:
     if is_actual or isinstance(entry.in_force, MadeStep):
         actual = changes.came_out(rest if is_actual else answer, entry.made, "")
     else:
-        texts = extras.amendment(answer, session.way)
+        texts = extras.amendment(answer, session.way, session.order)
     tried = wrong_entries.move(Which(entry.number), texts, actual, "to try", session.system)
     tried(session.day, planfile.now())
     return texts, actual
@@ -238,7 +238,7 @@ def _confirmed(session: Session, entry: _Entry, move: Move) -> bool:
     session.talk.show([paper.heading(new.headline), *story_view.details(new)])
     amended = trial.steps[entry.number - 1]
     if isinstance(amended, RunStep):
-        asked = slips.questions(amended.run.tires, None, session.system)
+        asked = wrong_entries.questions_again(trial, entry.number, amended.run)
         said = [slip_words.says(question, session.system) for question in asked]
         for says in (*said, *map(slip_words.of_air, slips.pressures(amended.run))):
             session.talk.say(f"Look again: {says}", "bold")

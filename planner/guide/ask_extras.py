@@ -16,8 +16,9 @@ def ask(session: Session, draft: Draft) -> Draft:
     """Ask for anything else, and return the draft with it."""
     if not draft.extras:
         session.talk.hint(
-            "Anything else? laps 9, times 19.82 19.79, hot 27.5 34 27 32 (LF RF LR RR), cold …, "
-            "feel tight entry, flag lockup, track 110, air 78, tread …, note … (? shows all; "
+            f"Anything else? laps 9, times 19.82 19.79, hot 34 32 27 27.5 "
+            f"({' '.join(session.order)}), cold …, "
+            "feel loose entry, flag lockup, track 110, air 78, tread …, note … (? shows all; "
             "Enter goes on)"
         )
 
@@ -26,7 +27,7 @@ def ask(session: Session, draft: Draft) -> Draft:
             return attrs.evolve(draft, finished=True)
         if answer.lower() in BACK:
             return draft.back()
-        changed = _added(session, draft, answer)
+        changed = _not_over(session, draft, _added(session, draft, answer))
         odd = slips.laps(extras.run(changed, session.system).lap_times)
         if odd is not None and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
             says = f"{slip_words.of_laps(odd)} To correct it type times and all of them again."
@@ -47,10 +48,22 @@ def ask(session: Session, draft: Draft) -> Draft:
     return amend.or_ask(session, "anything else", read, tell)
 
 
+def _not_over(session: Session, old: Draft, new: Draft) -> Draft:
+    """Ask before what was typed earlier is replaced; return the draft that is meant."""
+    was, now = extras.replaced(old.extras, new.extras)
+    if not was:
+        return new
+    session.talk.say(f"Typed already: {extras.in_words(was)}.")
+    asks = f"Put {extras.in_words(now)} in its place?"
+    if session.talk.yes(asks, "Enter replaces it; n keeps what was typed first."):
+        return new
+    return attrs.evolve(new, extras=extras.restored(new.extras, was))
+
+
 def _added(session: Session, draft: Draft, line: str) -> Draft:
     """Return the draft with what the line adds; of a line partly wrong, with what is right."""
     try:
-        return extras.added(draft, line, session.system)
+        return extras.added(draft, line, session.order, session.system)
     except Refusal:
         parts = extras.parts(line)
         if len(parts) < 2:
@@ -58,7 +71,7 @@ def _added(session: Session, draft: Draft, line: str) -> Draft:
     kept = []
     for part in parts:
         try:
-            draft = extras.added(draft, part, session.system)
+            draft = extras.added(draft, part, session.order, session.system)
         except Refusal as refusal:
             session.talk.say(f"Not taken: {part}")
             session.talk.refuse(refusal)

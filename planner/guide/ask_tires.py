@@ -9,13 +9,13 @@ from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
 from planner.trade import units
-from planner.trade.corners import reading_order
 from planner.words import due as due_words
 
-_WAYS: dict[str, Way] = {"imo": "imo", "lr": "lr"}
+# No word here is the name of a tire: LR at the prompt is the left rear, and no order.
+_WAYS: dict[str, Way] = {"imo": "imo", "across": "across"}
 _WAY_WORDS: dict[Way, str] = {
     "imo": "inner, middle, outer on every tire",
-    "lr": "left to right as the car stands: left tires outer first, right tires inner first",
+    "across": "left to right as the car stands: left tires outer first, right tires inner first",
 }
 
 
@@ -25,7 +25,7 @@ class MoveOn(Exception):
 
 def introduce(session: Session, draft: Draft) -> None:
     """Say what is due, and how the readings are typed."""
-    order = ", ".join(reading_order(session.day.plan.turns))
+    order = ", ".join(session.order)
     mark = units.degree_mark(session.system)
     session.talk.show([paper.heading(f"Due now: {due_words.says(session.day)}")])
     session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
@@ -45,7 +45,7 @@ def ask(session: Session, draft: Draft) -> Draft:
     MoveOn
         The crew ends the day without the confirming run.
     """
-    order = reading_order(session.day.plan.turns)
+    order = session.order
     listed = [*draft.tires, *(corner for corner in order if corner not in draft.tires)]
     due = listed[listed.index(draft.back_at) if draft.back_at else len(draft.tires) :]
     at = due[0]
@@ -73,7 +73,7 @@ def ask(session: Session, draft: Draft) -> Draft:
 
 
 def _help(session: Session, draft: Draft) -> None:
-    other = "lr" if draft.way == "imo" else "imo"
+    other = "across" if draft.way == "imo" else "imo"
     rows = {
         "205 212 209": "the tire that is due; blanks, slashes, dashes or commas between",
         "twelve numbers": "the whole run in reading order",

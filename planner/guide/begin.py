@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 import attrs
 
 from planner.car import car_file
+from planner.car.car_file import MOST_NAME, Car
 from planner.files import file_name
 from planner.guide.prompts import BACK, Back, Talk
 from planner.rulebook import rules_file
@@ -93,8 +94,19 @@ class _Answers:
 
     name: Path | None
     car: Path | None
+    track: str | None
     turns: Turns | None
     laps: int | None
+
+    def from_car(self, book: Rulebook) -> dict[str, Any]:
+        """Return what the car file says of these already, so that nobody is asked."""
+        found = Car() if self.car is None else car_file.load(self.car)
+        said: dict[str, Any] = {}
+        if found.track.name:
+            said["track"] = found.track.name
+        if found.car.turns in book.turns:
+            said["turns"] = found.car.turns
+        return said
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
@@ -103,13 +115,15 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
         car_file.load(wanted.car)
     turns = book.turns[0] if len(book.turns) == 1 else None
     name = None if path is None else _in_a_folder(path)
-    answers = _Answers(name, wanted.car, wanted.turns or turns, wanted.laps)
+    answers = _Answers(name, wanted.car, wanted.track, wanted.turns or turns, wanted.laps)
     asking = [key for key in _QUESTIONS if getattr(answers, key) is None]
     talk.say(f"A new day by the rules: {book.title}.", "bold")
     while True:
         answers = _asked(talk, book, answers, asking)
         assert answers.name is not None
-        known = attrs.evolve(wanted, car=answers.car, turns=answers.turns, laps=answers.laps)
+        known = attrs.evolve(
+            wanted, car=answers.car, track=answers.track, turns=answers.turns, laps=answers.laps
+        )
         try:
             opened = starting.start(answers.name, known)
         except Refusal as refusal:
@@ -122,16 +136,24 @@ def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
 
 
 def _asked(talk: Talk, book: Rulebook, answers: _Answers, asking: list[str]) -> _Answers:
-    """Ask one question after the other; the crew may go back to any but the first."""
-    at = 0
+    """Ask one question after the other; the crew may go back to any but the first.
+
+    What the car file says is not asked.
+    """
+    at, way = 0, 1
     while at < len(asking):
-        ask = _QUESTIONS[asking[at]]
-        try:
-            answers = attrs.evolve(answers, **{asking[at]: ask(talk, book, answers, at > 0)})
-        except Back:
-            at -= 1
+        key, said = asking[at], answers.from_car(book)
+        if key in said:
+            answers = attrs.evolve(answers, **{key: said[key]})
         else:
-            at += 1
+            earlier = [each for each in asking[:at] if each not in said]
+            try:
+                answer = _QUESTIONS[key](talk, book, answers, bool(earlier))
+            except Back:
+                way = -1
+            else:
+                answers, way = attrs.evolve(answers, **{key: answer}), 1
+        at += way
     return answers
 
 
@@ -213,9 +235,22 @@ def _car(talk: Talk, _: Rulebook, __: _Answers, back: bool) -> Path | None:
     return _ask(talk, "car file", "", tell, read, back=back)
 
 
-def _turns(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> Turns:
+def _track(talk: Talk, _: Rulebook, __: _Answers, back: bool) -> str:
+    def read(answer: str) -> str:
+        if len(answer) > MOST_NAME:
+            raise Refusal(
+                "too-long",
+                f"This name has {len(answer)} letters; at most {MOST_NAME} are shown.",
+                hint="a shorter one",
+            )
+        return answer
+
+    tell = "The name of the track, for the head of every screen and page."
+    return _ask(talk, "track", "", tell, read, back=back)
+
+
+def _turns(talk: Talk, book: Rulebook, _: _Answers, back: bool) -> Turns:
     allowed = book.turns
-    of_car = None if answers.car is None else car_file.load(answers.car).car.turns
 
     def read(answer: str) -> Turns:
         for way in allowed:
@@ -227,13 +262,12 @@ def _turns(talk: Talk, book: Rulebook, answers: _Answers, back: bool) -> Turns:
             hint=", ".join(allowed),
         )
 
-    usual = of_car if of_car is not None and of_car in allowed else allowed[0]
     tell = (
         f"The way the car turns on this track: {', '.join(allowed)}, or the first letter. It "
         "decides which tires are outside."
     )
     asks = f"which way does the track turn, {'/'.join(allowed)}"
-    return _ask(talk, asks, usual, tell, read, back=back)
+    return _ask(talk, asks, allowed[0], tell, read, back=back)
 
 
 def _laps(talk: Talk, book: Rulebook, _: _Answers, back: bool) -> int:
@@ -254,6 +288,7 @@ def _laps(talk: Talk, book: Rulebook, _: _Answers, back: bool) -> int:
 _QUESTIONS: dict[str, Callable[[Talk, Rulebook, _Answers, bool], Any]] = {
     "name": _name,
     "car": _car,
+    "track": _track,
     "turns": _turns,
     "laps": _laps,
 }

@@ -10,6 +10,7 @@ from planner.guide.prompts import BACK
 from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
 from planner.plan import wrong_entries
+from planner.run import typed
 from planner.run.slips import AirQuestion, Question
 from planner.trade.refusals import Refusal
 from planner.words import slips as slip_words
@@ -25,20 +26,20 @@ class _Way:
     answers : what can be typed.
     kept, instead : the draft with it as typed, and with what it may have been; None where nobody
         can tell.
-    read : returns the draft with what is typed again, None for anything else.
+    read : returns the draft with what is typed again.
     """
 
     about: str
     answers: str
     kept: Draft
     instead: Draft | None
-    read: Callable[[str], Draft | None]
+    read: Callable[[str], Draft]
 
 
 def ask(session: Session, draft: Draft) -> Draft | None:
     """Ask about the first thing in the draft that looks like a slip; None where nothing does."""
     asked = wrong_entries.questions(session.day, draft.tires)
-    tire = next((question for question in asked if question.corner not in draft.kept), None)
+    tire = next((each for each in asked if not set(each.corners) <= set(draft.kept)), None)
     if tire is not None:
         return _settled(
             session, draft, _tire(session, draft, tire), (slip_words.says(tire, session.system),)
@@ -68,10 +69,9 @@ def _settled(session: Session, draft: Draft, way: _Way, says: Sequence[str]) -> 
             return way.kept
         if word in ("s", "y", "yes") and way.instead is not None:
             return way.instead
-        typed = None if word in ("", "s") else way.read(answer)
-        if typed is None:
+        if word in ("", "s"):
             raise Refusal("bad-value", "Choose one of these.", hint=way.answers)
-        return typed
+        return way.read(answer)
 
     return session.talk.until(
         f"{way.about} k{'/s' if way.instead is not None else ''}/again",
@@ -81,20 +81,22 @@ def _settled(session: Session, draft: Draft, way: _Way, says: Sequence[str]) -> 
 
 
 def _tire(session: Session, draft: Draft, question: Question) -> _Way:
-    corner, meant = question.corner, question.instead
+    corners, meant = question.corners, question.instead
 
     def read(answer: str) -> Draft:
-        one = (corner,)
-        return draft.with_tires(tires.read(answer, one, one, draft.way, session.system))
+        return draft.with_tires(tires.read(answer, corners, corners, draft.way, session.system))
 
-    shown = "" if meant is None else as_typed(meant, corner, draft.way, session.system)
-    other = f", s takes {shown}" if shown else ""
-    order = " ".join(typed_order(corner, draft.way))
+    taken = [as_typed(tire, corner, draft.way, session.system) for corner, tire in meant.items()]
+    if len(corners) > 1:
+        taken = [f"{corner} {typed}" for corner, typed in zip(corners, taken, strict=True)]
+    other = f", s takes {', '.join(taken)}" if taken else ""
+    orders = [f"{corner} again ({' '.join(typed_order(corner, draft.way))})" for corner in corners]
     return _Way(
-        about=corner,
-        answers=f"k keeps it as typed{other}, or type {corner} again ({order})",
-        kept=attrs.evolve(draft, kept=(*draft.kept, corner)),
-        instead=None if meant is None else draft.with_tires({corner: meant}),
+        about=" ".join(corners),
+        answers=f"k keeps {'it' if len(corners) == 1 else 'them'} as typed{other}, or type "
+        + ", ".join(orders),
+        kept=attrs.evolve(draft, kept=(*draft.kept, *corners)),
+        instead=draft.with_tires(meant) if meant else None,
         read=read,
     )
 
@@ -110,17 +112,19 @@ def _air(session: Session, draft: Draft, question: AirQuestion) -> _Way:
     meant, when = question.instead, question.when
     texts = tuple(f"{corner}={psi:g}" for corner, psi in (meant or {}).items())
 
-    def read(answer: str) -> Draft | None:
-        if answer.lower().startswith(("cold ", "hot ", "no ")):
-            return extras.added(draft, answer, session.system)
-        return None
+    def read(answer: str) -> Draft:
+        if not answer.lower().startswith(("cold ", "hot ", "no ")):
+            # What is typed here without a word is the pressure asked about, or all four.
+            alone = len(typed.pressures(answer)) == 1
+            answer = f"{when} {question.corner} {answer}" if alone else f"{when} {answer}"
+        return extras.added(draft, answer, session.order, session.system)
 
     shown = "; ".join(text.replace("=", " ") for text in texts)
     other = f", s takes {when} {shown}" if texts else ""
     return _Way(
         about="pressures",
-        answers=f"k keeps them as typed{other}, or type them again: {when} 22 28 21 26 "
-        "(LF RF LR RR)",
+        answers=f"k keeps them as typed{other}, or type them again: {when} 28 26 21 22 "
+        f"({' '.join(session.order)})",
         kept=attrs.evolve(draft, kept_air=True),
         instead=attrs.evolve(draft, extras={**draft.extras, when: texts}) if texts else None,
         read=read,

@@ -18,7 +18,7 @@ from planner.plan.steps import Plan
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.refusals import Refusal, Unusable
 
-Way = Literal["imo", "lr"]
+Way = Literal["imo", "across"]
 
 
 @attrs.frozen

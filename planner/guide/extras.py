@@ -1,17 +1,17 @@
 """Anything else about a run, typed in short words: laps, pressures, the driver's feel, notes."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import attrs
 
 from planner.guide import tires
 from planner.guide.draft import Draft, Way
-from planner.run import from_options, readings, typed
-from planner.run.readings import FEELS, FLAGS, PHASES, Run
+from planner.run import driver, from_options, readings, typed
+from planner.run.readings import FEELS, FLAGS, PHASES, Feel, Part, Run
 from planner.screen import paper
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal, quoted
 from planner.trade.units import System
 
@@ -19,9 +19,9 @@ from planner.trade.units import System
 WORDS: dict[str, tuple[str, str]] = {
     "laps": ("laps 9", "laps run, if not as many as planned"),
     "times": ("times 19.82 19.79 19.80", "lap times in order, seconds"),
-    "hot": ("hot 27.5 34 27 32", "pressures now, psi: LF RF LR RR (or hot RF 34)"),
-    "cold": ("cold 22 28 21 26", "pressures before the run, the same way"),
-    "feel": ("feel tight entry", f"{', '.join(FEELS)}; {', '.join(PHASES)}"),
+    "hot": ("hot 34 32 27 27.5", "pressures now, psi, in the order of the tires, or hot RF 34"),
+    "cold": ("cold 28 26 21 22", "pressures before the run, the same way"),
+    "feel": ("feel loose entry, tight exit", f"{', '.join(FEELS)}; {', '.join(PHASES)}"),
     "flag": ("flag lockup", ", ".join(FLAGS)),
     "track": ("track 110", "track temperature"),
     "air": ("air 78", "air temperature"),
@@ -30,7 +30,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "delay": ("delay 40", "seconds from stop to the first reading"),
     "order": ("order RF RR LR LF", "the order the tires were read in"),
     "again": ("again RF 203 210 207", "the first tire read once more at the end"),
-    "note": ("note rain at lap 7", "anything; it takes the rest of the line"),
+    "note": ("note rain at lap 7", "anything; it takes the rest of the line; a second one adds"),
 }
 
 _OPTIONS = {
@@ -58,10 +58,15 @@ def parts(text: str) -> list[str]:
     return found
 
 
-def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
+def add(extras: Extras, text: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     """Return the extras with what a line adds to them; a semicolon parts several.
 
-    Typing a thing again replaces it; ``no hot`` removes it.
+    Parameters
+    ----------
+    way, order : the order of the strips, and of tires that are not named.
+
+    A second note, flag or part of the corner is put beside the first; any other thing typed again
+    replaces what it was, see `replaced`. ``no hot`` removes it.
 
     Raises
     ------
@@ -74,11 +79,11 @@ def add(extras: Extras, text: str, way: Way) -> dict[str, tuple[str, ...]]:
         for option in gone:
             new.pop(option, None)
         if not gone:
-            _put(new, _read(piece, way))
+            _put(new, _read(piece, way, order))
     return new
 
 
-def added(draft: Draft, text: str, system: System) -> Draft:
+def added(draft: Draft, text: str, order: Sequence[Corner], system: System) -> Draft:
     """Return the draft with what a line adds to it; pressures typed anew have not been looked at.
 
     Raises
@@ -86,13 +91,13 @@ def added(draft: Draft, text: str, system: System) -> Draft:
     Refusal
         The line cannot be used, or what it says cannot be true.
     """
-    changed = attrs.evolve(draft, extras=add(draft.extras, text, draft.way))
+    changed = attrs.evolve(draft, extras=add(draft.extras, text, draft.way, order))
     run(changed, system)
     air = [changed.extras.get(word) == draft.extras.get(word) for word in ("cold", "hot")]
     return attrs.evolve(changed, kept_air=draft.kept_air and all(air))
 
 
-def amendment(text: str, way: Way) -> dict[str, Any]:
+def amendment(text: str, way: Way, order: Sequence[Corner]) -> dict[str, Any]:
     """Return what a line corrects of a run that is stored, as `run_entry.amended` takes it.
 
     Besides the words of `add` it takes tires by name, ``RF 205 212 209``.
@@ -106,14 +111,14 @@ def amendment(text: str, way: Way) -> dict[str, Any]:
     for piece in (each for part in parts(text) for each in _apart(part)):
         head, named = tires.labelled(piece)
         if named and not head:
-            _put(new, {"tire": tuple(tires.lines(piece, way))})
+            _put(new, {"tire": tuple(tires.lines(piece, way, order))})
             continue
         gone, nothing = _gone(piece), from_options.NOTHING
         for option in gone:
             by_corner = option in _BY_CORNER
             new[option] = tuple(f"{c}={nothing}" for c in CORNERS) if by_corner else (nothing,)
         if not gone:
-            _put(new, _read(piece, way))
+            _put(new, _read(piece, way, order))
     return _as_options(new)
 
 
@@ -127,9 +132,7 @@ def _gone(piece: str) -> tuple[str, ...]:
     """Return the options that ``no hot`` removes; none if it says something else."""
     word, _, value = piece.lower().partition(" ")
     name = value.strip()
-    if word != "no" or name not in WORDS:
-        return ()
-    return ("feel", "where") if name == "feel" else (_OPTIONS.get(name, name),)
+    return (_OPTIONS.get(name, name),) if word == "no" and name in WORDS else ()
 
 
 def _put(into: dict[str, tuple[str, ...]], read: Extras) -> None:
@@ -137,16 +140,16 @@ def _put(into: dict[str, tuple[str, ...]], read: Extras) -> None:
         into[option] = _joined(option, into.get(option, ()), texts)
 
 
-def _read(piece: str, way: Way) -> dict[str, tuple[str, ...]]:
+def _read(piece: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     word, _, value = piece.partition(" ")
     if word.isdigit() and value.strip().lower() in ("lap", "laps"):
         word, value = "laps", word
-    if typed.is_feel(word):  # the driver's word alone says what it is
+    if word.lower() not in WORDS and driver.is_felt(piece):  # the driver's words alone will do
         word, value = "feel", piece
-    return _said(word.lower(), value.strip(), way)
+    return _said(word.lower(), value.strip(), way, order)
 
 
-def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
+def _said(word: str, value: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     if word not in WORDS:
         raise Refusal(
             "bad-value",
@@ -156,40 +159,76 @@ def _said(word: str, value: str, way: Way) -> dict[str, tuple[str, ...]]:
     if not value:
         raise Refusal("bad-value", f"{word} needs a value.", hint=f"for example {WORDS[word][0]}")
     if word == "feel":
-        said, _, where = value.partition(" ")
-        found: dict[str, tuple[str, ...]] = {"feel": (typed.feel(said, "feel"),)}
-        if where.strip():
-            found["where"] = (typed.phase(where, "feel"),)
-        return found
+        return {"feel": (driver.spoken(driver.felt(value, "feel")),)}
     if word == "flag":
         return {"flag": tuple(re.split(r"[\s,]+", value.lower()))}
     if word in ("hot", "cold"):
-        return {word: tuple(_pressures(word, value))}
+        return {word: tuple(_pressures(word, value, order))}
     if word in ("tread", "before", "again"):
-        return {_OPTIONS.get(word, word): tuple(tires.lines(value, way))}
+        return {_OPTIONS.get(word, word): tuple(tires.lines(value, way, order))}
     return {_OPTIONS.get(word, word): (value,)}
 
 
-def _pressures(word: str, value: str) -> list[str]:
+def _pressures(word: str, value: str, order: Sequence[Corner]) -> list[str]:
     head, named = tires.labelled(value)
     if named and not head:
         return [f"{corner}={part}" for corner, part in named]
-    pieces = typed.numbers(value)
-    if len(pieces) != len(CORNERS):
+    pieces = typed.pressures(value)
+    if len(pieces) != len(order):
         raise Refusal(
             "bad-value",
-            f"Give four pressures: {' '.join(CORNERS)}.",
+            f"Give four pressures: {' '.join(order)}.",
             where=word,
             hint=f"{WORDS[word][0]}, or by name: {word} RF 34",
         )
-    return [f"{corner}={piece}" for corner, piece in zip(CORNERS, pieces, strict=True)]
+    return [f"{corner}={piece}" for corner, piece in zip(order, pieces, strict=True)]
 
 
 def _joined(option: str, old: tuple[str, ...], new: tuple[str, ...]) -> tuple[str, ...]:
     if option in _BY_CORNER:
         by_corner = {text.partition("=")[0]: text for text in (*old, *new)}
         return tuple(by_corner.values())
+    if option == "feel" and old:
+        return (driver.spoken(_felt(old) | _felt(new)),)
+    if option == "note" and old:
+        return ("; ".join((*old, *new)),)
     return (*old, *new) if option in _REPEATED else new
+
+
+def _felt(texts: tuple[str, ...]) -> dict[Part, Feel]:
+    return driver.felt(texts[-1], "feel")
+
+
+def replaced(old: Extras, new: Extras) -> tuple[dict[str, tuple[str, ...]], ...]:
+    """Return what was typed before and reads otherwise in `new`: as it was, and as it is there."""
+    was: dict[str, tuple[str, ...]] = {}
+    now: dict[str, tuple[str, ...]] = {}
+    for option in (option for option in old if option in new):
+        before, after = _singly(option, old[option]), _singly(option, new[option])
+        differing = [key for key in before if before[key] != after.get(key, before[key])]
+        if differing:
+            was[option] = tuple(before[key] for key in differing)
+            now[option] = tuple(after[key] for key in differing)
+    return was, now
+
+
+def restored(new: Extras, was: Extras) -> dict[str, tuple[str, ...]]:
+    """Return the extras with what was typed before put back over what is new."""
+    put_back = dict(new)
+    for option, texts in was.items():
+        put_back[option] = _joined(
+            option, new[option], (", ".join(texts),) if option == "feel" else texts
+        )
+    return put_back
+
+
+def _singly(option: str, texts: tuple[str, ...]) -> dict[str, str]:
+    """Return the texts of an option by what each is of; a note is of nothing but itself."""
+    if option == "feel":
+        return {part: driver.spoken({part: word}) for part, word in _felt(texts).items()}
+    if option in ("note", "flag"):
+        return {text: text for text in texts}
+    return {text.partition("=")[0] if option in _BY_CORNER else "": text for text in texts}
 
 
 def run(draft: Draft, system: System) -> Run:
@@ -217,11 +256,7 @@ def in_words(extras: Extras) -> str:
     names = {option: word for word, option in _OPTIONS.items()}
     said = []
     for option, texts in extras.items():
-        if option == "where" and "feel" in extras:
-            continue  # said together with the feel
         values = [text if option == "note" else text.replace("=", " ") for text in texts]
-        if option == "feel":
-            values += extras.get("where", ())
         said.append(" ".join([names.get(option, option), *values]))
     return "; ".join(said)
 

@@ -4,7 +4,7 @@ import re
 import sys
 from collections.abc import Callable, Iterable
 from io import TextIOWrapper
-from typing import TextIO, TypeVar
+from typing import IO, TextIO, TypeVar
 
 from rich.console import Console, RenderableType
 
@@ -85,10 +85,8 @@ class Talk:
 
     def _line(self, prompt: str) -> str:
         out = self.console.file
-        out.write(f"{paper.clean(prompt)}> ")
-        out.flush()
         try:
-            typed = self._typed.readline()
+            typed = self._read(f"{paper.clean(prompt)}> ")
         except KeyboardInterrupt:
             typed = ""
         if not typed:
@@ -101,6 +99,21 @@ class Talk:
         if answer.lower() in _QUIT:
             raise Leave
         return answer
+
+    def _read(self, prompt: str) -> str:
+        """Show the prompt and return the line that is typed; ``""`` at the end of the input.
+
+        At a terminal the line can be edited, and the arrows bring back the lines before it; those
+        are kept no longer than the program runs.
+        """
+        if _edits_lines(self._typed, self.console.file):
+            try:
+                return input(prompt) + "\n"
+            except EOFError:
+                return ""
+        self.console.file.write(prompt)
+        self.console.file.flush()
+        return self._typed.readline()
 
     def until(self, prompt: str, read: Callable[[str], T], tell: Tell, *, back: bool = False) -> T:
         """Ask until the answer can be read; says each time what was wrong with it.
@@ -154,6 +167,23 @@ class Talk:
             "Give a reason: next month somebody will ask. A few words will do; b goes back.",
             back=True,
         )
+
+
+def _edits_lines(typed: TextIO, shown: IO[str]) -> bool:
+    """Say whether lines are typed at a terminal that this system can edit them at."""
+    if typed is not sys.stdin or shown is not sys.stdout:
+        return False
+    if not (typed.isatty() and shown.isatty()):
+        return False
+    try:
+        import readline  # only where somebody types
+    except ImportError:
+        return False
+    # Several lines pasted at once are several answers, as they are without editing.
+    readline.parse_and_bind("set enable-bracketed-paste off")
+    for mark in ("200", "201"):  # around what is pasted, at a terminal that was left to send it
+        readline.parse_and_bind(f'"\\e[{mark}~": ""')
+    return True
 
 
 def or_first(refusal: Refusal, answer: str) -> Refusal:

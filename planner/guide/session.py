@@ -14,6 +14,7 @@ from planner.plan.wrong_entries import Move
 from planner.run.readings import Run
 from planner.storage import plans, since
 from planner.storage.plans import Opened
+from planner.trade.corners import Corner, reading_order
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 
@@ -66,6 +67,11 @@ class Session:
     def system(self) -> System:
         """The unit temperatures are typed and shown in."""
         return self.day.plan.units
+
+    @property
+    def order(self) -> tuple[Corner, ...]:
+        """The order tires are read in, and everything that is typed of them without their names."""
+        return reading_order(self.day.plan.turns)
 
     @property
     def steps(self) -> int:

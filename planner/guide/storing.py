@@ -11,7 +11,6 @@ from planner.guide.session import Session
 from planner.plan import moves
 from planner.run.readings import Run
 from planner.storage import planfile
-from planner.trade.corners import reading_order
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
 from planner.words import remarks as remark_words
@@ -45,7 +44,7 @@ def ask(session: Session, draft: Draft) -> Draft | Run:
             )
         if not any(part for _, part in named):
             return attrs.evolve(draft, back_at=named[0][0])
-        order = reading_order(session.day.plan.turns)
+        order = session.order
         return draft.with_tires(tires.read(answer, order, order, draft.way, session.system))
 
     return amend.or_ask(

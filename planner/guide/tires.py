@@ -7,7 +7,7 @@ from planner.guide.draft import Way
 from planner.run import typed
 from planner.screen import car_view
 from planner.trade import units
-from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
+from planner.trade.corners import STRIPS, Corner, Strip, Three
 from planner.trade.numbers import TIRE_TEMPERATURE
 from planner.trade.refusals import Refusal
 
@@ -16,7 +16,7 @@ _CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
 
 def typed_order(corner: Corner, way: Way) -> tuple[Strip, ...]:
     """Return the strips of a tire in the order they are typed."""
-    return car_view.strips_across(corner) if way == "lr" else STRIPS
+    return car_view.strips_across(corner) if way == "across" else STRIPS
 
 
 def as_typed(tire: Three, corner: Corner, way: Way, system: units.System) -> str:
@@ -105,10 +105,10 @@ def _not_three(corner: Corner, way: Way) -> Refusal:
     )
 
 
-def lines(text: str, way: Way) -> list[str]:
+def lines(text: str, way: Way, order: Sequence[Corner]) -> list[str]:
     """Return ``CORNER=a/b/c`` texts, inner first, from three values a named corner.
 
-    Without names they are for LF, RF, LR and RR, as many as there are threes of values.
+    Without names they are for the tires in the order given, as many as there are threes of values.
 
     Raises
     ------
@@ -120,7 +120,7 @@ def lines(text: str, way: Way) -> list[str]:
         pieces = typed.numbers(head)
         named = [
             (corner, " ".join(pieces[3 * i : 3 * i + 3]))
-            for i, corner in enumerate(CORNERS)
+            for i, corner in enumerate(order)
             if 3 * i < len(pieces)
         ]
     texts = []

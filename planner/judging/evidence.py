@@ -1,6 +1,6 @@
 """What wear and the driver say of a pattern; derived from the runs, and kept nowhere."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import attrs
 
@@ -8,18 +8,17 @@ from planner.judging import wear
 from planner.judging.patterns import Pattern
 from planner.judging.wear import WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
-from planner.run.readings import Feel, Phase, Run
+from planner.run.readings import Feel, Part, Run
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS, Corner, Turns
 
 
 @attrs.frozen
 class DriverSays:
-    """Whether the driver felt what the tires show, what it was, and where."""
+    """What the driver felt, part by part, and whether one of his words is what the tires show."""
 
     agrees: bool
-    feel: Feel
-    where: Phase | None
+    felt: Mapping[Part, Feel]
 
 
 Evidence = WearSays | DriverSays
@@ -48,8 +47,8 @@ def evidence(
         found.append(wear.between(hot, cool, loss, book.wear))
     if rule.feel is not None:
         found.append(wear.between(*_hot_and_cool(rule, turns), loss, book.wear))
-        if run.feel is not None:
-            found.append(DriverSays(run.feel == rule.feel, run.feel, run.where))
+        if run.felt:
+            found.append(DriverSays(rule.feel in run.felt.values(), run.felt))
     return tuple(each for each in found if each is not None)
 
 

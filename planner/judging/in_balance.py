@@ -32,7 +32,8 @@ def with_run(
     held = [p for p in patterns if p.holds]
     faults = any(p.key not in left_open for p in held)
     spoilt = any(p.stage in MASKING_STAGES and p.corner for p in held)
-    if faults or spoilt or run.feel in ("tight", "loose") or not _balanced(figures, book):
+    complaint = not {"tight", "loose"}.isdisjoint(run.felt.values())
+    if faults or spoilt or complaint or not _balanced(figures, book):
         return dict(own)
     named = dict.fromkeys(rule.own.figure for rule in book.pattern if rule.own is not None)
     return {**own, **{figure: joined(own.get(figure), figures[figure]) for figure in named}}

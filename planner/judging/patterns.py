@@ -223,8 +223,10 @@ class _Judging:
             return pattern
         pattern = attrs.evolve(pattern, numbers={**pattern.numbers, "latest": reads})
         in_band = reads <= pattern.limit if rule.above is not None else reads >= pattern.limit
-        opposite = {rule.feel, self.run.feel} == {"tight", "loose"}
-        if pattern.strength == "clear" and in_band and opposite:
+        opposite = {"tight": "loose", "loose": "tight"}.get(rule.feel or "")
+        felt = set(self.run.felt.values())
+        only_opposite = opposite in felt and rule.feel not in felt
+        if pattern.strength == "clear" and in_band and only_opposite:
             return attrs.evolve(pattern, unheard=True, strength="borderline")
         return pattern
 

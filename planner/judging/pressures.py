@@ -30,13 +30,13 @@ def questions(
 ) -> tuple[AirQuestion, ...]:
     """Return the doubts about hot pressures that can hardly come of the cold ones.
 
-    Where they can in the order the tires are read in, or else once some have changed places, tires
+    Where they can as if typed as LF RF LR RR, or else once some have changed places, tires
     building up about alike, that was perhaps meant.
 
     Parameters
     ----------
     known : the cold pressures that should be in the tires [psi], where that is known.
-    order : the one the tires are read in.
+    order : the one in which pressures without names are taken.
     """
     from planner.chassis.pressure import belong_together
 
@@ -61,7 +61,7 @@ def questions(
             for corner in both
             if not belong_together(cold[corner], run.hot[corner])
         )
-    as_read = dict(zip(order, (run.hot.get(corner, 0.0) for corner in CORNERS), strict=True))
+    as_read = dict(zip(CORNERS, (run.hot.get(corner, 0.0) for corner in order), strict=True))
     in_order = tuple(as_read[corner] for corner in both)
     meant = dict(zip(both, in_order if in_order in can else min(can, key=unlike), strict=True))
     off = {corner: run.hot[corner] for corner in both if meant[corner] != run.hot[corner]}

@@ -3,7 +3,7 @@
 Derived from the runs whenever it is asked for; nothing of it is kept in a plan.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Literal
 
 import attrs
@@ -13,7 +13,7 @@ from planner.judging.patterns import Pattern
 from planner.rulebook.rules import Rulebook
 from planner.run import lap_times
 from planner.run.lap_times import LapVerdict
-from planner.run.readings import CoolingRemark, Feel, Run
+from planner.run.readings import Feel, Part, ReadingRemark, Run
 
 WEATHER_MOVED = 5.0  # degF by which track or air must differ to be named; from memory
 
@@ -41,10 +41,10 @@ class LapsCompared:
 class DriverAlone:
     """The driver felt what the tires show nothing of."""
 
-    feel: Feel
+    felt: Mapping[Part, Feel]
 
 
-Remark = LapsCompared | DriverAlone | CoolingRemark
+Remark = LapsCompared | DriverAlone | ReadingRemark
 
 
 def remarks(
@@ -66,11 +66,11 @@ def remarks(
 
 
 def _driver(run: Run, patterns: Iterable[Pattern], book: Rulebook) -> DriverAlone | None:
-    if run.feel is None or run.feel == "neutral":
+    if {"tight", "loose"}.isdisjoint(run.felt.values()):
         return None
     showing = {pattern.id for pattern in patterns if pattern.stage is not None}
     felt = {rule.feel for rule in book.pattern if rule.id in showing}
-    return None if felt & {"tight", "loose"} else DriverAlone(run.feel)
+    return None if felt & {"tight", "loose"} else DriverAlone(run.felt)
 
 
 def _laps(before: Run, after: Run, outcome: Outcome | None) -> LapsCompared | None:

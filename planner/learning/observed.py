@@ -32,6 +32,7 @@ class Observation:
     extra_variance : variance of each single reading at a corner, beyond the noise's [degF²].
     level_variance : variance common to the three readings of a tire [degF²]: it is in the
         average and cancels in split and crown.
+    common_variance : variance common to all tires, beyond the noise's [degF²].
     """
 
     base: Mapping[str, float]
@@ -39,6 +40,7 @@ class Observation:
     conditions: Mapping[str, float] = attrs.field(factory=dict)
     extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    common_variance: float = 0.0
 
     @cached_property
     def setup(self) -> tuple[tuple[Setting, float], ...]:

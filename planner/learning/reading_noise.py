@@ -44,6 +44,8 @@ def estimate_noise(
     """
     groups: dict[tuple[tuple[Setting, float], ...], list[Observation]] = {}
     for seen in observations:
+        if seen.common_variance:  # a run of fewer laps repeats no other
+            continue
         groups.setdefault(seen.setup, []).append(seen)
     deviations = []
     freedom = 0

@@ -363,6 +363,7 @@ def _whitened(
         if seen.extra_variance or seen.level_variance:
             extra[number] = [seen.extra_variance.get(corner, 0.0) for corner in CORNERS]
             level[number] = [seen.level_variance.get(corner, 0.0) for corner in CORNERS]
+        common[number] += seen.common_variance
         for name in layout.conditions:
             if name not in seen.conditions:
                 effect = priors.conditions[name]

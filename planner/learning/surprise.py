@@ -53,6 +53,8 @@ def surprise(before: Posterior, seen: Observation, figures: Sequence[str]) -> tu
         weights = terms(name, before.turns)
         observed = sum(weight * seen.base[term] for term, weight in weights.items())
         reading = standard_error(name, noise) ** 2
+        level = sum(w for term, w in weights.items() if term.startswith("average."))
+        reading += level**2 * seen.common_variance
         for term, weight in weights.items():
             corner = CORNERS[BASE_FIGURES.index(term) % 4]
             share = float(SHARE[BASE_FIGURES.index(term)])

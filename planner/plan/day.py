@@ -25,7 +25,7 @@ from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import Plan, RunStep, Step
 from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
-from planner.run.readings import CoolingRemark, Run
+from planner.run.readings import ReadingRemark, Run
 from planner.trade import figures as figure
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
@@ -53,7 +53,7 @@ class GoodRun:
     figures: Figures
     patterns: tuple[Pattern, ...]
     seen: Observation
-    remarks: tuple[CoolingRemark, ...] = ()
+    remarks: tuple[ReadingRemark, ...] = ()
 
     @property
     def is_corrected(self) -> bool:

@@ -176,7 +176,7 @@ def _left(day: Day, patterns: Sequence[str]) -> Day:
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     """Return the day with a run."""
     day = _corrected(day, step)
-    void = why_void(step.run, day.plan.laps)
+    void = why_void(step.run, day.plan.laps, day.plan.least_laps)
     if void is None:
         day = _with_history(day)
     step = attrs.evolve(

@@ -37,17 +37,23 @@ def seen_run(day: Day, run: Run) -> GoodRun:
         },
         extra_variance=settled.extra_variance,
         level_variance=settled.level_variance,
+        common_variance=settled.common_variance,
     )
     return GoodRun(len(day.steps) + 1, run, figures, (), seen, settled.remarks)
 
 
 def _settled(day: Day, run: Run) -> Settled:
-    """Return the readings corrected to one moment, where it is recorded how they were read."""
-    if run.again is None and run.delay is None and not run.order:
-        return Settled(run.tires)
-    from planner.run import cooling
+    """Return the readings corrected to one moment, and how much they count for."""
+    plan, settled = day.plan, Settled(run.tires)
+    if run.again is not None or run.delay is not None or run.order:
+        from planner.run import cooling
 
-    return cooling.settle(run, day.book.noise)
+        settled = cooling.settle(run, day.book.noise)
+    if run.laps is not None and 0 < run.laps < plan.laps:
+        from planner.run import warm_up
+
+        settled = warm_up.settle(settled, run, plan.laps, plan.least_laps)
+    return settled
 
 
 def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior | None]":

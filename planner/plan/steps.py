@@ -17,7 +17,7 @@ from planner.rulebook.own_bands import Own
 from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
-from planner.trade.numbers import USUAL_CERTAINTY, USUAL_RUNS_PER_SET
+from planner.trade.numbers import USUAL_CERTAINTY, USUAL_LEAST_LAPS, USUAL_RUNS_PER_SET
 from planner.trade.units import System
 
 FORMAT = 1
@@ -185,7 +185,7 @@ class Plan:
     created : when it was begun.
     rules : the rules it uses.
     units : the unit temperatures are typed and shown in.
-    laps : laps planned for every run.
+    laps, least_laps : laps planned for every run, and the fewest that judge anything.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
     taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
@@ -205,5 +205,6 @@ class Plan:
     car: Car = attrs.field(factory=Car)
     taught: Mapping[str, Mapping[str, Estimate]] = attrs.field(factory=dict)
     in_balance: Mapping[str, Own] = attrs.field(factory=dict)
+    least_laps: int = USUAL_LEAST_LAPS
     step: tuple[Step, ...] = ()
     format: int = FORMAT

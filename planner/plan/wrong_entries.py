@@ -1,6 +1,5 @@
 """Wrong entries: what looks like one to the day, and the move that corrects one."""
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -15,8 +14,6 @@ from planner.run.readings import Run
 from planner.run.slips import AirQuestion, Question
 from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Three, reading_order
-from planner.trade.estimate import Estimate
-from planner.trade.figures import standard_error
 from planner.trade.refusals import Refusal
 
 Move = Callable[[Day, datetime], Day]
@@ -70,9 +67,30 @@ def move(
 
 
 def questions(day: Day, tires: Mapping[Corner, Three]) -> tuple[Question, ...]:
-    """Return what should be asked about the readings of the run that is due."""
+    """Return what should be asked about the readings of a run recorded after the day so far.
+
+    A strip that cannot be is asked about first: until it is settled its tire says nothing.
+    """
     before = day.good[-1].run.tires if day.good else None
-    return slips.questions(tires, before, day.plan.units, _usual_splits(day, tires))
+    found = slips.questions(tires, before, day.plan.units)
+    if not day.good or set(tires) != set(CORNERS) or any(q.odd != "far-from-last" for q in found):
+        return found
+    from planner.learning import mistyped
+
+    moved = mistyped.questions(day.known, moved_since_last_good(day), tires)
+    settled = {corner for question in moved for corner in question.corners}
+    return (*moved, *(question for question in found if question.corner not in settled))
+
+
+def questions_again(day: Day, number: int, run: Run) -> tuple[Question, ...]:
+    """Return what should be asked about the readings of a run that is put right.
+
+    Parameters
+    ----------
+    number : of its step.
+    run : as it is now.
+    """
+    return questions(day.at(number - 1), run.tires)
 
 
 def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:
@@ -81,19 +99,6 @@ def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:
     return slips.pressures(run, known) or pressures.questions(
         run, known, reading_order(day.plan.turns)
     )
-
-
-def _usual_splits(day: Day, tires: Mapping[Corner, Three]) -> dict[Corner, Estimate]:
-    """Return what the splits should read, from all runs so far and what was changed."""
-    if not day.good:
-        return {}
-    known, since = day.known, moved_since_last_good(day)
-    found = {}
-    for corner in tires:
-        true = known.estimate(f"split.{corner}", moved=since)
-        error = standard_error(f"split.{corner}", known.priors.noise)
-        found[corner] = Estimate(true.mean, math.hypot(true.sd, error))
-    return found
 
 
 def _cold_by_plan(day: Day) -> dict[Corner, float]:

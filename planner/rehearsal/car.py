@@ -19,7 +19,7 @@ from planner.rehearsal.laps import Driven
 from planner.rehearsal.out_of_band import excesses
 from planner.rehearsal.world import true_figures
 from planner.rulebook.rules import Rulebook
-from planner.run.readings import Again, Feel, Phase, Run
+from planner.run.readings import WHOLE, Again, Feel, Part, Run
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import Figures
 from planner.trade.refusals import Refusal
@@ -141,7 +141,7 @@ class SimulatedCar:
         self.runs += 1
         # In this order: what a seed reads depends on which noise is drawn first.
         tires, again = self._probed(driven, air)
-        feel, phase = self._felt(*driven.slips[0])
+        part, feel = self._felt(*driven.slips[0])
         hot = driven.hot[0] + [self._noise.normal(0.0, GAUGE_NOISE) for _ in CORNERS]
         times = driven.lap_times[0] + self._noise.normal(0.0, LAP_NOISE, driven.lap_times.shape[1])
         return Run(
@@ -154,8 +154,7 @@ class SimulatedCar:
             delay=float(round(self.world.truth.delay / 5) * 5),
             order=self.order,
             again=again,
-            feel=feel,
-            where=phase,
+            felt={part: feel},
         )
 
     def _probed(self, driven: Driven, air: float) -> tuple[dict[Corner, Three], Again]:
@@ -179,13 +178,13 @@ class SimulatedCar:
         inner, middle, outer = (float(round(x)) for x in strips + noise + common)
         return inner, middle, outer
 
-    def _felt(self, front: float, rear: float) -> tuple[Feel, Phase | None]:
-        """Return the driver's word: slip angle of front against rear, as far as it is felt."""
+    def _felt(self, front: float, rear: float) -> tuple[Part, Feel]:
+        """Return where the driver feels what: slip angle of front against rear, as far as felt."""
         apart = math.degrees(math.atan(front) - math.atan(rear))
         index = apart + self._noise.normal(0.0, FEEL_NOISE)
         if abs(index) < FELT_FROM:
-            return "neutral", None
-        return ("tight", "middle") if index > 0 else ("loose", "middle")
+            return WHOLE, "neutral"
+        return "middle", "tight" if index > 0 else "loose"
 
     def true_figures(self) -> Figures:
         """Return the figures that a run driven now would show at the first reading, noise-free."""

@@ -68,6 +68,9 @@ class RunSeen:
         """Return the standard error of a figure of this run [degF], its own cooling counted."""
         parts = terms(name, self.figures.turns).items()
         extra = sum(weight**2 * self._beyond_noise(term) for term, weight in parts)
+        if self.good is not None:
+            level = sum(weight for term, weight in parts if term.startswith("average."))
+            extra += level**2 * self.good.seen.common_variance
         return sqrt(standard_error(name, noise) ** 2 + extra)
 
     def _beyond_noise(self, term: str) -> float:

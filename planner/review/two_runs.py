@@ -8,7 +8,7 @@ from planner.learning.observed import two_sided
 from planner.plan.day import Day
 from planner.review import timeline
 from planner.review.timeline import RunSeen
-from planner.run import lap_times
+from planner.run import driver, lap_times
 from planner.run.lap_times import LapComparison
 from planner.trade import knobs
 from planner.trade.corners import CORNERS, Corner, Three
@@ -196,5 +196,4 @@ def _conditions(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
 
 
 def _feel(run: RunSeen) -> str:
-    said = run.recorded.run
-    return f"{said.feel}{f' ({said.where})' if said.where else ''}" if said.feel else ""
+    return driver.spoken(run.recorded.run.felt)

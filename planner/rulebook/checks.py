@@ -164,6 +164,8 @@ def _unfit_numbers(book: Rulebook) -> Iterator[str]:
         yield from beyond(*each)
     if not LAPS.holds(book.laps):
         yield f"laps: must be between {LAPS.low} and {LAPS.high}"
+    if not LAPS.holds(book.least_laps):
+        yield f"least_laps: must be between {LAPS.low} and {LAPS.high}"
     if not book.window[0] < book.window[1]:
         yield "window: the lower temperature comes first"
     if not book.turns:

@@ -12,6 +12,7 @@ from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
 from planner.trade.knobs import Limit
+from planner.trade.numbers import USUAL_LEAST_LAPS
 
 FORMAT = 1
 
@@ -237,7 +238,11 @@ class Band:
 
 @attrs.frozen
 class Rulebook:
-    """A rules file, read and checked."""
+    """A rules file, read and checked.
+
+    `laps` are asked of every run; after `least_laps` a tire has come about two thirds of the way
+    to where it ends, and a run of fewer judges nothing.
+    """
 
     id: str
     title: str
@@ -249,6 +254,7 @@ class Rulebook:
     pattern: tuple[PatternRule, ...]
     noise: Noise = Noise()
     wear: WearRule = WearRule()
+    least_laps: int = USUAL_LEAST_LAPS
     format: int = FORMAT
     fingerprint: str = ""
 

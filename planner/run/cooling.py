@@ -6,7 +6,7 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.run.readings import Again, CoolingRemark, NotPutBack, ReadLate, Run, Settled
+from planner.run.readings import Again, NotPutBack, ReadLate, Run, Settled
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
@@ -101,7 +101,7 @@ def settle(run: Run, noise: Noise, *, seconds_per_tire: float = SECONDS_PER_TIRE
     [1] H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed., 1959, section 3.4
         (the formula from memory).
     """
-    late: tuple[CoolingRemark, ...] = ()
+    late: tuple[ReadLate, ...] = ()
     if _over(run):
         late = (ReadLate(run.order[0] if run.order else None, run.delay or 0.0),)
     if run.again is None:
@@ -146,7 +146,7 @@ def _uncorrected(run: Run, seconds_per_tire: float) -> Settled:
             level[corner] = spread**2
         if seconds > 0:
             missed = EVENING_PRIOR.mean_of((np.exp(EVENING_PRIOR.rates * seconds) - 1) ** 2)
-            extra[corner] = missed * _unlike(run.tires[corner])
+            extra[corner] = missed * unlike(run.tires[corner])
     return Settled(dict(run.tires), extra, level)
 
 
@@ -184,14 +184,14 @@ def _closed(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> Se
             inner, middle, outer = (then + (t - average) * wider for t in run.tires[place])
             tires[place] = (inner, middle, outer)
             magnified = noise.reading**2 * (wider**2 - 1)
-            extra[place] = magnified + doubted * _unlike(run.tires[place])
+            extra[place] = magnified + doubted * unlike(run.tires[place])
         if seconds + _over(run) > 0:
             differs = RATE_DIFFERS * mean * (seconds + _over(run)) * factor
             level[place] = above**2 * (unsure + differs**2)
-    return Settled(tires, extra, level, rate)
+    return Settled(tires, extra, level, rate=rate)
 
 
-def _unlike(tire: Three) -> float:
+def unlike(tire: Three) -> float:
     """Return half the sum of squares of the strips' differences from their average [degF²]."""
     average = _average(tire)
     return sum((t - average) ** 2 for t in tire) / 2

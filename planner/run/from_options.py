@@ -6,9 +6,9 @@ from typing import Any, TypeVar, cast
 
 import attrs
 
-from planner.run import csv_file, toml_run, typed
+from planner.run import csv_file, driver, toml_run, typed
 from planner.run.csv_file import FileRemark
-from planner.run.readings import FLAGS, MOST_WORDS, Again, Flag, Run, TreadUnit
+from planner.run.readings import FLAGS, MOST_WORDS, WHOLE, Again, Feel, Flag, Part, Run, TreadUnit
 from planner.run.toml_run import PER_CORNER
 from planner.trade.corners import Corner, Three
 from planner.trade.refusals import Refusal, quoted
@@ -70,8 +70,7 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         delay=_one(given, "delay", lambda text, option: typed.number(text, option, "40"), None),
         order=_one(given, "order", typed.corners, ()),
         again=_one(given, "again", again, None),
-        feel=_one(given, "feel", typed.feel, None),
-        where=_one(given, "where", typed.phase, None),
+        felt=_felt(given),
         flags=tuple(dict.fromkeys(map(_flag, given.get("flag", ())))),
         note=_one(given, "note", _note, ""),
     )
@@ -124,6 +123,44 @@ def _treads(
         for key, values in found.items()
     }
     return treads, used.pop() if used else "32nds"
+
+
+def _felt(given: Mapping[str, Any]) -> dict[Part, Feel]:
+    """Return what the driver said, from ``feel`` and the part of the corner in ``where``."""
+    said = given.get("feel", ())
+    each = (said,) if isinstance(said, str | Mapping) else said
+    option = _option("feel")
+    felt = driver.together(
+        (driver.felt(one, option) if isinstance(one, str) else one for one in each), option
+    )
+    if given.get("where") is None:
+        return felt
+    where = driver.phase(given["where"], _option("where"))
+    if list(felt) not in ([WHOLE], [where]):
+        what = "is without the driver's word" if not felt else "goes with one word of the driver"
+        raise Refusal(
+            "usage",
+            f"--where {what}.",
+            where=_option("where"),
+            hint='--feel loose --where exit, or --feel "loose entry, tight exit"',
+        )
+    return {where: next(iter(felt.values()))}
+
+
+def _felt_instead(old: Run, given: Mapping[str, Any]) -> dict[Part, Feel]:
+    """Return what the driver said once it is put right: one of feel and where may stay."""
+    feel, where = given.get("feel"), given.get("where")
+    if feel in (NOTHING, (NOTHING,)):
+        return {}
+    alone = old.felt if len(old.felt) == 1 else {}
+    if feel is None:
+        given = {"feel": tuple({WHOLE: word} for word in alone.values()), "where": where}
+    if where is None or where == NOTHING:
+        felt = _felt({"feel": given["feel"]})
+        if where is None and list(felt) == [WHOLE] and alone:
+            return dict.fromkeys(alone, felt[WHOLE])
+        return felt
+    return _felt(given)
 
 
 def _laps(given: str | float, option: str) -> int:
@@ -194,11 +231,13 @@ def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
     kept = {
         option: tuple(item for item in value if not _takes_away(item)) if option in gone else value
         for option, value in given.items()
-        if value not in (NOTHING, (NOTHING,))
+        if value not in (NOTHING, (NOTHING,)) and option not in ("feel", "where")
     }
     new = from_options(kept, system)
     changed: dict[str, Any] = {}
-    for option in given:
+    if {"feel", "where"}.intersection(given):
+        changed["felt"] = _felt_instead(old, given)
+    for option in given.keys() - {"feel", "where"}:
         field = {"tire": "tires", "flag": "flags"}.get(option, option)
         changed[field] = getattr(new, field)
         if option in gone:

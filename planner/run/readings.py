@@ -13,16 +13,20 @@ from planner.trade.refusals import Refusal, quoted
 
 Feel = Literal["tight", "neutral", "loose"]
 Phase = Literal["entry", "middle", "exit"]
+Part = Literal["all", "entry", "middle", "exit"]
 Flag = Literal["lockup", "swerve", "traffic", "caution"]
 TreadUnit = Literal["32nds", "percent"]
 
 FEELS: tuple[Feel, ...] = get_args(Feel)
 PHASES: tuple[Phase, ...] = get_args(Phase)
 FLAGS: tuple[Flag, ...] = get_args(Flag)
+PARTS: tuple[Part, ...] = get_args(Part)
+WHOLE: Part = "all"  # the corner as a whole, where the driver named no part of it
 
 # After these the tires no longer show what the car's setup did to them.
 SPOILING: tuple[Flag, ...] = ("lockup", "swerve")
 
+LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire; from memory
 MOST_WORDS = 10_000  # letters of a note or a reason: four pages; a book is a slip of the clipboard
 
 
@@ -49,7 +53,7 @@ class Run:
     delay : time from stop to the first reading [s].
     order : the order in which the tires were read.
     again : the first tire read again at the end.
-    feel, where : the driver's word, and in which part of the corner.
+    felt : the driver's word for each part of the corner that he spoke of, or for all of it.
     """
 
     tires: Mapping[Corner, Three]
@@ -65,10 +69,36 @@ class Run:
     delay: float | None = None
     order: tuple[Corner, ...] = ()
     again: Again | None = None
-    feel: Feel | None = None
-    where: Phase | None = None
+    felt: Mapping[Part, Feel] = attrs.field(factory=dict)
     flags: tuple[Flag, ...] = ()
     note: str = ""
+
+    @property
+    def feel(self) -> Feel | None:
+        """The driver's word; the first along the corner where he had several."""
+        return next((self.felt[part] for part in PARTS if part in self.felt), None)
+
+    @property
+    def where(self) -> Phase | None:
+        """The part of the corner that `feel` is of; None where he named none."""
+        first = next((part for part in PARTS if part in self.felt), WHOLE)
+        return next((phase for phase in PHASES if phase == first), None)
+
+    @property
+    def felt_alone(self) -> Feel | None:
+        """Tight or loose, where the driver felt only one of them; None where neither, or both."""
+        ways: tuple[Feel, ...] = ("tight", "loose")
+        felt = [feel for feel in ways if feel in self.felt.values()]
+        return felt[0] if len(felt) == 1 else None
+
+    def where_felt(self, feel: Feel) -> Phase | None:
+        """Return the part of the corner that a word is of; None where that is not just one."""
+        parts = [part for part, said in self.felt.items() if said == feel]
+        return next((phase for phase in PHASES if parts == [phase]), None)
+
+    def felt_in(self, phase: Phase) -> Feel | None:
+        """Return the driver's word for a part of the corner, or the one he had for all of it."""
+        return self.felt.get(phase, self.felt.get(WHOLE))
 
 
 @attrs.frozen
@@ -78,7 +108,7 @@ class Void:
     Attributes
     ----------
     flags : that spoil it.
-    laps, planned : laps run where they were fewer than planned, else None; and laps planned.
+    laps, planned : laps run where they were too few, else None; and laps planned.
     """
 
     flags: tuple[Flag, ...] = ()
@@ -122,7 +152,15 @@ class NotPutBack:
     within: float
 
 
-CoolingRemark = ReadLate | NotPutBack
+@attrs.frozen
+class FewLaps:
+    """Fewer laps were run than planned, but enough: the readings count for a little less."""
+
+    laps: int
+    planned: int
+
+
+ReadingRemark = ReadLate | NotPutBack | FewLaps
 
 
 @attrs.frozen
@@ -134,6 +172,7 @@ class Settled:
     tires : inner, middle, outer [degF].
     extra_variance : of each single reading at a corner, beyond the noise's [degF²].
     level_variance : common to the three readings of a tire [degF²].
+    common_variance : common to all tires of the run [degF²].
     rate : the cooling rate; None where it was not measured.
     remarks : what the crew should know.
     """
@@ -141,8 +180,9 @@ class Settled:
     tires: Mapping[Corner, Three]
     extra_variance: Mapping[Corner, float] = attrs.field(factory=dict)
     level_variance: Mapping[Corner, float] = attrs.field(factory=dict)
+    common_variance: float = 0.0
     rate: Estimate | None = None
-    remarks: tuple[CoolingRemark, ...] = ()
+    remarks: tuple[ReadingRemark, ...] = ()
 
 
 def check(run: Run, system: units.System = "us") -> None:
@@ -175,7 +215,15 @@ def check(run: Run, system: units.System = "us") -> None:
             )
     for option, pressures in (("--cold", run.cold), ("--hot", run.hot)):
         for corner, value in pressures.items():
-            _within(value, numbers.PRESSURE, f"{option} {corner}", "a pressure in psi")
+            if numbers.PRESSURE.holds(value) or not _is_in_kpa(value):
+                _within(value, numbers.PRESSURE, f"{option} {corner}", "a pressure in psi")
+                continue
+            raise Refusal(
+                "bad-value",
+                f"{value:g} cannot be a pressure in psi.",
+                where=f"{option} {corner}",
+                hint=f"{value:g}kPa if it is in kPa",
+            )
     tread = numbers.TREAD_LEFT if run.tread_unit == "percent" else numbers.TREAD_DEPTH
     for option, treads in (("--tread", run.tread), ("--tread-before", run.tread_before)):
         for corner, three in treads.items():
@@ -248,12 +296,19 @@ def _within(value: float, number: Number, where: str, what: str) -> None:
     raise Refusal("bad-value", f"{value:g} cannot be {what}.", where=where, hint=hint)
 
 
-def why_void(run: Run, planned: int) -> Void | None:
+def _is_in_kpa(value: float) -> bool:
+    """Say whether what cannot be psi is a tire's pressure in kPa."""
+    psi = value / units.KPA_PER_PSI
+    return psi >= LEAST_AIR and numbers.PRESSURE.holds(psi)
+
+
+def why_void(run: Run, planned: int, least_laps: int) -> Void | None:
     """Return why the run cannot judge the setup; None when it can.
 
-    A run with locked brakes or a swerve heats tires in a way the setup did not; a run shorter
-    than planned has not brought them to temperature (common practice, no source).
+    A run with locked brakes or a swerve heats tires in a way the setup did not; one of fewer
+    laps than the rules' least has not brought them near temperature (common practice, no source).
     """
     flags = tuple(flag for flag in run.flags if flag in SPOILING)
-    laps = run.laps if run.laps is not None and run.laps < planned else None
+    least = min(least_laps, planned)
+    laps = run.laps if run.laps is not None and run.laps < least else None
     return Void(flags, laps, planned) if flags or laps is not None else None

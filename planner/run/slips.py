@@ -10,7 +10,7 @@ from typing import Literal
 
 import attrs
 
-from planner.run.readings import Run
+from planner.run.readings import LEAST_AIR, Run
 from planner.trade import units
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.estimate import Estimate
@@ -19,22 +19,24 @@ ALONE = 45.0  # degF that one strip may differ from the mean of its two neighbou
 TOGETHER = 25.0  # degF that two strips differ at most when the third is suspected
 FROM_LAST_RUN = 70.0  # degF that a tire may change from one run to the next
 TEPID = 125.0  # degF; a tire that has run laps is warmer on any day
-LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire
 SCORCHING = 350.0  # degF; rubber comes apart near here
 SLOW_LAP = 1.3  # times the usual lap: a digit slipped, or a lap behind a pace car
 FAST_LAP = 0.94  # of the usual lap; no lap of a run is so much faster
-SWAPPED = 25.0  # degF by which the split turned over when the edges were perhaps swapped
-TURNED = 3.0  # standard errors from the usual split that are asked about, should it be turned over
-FITTING = 1.5  # standard errors within which it must lie once turned back
 MOVED_AIR = 1.5  # psi by which two tires must be off before they are taken for exchanged
 FITTING_AIR = 0.75  # psi within which each must lie once put back
 
 
 # What is odd about a reading: the four tires look typed in the other unit; a strip is far from its
-# neighbours, or hotter than a tire stands; the edges look swapped, against the last run or against
-# all; the tire is far from the last run.
+# neighbours, or hotter than a tire stands; by all runs so far, tires look exchanged, or the edges
+# of one; the tire is far from the last run.
 Odd = Literal[
-    "in-celsius", "in-fahrenheit", "far-strip", "too-hot", "swapped", "turned-over", "far-from-last"
+    "in-celsius",
+    "in-fahrenheit",
+    "far-strip",
+    "too-hot",
+    "exchanged",
+    "turned-over",
+    "far-from-last",
 ]
 # What is odd about pressures: too low to drive on; typed in another order; hot ones that cannot
 # come of the cold ones.
@@ -48,9 +50,9 @@ class Question:
     Attributes
     ----------
     reads : the number that is odd [degF]: a strip, a split, or the change since the last run.
-    usual : what a split read in the last run, or should read by all runs so far [degF].
+    usual : what a split should read by all runs so far [degF].
     strip : which one it is about.
-    instead : what may have been meant.
+    instead : what the tires it is about may have been meant to be; empty where nobody can tell.
     """
 
     corner: Corner
@@ -58,7 +60,12 @@ class Question:
     reads: float = 0.0
     usual: Estimate | None = None
     strip: Strip | None = None
-    instead: Three | None = None
+    instead: Mapping[Corner, Three] = attrs.field(factory=dict)
+
+    @property
+    def corners(self) -> tuple[Corner, ...]:
+        """The tires it is about."""
+        return tuple(self.instead) or (self.corner,)
 
 
 @attrs.frozen
@@ -93,7 +100,6 @@ def questions(
     tires: Mapping[Corner, Three],
     before: Mapping[Corner, Three] | None = None,
     system: units.System = "us",
-    splits: Mapping[Corner, Estimate] = {},
 ) -> tuple[Question, ...]:
     """Return what should be asked about the readings before they are stored.
 
@@ -102,7 +108,6 @@ def questions(
     tires : inner, middle, outer [degF] at the corners read so far.
     before : the same of the last good run, where there is one.
     system : the units they were typed in, whose digits may have slipped.
-    splits : what the splits should read by all runs so far, what was changed since counted.
     """
     found = _other_unit(tires, system)
     if found:
@@ -113,8 +118,6 @@ def questions(
         asked = _one_strip(corner, tires[corner], system)
         if asked is None and before is not None:
             asked = _against_before(corner, tires[corner], before[corner])
-        if asked is None and corner in splits:
-            asked = _turned_over(corner, tires[corner], splits[corner])
         if asked is not None:
             found.append(asked)
     return tuple(found)
@@ -197,7 +200,7 @@ def _one_strip(corner: Corner, tire: Three, system: units.System) -> Question | 
         mean = (one + other) / 2
         if abs(one - other) <= TOGETHER and abs(value - mean) > ALONE:
             instead = _digit_slip(value, mean, system)
-            fixed = None if instead is None else _replaced(tire, index, instead)
+            fixed = {} if instead is None else {corner: _replaced(tire, index, instead)}
             return Question(corner, "far-strip", value, strip=strip, instead=fixed)
         if value > SCORCHING:
             return Question(corner, "too-hot", value, strip=strip)
@@ -223,24 +226,8 @@ def _digit_slip(value: float, mean: float, system: units.System) -> float | None
 
 
 def _against_before(corner: Corner, tire: Three, before: Three) -> Question | None:
-    split, old = tire[0] - tire[2], before[0] - before[2]
-    if abs(split - old) > SWAPPED and abs(-split - old) < SWAPPED / 3:
-        swapped = (tire[2], tire[1], tire[0])
-        return Question(corner, "swapped", split, Estimate(old, 0.0), instead=swapped)
     moved = sum(tire) / 3 - sum(before) / 3
-    if abs(moved) > FROM_LAST_RUN:
-        return Question(corner, "far-from-last", moved)
-    return None
-
-
-def _turned_over(corner: Corner, tire: Three, usual: Estimate) -> Question | None:
-    """Return the doubt about a split that fits all runs so far, had the edges been swapped."""
-    split = tire[0] - tire[2]
-    if split * usual.mean >= 0 or abs(split - usual.mean) <= TURNED * usual.sd:
-        return None
-    if abs(-split - usual.mean) > FITTING * usual.sd:
-        return None
-    return Question(corner, "turned-over", split, usual, instead=(tire[2], tire[1], tire[0]))
+    return Question(corner, "far-from-last", moved) if abs(moved) > FROM_LAST_RUN else None
 
 
 def _replaced(tire: Three, index: int, value: float) -> Three:

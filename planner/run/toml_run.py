@@ -6,7 +6,7 @@ from typing import Any
 
 from planner.files import records, toml_files
 from planner.run import typed
-from planner.run.readings import Again
+from planner.run.readings import WHOLE, Again
 from planner.trade import units
 from planner.trade.corners import Three
 from planner.trade.refusals import Refusal, Unusable, quoted
@@ -52,6 +52,8 @@ def _option(key: str, value: Any, where: str, system: System) -> Any:
         if not isinstance(value, dict):
             raise _bad(f"{key} must be a table of corners.", where, f"{key} = {{LF = …, RF = …}}")
         return tuple(_at_corner(key, *item, where, system) for item in value.items())
+    if key == "feel":
+        return _feel(value)
     if key == "flag":
         return tuple(value) if isinstance(value, list) else (str(value),)
     if key == "again" and isinstance(value, dict) and len(value) == 1:
@@ -83,6 +85,13 @@ def _at_corner(key: str, name: str, value: Any, where: str, system: System) -> A
         inner, middle, outer = (units.fahrenheit(each, system) for each in three)
         return corner, (inner, middle, outer)
     return corner, (three, "32nds")
+
+
+def _feel(value: Any) -> tuple[Any, ...]:
+    """Return what the driver said: text, several, or a table of the parts of the corner."""
+    if isinstance(value, dict):
+        return tuple(f"{word} {'' if part == WHOLE else part}" for part, word in value.items())
+    return tuple(map(str, value)) if isinstance(value, list) else (str(value),)
 
 
 def _is_text(value: Any) -> bool:

@@ -5,7 +5,7 @@ import re
 from collections.abc import Iterable
 from typing import TypeVar
 
-from planner.run.readings import FEELS, PHASES, Feel, Phase, TreadUnit
+from planner.run.readings import TreadUnit
 from planner.trade import units
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.refusals import Refusal, quoted
@@ -15,26 +15,8 @@ T = TypeVar("T")
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
 _DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
 _SCALES: dict[str, units.System] = {"f": "us", "c": "metric"}
+_UNIT_APART = re.compile(r"(?<=\d)\s+(psi|kpa|bar)\b", re.IGNORECASE)
 _PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
-
-# What drivers say, besides the words that are kept.
-_FEELS: dict[str, Feel] = {
-    **dict.fromkeys(("push", "pushes", "pushing", "pushy", "understeer", "understeers"), "tight"),
-    **dict.fromkeys(("free", "oversteer", "oversteers"), "loose"),
-    **dict.fromkeys(("balanced", "good", "fine", "ok", "okay"), "neutral"),
-    **{feel: feel for feel in FEELS},
-}
-_PHASES: dict[str, Phase] = {
-    **dict.fromkeys(("center", "centre", "mid", "apex"), "middle"),
-    **{phase: phase for phase in PHASES},
-}
-_LESS_SAID: dict[str, Phase] = {"in": "entry", "off": "exit", "out": "exit"}  # "loose off"
-_FILLING = frozenset(
-    (
-        *("a", "at", "bit", "coming", "corner", "going", "just", "little", "of", "on", "slightly"),
-        *("some", "the", "through", "turn", "very"),
-    )
-)
 
 
 def number(text: str, option: str, example: str) -> float:
@@ -168,8 +150,22 @@ def tire(text: str, option: str, system: units.System) -> Three:
 def pressure(text: str, option: str) -> float:
     """Read a pressure in psi, or with its unit (``152kPa``, ``1.5bar``), and return [psi]."""
     value = text.strip()
-    unit = next((each for each in _PSI_PER if each and value.lower().endswith(each)), "")
+    unit = _unit_of(value)
     return number(value[: len(value) - len(unit)], option, "LF=22.0") * _PSI_PER[unit]
+
+
+def pressures(text: str) -> list[str]:
+    """Split a line into pressures; a unit may stand apart, or once behind all of them."""
+    pieces = numbers(_UNIT_APART.sub(r"\1", text))
+    units_said = {unit for piece in pieces if (unit := _unit_of(piece))}
+    if len(units_said) == 1 and all(not _unit_of(piece) for piece in pieces[:-1]):
+        (unit,) = units_said
+        pieces = [f"{piece}{unit}" for piece in pieces[:-1]] + pieces[-1:]
+    return pieces
+
+
+def _unit_of(text: str) -> str:
+    return next((each for each in _PSI_PER if each and text.lower().endswith(each)), "")
 
 
 def tread(text: str, option: str) -> tuple[Three, TreadUnit]:
@@ -192,47 +188,3 @@ def _lap(text: str, option: str) -> float:
 def corners(text: str, option: str) -> tuple[Corner, ...]:
     """Read corners in an order, ``LF,LR,RR,RF``."""
     return tuple(corner(piece, option) for piece in re.split(r"[\s,/;]+", text.strip()) if piece)
-
-
-def is_feel(text: str) -> bool:
-    """Say whether a word is one of the driver's."""
-    return text.strip().lower() in _FEELS
-
-
-def feel(text: str, option: str) -> Feel:
-    """Read the driver's word, in the driver's words.
-
-    Raises
-    ------
-    Refusal
-        It is none that is known.
-    """
-    known = _FEELS.get(text.strip().lower())
-    if known is None:
-        raise _none_of(text, FEELS, option)
-    return known
-
-
-def phase(text: str, option: str) -> Phase:
-    """Read in which part of the corner: ``entry``, ``in``, ``in the centre``, ``coming off``.
-
-    Raises
-    ------
-    Refusal
-        It is none that is known.
-    """
-    words = text.lower().split()
-    said = [_PHASES[word] for word in words if word in _PHASES]
-    said = said or [_LESS_SAID[word] for word in words if word in _LESS_SAID]
-    if len(set(said)) != 1 or not {*_PHASES, *_LESS_SAID, *_FILLING}.issuperset(words):
-        raise _none_of(text, PHASES, option)
-    return said[0]
-
-
-def _none_of(text: str, words: tuple[str, ...], option: str) -> Refusal:
-    return Refusal(
-        "bad-value",
-        f"{quoted(text)} is none of {', '.join(words)}.",
-        where=option,
-        hint=f"{option} {words[0]}",
-    )

@@ -143,8 +143,8 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
 def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     """Yield what the driver and the crew said of the run."""
     run = last.run
-    if run.feel:
-        yield paper.indented(f"Driver: {run_words.felt(run.feel, run.where)}", 2)
+    if run.felt:
+        yield paper.indented(f"Driver: {run_words.felt(run.felt)}", 2)
     if run.lap_times:
         yield paper.indented(f"Laps: {run_words.laps(run.lap_times)}", 2)
     if run.note:

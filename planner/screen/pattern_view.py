@@ -45,11 +45,11 @@ def _in_words(pattern: Pattern, day: Day) -> str:
 
 
 def outcome(day: Day) -> Iterator[RenderableType]:
-    """Yield what came of the last change judged, figure by figure."""
+    """Yield what came of the last change, figure by figure, while the last run is what tells."""
     past, system = day.judged, day.plan.units
-    if past is None or past.outcome is None:
+    came = None if day.last is None else day.last.outcome
+    if past is None or came is None or past != day.past[-1]:
         return
-    came = past.outcome
     yield paper.heading(f"Last change (step {came.step}): {change_words.verdicts(past, day.book)}")
     if not came.figures:
         yield paper.indented(outcome_words.says(came, system), 2)

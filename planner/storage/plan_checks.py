@@ -24,7 +24,8 @@ def mistakes(plan: Plan) -> list[str]:
 
 def _impossible(plan: Plan) -> list[str]:
     """Return what has the right shape but is impossible, with the path of its key."""
-    found = [] if LAPS.holds(plan.laps) else [f"laps: {plan.laps} laps is not possible"]
+    laps = {"laps": plan.laps, "least_laps": plan.least_laps}
+    found = [f"{key}: {n} laps is not possible" for key, n in laps.items() if not LAPS.holds(n)]
     for number, step in enumerate(plan.step, 1):
         at = f"step[{number}]"
         if isinstance(step, RunStep):

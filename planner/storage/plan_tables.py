@@ -120,7 +120,7 @@ def plan(data: Mapping[str, Any], where: str) -> Plan:
     """
     found = _with_runs(records.structure(data, Plan, where, "plan", converter()), inward=True)
     steps = tuple(
-        attrs.evolve(each, void=why_void(each.run, found.laps))
+        attrs.evolve(each, void=why_void(each.run, found.laps, found.least_laps))
         if isinstance(each, RunStep)
         else each
         for each in found.step

@@ -97,6 +97,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         rules=RulesUsed(book.id, book.fingerprint, own_file),
         turns=way,
         laps=laps,
+        least_laps=book.least_laps,
         units=wanted.units,
         track=wanted.track or car.track.name,
         car=car,

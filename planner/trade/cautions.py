@@ -34,8 +34,8 @@ CAUTIONS: dict[str, str] = {
         "the next run."
     ),
     "short": (
-        "A run with fewer laps than planned has not brought the tires to temperature: run all of "
-        "them next time; if something brought the car in, look at that first."
+        "So few laps do not bring the tires to temperature: run all of them next time; if "
+        "something brought the car in, look at that first."
     ),
     "rules": (
         "The rules of the track and the sanctioning body and the limits of the tire and car maker "

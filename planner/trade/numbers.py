@@ -56,6 +56,7 @@ class Number:
 
 USUAL_CERTAINTY = 0.8  # weighed in trials on made-up cars: tests/test_feasibility.py
 USUAL_RUNS_PER_SET = 5  # common practice, no source
+USUAL_LEAST_LAPS = 4  # common practice on short tracks: 3 to 5 until the tires are in; no source
 
 LAPS = Number("laps", "", 1, 1000, "10", "laps planned for every run", whole=True)
 CERTAINTY = Number(

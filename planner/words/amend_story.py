@@ -130,7 +130,9 @@ def _differing(was: Run, now: Run, system: units.System) -> Iterator[tuple[str, 
         if one == other:
             continue
         name = field.name.replace("_", " ")
-        if isinstance(one, Mapping):
+        if field.name == "felt":
+            yield "driver", f"{run_words.felt(one) or 'none'} → {run_words.felt(other) or 'none'}"
+        elif isinstance(one, Mapping):
             for corner in CORNERS:
                 if one.get(corner) != other.get(corner):
                     before, after = (

@@ -123,7 +123,7 @@ def reasons(
 
 def _driver(reason: AgainstFeel | OtherCause, candidate: Candidate, book: Rulebook) -> str:
     """Say what the driver felt, and what follows for a change that acts with or against it."""
-    felt = runs.felt(reason.feel, reason.where)
+    felt = runs.felt({reason.where or "all": reason.feel})
     does = "frees the car up" if reason.feel == "loose" else "tightens the car"
     mends = "tightens the car" if reason.feel == "loose" else "frees the car up"
     if isinstance(reason, OtherCause):

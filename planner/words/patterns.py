@@ -136,7 +136,9 @@ def faults(keys: Iterable[str]) -> str:
 def beside(evidence: Evidence) -> str:
     """Say what wear or the driver says of a pattern."""
     if isinstance(evidence, DriverSays):
-        felt = runs.felt(evidence.feel, evidence.where)
+        felt = runs.felt(evidence.felt)
+        if evidence.agrees and {"tight", "loose"}.issubset(evidence.felt.values()):
+            return f"the driver says so of a part of the corner: {felt}"
         if evidence.agrees:
             return f"the driver says the same: {felt}"
         return f"the driver says {felt}: the tires and the driver do not agree"

@@ -13,8 +13,8 @@ def says(remark: Remark, system: System) -> str:
         return _laps(remark)
     if isinstance(remark, DriverAlone):
         return (
-            f"the driver says {remark.feel}, the tires by all runs so far show neither tight nor "
-            "loose: both are kept"
+            f"the driver says {runs.felt(remark.felt)}, the tires by all runs so far show neither "
+            "tight nor loose: both are kept"
         )
     return runs.cooling(remark, system)
 

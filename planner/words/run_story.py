@@ -137,8 +137,8 @@ def _telling_amount(change: Change, day: Day) -> float:
 
 
 def _beside(run: Run, system: units.System) -> Iterator[tuple[str, str]]:
-    if run.feel:
-        yield "driver", f"{run.feel}{f', {run.where}' if run.where else ''}"
+    if run.felt:
+        yield "driver", run_words.felt(run.felt)
     if run.lap_times:
         yield "laps", run_words.laps(run.lap_times)
     weather = [

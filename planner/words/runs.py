@@ -1,9 +1,9 @@
 """A run as recorded, in words: its laps, why it judges nothing, how it was read, the driver."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from planner.run import lap_times
-from planner.run.readings import CoolingRemark, Feel, Flag, Phase, ReadLate, Void
+from planner.run.readings import Feel, FewLaps, Flag, Part, ReadingRemark, ReadLate, Void
 from planner.trade.units import System
 from planner.words.figures import difference
 
@@ -35,15 +35,21 @@ def laps(times: Sequence[float]) -> str:
     return text
 
 
-def felt(feel: Feel, where: Phase | None) -> str:
-    """Say what the driver felt, and where, e.g. ``tight at entry``."""
-    if where is None:
-        return feel
-    return f"{feel} in the middle" if where == "middle" else f"{feel} at {where}"
+def felt(said: Mapping[Part, Feel]) -> str:
+    """Say what the driver felt, and where, e.g. ``loose at entry, tight at exit``."""
+    at: dict[Part, str] = {
+        "all": "",
+        "entry": " at entry",
+        "middle": " in the middle",
+        "exit": " at exit",
+    }
+    return ", ".join(f"{said[part]}{where}" for part, where in at.items() if part in said)
 
 
-def cooling(remark: CoolingRemark, system: System) -> str:
+def cooling(remark: ReadingRemark, system: System) -> str:
     """Say what to know about how the tires were read."""
+    if isinstance(remark, FewLaps):
+        return f"{remark.laps} of {remark.planned} laps were run: the readings count for less"
     if isinstance(remark, ReadLate):
         return (
             f"{remark.corner or 'the first tire'} was read {remark.delay:.0f} s after the stop: "

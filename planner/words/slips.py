@@ -21,16 +21,18 @@ def says(question: Question, system: System) -> str:
         return "all four tires look as if they were read in °F; the plan is in °C."
     if question.odd == "far-from-last":
         return f"{corner} is {reads} away from the run before."
+    if question.odd == "exchanged":
+        moved = " and ".join(question.corners)
+        return f"{moved} fit all runs so far if exchanged, and not as typed: were they exchanged?"
     if question.strip is not None:
         return f"{corner} {question.strip} {_strip(question, system)}"
     assert question.usual is not None
     usual = difference(question.usual.mean, system)
-    if question.odd == "swapped":
-        by = f"{usual} a run ago"
-    else:
-        spread = difference(question.usual.sd, system, signed=False)
-        by = f"{usual} by all runs so far, give or take {spread}"
-    return f"{corner} reads {reads} from inner to outer, but {by}; were the edges swapped?"
+    spread = difference(question.usual.sd, system, signed=False)
+    return (
+        f"{corner} reads {reads} from inner to outer, but {usual} by all runs so far, give or take "
+        f"{spread}; were the edges swapped?"
+    )
 
 
 def _strip(question: Question, system: System) -> str:
@@ -38,9 +40,9 @@ def _strip(question: Question, system: System) -> str:
     shown = temperature(question.reads, system)
     if question.odd == "too-hot":
         return f"{shown} is hotter than a tire survives."
-    if question.instead is None:
+    if not question.instead:
         return f"{shown} is far from its neighbours."
-    meant = temperature(question.instead[STRIPS.index(question.strip)], system)
+    meant = temperature(question.instead[question.corner][STRIPS.index(question.strip)], system)
     return f"{shown} is far from its neighbours; was {meant} meant?"
 
 
@@ -96,10 +98,9 @@ def in_doubt(
     if odd is not None:
         found.append((of_laps(odd), f"--lap-times {','.join(f'{lap:g}' for lap in times)}"))
     for question in asked:
+        meant_tires = [tire_option(c, tire, system) for c, tire in question.instead.items()]
         unknown = f"--tire {question.corner}=inner/middle/outer"
-        read = question.instead
-        option = unknown if read is None else tire_option(question.corner, read, system)
-        found.append((says(question, system), option))
+        found.append((says(question, system), " ".join(meant_tires) or unknown))
     for each in pressures:
         meant = each.instead or {}
         options = [f"--{each.when} {corner}={psi:g}" for corner, psi in meant.items()]

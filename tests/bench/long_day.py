@@ -89,8 +89,7 @@ class _LongDay:
                 "order": ("RF", "RR", "LR", "LF"),
                 "again": Again("RF", tires["RF"]),
                 "lap_times": tuple(np.round(self.draw.normal(18.0, 0.1, 10), 2).tolist()),
-                "feel": "tight",
-                "where": "middle",
+                "felt": {"middle": "tight"},
             }
         return RunStep(self.now(), Run(tires, **more))  # type: ignore[arg-type]
 

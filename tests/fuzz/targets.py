@@ -21,7 +21,7 @@ from planner.learning import taught
 from planner.rehearsal import faults
 from planner.rulebook import checks as rulebooks
 from planner.rulebook.mirrored import for_turns
-from planner.run import csv_file, from_options
+from planner.run import csv_file, driver, from_options
 from planner.run import typed as entry
 from planner.storage import plans, repair
 from planner.trade import plain_text
@@ -113,13 +113,13 @@ def typed(content: bytes) -> None:
         lambda: changes.parse(text, "--own"),
         lambda: changes.parse_all(text, ""),
         lambda: changes.amount(text, "--amount", "0.5", "toe"),
-        lambda: entry.feel(text, "--feel"),
-        lambda: entry.phase(text, "--where"),
+        lambda: driver.felt(text, "--feel"),
+        lambda: driver.phase(text, "--where"),
         lambda: one_setting.parse(text),
         lambda: faults.parse([text]),
-        lambda: tires.read(text, CORNERS, CORNERS, "lr", "us"),
-        lambda: extras.add({}, text, "imo"),
-        lambda: extras.amendment(text, "lr"),
+        lambda: tires.read(text, CORNERS, CORNERS, "across", "us"),
+        lambda: extras.add({}, text, "imo", CORNERS),
+        lambda: extras.amendment(text, "across", CORNERS),
         lambda: reading.pair(text),
         lambda: reading.corners_listed([text], "--at"),
     )
@@ -200,7 +200,11 @@ _TEXTS = {
             "LF;RR",
         ),
         *("pressure:RF:-1.0", "camber.RF=+1.5", "hot 27 34 27 32; note x", "front=250", "20=85.5"),
-        *("LF 205 212 209 RF 225-224-221", "again RF 203 210 207", "feel tight entry; flag lockup"),
+        *(
+            "LF 205 212 209 RF 225-224-221",
+            "again RF 203 210 207",
+            "loose in, tight off; flag lockup",
+        ),
     ),
     "shown": ("note \x1b[2J [red]x[/] =1+1; =2", "שלום 205 🏁", "\x80\x9b31m\u2028\u202e"),
 }

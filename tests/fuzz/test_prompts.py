@@ -39,11 +39,12 @@ MOST = 8  # prompts in a row that are not the one looked at; then the conversati
 
 # What is answered at each prompt, to come by the one that is looked at.
 USUAL: Sequence[tuple[str, str]] = (
-    (r"^name of the plan|^car file|^which way|^laps a run", ""),
+    (r"^name of the plan|^car file|^track|^which way|^laps a run", ""),
     (r"^which one \[1-", "1"),
     (r"Go on with it", ""),
     (r"\((inner|outer) middle", IN_BAND),
     (r"^anything else|^Store this run|^made|^Is that right|^drive|tries again|^take or leave", ""),
+    (r"in its place", ""),
     (r"k/s/again|k/again", "k"),  # a tire, or pressures
     (r"Drop these", "n"),
     (r"^choice", "1"),
@@ -87,6 +88,7 @@ EXTRAS = tuple(
 PROMPTS = (
     Prompt("^name of the plan", ""),
     Prompt("^car file", ""),
+    Prompt("^track", ""),
     Prompt("^which way", ""),
     Prompt("^laps a run", ""),
     Prompt(r"^which one \[1-", "two"),
@@ -95,6 +97,7 @@ PROMPTS = (
     Prompt(r"^RF \(", "fresh", shapes=("{}", "LF {}", "{} 210 205", "205 {} 3 4 5 6 7 8 9 1 2 3")),
     Prompt(r"^LF \(", "metric", shapes=("{}", "{} 99 98")),
     Prompt("^anything else", "fresh", shapes=("{}", *EXTRAS)),
+    Prompt("in its place", "fresh", {"^anything else": ("laps 9", "laps 8", "")}),
     Prompt("k/s/again", "fresh", {r"^RF \(": SLIPPED}, ("{}", "{} 210 209")),
     Prompt(
         "^pressures k",
@@ -390,6 +393,7 @@ WORDS = st.sampled_from(
             "k",
             "s",
             "lr",
+            "across",
             "imo",
         ),
         *(IN_BAND, CAMBERED, SLIPPED, "205 212 209", "RF", "LF 1 2 3", "a 1 0.25", "? 1", "rain"),
@@ -436,7 +440,7 @@ def terminal(tmp_path: Path) -> Iterator[pexpect.spawn]:
 def test_what_is_pasted_into_a_terminal_is_taken_line_by_line(terminal, tmp_path: Path) -> None:
     terminal.send("\x1b[200~227 215 203\n211 210 209\n196 195 194\n208 210 212\x1b[201~\n")
     terminal.expect("anything else> ")
-    terminal.sendline("note \x1b[A\x1b[2J [red]🏁 שלום")
+    terminal.sendline("note \x16\x1b[2J [red]🏁 שלום")  # Ctrl-V takes the escape as it is
     terminal.expect("so far: note")
     shown = terminal.after
     terminal.expect("anything else> ")
@@ -452,10 +456,18 @@ def test_what_is_pasted_into_a_terminal_is_taken_line_by_line(terminal, tmp_path
 
 
 def test_a_terminal_that_is_cut_off_leaves_a_sound_plan(terminal, tmp_path: Path) -> None:
-    terminal.send("227 215 203\n211 210")
-    terminal.sendeof()
-    terminal.sendeof()
+    # Ctrl-D in a line that is begun ends nothing, wherever lines can be edited.
+    terminal.send("227 215 203\n211 210\x04\x04")
+    terminal.expect("211 210")
+    terminal.send("\x15")
     terminal.sendeof()
     terminal.expect(pexpect.EOF)
     assert "Traceback" not in terminal.before
+    hostile.is_sound(tmp_path / "day.toml")
+
+
+def test_a_terminal_that_hangs_up_leaves_a_sound_plan(terminal, tmp_path: Path) -> None:
+    terminal.send("227 215 203\n211 210")
+    terminal.expect("211 210")
+    terminal.close()
     hostile.is_sound(tmp_path / "day.toml")

@@ -24,7 +24,7 @@ from planner.judging.remarks import DriverAlone, LapsCompared
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import Tread
 from planner.run.csv_file import Picked, Unread
-from planner.run.readings import FEELS, FLAGS, PHASES, NotPutBack, ReadLate, Void
+from planner.run.readings import FEELS, FLAGS, PHASES, FewLaps, NotPutBack, ReadLate, Void
 from planner.run.slips import AirQuestion, LapQuestion, Odd, OddAir, Question
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
@@ -50,6 +50,7 @@ VERDICTS: tuple[Verdict, ...] = get_args(Verdict)
 PARTS: tuple[Part, ...] = (*get_args(Tread), *CORNERS)
 PSI = {"cold": 24.0, "known": 26.0, "hot": 27.0, "expected": 30.0}
 USUAL = Estimate(12.0, 3.0)
+LOOSE_IN_TIGHT_OFF = {"entry": "loose", "exit": "tight"}
 
 
 def all_patterns() -> Iterator[Pattern]:
@@ -81,7 +82,7 @@ def all_questions() -> Iterator[Question]:
     for odd in odds:
         strip = "middle" if odd in ("far-strip", "too-hot") else None
         yield Question("RF", odd, 21.0, USUAL, strip)  # type: ignore[arg-type]
-        yield Question("RF", odd, 21.0, USUAL, strip, (212.0, 210.0, 214.0))  # type: ignore[arg-type]
+        yield Question("RF", odd, 21.0, USUAL, strip, {"RF": (212.0, 210.0, 214.0)})  # type: ignore[arg-type]
 
 
 def all_air() -> Iterator[AirQuestion]:
@@ -107,10 +108,12 @@ TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
     ),
     DriverSays: (
         [
-            DriverSays(a, feel, at)
-            for a in (True, False)
-            for feel in FEELS
-            for at in (*PHASES, None)
+            DriverSays(agrees, felt)  # type: ignore[arg-type]
+            for agrees in (True, False)
+            for felt in (
+                *({at: feel} for feel in FEELS for at in ("all", *PHASES)),
+                LOOSE_IN_TIGHT_OFF,
+            )
         ],
         lambda each, _: patterns.beside(each),
     ),
@@ -127,7 +130,11 @@ TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
         ],
         remarks.says,
     ),
-    DriverAlone: ([DriverAlone(feel) for feel in FEELS], remarks.says),
+    DriverAlone: (
+        [DriverAlone(felt) for felt in ({"exit": "tight"}, LOOSE_IN_TIGHT_OFF)],  # type: ignore[arg-type]
+        remarks.says,
+    ),
+    FewLaps: ([FewLaps(9, 10)], remarks.says),
     ReadLate: ([ReadLate("RF", 180.0), ReadLate(None, 180.0)], remarks.says),
     NotPutBack: (
         [NotPutBack("RF", why, 10.0, 48.0) for why in get_args(get_type_hints(NotPutBack)["why"])],

@@ -16,7 +16,7 @@ MEANT = (212.0, 213.0, 212.0)
     ("question", "system", "says"),
     [
         (
-            Question("RF", "far-strip", 273.2, strip="middle", instead=MEANT),
+            Question("RF", "far-strip", 273.2, strip="middle", instead={"RF": MEANT}),
             "us",
             "RF middle 273 °F is far from its neighbours; was 213 °F meant?",
         ),
@@ -31,10 +31,9 @@ MEANT = (212.0, 213.0, 212.0)
             "LR inner 351 °F is hotter than a tire survives.",
         ),
         (
-            Question("RF", "swapped", -18.0, Estimate(18.0, 0.0)),
-            "metric",
-            "RF reads -10.0 °C from inner to outer, but +10.0 °C a run ago; were the edges "
-            "swapped?",
+            Question("LR", "exchanged", instead={"LR": MEANT, "RR": MEANT}),
+            "us",
+            "LR and RR fit all runs so far if exchanged, and not as typed: were they exchanged?",
         ),
         (
             Question("RF", "turned-over", -9.0, Estimate(8.5, 2.0)),
@@ -87,7 +86,9 @@ def test_a_doubtful_lap() -> None:
 
 
 def test_each_comes_with_what_puts_it_right() -> None:
-    asked = [Question("RR", "far-strip", 21.0, strip="middle", instead=(204.0, 201.0, 203.0))]
+    asked = [
+        Question("RR", "far-strip", 21.0, strip="middle", instead={"RR": (204.0, 201.0, 203.0)})
+    ]
     air = [AirQuestion("LF", "hot", "too-low", {"LF": 2.3})]
     times = (15.9, 15.8, 158.0, 15.8)
     said = slips.in_doubt(asked, air, Path("day.toml"), 4, "us", times)
