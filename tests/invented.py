@@ -5,7 +5,7 @@ takes the first candidate and makes it as it was asked, until the day is complet
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
 from functools import cache
 
@@ -94,19 +94,26 @@ def in_band() -> dict[str, float]:
 
 def drawn(draw: np.random.Generator, faults: int) -> InventedCar:
     """Return a car with this many knobs astray and answers of its own."""
-    answers = {
-        (setting, name): effect.mean + effect.sd * _within(draw)
-        for setting, effects in rule_of_thumb(book()).items()
-        for name, effect in effects.items()
-    }
-    sound = InventedCar(in_band(), answers)
+    believed = rule_of_thumb(book())
+    touched = {knob for knob, _ in ASTRAY}
+
+    def answers(of: Iterable[Setting]) -> dict[tuple[Setting, str], float]:
+        return {
+            (setting, name): effect.mean + effect.sd * _within(draw)
+            for setting in of
+            for name, effect in believed[setting].items()
+        }
+
+    # Knobs that are never astray are drawn last: one more of them leaves the cars as they were.
+    sound = InventedCar(in_band(), answers(s for s in believed if s[0] in touched))
     chosen = draw.choice(len(ASTRAY), size=faults, replace=False)
     astray = {
         list(ASTRAY)[i]: float(draw.uniform(0.5, 1.0) * draw.choice([-1, 1]))
         * list(ASTRAY.values())[i]
         for i in chosen
     }
-    return attrs.evolve(sound, base=sound.true(astray))
+    rest = answers(s for s in believed if s[0] not in touched)
+    return InventedCar(sound.true(astray), {**sound.answers, **rest})
 
 
 def _within(draw: np.random.Generator) -> float:

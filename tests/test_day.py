@@ -183,17 +183,17 @@ def test_moving_on_leaves_the_stage_and_names_what_is_left(begun: Crew) -> None:
     assert {"about": "left as is", "says": "RF camber, inner hot"} in told["details"]
 
 
-def test_what_was_left_does_not_send_the_plan_back_in_this_round(begun: Crew) -> None:
+def test_what_was_left_does_not_send_the_plan_back(begun: Crew) -> None:
     begun.record(tires(TIGHT, {"RF": 20.0}))
     begun.choose("--move-on", "--reason", "at its limit")
     begun.changed()
     status = begun.record(tires(TIGHT, {"RF": 20.0}))
     assert stand(status) == ("balance", "choice")
     assert stand(begun.changed()) == ("balance", "run")
-    # Still there at confirm: a new round.
+    # Still there at confirm, and no worse: it rests.
     assert stand(begun.record(tires(split={"RF": 20.0}))) == ("confirm", "run")
     status = begun.record(tires(split={"RF": 20.0}))
-    assert (stand(status), status["round"]) == (("camber", "choice"), 2)
+    assert (stand(status), status["round"]) == (("complete", "nothing"), 1)
 
 
 def test_what_was_left_and_went_away_sends_the_plan_back_when_it_returns(begun: Crew) -> None:

@@ -175,10 +175,15 @@ def _hundredth(value: int) -> float:
 SIZES = {"camber": 0.25, "pressure": 0.5, "toe": 0.0625, "cross": 0.25, "stagger": 0.25}
 
 
+others = st.sampled_from(["RR shock 2 clicks softer", 'a.dot; "tape" & = {{ x }}', "Öl \\ $x$"])
+
+
 @st.composite
 def parts(draw: st.DrawFn) -> tuple[str, str, float]:
     """Return a change of one knob, of nothing to more than is sensible."""
-    knob = draw(st.sampled_from(["camber", "pressure", "cross", *KNOBS]))
+    knob = draw(st.sampled_from(["camber", "pressure", "cross", *KNOBS, "other"]))
+    if knob == "other":
+        return knob, draw(others), float(draw(st.sampled_from([1, 1, 0])))
     steps = draw(st.one_of(st.integers(-3, 3), st.integers(-16, 16), st.integers(-60, 60)))
     return knob, draw(st.sampled_from(KNOBS[knob].places)), steps * SIZES.get(knob, 25.0)
 
@@ -329,11 +334,14 @@ class RandomDay(RuleBasedStateMachine):
 
     # --- moves that are due -----------------------------------------------------------------
 
-    @precondition(lambda self: self.day.due == "run")
+    @precondition(lambda self: self.day.due in ("run", "choice"))
     @rule(run=runs())
     def record(self, run: Run) -> None:
+        """Record a run; where a choice is due, of the car once more as it was."""
         typed = as_typed(run, self.day.plan.units)
-        self.takes(lambda day, at: moves.record(day, typed, at), must=True)
+        last = self.day.last
+        twice = self.day.due == "choice" and last is not None and last.run == typed
+        self.takes(lambda day, at: moves.record(day, typed, at), must=not twice)
 
     @precondition(lambda self: self.day.due == "run")
     @rule(stage=st.sampled_from(list(FAULTS)))
@@ -395,6 +403,22 @@ class RandomDay(RuleBasedStateMachine):
         assert after is not None
         assert after.due in ("choice", "run")
 
+    @precondition(lambda self: self.day.due == "run")
+    @rule(wanted=st.lists(parts(), min_size=1, max_size=2), why=reasons)
+    def change_without_a_choice(self, wanted: list[tuple[str, str, float]], why: str) -> None:
+        after = self.takes(lambda day, at: moves.changed(day, as_read(wanted), why, at))
+        assert after is None or after.due == "run"
+
+    @rule(why=reasons, about=st.integers(1, 20))
+    def note_something(self, why: str, about: int) -> None:
+        there = about if about <= len(self.day.plan.step) else None
+        place = self.day.place
+        amended = self.amended
+        after = self.takes(lambda day, at: moves.note(day, why, at, there), must=True)
+        self.amended = amended  # a note leaves the promises where they stood
+        assert after is not None
+        assert after.place == place
+
     @precondition(lambda self: self.day.plan.step)
     @rule(number=st.integers(1, 40), run=runs(), actual=st.lists(parts(), min_size=1, max_size=2))
     def amend(self, number: int, run: Run, actual: list[tuple[str, str, float]]) -> None:
@@ -436,7 +460,7 @@ class RandomDay(RuleBasedStateMachine):
 
     def _out_of_turn(self) -> list[list[str]]:
         found = []
-        if self.day.due != "run":
+        if self.day.due not in ("run", "choice"):
             good = [f"--tire={corner}=90/90/90" for corner in CORNERS]
             found.append(["record", *good])
         if self.day.due != "choice":
@@ -518,6 +542,11 @@ class RandomDay(RuleBasedStateMachine):
         elif day.due == "choice":
             assert "treadgate choose" in named
             assert day.open_patterns
+            assert day.another_run is not None
+            good = moves.record(day, Run(tires(), note="again"), at)  # type: ignore[arg-type]
+            assert len(good.good) == len(day.good) + 1
+            bad = Run(tires(), flags=("lockup",))  # type: ignore[arg-type]
+            assert moves.record(day, bad, at).place == day.place
             for candidate in day.table().candidates:
                 assert moves.choose(day, candidate.id, at).due == "change"
             assert "--own" in named or day.table().candidates

@@ -517,7 +517,7 @@ def test_only_the_report_waits_for_the_plots(command: list[str], tmp_path: Path)
     name, *rest = command
     given = [name, str(FINISHED), *rest]
     if name == "sheet":
-        given += ["-o", str(tmp_path / "sheet.html")]
+        given = [name, "-o", str(tmp_path / "sheet.html")]
     code = (
         "import sys\nfrom planner import commands\n"
         f"try:\n    commands.main({given!r})\n"
@@ -545,3 +545,33 @@ def test_long_words_do_not_run_off_a_phone(tmp_path: Path) -> None:
     crew.record(RF_INNER_HOT, "--note", "n" * 500)
     reported(crew.path, tmp_path / "day.html")
     assert browser.width_at(tmp_path / "day.html", tmp_path, 390) <= 390
+
+
+def test_a_setting_known_by_a_later_reading_is_shown_as_it_stands(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RR_OVER)
+    crew.choose("--own", "pressure:RR:-2", "--reason", "a try")
+    crew.made()
+    crew.record(RR_OVER, "--cold", "RR=28.5")
+    assert run_command("report", crew.path).status == 0
+    page = Page(crew.path.with_suffix(".html").read_text("utf-8"))
+    assert "not known → 28.5" in page.text
+    assert "moved" not in page.text.partition("Setting sheet")[2].partition("The story")[0]
+
+
+def test_a_step_after_midnight_carries_its_date(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RR_OVER)
+    crew.changed()
+    crew.record(RR_OVER)
+    text = re.sub(r"(?m)^time = .*$", "time = 2026-05-09T23:40:00-04:00", crew.text())
+    head, _, last = text.rpartition("2026-05-09T23:40:00-04:00")
+    crew.path.write_text(f"{head}2026-05-10T00:20:00-04:00{last}", "utf-8")
+    told = " ".join(run_command("why", crew.path, "--plain").out.split())
+    assert "Step 4, 10 May 2026, 00:20: run 2" in told
+    assert "Step 3, 23:40: on the car" in told
+    assert run_command("report", crew.path).status == 0
+    page = Page(crew.path.with_suffix(".html").read_text("utf-8"))
+    assert "run 2, 10 May 2026, 00:20" in page.text

@@ -69,7 +69,8 @@ def test_its_words_are_those_of_the_guide_and_its_options_those_of_record(tmp_pa
         "--where",
     }
     ticks = re.findall(r'<span class="tick"><i></i>(\w+)</span>', page.source)
-    assert ticks == [*FEELS, *PHASES, *FLAGS]
+    assert ticks == [*FEELS * len(PHASES), *FLAGS]
+    assert re.findall(r"<em>(\w+)</em>", page.source) == list(PHASES)  # a word for each
 
 
 def test_what_the_sheet_says_to_type_is_taken(tmp_path: Path) -> None:
@@ -123,8 +124,11 @@ def test_pressures_the_plan_knows_stand_beside_their_lines(tmp_path: Path) -> No
     assert after["due"] == "run"
 
 
-def test_a_complete_day_has_nothing_due_and_metric_is_celsius(tmp_path: Path) -> None:
-    assert "nothing, the day is complete" in sheet(tmp_path, SAMPLES / "finished.toml").text
+def test_a_complete_day_has_no_sheet_and_metric_is_celsius(tmp_path: Path) -> None:
+    page = tmp_path / "none.html"
+    refused = run_command("sheet", SAMPLES / "finished.toml", "-o", page, "--json")
+    assert (refused.status, refused.error["code"]) == (2, "not-due")
+    assert not page.exists()
     metric = sheet(tmp_path, SAMPLES / "metric-day.toml")
     assert "°C" in metric.text
     assert "°F" not in metric.source

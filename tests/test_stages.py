@@ -11,7 +11,7 @@ from planner.plan.machine import Evidence, Place, go
 from planner.rulebook.rules import TUNING_ORDER
 from planner.words import diagram
 
-TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made")
+TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made", "tell")
 EVIDENCE = [
     Evidence(fault, *rest) for fault, *rest in product((None, *TUNING_ORDER), *[(True, False)] * 3)
 ]
@@ -40,9 +40,10 @@ def test_no_two_rows_of_the_table_are_ever_both_true() -> None:
 
 
 @pytest.mark.parametrize("seen", EVIDENCE, ids=str)
-def test_a_run_that_is_due_can_always_be_recorded(seen: Evidence) -> None:
+def test_a_run_can_be_recorded_whenever_the_car_could_have_run(seen: Evidence) -> None:
     for state, trigger in product(STATES, ("good_run", "bad_run")):
-        assert (go(Place(state), trigger, seen) is not None) == state.endswith(":run")
+        can_run = state.endswith((":run", ":choice"))
+        assert (go(Place(state), trigger, seen) is not None) == can_run
 
 
 def test_every_state_can_be_reached_from_the_start_and_leads_to_the_end() -> None:
@@ -66,6 +67,20 @@ def test_every_state_can_be_reached_from_the_start_and_leads_to_the_end() -> Non
 @pytest.mark.parametrize("fault", STAGES)
 def test_a_run_leads_to_the_stage_that_shows_a_fault_first(stage: str, fault: str) -> None:
     assert go(Place(f"{stage}:run"), "good_run", Evidence(fault)) == Place(f"{fault}:choice")
+
+
+@pytest.mark.parametrize("due", ["run", "choice"])
+@pytest.mark.parametrize("fault", STAGES)
+def test_a_run_at_a_choice_leads_where_one_that_is_due_leads(due: str, fault: str) -> None:
+    for seen in (Evidence(fault), Evidence()):
+        led = go(Place(f"balance:{due}"), "good_run", seen)
+        assert led == Place("confirm:run" if seen.fault is None else f"{fault}:choice")
+
+
+def test_a_run_that_judges_nothing_leaves_a_choice_standing() -> None:
+    choice = Place("cross:choice")
+    assert go(choice, "bad_run", Evidence("cross")) == choice
+    assert go(choice, "bad_run", Evidence("cross", void=True)) == Place("cross:run")
 
 
 @pytest.mark.parametrize("fault", STAGES)
@@ -118,7 +133,7 @@ COMMANDS: dict[str, list[str]] = {
 }
 LEGAL = {
     "run": {"record", "record a bad run"},
-    "choice": {"choose 1", "own", "move on"},
+    "choice": {"choose 1", "own", "move on", "record", "record a bad run"},
     "change": {"made", "take back"},
     "nothing": set(),
 }

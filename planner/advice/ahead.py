@@ -147,6 +147,7 @@ class DayAhead:
     choosing : whether a choice is due now, on readings already taken.
     unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
     minutes : of work that is chosen and not yet done [min].
+    working : the stage whose change is chosen or made, and not yet judged.
     """
 
     outlook: Outlook
@@ -156,6 +157,7 @@ class DayAhead:
     choosing: bool
     unseen: tuple[tuple[Setting, float], ...] = ()
     minutes: float = 0.0
+    working: TuningStage | None = None
 
     def forecast(
         self, *, certainty: float | None = None, without: TuningStage | None = None
@@ -330,17 +332,18 @@ def _beyond(band: _Band, base: Mapping[str, float]) -> float:
 def leave_out(ahead: DayAhead, runs_left: float) -> TuningStage | None:
     """Return the stage to leave out where the day will not fit; None where it fits, or none helps.
 
-    The later stages lean on the earlier ones, so the one left out is the last whose omission
-    brings the expected number of runs within those left, or the one that saves most.
+    Of those whose omission brings the expected number of runs within those left, it is the one
+    that leaves least out of band [degF in sum]; where none does, the one that saves most. Never
+    one that is being worked on: its change is made or chosen already.
     """
     whole = ahead.forecast()
     if whole.runs <= runs_left:
         return None
-    saved: dict[TuningStage, float] = {}
-    for stage in reversed(TUNING_ORDER):
-        runs = ahead.forecast(without=stage).runs
-        if runs <= runs_left:
-            return stage
-        saved[stage] = whole.runs - runs
-    best = max(saved, key=lambda stage: saved[stage])
-    return best if saved[best] > 0.1 else None
+    free = [stage for stage in reversed(TUNING_ORDER) if stage != ahead.working]
+    runs = {stage: ahead.forecast(without=stage).runs for stage in free}
+    fitting = [stage for stage in free if runs[stage] <= runs_left]
+    if fitting:
+        there = dict(ahead.unseen)
+        return min(fitting, key=lambda stage: ahead.outlook.expected_excess(there, stage))
+    best = min(free, key=lambda stage: runs[stage])
+    return best if whole.runs - runs[best] > 0.1 else None

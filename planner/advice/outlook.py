@@ -140,14 +140,24 @@ class Outlook:
         mended = self.expected_excess({}) - self.expected_excess(moves)
         return mended / (RUN_MINUTES + minutes)
 
-    def expected_excess(self, moves: Mapping[Setting, float]) -> float:
+    def expected_excess(
+        self, moves: Mapping[Setting, float], stage: TuningStage | None = None
+    ) -> float:
         """Return how far all figures are expected to be out of their bands, in sum [degF].
 
+        Parameters
+        ----------
+        stage : only those of one stage.
+
+        Notes
+        -----
         For a figure with mean m and standard deviation s, the expected excess over an edge e is
         (m - e) P(z) + s p(z) with z = (m - e)/s, the loss of a normal variable beyond a threshold.
         """
         apart = self.known.estimate("front_split_gap").mean
         bands = [band for band in self.book.stage_bands if band.is_alike(apart)]
+        if stage is not None:
+            bands = [band for band in bands if band.rule.stage == stage]
         at = self.after(tuple(dict.fromkeys(n for band in bands for n in band.figures)), moves)
         return sum(
             min(_excess(band.beyond(at[name].mean), at[name].sd) for name in band.figures)

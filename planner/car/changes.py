@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import attrs
 
 from planner.run import typed
-from planner.trade import knobs
+from planner.trade import knobs, plain_text
 from planner.trade.knobs import KNOBS, Knob, Limit
 from planner.trade.refusals import Refusal, quoted
 
@@ -40,7 +40,12 @@ class Change:
     @property
     def unit(self) -> str:
         """The unit of the amount."""
-        return KNOBS[self.knob].unit
+        return knobs.of(self.knob).unit
+
+    @property
+    def is_other(self) -> bool:
+        """Whether it is of something that is no knob: its place is what the crew calls it."""
+        return self.knob == knobs.OTHER
 
 
 @attrs.frozen
@@ -101,6 +106,8 @@ _AMOUNT = re.compile(
 _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
 _FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
+_OTHER = re.compile(r"(?:^|(?<=[\s,;&]))\s*other\b[\s:=]*", re.IGNORECASE)
+_DONE = re.compile(r"\s*:\s*(?P<amount>0|[+-]?1)\s*$")
 # A bar that is no anti-roll bar: the panhard bar, which the trade also calls track bar.
 _PANHARD = re.compile(r"\b(?:panhard|track)[\s-]+(?:bar|rod)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
@@ -162,17 +169,37 @@ def _typed(text: str) -> list[_Typed]:
 def parse_all(text: str, option: str) -> list[tuple[str, str, float]]:
     """Read changes: ``camber:RF:+1``, ``RF camber +1 deg``, ``toe 1/8in, RR pressure -1``.
 
-    A place may be left out where the knob has only one; an amount may have its unit.
+    A place may be left out where the knob has only one; an amount may have its unit. What follows
+    the word other is anything else, in the crew's own words: ``other: RR shock 2 clicks softer``.
 
     Raises
     ------
     Refusal
         Names what is wrong and shows an example.
     """
-    found = [_change(each, text, option) for each in _typed(text)]
+    named = _OTHER.search(text)
+    found = [_change(each, text, option) for each in _typed(text[: named and named.start()])]
+    if named is not None:
+        found.append(_anything(text[named.end() :], option))
     if not found:
         raise _no_change(text, option)
     return found
+
+
+def _anything(text: str, option: str) -> tuple[str, str, float]:
+    """Read a change of something that is no knob; ``: 0`` at its end says it was not done."""
+    name, amount = text, 1.0
+    if (done := _DONE.search(text)) is not None:
+        name, amount = text[: done.start()], float(done["amount"])
+    name = " ".join(plain_text.storable(name).split())
+    if not knobs.is_change(knobs.OTHER, name):
+        raise Refusal(
+            "bad-value",
+            f"What was changed wants a name of 1 to {knobs.MOST_OTHER} letters.",
+            where=option,
+            hint=f'{option} "other: RR shock 2 clicks softer"',
+        )
+    return knobs.OTHER, name, amount
 
 
 def parse(text: str, option: str) -> tuple[str, str, float]:
@@ -275,9 +302,12 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
     """
     words = re.split(r"[\s:=,;]+", text.lower())
     own = [change for change in wanted if not change.trim]
-    if len(own) != 1 or any(word in KNOBS or word in _PLACES for word in words):
+    known = (*KNOBS, *_PLACES, knobs.OTHER)
+    if len(own) != 1 or any(word in known for word in words):
         return parse_all(text, option)
     (change,) = own
+    if change.is_other:
+        return [_anything(f"{change.corner}: {text}", option)]
     typed = _number(text, change.knob, f"{change.amount / 2:+g}", change.knob)
     meant = _setting_meant(typed, change)
     if meant is None:
@@ -334,7 +364,7 @@ def _number(text: str, option: str, example: str, knob: str) -> float:
 
 
 def _refuse_large(knob: str, amount: float, option: str) -> None:
-    largest, unit = KNOBS[knob].largest, KNOBS[knob].unit
+    largest, unit = knobs.of(knob).largest, knobs.of(knob).unit
     if abs(amount) > largest:
         raise Refusal(
             "bad-value",
@@ -347,7 +377,7 @@ def _refuse_large(knob: str, amount: float, option: str) -> None:
 def _refuse_slip(change: Change, option: str) -> None:
     """Refuse an amount that is too large, or that leads where no car can be set."""
     _refuse_large(change.knob, change.amount, option)
-    knob, before, after = KNOBS[change.knob], change.before, change.after
+    knob, before, after = knobs.of(change.knob), change.before, change.after
     if before is None or after is None or _out(knob, after) <= _out(knob, before):
         return
     raise Refusal(
@@ -401,7 +431,7 @@ def within(
     """
     if before is None or amount == 0:
         return amount, None
-    there, limit = KNOBS[knob], limit or Limit()
+    there, limit = knobs.of(knob), limit or Limit()
     if amount > 0:
         edge = there.highest if limit.max is None else min(limit.max, there.highest)
     else:

@@ -3,10 +3,12 @@
 from pathlib import Path
 from typing import Any
 
+import attrs
 import click
 
 from planner.commands import kinds, output
 from planner.commands.options import view_options
+from planner.plan import left_open
 from planner.plan.steps import AmendStep, RunStep
 from planner.storage import plan_folder
 from planner.storage.plans import Opened
@@ -51,6 +53,8 @@ def _plan(opened: Opened) -> dict[str, Any]:
         "due": day.due,
         "round": day.round,
         "complete": day.stage == "complete",
+        "left_open": [attrs.asdict(each) for each in left_open.left_open(day)],
+        "confirmed": day.stage == "complete" and left_open.unconfirmed(day) is None,
         "amended": sum(isinstance(step, AmendStep) for step in day.plan.step),
         "steps": len(day.plan.step),
         "runs": sum(isinstance(step, RunStep) for step in day.plan.step),

@@ -22,13 +22,16 @@ def command(
     really: tuple[tuple[str, str, float], ...],
     **typed: Any,
 ) -> None:
-    """Record the readings of a run, temperatures in the plan's unit."""
+    """Record the readings of a run, temperatures in the plan's unit.
+
+    Where a choice is due: of the car run once more, unchanged.
+    """
     seen = plans.open_plan(on.path)
     day, system = seen.day, seen.day.plan.units
     given = run_given(source, row, system, typed)
     run = from_options.from_options(given.texts, system)
     # A run that is out of turn, or cannot be true, is refused below.
-    due = day.due == "run"
+    due = day.due in ("run", "choice")
     asked = wrong_entries.questions(day, run.tires) if due else ()
     pressures = wrong_entries.air_questions(day, run) if due else ()
     opened = on.move(lambda day, at: moves.record(day, run, at, really), seen)

@@ -42,6 +42,13 @@ def command(
             where="--units, --turns, --laps",
             hint="omit them, or omit PLAN",
         )
+    if opened is not None and opened.day.due == "nothing":
+        raise Refusal(
+            "not-due",
+            "The day is complete: no run is due that a sheet could be for.",
+            where=str(plan),
+            hint="omit PLAN for a sheet for any day: treadgate sheet -o SHEET.html",
+        )
     page = page or _beside(opened)
     # Loaded here so that --help need not wait.
     from planner.report import page as pages

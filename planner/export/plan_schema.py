@@ -39,9 +39,11 @@ _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
     (Plan, "least_laps"): numbers.LAPS.limits,
     (AmendStep, "amends"): {"minimum": 1},
     (AmendStep, "reason"): {"minLength": 1},
-    (Change, "knob"): {"enum": list(knobs.KNOBS)},
+    (Change, "knob"): {"enum": [*knobs.KNOBS, knobs.OTHER]},
 }
 _SETTINGS = [f"{knob.name}.{place}" for knob in knobs.KNOBS.values() for place in knob.places]
+# A knob at its place, or anything else by what the crew calls it.
+_SETTING = {"anyOf": [{"enum": _SETTINGS}, {"pattern": rf"^{knobs.OTHER}\..*\S"}]}
 # Changes that are written as amounts by setting.
 _AMOUNTS: set[tuple[type, str]] = {
     (kind, "changes") for kind in (Candidate, Offered, MadeStep, AmendStep)
@@ -106,7 +108,7 @@ class _Described:
             if (kind, field.name) in _AMOUNTS:
                 described = {
                     "type": "object",
-                    "propertyNames": {"enum": _SETTINGS},
+                    "propertyNames": _SETTING,
                     "additionalProperties": {"type": "number"},
                 }
             if (kind, field.name) == (Run, "tires"):
@@ -143,7 +145,7 @@ class _Described:
             if kind == union:
                 return {"oneOf": [self._tagged(each, name) for each, name in kinds.items()]}
         if kind == Setting:
-            return {"enum": _SETTINGS}
+            return dict(_SETTING)
         if kind is Estimate:
             return self._list((float, float))
         if attrs.has(kind):

@@ -2,13 +2,16 @@
 
 from typing import Any
 
+import attrs
+
+from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import beyond_most
 from planner.car.changes import Change, between_steps
 from planner.judging import pressures
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
-from planner.plan import amendments, drift, on_car
+from planner.plan import amendments, drift, left_open, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep
@@ -30,7 +33,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
     """Return the status object; all numbers in degF, psi, lb, in, deg."""
     last = day.last
     shown = day.good[-1] if day.good and last is not None and not last.void else None
-    table = day.table()
+    table, ended = day.table(), left_open.unconfirmed(day)
     return {
         "plan": plan_name,
         "format": day.plan.format,
@@ -56,7 +59,10 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         else remark_words.doubt(last.doubt, day.plan.units),
         "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
         "candidates": [_candidate(each, _showing(day), day) for each in table.candidates],
+        "again": None if day.another_run is None else _again(day.another_run),
         "held_back": [offers.held_back(held) for held in table.held_back],
+        "left_open": [attrs.asdict(each) for each in left_open.left_open(day)],
+        "unconfirmed": None if ended is None else {"step": ended.step, "reason": ended.reason},
         "amended": put_right(day),
         "pending": _pending(day),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),
@@ -174,6 +180,18 @@ def _pattern(pattern: Pattern, day: Day) -> dict[str, Any]:
         "says": pattern_words.says(pattern, day.book, day.plan.units),
         "evidence": [pattern_words.beside(each) for each in beside],
         "left_open": pattern.key in day.left_open,
+    }
+
+
+def _again(again: AnotherRun) -> dict[str, Any]:
+    """Return what the car run once more as it is would take and settle."""
+    return {
+        "minutes": again.minutes,
+        "says": offers.another_run(again),
+        "unsettled": [
+            {"figure": e.figure, "out": round(e.out, 3), "settles": round(e.settles, 3)}
+            for e in again.unsettled
+        ],
     }
 
 

@@ -1,8 +1,8 @@
 """An earlier entry corrected, from any question about what is due."""
 
 import re
-from collections.abc import Callable, Iterator
-from typing import Any, TypeVar
+from collections.abc import Iterator
+from typing import Any
 
 import attrs
 from rich.console import RenderableType
@@ -10,7 +10,7 @@ from rich.console import RenderableType
 from planner.car import changes
 from planner.car.changes import Change
 from planner.guide import extras
-from planner.guide.prompts import Back, Tell
+from planner.guide.prompts import Aside, Back
 from planner.guide.session import Session
 from planner.plan import amendments, wrong_entries
 from planner.plan.amendments import Which
@@ -25,13 +25,7 @@ from planner.words import story
 
 TOLD = "correct an earlier entry: amend, amend 3, amend run 2, amend RF 205 212 209"
 
-T = TypeVar("T")
-
 _STEP = re.compile(r"(?:(step|run)\b\s*)?(\d+)?(?=\s|$)\s*(.*)", re.IGNORECASE)
-
-
-class PutRight(Exception):
-    """An entry was corrected: look again at what is due."""
 
 
 @attrs.frozen
@@ -44,33 +38,7 @@ class _Entry:
     made: tuple[Change, ...] = ()
 
 
-def or_ask(
-    session: Session, prompt: str, read: Callable[[str], T], tell: Tell, *, back: bool = False
-) -> T:
-    """Ask about what is due; the word amend corrects an earlier entry first.
-
-    Raises
-    ------
-    PutRight
-        An entry was corrected.
-    Back
-        The crew goes back.
-    """
-
-    def heard(answer: str) -> tuple[T, ...]:
-        word, _, said = answer.partition(" ")
-        if word.lower() != "amend":
-            return (read(answer),)
-        _take(session, said.strip())
-        return ()
-
-    while True:
-        answer = session.talk.until(prompt, heard, tell, back=back)
-        if answer:
-            return answer[0]
-
-
-def _take(session: Session, said: str) -> None:
+def take(session: Session, said: str) -> None:
     """Ask which entry was wrong and what it should have been, show it, and store it.
 
     Returns if the crew thinks better of it.
@@ -81,7 +49,7 @@ def _take(session: Session, said: str) -> None:
 
     Raises
     ------
-    PutRight
+    Aside
         It is stored, or the plan has changed since it was looked at.
     Refusal
         There is nothing to correct, or `said` cannot be used.
@@ -100,9 +68,9 @@ def _take(session: Session, said: str) -> None:
         session.store(move)
     except Refusal as refusal:
         session.talk.refuse(refusal)
-        raise PutRight from None
+        raise Aside from None
     session.talk.say(f"Stored as step {session.steps}: step {entry.number} is corrected.", "bold")
-    raise PutRight
+    raise Aside
 
 
 def _entries(session: Session) -> dict[int, _Entry]:
@@ -206,7 +174,7 @@ def _asked(session: Session, entry: _Entry) -> _Typed:
 
 
 def _example(entry: _Entry) -> str:
-    change = next(iter(entry.made), None)
+    change = next((change for change in entry.made if not change.is_other), None)
     if change is None:
         return "for example RF camber +0.5"
     return (

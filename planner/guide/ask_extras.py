@@ -2,7 +2,7 @@
 
 import attrs
 
-from planner.guide import amend, doubts, extras
+from planner.guide import amend, asides, doubts, extras
 from planner.guide.draft import Draft
 from planner.guide.prompts import BACK
 from planner.guide.session import Session
@@ -45,7 +45,7 @@ def ask(session: Session, draft: Draft) -> Draft:
             f"tires{amends}."
         )
 
-    return amend.or_ask(session, "anything else", read, tell)
+    return asides.or_ask(session, "anything else", read, tell, notes=False)
 
 
 def _not_over(session: Session, old: Draft, new: Draft) -> Draft:

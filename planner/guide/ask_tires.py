@@ -2,9 +2,9 @@
 
 import attrs
 
-from planner.guide import amend, tires
+from planner.guide import asides, tires
 from planner.guide.draft import Draft, Way
-from planner.guide.prompts import BACK
+from planner.guide.prompts import BACK, Back
 from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
@@ -27,7 +27,7 @@ def introduce(session: Session, draft: Draft) -> None:
     """Say what is due, and how the readings are typed."""
     order = ", ".join(session.order)
     mark = units.degree_mark(session.system)
-    session.talk.show([paper.heading(f"Due now: {due_words.says(session.day)}")])
+    session.talk.show([paper.heading(due_words.run(session.day))])
     session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
     session.talk.hint(
         "A line a tire, or all twelve in that order on one line. Order now: "
@@ -35,6 +35,8 @@ def introduce(session: Session, draft: Draft) -> None:
     )
     if session.day.stage == "confirm":
         session.talk.hint("m ends the day here, without the confirming run.")
+    if session.day.due == "choice":
+        session.talk.hint("b goes back to the choice.")
 
 
 def ask(session: Session, draft: Draft) -> Draft:
@@ -44,6 +46,8 @@ def ask(session: Session, draft: Draft) -> Draft:
     ------
     MoveOn
         The crew ends the day without the confirming run.
+    Back
+        The crew goes back to the choice that is due.
     """
     order = session.order
     listed = [*draft.tires, *(corner for corner in order if corner not in draft.tires)]
@@ -60,6 +64,8 @@ def ask(session: Session, draft: Draft) -> Draft:
             session.talk.say(f"Order now: {_WAY_WORDS[session.way]}.")
             return attrs.evolve(draft, way=session.way)
         if word in BACK:
+            if session.day.due == "choice" and listed[0] == at:
+                raise Back
             return draft.back()
         if word == "m" and session.day.stage == "confirm":
             raise MoveOn
@@ -69,7 +75,7 @@ def ask(session: Session, draft: Draft) -> Draft:
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
-    return amend.or_ask(session, prompt, read, lambda: _help(session, draft))
+    return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
 
 
 def _help(session: Session, draft: Draft) -> None:
@@ -86,7 +92,6 @@ def _help(session: Session, draft: Draft) -> None:
         rows["Enter"] = "keeps the tire as it is"
     if session.day.stage == "confirm":
         rows["m"] = "end the day here, without the confirming run"
-    if session.steps:
-        rows["amend"] = amend.TOLD
+    rows |= asides.told(session)
     session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
     session.talk.hint("Inner is the edge nearest the car's centreline.")

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from planner.advice.candidate import Candidate
 from planner.car import changes
-from planner.guide import amend
+from planner.guide import asides
 from planner.guide.session import Session
 from planner.plan import moves
 from planner.plan.steps import MadeStep
@@ -40,12 +40,12 @@ def make(session: Session) -> None:
         "no sign, or the setting it came to",
         "n": "not made yet",
         "b": "take the choice back and choose again; nothing was touched",
-        "amend": amend.TOLD,
+        **asides.told(session),
         "q": "leave; the change stays due",
     }
 
     def ask() -> Move | None:
-        actual = amend.or_ask(
+        actual = asides.or_ask(
             session,
             "made? [Enter]",
             lambda answer: _read(answer, pending),
@@ -73,6 +73,8 @@ def _made(actual: Actual) -> Move:
 
 def _example(pending: Candidate) -> str:
     change = pending.changes[0]
+    if change.is_other:
+        return "0 if it was not done" if len(pending.changes) == 1 else "RF camber +0.5"
     half = f"{change.amount / 2:+g}"
     alone = f"{half} or " if len(pending.changes) == 1 else ""
     return f"{alone}{change.corner} {change.knob} {half}"
@@ -94,7 +96,7 @@ def _confirmed(session: Session, actual: Sequence[tuple[str, str, float]]) -> bo
     on_car = ", ".join(
         change_words.in_words(change)
         if change.amount
-        else f"{change.corner} {change.knob} as it was"
+        else f"{change_words.named(change.setting)} as it was"
         for change in step.changes
     )
     session.talk.show([paper.indented(f"On the car: {on_car}.", 2)])

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from planner.advice.candidate import Candidate
 from planner.car import changes
-from planner.guide import amend, preview
+from planner.guide import asides, preview
 from planner.guide.prompts import BACK, Back, yes
 from planner.guide.session import Session
 from planner.plan import moves
@@ -18,12 +18,22 @@ from planner.words import due as due_words
 _TRIMS = "Enter takes the trims with the change; n takes the change alone; b goes back."
 
 
+class GoAgain(Exception):
+    """The crew would rather run again, with nothing changed, than choose."""
+
+
 class _Left(Exception):
     """The crew leaves an offer where it is and goes on to the run."""
 
 
 def take(session: Session) -> None:
-    """Show what the tires say and what could be done, and store the crew's choice."""
+    """Show what the tires say and what could be done, and store the crew's choice.
+
+    Raises
+    ------
+    GoAgain
+        The crew runs again first.
+    """
     day = session.day
     session.talk.show(
         [
@@ -40,7 +50,7 @@ def take(session: Session) -> None:
         session.talk.say("The rules offer nothing here: make your own change, or move on.")
     session.talk.hint(_answers(found))
     more = [*("a" if _singles(found) else ""), *("?" if found else "")]
-    prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m]"])
+    prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m/r]"])
 
     _settle(session, prompt, _answers(found), found, lambda answer: _move(session, answer, found))
 
@@ -85,10 +95,12 @@ def _settle(
     def tell() -> None:
         if found:
             heard(f"?{_which(session, found)}")
-        session.talk.hint(f"{answers}; amend: {amend.TOLD}")
+        session.talk.hint(
+            "; ".join([answers, *(f"{w}: {t}" for w, t in asides.told(session).items())])
+        )
 
     def ask() -> Move | None:
-        return preview.if_confirmed(session, amend.or_ask(session, prompt, heard, tell))
+        return preview.if_confirmed(session, asides.or_ask(session, prompt, heard, tell))
 
     def back() -> bool:
         session.talk.say("Back to the choice.")
@@ -114,7 +126,12 @@ def _singles(found: Sequence[Candidate]) -> list[Candidate]:
 
 def _answers(found: Sequence[Candidate]) -> str:
     """Say what can be typed at the choice."""
-    said = ["o makes your own change", "m moves on and leaves this as it is", "q leaves"]
+    said = [
+        "o makes your own change",
+        "m moves on and leaves this as it is",
+        "r runs again, nothing changed",
+        "q leaves",
+    ]
     if found:
         numbers = {1: "1", 2: "1 or 2"}.get(len(found), f"1 to {len(found)}")
         resized = ["a takes another amount"] if _singles(found) else []
@@ -129,6 +146,8 @@ def _move(session: Session, answer: str, found: Sequence[Candidate]) -> Move:
         return _own(session, rest)
     if word.lower() == "m":
         return _moving_on(session)
+    if answer.lower() in ("r", "run", "again"):
+        raise GoAgain
     if word.lower() == "a":
         return _another_amount(session, rest.split(), found)
     chosen = _picked(answer, found, _answers(found))
@@ -223,6 +242,7 @@ def _list_knobs(session: Session) -> None:
         )
         for knob in knobs.KNOBS.values()
     ]
+    rows.append(paper.hanging("other:", "anything else: other: RR shock 2 clicks softer", 10))
     session.talk.show(rows)
 
 

@@ -11,20 +11,20 @@ from planner.plan.day import Day
 from planner.plan.steps import RunStep
 from planner.screen import day_view, paper
 from planner.words import changes as change_words
-from planner.words import patterns as pattern_words
+from planner.words import left_open as left_words
 
 
 def summary(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield the day in short: each change with what came of it, and where to read more."""
     runs = sum(isinstance(step, RunStep) for step in day.plan.step)
-    yield paper.heading("The day is complete.")
+    yield paper.heading(left_words.ended(day))
     yield paper.indented(f"{_count(runs, 'run')}, {_count(len(day.past), 'change')}.", 2)
     for past in day.past:
         made = change_words.listed(past.made) or "nothing"
         came = change_words.verdicts(past, day.book) or "not judged"
         yield paper.hanging(f"step {past.step}", f"{made}: {came}", 10)
-    if day.left_open:
-        yield paper.indented(f"Left as it is: {pattern_words.listed(sorted(day.left_open))}.", 2)
+    for left in left_words.says(day):
+        yield paper.hanging("left", left, 10)
     for command, what in (("why", "To look back"), ("report", "The day as a page")):
         yield paper.indented(f"{what}: treadgate {command} {in_command(path)}", 2)
 

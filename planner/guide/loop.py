@@ -5,10 +5,10 @@ from pathlib import Path
 
 from rich.console import RenderableType
 
-from planner.guide import amend, begin, change, choice, finish, run, unstored
+from planner.guide import begin, change, choice, finish, run, unstored
 from planner.guide import draft as drafts
 from planner.guide.ask_tires import MoveOn
-from planner.guide.prompts import BACK, Leave, Talk
+from planner.guide.prompts import BACK, Aside, Leave, Talk
 from planner.guide.session import Drives, Session
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
@@ -68,7 +68,7 @@ def _go_on(session: Session) -> None:
             told = session.steps
         try:
             _do_what_is_due(session)
-        except amend.PutRight:
+        except Aside:
             pass
         except Refusal as refusal:
             talk.refuse(refusal)
@@ -82,11 +82,29 @@ def _go_on(session: Session) -> None:
 def _do_what_is_due(session: Session) -> None:
     due = session.day.due
     if due == "choice":
-        choice.take(session)
+        _choose(session)
     elif due == "change":
         change.make(session)
     else:
         _run(session)
+
+
+def _choose(session: Session) -> None:
+    """Take the choice that is due, or another run before it."""
+    if not _being_typed(session):
+        try:
+            choice.take(session)
+            return
+        except choice.GoAgain:
+            pass
+    run.take(session)
+
+
+def _being_typed(session: Session) -> bool:
+    """Say whether a run is being typed where the plan stands."""
+    plan = session.day.plan
+    found = (drafts.load(session.path, plan), session.typed)
+    return any(each is not None and each.begun and drafts.counts(each, plan) for each in found)
 
 
 def _run(session: Session) -> None:

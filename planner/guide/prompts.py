@@ -27,6 +27,10 @@ class Leave(Exception):
     """The crew leaves the guide here."""
 
 
+class Aside(Exception):
+    """Something else was stored: look again at what is due."""
+
+
 class Back(Exception):
     """The crew goes back to the question before."""
 

@@ -2,10 +2,10 @@
 
 import attrs
 
-from planner.guide import amend, ask_extras, ask_tires, doubts, storing, unstored
+from planner.guide import ask_extras, ask_tires, doubts, storing, unstored
 from planner.guide.ask_tires import MoveOn
 from planner.guide.draft import Draft
-from planner.guide.prompts import Back
+from planner.guide.prompts import Aside, Back
 from planner.guide.session import Drives, Session
 from planner.run.readings import Run
 from planner.screen import car_view, paper
@@ -29,12 +29,28 @@ def take(session: Session) -> None:
         return
     draft = unstored.take_up(session)
     try:
-        _asked(session, draft)
-    except amend.PutRight:
+        while not _asked_until_stored(session, draft):
+            draft = session.typed or draft
+    except Aside:
         # What is typed belongs to the run that is still due, one step later.
-        if session.typed is not None and session.day.due == "run":
+        if session.typed is not None and session.day.due in ("run", "choice"):
             session.keep(attrs.evolve(session.typed, after=session.steps))
         raise
+
+
+def _asked_until_stored(session: Session, draft: Draft) -> bool:
+    """Ask until the run is stored, or given up for the choice; say whether either was done."""
+    try:
+        _asked(session, draft)
+    except Back:
+        typed = session.typed
+        if typed is None or not typed.begun:
+            return True
+        tell = "y drops all that is typed of this run; Enter goes back to it and loses nothing."
+        if not session.talk.sure("Drop these readings and go back to the choice?", tell):
+            return False
+        session.forget()
+    return True
 
 
 def _asked(session: Session, draft: Draft) -> None:
@@ -64,7 +80,7 @@ def _next(session: Session, draft: Draft) -> Draft | Run:
 def _driven(session: Session, drives: Drives) -> None:
     """Let a simulated car do the run, show what the crew reads, and store it."""
     confirming = session.day.stage == "confirm"
-    session.talk.show([paper.heading(f"Due now: {due_words.says(session.day)}")])
+    session.talk.show([paper.heading(due_words.run(session.day))])
     leave = "m ends the day here, without the confirming run; " if confirming else ""
     answers = f"Enter lets the simulated car drive; {leave}q leaves"
     session.talk.hint(answers)

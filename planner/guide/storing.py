@@ -3,7 +3,7 @@
 import attrs
 
 from planner.car import changes
-from planner.guide import amend, extras, tires, unstored
+from planner.guide import asides, extras, tires, unstored
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft
 from planner.guide.prompts import BACK
@@ -47,11 +47,12 @@ def ask(session: Session, draft: Draft) -> Draft | Run:
         order = session.order
         return draft.with_tires(tires.read(answer, order, order, draft.way, session.system))
 
-    return amend.or_ask(
+    return asides.or_ask(
         session,
         "Store this run? [Y/n/tire/e]",
         read,
         f"{answers}; b goes back to anything else; q leaves and keeps what is typed",
+        notes=False,
     )
 
 
@@ -84,7 +85,8 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
         return []
     done = session.day.past[-1].made
     made = change_words.listed(done)
-    example = " ".join(f"{c.corner} {c.knob} {c.amount / 2:+g}" for c in done[:1])
+    turned = [c for c in done if not c.is_other][:1]
+    example = "".join(f"{c.corner} {c.knob} {c.amount / 2:+g}" for c in turned) or "RF camber 0.5"
     session.talk.say(
         f"Hard to believe: {remark_words.doubt(trial.last.doubt, session.system)}", "bold"
     )

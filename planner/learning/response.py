@@ -122,6 +122,36 @@ class Posterior:
             total[setting] = total.get(setting, 0.0) + amount
         return self.at(names, total, {**self.conditions, **(conditions or {})})
 
+    def after_another_run(self, names: Sequence[str]) -> tuple[list[Estimate], list[float]]:
+        """Return figures as known now, and their spread after one more run of the same car [degF].
+
+        Parameters
+        ----------
+        names : of figures.
+
+        Notes
+        -----
+        For the twelve base figures with covariance C and a run whose readings have covariance N,
+        what is left after the run is C - C (C + N)^-1 C (as in `learn`), whatever it reads.
+        """
+        weights = _weights(names, self.turns)
+        mean, now = self.joint(BASE_FIGURES)
+        after = now - now @ np.linalg.solve(now + self._noise_of_a_run(), now)
+        spreads = [
+            np.sqrt(np.maximum(0.0, np.diag(weights @ each @ weights.T))) for each in (now, after)
+        ]
+        known = [
+            Estimate(float(at), float(sd))
+            for at, sd in zip(weights @ mean, spreads[0], strict=True)
+        ]
+        return known, spreads[1].tolist()
+
+    def _noise_of_a_run(self) -> Array:
+        """Return the covariance of the twelve base figures of one run's readings [degF²]."""
+        noise = self.priors.noise
+        shared = np.outer(_IS_AVERAGE, _IS_AVERAGE) * noise.run**2
+        return np.asarray(np.diag(noise.reading**2 * SHARE) + shared)
+
     def sensitivity(self, setting: Setting, figure: str) -> Estimate:
         """Return the change of a base figure per unit of a setting [degF per unit].
 

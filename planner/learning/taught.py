@@ -96,7 +96,7 @@ def learned(posterior: Posterior) -> tuple[TaughtEffect, ...]:
 def of(
     posterior: Posterior, *, car: str, rules: str, on: date, own: Mapping[str, Own] | None = None
 ) -> Taught:
-    """Return what the runs taught; see `learned`.
+    """Return what the runs taught of the knobs; see `learned`. Anything else was done once.
 
     Parameters
     ----------
@@ -105,8 +105,8 @@ def of(
     on : date of the runs.
     own : the car's own figures in balance.
     """
-    effects = learned(posterior)
-    return Taught(car, rules, posterior.turns, on, posterior.runs, effects, dict(own or {}))
+    kept = tuple(row for row in learned(posterior) if knobs.is_place(row.knob, row.place))
+    return Taught(car, rules, posterior.turns, on, posterior.runs, kept, dict(own or {}))
 
 
 def dump(

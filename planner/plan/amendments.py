@@ -14,7 +14,16 @@ import attrs
 
 from planner.car import changes as changing
 from planner.car.changes import Change
-from planner.plan.steps import AmendStep, ChoiceStep, Judged, MadeStep, RunStep, Step, TakenBackStep
+from planner.plan.steps import (
+    AmendStep,
+    ChoiceStep,
+    Judged,
+    MadeStep,
+    NoteStep,
+    RunStep,
+    Step,
+    TakenBackStep,
+)
 from planner.run.readings import Run
 from planner.trade.refusals import Refusal
 
@@ -133,17 +142,17 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
     Refusal
         There is no such step, or it records a decision or an amendment.
     """
-    if not 1 <= number <= len(steps):
-        known = f"steps 1 to {len(steps)}" if steps else "no steps yet"
-        raise Refusal(
-            "no-step",
-            f"There is no step {number}; the plan has {known}.",
-            where="STEP",
-            hint="treadgate why PLAN",
-        )
+    refuse_unknown(steps, number)
     step = steps[number - 1]
     if isinstance(step, RunStep | MadeStep):
         return step
+    if isinstance(step, NoteStep):
+        raise Refusal(
+            "not-amendable",
+            f"Step {number} is a note: it stays as it was written.",
+            where="STEP",
+            hint=f'treadgate note PLAN "..." --about {number} adds to it',
+        )
     if isinstance(step, AmendStep):
         raise Refusal(
             "not-amendable",
@@ -159,6 +168,24 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
     )
 
 
+def refuse_unknown(steps: Sequence[Step], number: int | None) -> None:
+    """Refuse the number of a step that is not there; None is any.
+
+    Raises
+    ------
+    Refusal
+        There is no such step.
+    """
+    if number is not None and not 1 <= number <= len(steps):
+        known = f"steps 1 to {len(steps)}" if steps else "no steps yet"
+        raise Refusal(
+            "no-step",
+            f"There is no step {number}; the plan has {known}.",
+            where="STEP",
+            hint="treadgate why PLAN",
+        )
+
+
 def rested(steps: Sequence[Step], number: int) -> tuple[Rested, ...]:
     """Return what a step rested on that has been corrected since.
 
@@ -167,14 +194,15 @@ def rested(steps: Sequence[Step], number: int) -> tuple[Rested, ...]:
     steps : of the plan, as recorded.
     number : of a run, choice or made step; amendments rest on nothing.
     """
-    return () if isinstance(steps[number - 1], AmendStep) else _rested(_put_right(steps), number)
+    idle = isinstance(steps[number - 1], AmendStep | NoteStep)
+    return () if idle else _rested(_put_right(steps), number)
 
 
 def all_rested(steps: Sequence[Step]) -> tuple[tuple[Rested, ...], ...]:
     """Return `rested` of every step, the first one's first."""
     values = _put_right(steps)
     return tuple(
-        () if isinstance(step, AmendStep) else _rested(values, number)
+        () if isinstance(step, AmendStep | NoteStep) else _rested(values, number)
         for number, step in enumerate(steps, start=1)
     )
 

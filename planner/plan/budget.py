@@ -72,6 +72,12 @@ def runs_left(day: Day, expected: Forecast) -> int | None:
     return max(0, math.floor(min(left))) if left else None
 
 
+def _working(day: Day) -> TuningStage | None:
+    """Return the stage whose change is chosen or made and not yet judged by a run."""
+    under_way = day.pending is not None or day.awaiting_outcome
+    return next((each for each in TUNING_ORDER if each == day.stage), None) if under_way else None
+
+
 def _ahead(day: Day) -> DayAhead | None:
     if not day.good or day.stage == "complete":
         return None
@@ -83,6 +89,7 @@ def _ahead(day: Day) -> DayAhead | None:
         stage,
         choosing=day.due == "choice",
         unseen=tuple(moved_since_last_good(day).items()),
+        working=_working(day),
     )
     if day.pending is None:
         return ahead

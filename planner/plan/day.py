@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import attrs
 
 from planner.advice import offers
+from planner.advice.another_run import AnotherRun, another_run
 from planner.advice.candidate import Candidate, Table
 from planner.advice.outlook import Outlook
 from planner.advice.past import Past
@@ -65,10 +66,15 @@ class GoodRun:
 
 @attrs.frozen
 class Stand:
-    """Where the machine stands after a step, and the patterns the crew has left as they are."""
+    """Where the machine stands after a step, and the patterns the crew has left as they are.
+
+    Attributes
+    ----------
+    left : of each of those, as ``id:corner``, the step of the run it was last left on.
+    """
 
     place: Place
-    left_open: frozenset[str] = frozenset()
+    left: Mapping[str, int] = attrs.field(factory=dict)
 
 
 @attrs.frozen
@@ -143,8 +149,8 @@ class Day:
 
     @property
     def left_open(self) -> frozenset[str]:
-        """Patterns the crew has left as they are."""
-        return self.stand.left_open
+        """Patterns the crew has left as they are; they rest until gone or clearly worse."""
+        return frozenset(self.stand.left)
 
     def standing(self, stand: Stand) -> "Day":
         """Return the same day with the machine standing elsewhere."""
@@ -229,6 +235,13 @@ class Day:
             return offers.against_wear(self.situation("cross"))
         return Table()
 
+    @cached_property
+    def another_run(self) -> AnotherRun | None:
+        """What the car run once more as it is may settle; None where no choice is due."""
+        if self.due != "choice" or self.stage not in TUNING_ORDER:
+            return None
+        return another_run(self.situation(self.stage))
+
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean in work on the car as it is now."""
         return tuple(
@@ -305,10 +318,12 @@ def moved_by(
 
 
 def first_model(plan: Plan, first: GoodRun) -> CarModel:
-    """Return the car as it was first run."""
+    """Return the car as it was first run, with what was changed before that."""
+    begun = car_file.starting_settings(plan.car)
+    before = first.seen.moved
     return CarModel(
         plan.car,
-        car_file.starting_settings(plan.car),
+        {setting: value + before.get(setting, 0.0) for setting, value in begun.items()},
         {},
         first.run,
         first.figures.averages(),

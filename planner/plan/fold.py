@@ -23,6 +23,7 @@ from planner.plan.steps import (
     ChoiceStep,
     Judged,
     MadeStep,
+    NoteStep,
     Plan,
     RunStep,
     Step,
@@ -109,8 +110,13 @@ def evidence(day: Day) -> Evidence:
         fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
         unchanged=len(day.good) < 2 or _same_pressures(day.good[-2].run, day.good[-1].run),
         offer=any(p.id == WEAR_UNEVEN for p in patterns),
-        void=day.last is not None and day.last.void is not None,
+        void=day.last is not None and day.last.void is not None and not _is_judged(day),
     )
+
+
+def _is_judged(day: Day) -> bool:
+    """Say whether a run judges the car as it stands since the last change."""
+    return bool(day.good) and (not day.past or day.good[-1].step > day.past[-1].step)
 
 
 def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = None) -> Day:
@@ -121,13 +127,15 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
     led : where the machine stood after it when it was recorded, where an amendment goes through
         it again; None asks the machine.
     """
+    if isinstance(step, NoteStep):
+        return _done(day, attrs.evolve(day, steps=(*day.steps, step)), led or day.stand)
     after, trigger = _moved(day, step, afresh=afresh, led=led is not None)
     if led is not None:
         return _done(day, after, led)
     place = machine.go(day.place, trigger, evidence(after))
     if place is None:
         raise _out_of_order(len(day.steps) + 1, _WHAT[trigger], day)
-    return _done(day, after, Stand(place, after.left_open))
+    return _done(day, after, Stand(place, after.stand.left))
 
 
 def _done(before: Day, after: Day, stand: Stand) -> Day:
@@ -145,7 +153,8 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
             raise _out_of_order(len(day.steps), f"a choice in the {step.stage} stage", day)
         if step.chosen is None:
             return _left(day, step.left_open), "move_on"
-        return attrs.evolve(day, pending=step.chosen), "take"
+        told = day.due == "run" and step.chosen.is_own
+        return attrs.evolve(day, pending=step.chosen), "tell" if told else "take"
     if isinstance(step, MadeStep):
         return _with_change(day, step), "made"
     return attrs.evolve(day, pending=None), "take_back"
@@ -170,7 +179,10 @@ def _known(changes: Iterable[Change], trims: Container[Setting], day: Day) -> tu
 
 
 def _left(day: Day, patterns: Sequence[str]) -> Day:
-    return day.standing(attrs.evolve(day.stand, left_open=day.left_open | set(patterns)))
+    """Return the day with patterns left as they are, as the last good run has them."""
+    at = day.good[-1].step if day.good else 0  # an amendment may leave no run that judges
+    left = {**day.stand.left, **dict.fromkeys(patterns, at)}
+    return day.standing(attrs.evolve(day.stand, left=left))
 
 
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
@@ -206,9 +218,9 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
             raise _out_of_order(len(day.steps), "the outcome of a change", day)
         outcome = step.outcome
         past = (*past[:-1], attrs.evolve(past[-1], outcome=outcome))
-    # What was left as it is stays left only while it is there, and only for this round.
-    showing = {p.key for p in step.patterns if p.holds}
-    left = frozenset() if day.stage == "confirm" else day.left_open & showing
+    # What was left as it is rests, until it is gone or a run shows it clearly worse.
+    rests = {p.key for p in step.patterns} - set(step.worse)
+    left = {key: at for key, at in day.stand.left.items() if key in rests}
     day = attrs.evolve(
         day,
         good=(*day.good, attrs.evolve(seen, step=len(day.steps), patterns=step.patterns)),
@@ -217,7 +229,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         awaiting_outcome=False,
         learned_last=known,
     )
-    return day.standing(attrs.evolve(day.stand, left_open=left)), "good_run"
+    return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
 
 
 def own_by_now(day: Day) -> Mapping[str, Own]:
@@ -314,7 +326,7 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
             after = _done(
                 after, attrs.evolve(after, steps=(*after.steps, step)), led or after.stand
             )
-        elif led is not None or isinstance(step, MadeStep):
+        elif led is not None or isinstance(step, MadeStep | NoteStep):
             after = _after(after, step, led=led)
         else:
             after = _decided_again(after, step)
@@ -338,13 +350,14 @@ def _decided_again(day: Day, step: Step) -> Day:
     place = machine.go(day.place, "move_on", evidence(after))
     if place is None:
         raise _out_of_order(len(day.steps) + 1, _WHAT["move_on"], day)
-    return _done(day, after, Stand(place, after.left_open))
+    return _done(day, after, Stand(place, after.stand.left))
 
 
 _WHAT: dict[Trigger, str] = {
     "good_run": "a run is recorded",
     "bad_run": "a run is recorded",
     "take": "a change is chosen",
+    "tell": "a change is chosen",
     "take_back": "a choice is taken back",
     "move_on": "the crew moves on",
     "made": "a change is made",

@@ -4,12 +4,12 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.judging import outcomes, pressures
+from planner.judging import outcomes, pressures, resting
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
 from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
-from planner.plan.day import Day, GoodRun, learned, moved_by
+from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
 from planner.run.readings import Run, Settled
 from planner.trade import figures as figure
@@ -66,15 +66,16 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     """
     run, plan = step.run, day.plan
     if step.void is not None:
-        return attrs.evolve(step, patterns=(), doubt=None, outcome=None), None
+        return attrs.evolve(step, patterns=(), doubt=None, outcome=None, worse=()), None
     good = (*day.good, new)
+    worse = _worse(day, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
     patterns = showing.find(
         run,
         known,
         day.book,
-        gate=Gate(plan.certainty, () if day.stage == "confirm" else day.left_open),
+        gate=Gate(plan.certainty, day.left_open - set(worse)),
         latest=new.figures,
         window=plan.car.tires.window,
         earlier=[each.run for each in day.good],
@@ -84,7 +85,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     if day.awaiting_outcome and day.good:
         last, before = day.past[-1], day.known
         # By what was really made, which may differ from what was chosen.
-        made = {change.setting: change.amount for change in last.made}
+        made = moved_since_last_good(day)
         aimed = last.candidate.aimed(day.book)
         same = _same_setup(day.good)
         outcome = outcomes.judge(
@@ -97,8 +98,21 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             runs_before=len(same),
         )
         hard = doubt(aimed, before, new.seen)
-    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome)
+    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome, worse=worse)
     return step, known
+
+
+def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:
+    """Return which patterns left as they were are clearly worse in a run than when they were."""
+    then = {run.step: run.figures for run in day.good}
+    return tuple(
+        key
+        for key, at in day.stand.left.items()
+        for band in [day.book.band(key)]
+        if band is not None
+        and at in then
+        and resting.is_clearly_worse(band, then[at], new.figures, day.book.noise)
+    )
 
 
 def _same_setup(good: tuple[GoodRun, ...]) -> list[GoodRun]:

@@ -17,7 +17,7 @@ from planner.rulebook.rules import TUNING_ORDER, TuningStage
 
 Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
 Due = Literal["run", "choice", "change", "nothing"]
-Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made"]
+Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made", "tell"]
 Condition = Literal[
     "always",
     "a_fault_shows",
@@ -42,7 +42,7 @@ class Evidence:
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
     unchanged : nothing on the car has changed since the last good run.
     offer : a change is offered though no stage is held (uneven wear).
-    void : the last run judges nothing.
+    void : the last run judges nothing, and neither does any other since the last change.
     """
 
     fault: TuningStage | None = None
@@ -73,8 +73,15 @@ MOVES: tuple[Move, ...] = (
     Move("good_run", "confirm:run", "confirm:run", "not_yet"),
     Move("bad_run", "STAGE:run", "STAGE:run", "always"),
     Move("bad_run", "confirm:run", "confirm:run", "always"),
+    Move("good_run", "STAGE:choice", "FAULT:choice", "a_fault_shows"),  # run again, unchanged
+    Move("good_run", "STAGE:choice", "confirm:run", "nothing_shows"),
+    Move("bad_run", "STAGE:choice", "STAGE:run", "void_by_now"),
+    Move("bad_run", "STAGE:choice", "FAULT:choice", "a_fault_stands"),
+    Move("bad_run", "STAGE:choice", "confirm:run", "nothing_stands"),
     Move("take", "STAGE:choice", "STAGE:change", "always"),
     Move("take", "confirm:run", "cross:change", "an_offer_lies"),
+    Move("tell", "STAGE:run", "STAGE:change", "always"),  # changed without a choice
+    Move("tell", "confirm:run", "cross:change", "always"),
     Move("made", "STAGE:change", "STAGE:run", "always"),
     Move("take_back", "STAGE:change", "STAGE:run", "void_by_now"),
     Move("take_back", "STAGE:change", "FAULT:choice", "a_fault_stands"),

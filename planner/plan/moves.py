@@ -1,7 +1,8 @@
 """The moves: each adds one step to a plan, or refuses and changes nothing.
 
-`record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `amend_run` and `amend_made`
-return the day with one more step. Nothing here reads a file, a clock or a terminal.
+`record`, `choose`, `choose_own`, `take_back`, `move_on`, `made`, `note`, `amend_run` and
+`amend_made` return the day with one more step, `changed` with two. Nothing here reads a file, a
+clock or a terminal.
 """
 
 from collections.abc import Callable, Sequence
@@ -13,14 +14,16 @@ from planner.advice.bundles import without_trims
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import own_change, rescaled
 from planner.car import changes as changing
+from planner.car.basis import Basis
 from planner.plan import amendments
-from planner.plan.day import Day
+from planner.plan.day import Day, moved_since_last_good
 from planner.plan.fold import advance
 from planner.plan.machine import Due
 from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
     MadeStep,
+    NoteStep,
     Offered,
     RunStep,
     TakenBackStep,
@@ -32,7 +35,7 @@ from planner.trade.refusals import Refusal
 
 
 def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, float]] = ()) -> Day:
-    """Record a run.
+    """Record a run; where a choice is due, of the car once more as it was.
 
     Parameters
     ----------
@@ -41,9 +44,18 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
     Raises
     ------
     Refusal
-        No run is due, a value cannot be true, or there is no change to correct.
+        The chosen change is not made yet, a value cannot be true, or there is no change to
+        correct.
     """
-    _need(day, "run", "record a run")
+    if day.due != "choice":
+        _need(day, "run", "record a run")
+    elif day.last is not None and run == day.last.run:
+        raise Refusal(
+            "same-run",
+            "This run is in the plan already, with the very same readings.",
+            where="--tire",
+            hint='if the car ran again and read the same, say so: --note "ran again"',
+        )
     readings.check(run, day.plan.units)
     if really and not day.awaiting_outcome:
         raise Refusal(
@@ -109,18 +121,35 @@ def choose_own(
     """
     _need(day, "choice", "choose")
     _need_reason(reason, "A change of your own")
+    return _take(day, _own(day, wanted, "--own"), reason, at)
+
+
+def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Candidate:
+    """Return the crew's own change, or one that it made, as a candidate.
+
+    Raises
+    ------
+    Refusal
+        An amount is 0, a knob is there twice, or a limit would be crossed.
+    """
     for knob, place, amount in wanted:
         if amount == 0:
             raise Refusal(
                 "bad-value",
                 f"{knob} at {place} by 0 is no change.",
-                where="--own",
+                where=where,
                 hint="give the amount, or --move-on to leave the stage as it is",
             )
-    _refuse_twice(wanted, "--own")
-    own = own_change(wanted, day.situation(_tuning(day)))
-    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, "--own")
-    return _take(day, own, reason, at)
+    _refuse_twice(wanted, where)
+    if not day.good:
+        parts = tuple(changing.make(*each, day.settings) for each in wanted)
+        own = Candidate("own", parts, "own", basis=(Basis("crew"),))
+    else:
+        own = own_change(wanted, day.situation(_tuning(day)))
+        if moved_since_last_good(day):  # nobody can tell what it does by itself
+            own = attrs.evolve(own, predicted={}, chance=None, spoils=None)
+    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, where)
+    return own
 
 
 def take_back(day: Day, reason: str, at: datetime) -> Day:
@@ -151,12 +180,15 @@ def move_on(day: Day, reason: str, at: datetime) -> Day:
     return advance(day, step)
 
 
-def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) -> Day:
+def made(
+    day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = (), reason: str = ""
+) -> Day:
     """Record that the chosen change is on the car, as chosen or as it really came out.
 
     Parameters
     ----------
     actual : (knob, place, amount) of what differs from the choice or was added to it.
+    reason : why it came out differently, if that is to be kept.
 
     Raises
     ------
@@ -175,7 +207,43 @@ def made(day: Day, at: datetime, actual: Sequence[tuple[str, str, float]] = ()) 
         for setting, amount in amounts.items()
     )
     changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
-    return advance(day, MadeStep(at, changes))
+    return advance(day, MadeStep(at, changes, reason))
+
+
+def changed(day: Day, actual: Sequence[tuple[str, str, float]], reason: str, at: datetime) -> Day:
+    """Tell what was changed on the car without a choice here, where a run is due.
+
+    Two steps are added: the crew's own choice, and the change made.
+
+    Parameters
+    ----------
+    actual : (knob, place, amount) of every part.
+    reason : why; must not be empty.
+
+    Raises
+    ------
+    Refusal
+        No run is due, no reason is given, an amount is 0, or a limit would be crossed.
+    """
+    _need(day, "run", "tell a change made without a choice")
+    _need_reason(reason, "A change made without a choice here")
+    own = _own(day, actual, "--actual")
+    chosen = _take(day, own, reason, at)
+    return made(chosen, at)
+
+
+def note(day: Day, text: str, at: datetime, about: int | None = None) -> Day:
+    """Note something, about a step or about the day as it stands.
+
+    Raises
+    ------
+    Refusal
+        Nothing is said, or there is no such step.
+    """
+    if not text.strip():
+        raise Refusal("nothing-given", "The note is empty.", where="TEXT", hint='"gusty in turn 3"')
+    amendments.refuse_unknown(day.plan.step, about)
+    return advance(day, NoteStep(at, text, about))
 
 
 def amend_run(

@@ -43,6 +43,7 @@ class RunStep:
     really : corrections to the change before the run: what it really was.
     void : why it judges nothing.
     outcome : what came of the change before it, if there was one.
+    worse : patterns left as they were that it shows clearly worse, as ``id:corner``.
     """
 
     time: datetime
@@ -52,6 +53,7 @@ class RunStep:
     really: tuple[Change, ...] = ()
     void: Void | None = None
     outcome: Outcome | None = None
+    worse: tuple[str, ...] = ()
 
 
 @attrs.frozen
@@ -103,10 +105,25 @@ class TakenBackStep:
 
 @attrs.frozen
 class MadeStep:
-    """The change was made: what is really on the car."""
+    """The change was made: what is really on the car, and the crew's word on how it came out."""
 
     time: datetime
     changes: tuple[Change, ...]
+    reason: str = ""
+
+
+@attrs.frozen
+class NoteStep:
+    """The crew noted something; nothing follows from it.
+
+    Attributes
+    ----------
+    about : number of the step it is about; None for the day as it stands.
+    """
+
+    time: datetime
+    note: str
+    about: int | None = None
 
 
 @attrs.frozen
@@ -118,11 +135,12 @@ class Judged:
     doubt: Doubt | None = None
     void: Void | None = None
     outcome: Outcome | None = None
+    worse: tuple[str, ...] = ()
 
     @classmethod
     def of_run(cls, number: int, run: RunStep) -> "Judged":
         """Return how a run is judged now."""
-        return cls(number, run.patterns, run.doubt, run.void, run.outcome)
+        return cls(number, run.patterns, run.doubt, run.void, run.outcome, run.worse)
 
     def of(self, run: RunStep) -> RunStep:
         """Return the run as it is judged here."""
@@ -132,6 +150,7 @@ class Judged:
             doubt=self.doubt,
             void=self.void,
             outcome=self.outcome,
+            worse=self.worse,
         )
 
 
@@ -156,13 +175,14 @@ class AmendStep:
     judged: tuple[Judged, ...] = ()
 
 
-Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep
-STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend"]] = {
+Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep | NoteStep
+STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend", "note"]] = {
     RunStep: "run",
     ChoiceStep: "choice",
     TakenBackStep: "taken-back",
     MadeStep: "made",
     AmendStep: "amend",
+    NoteStep: "note",
 }
 
 

@@ -8,12 +8,13 @@ from planner.judging.patterns import Pattern
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.machine import Place
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, RunStep, TakenBackStep
 from planner.rulebook.rules import TUNING_ORDER
 from planner.run.readings import Void
 
 Kind = Literal[
     "same-run-due",
+    "same-choice-due",
     "complete",
     "new-round",
     "confirm-again",
@@ -36,8 +37,9 @@ class Way:
     kind : how it got there.
     place : where the machine stood afterwards.
     shown : the patterns that sent it there, as ``id:corner``.
-    left : the patterns left as they are, where it went to confirm in spite of them.
+    left : the patterns left as they are, where it went to confirm or to the end in spite of them.
     void : why the run judges nothing.
+    worse : patterns left as they were that the run shows clearly worse.
     """
 
     kind: Kind
@@ -45,10 +47,11 @@ class Way:
     shown: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     void: Void | None = None
+    worse: tuple[str, ...] = ()
 
 
 def way(day: Day, number: int) -> Way | None:
-    """Return where the plan went from a step; None from a change that was chosen or made.
+    """Return where the plan went from a step; None from a change chosen or made, and a note.
 
     Parameters
     ----------
@@ -57,17 +60,25 @@ def way(day: Day, number: int) -> Way | None:
     step = day.plan.step[number - 1]
     before, after = (day.trail[each] for each in (number - 1, number))
     there = after.place
-    if isinstance(step, MadeStep) or (isinstance(step, ChoiceStep) and step.chosen is not None):
+    if isinstance(step, MadeStep | NoteStep) or (
+        isinstance(step, ChoiceStep) and step.chosen is not None
+    ):
         return None
     if isinstance(step, TakenBackStep):
         return Way("as-before-the-choice", there)
     if isinstance(step, AmendStep):
         return Way("stands" if before.place == there else "moved", there)
     if isinstance(step, RunStep) and step.void is not None:
-        return Way("same-run-due", there, void=step.void)
-    shown = tuple(p.key for p in _patterns(day, number) if p.holds and p.stage == there.stage)
-    left = tuple(sorted(after.left_open)) if there.stage == "confirm" else ()
-    return Way(_kind(before.place, there), there, shown, left)
+        again: Kind = "same-choice-due" if there.due == "choice" else "same-run-due"
+        return Way(again, there, void=step.void)
+    shown = tuple(
+        p.key
+        for p in _patterns(day, number)
+        if p.holds and p.stage == there.stage and p.key not in after.left
+    )
+    worse = step.worse if isinstance(step, RunStep) else ()
+    left = _left(day, number) if there.stage in ("confirm", "complete") else ()
+    return Way(_kind(before.place, there), there, shown, left, worse=worse)
 
 
 def _kind(before: Place, after: Place) -> Kind:
@@ -81,6 +92,12 @@ def _kind(before: Place, after: Place) -> Kind:
     if after.stage == before.stage:
         return "same-stage"
     return "back" if order.index(after.stage) < order.index(before.stage) else "on"
+
+
+def _left(day: Day, number: int) -> tuple[str, ...]:
+    """Return the patterns left as they are that still showed at a step."""
+    left = day.trail[number].left
+    return tuple(sorted(p.key for p in _patterns(day, number) if p.holds and p.key in left))
 
 
 def _patterns(day: Day, number: int) -> tuple[Pattern, ...]:

@@ -32,6 +32,7 @@ from planner.words import changes as change_words
 from planner.words import day_table, offers, story
 from planner.words import due as due_words
 from planner.words import figures as figure_words
+from planner.words import left_open as left_words
 from planner.words import patterns as pattern_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
@@ -126,7 +127,8 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "summary": _summary(seen, marks),
         "stands": due_words.says(day),
         "stage": day.stage,
-        "complete": day.stage == "complete",
+        "complete": left_words.ended(day) if day.stage == "complete" else "",
+        "left": list(left_words.says(day)),
         "todo": _todo(day),
         "cars": _cars(seen, good, window, plan.units),
         "footnote": words.footnote(line.corrected),
@@ -358,10 +360,8 @@ def _settings(day: Day, *, corners: bool) -> list[tuple[str, str, list[SettingCe
 def _setting(at: OnCar) -> SettingCell:
     places = KNOBS[at.knob].decimals
     was, now = (None if each is None else f"{each:.{places}f}" for each in (at.begun, at.now))
-    unknown = was is None or now is None
-    return SettingCell(
-        at.place, was, now, knobs.shown(at.knob, at.moved) if unknown and at.moved else ""
-    )
+    moved = knobs.shown(at.knob, at.moved) if now is None and at.moved else ""
+    return SettingCell(at.place, was, now, moved)
 
 
 def _cautions(day: Day) -> list[str]:

@@ -7,8 +7,8 @@ import attrs
 from planner.car.changes import Setting
 from planner.learning import taught
 from planner.plan.day import Day, first_model
+from planner.trade import knobs
 from planner.trade.estimate import Estimate
-from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 
 RULE_OF_THUMB = "rule of thumb"
@@ -39,7 +39,7 @@ class Lesson:
     @property
     def unit(self) -> str:
         """The unit of the knob."""
-        return KNOBS[self.setting[0]].unit
+        return knobs.of(self.setting[0]).unit
 
     def as_dict(self) -> dict[str, Any]:
         """Return the lesson as it goes into JSON [degF per unit]."""

@@ -3,6 +3,7 @@
 Built once from a `Day`, by the values now in force, and read by why, report, export and screens.
 """
 
+from datetime import datetime
 from functools import cached_property
 from math import sqrt
 from string import ascii_uppercase
@@ -50,8 +51,8 @@ class RunSeen:
 
     @property
     def time(self) -> str:
-        """The time of day it was recorded at."""
-        return self.recorded.time.strftime("%H:%M")
+        """The time of day it was recorded at, with the date where the day began on another."""
+        return clock(self.recorded.time, self._day.steps[0].time)
 
     @cached_property
     def known(self) -> "Posterior | None":
@@ -208,10 +209,15 @@ def _changes(day: Day, runs: tuple[RunSeen, ...]) -> tuple[ChangeSeen, ...]:
         before = next((run for run in reversed(runs) if run.step < number), None)
         seen = ChangeSeen(number, step, past, back.get(number), before, after, rested[number - 1])
         if past is not None:
-            time = day.steps[past.step - 1].time.strftime("%H:%M")
+            time = clock(day.steps[past.step - 1].time, day.steps[0].time)
             seen = attrs.evolve(seen, letter=letters[past.step], time=time)
         found.append(seen)
     return tuple(found)
+
+
+def clock(at: datetime, begun: datetime) -> str:
+    """Return a time of day, after its date where the day began on another."""
+    return f"{at:%H:%M}" if at.date() == begun.date() else f"{at:%d %b %Y}, {at:%H:%M}"
 
 
 def _letter(number: int) -> str:

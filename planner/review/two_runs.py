@@ -13,7 +13,6 @@ from planner.run.lap_times import LapComparison
 from planner.trade import knobs
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.figures import WHOLE_CAR
-from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 
 FIGURES = (
@@ -144,13 +143,13 @@ def _settings(one: RunSeen, other: RunSeen, day: Day) -> tuple[Parted, ...]:
         for change in past.made
         if change.amount
     }
-    places = [(knob.name, place) for knob in KNOBS.values() for place in knob.places]
+    places = [(knob.name, place) for knob in knobs.KNOBS.values() for place in knob.places]
     for setting in places:
         was, now = (
             None if at is None else knobs.rounded(setting[0], at)
             for at in (one.settings.get(setting), other.settings.get(setting))
         )
-        unit = KNOBS[setting[0]].unit
+        unit = knobs.of(setting[0]).unit
         name = f"{setting[1]} {setting[0]}"
         if was is not None or now is not None:
             if was != now:

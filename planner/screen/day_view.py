@@ -23,6 +23,7 @@ from planner.words import budget as budget_words
 from planner.words import car as car_words
 from planner.words import drift as drift_words
 from planner.words import due as due_words
+from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words import way as way_words
@@ -48,6 +49,7 @@ def show(
         *last_run(day, out.width),
         *(pattern_view.patterns(day) if counts(day) else ()),
         *trend_view.strips(day, out.width),
+        *left_as_is(day),
         *amended(day),
         *pending(day),
         *offer_view.table(day),
@@ -164,6 +166,15 @@ def pending(day: Day) -> Iterator[RenderableType]:
         yield from offer_view.work(day)
         for mark in status_object.rested_on(day):
             yield paper.hanging("!", f"This change {amendment_words.rested(mark)}.", 2)
+
+
+def left_as_is(day: Day) -> Iterator[RenderableType]:
+    """Yield what the crew left as it is, and why."""
+    said = list(left_words.says(day))
+    if said:
+        yield paper.heading("Left as it is")
+    for each in said:
+        yield paper.hanging("-", each, 2)
 
 
 def amended(day: Day) -> Iterator[RenderableType]:

@@ -54,6 +54,8 @@ def table(day: Day) -> Iterator[RenderableType]:
     for held in on.held_back:
         sentence = offers.held_back(held)
         yield paper.indented(f"{sentence[0].upper()}{sentence[1:]}", 2)
+    if day.another_run is not None and day.another_run.unsettled:
+        yield paper.hanging("-", f"Or {offers.another_run(day.another_run)}.", 4)
 
 
 def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:

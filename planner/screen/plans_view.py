@@ -15,11 +15,13 @@ from planner.screen import paper
 from planner.storage.plan_folder import Shelf
 from planner.storage.plans import Opened
 from planner.words import changes as change_words
+from planner.words import left_open as left_words
 
 _HEADS = ("plan", "date", "track", "stands", "runs", "last change")
 _BETWEEN = 2  # columns of the terminal that stand between two of the table, or at its edges
 UNFINISHED = "*"
 AMENDED = "~"
+LEFT = "-"
 
 
 def show(shelf: Shelf, folder: Path, console: Console | None = None) -> None:
@@ -49,6 +51,10 @@ def _parts(shelf: Shelf, folder: Path, width: int) -> Iterator[RenderableType]:
             yield paper.hanging(UNFINISHED, "unfinished: the stage, and what is due in it", 2)
         if AMENDED in stands:
             yield paper.hanging(AMENDED, "amended: an entry was corrected later", 2)
+        for opened in shelf.plans:
+            said = "; ".join(left_words.says(opened.day))
+            if said:
+                yield paper.hanging(LEFT, f"{opened.path.name} left as it is: {said}", 2)
     else:
         yield paper.indented("There is no plan here.", 2)
     for path, why in shelf.unusable:

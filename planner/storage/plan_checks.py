@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from planner.car import car_file
 from planner.car.changes import Change
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, Plan, RunStep, Step
 from planner.run import readings
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
@@ -37,6 +37,8 @@ def _impossible(plan: Plan) -> list[str]:
         if isinstance(step, AmendStep):
             earlier = plan.step[: number - 1]
             found += [f"{at}{problem}" for problem in _amend_mistakes(step, earlier)]
+        if isinstance(step, NoteStep) and step.about is not None and not 1 <= step.about < number:
+            found.append(f"{at}.about: there is no step {step.about} before it")
         if isinstance(step, ChoiceStep):
             found += [f"{at}.{problem}" for problem in _choice_mistakes(step)]
         if isinstance(step, MadeStep | AmendStep):
@@ -64,15 +66,15 @@ def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:
     settings = [each.setting for each in answered]
     settings += [reason.setting for reason in chosen.reasons if hasattr(reason, "setting")]
     for knob, place in settings:
-        if not knobs.is_place(knob, place):
+        if not knobs.is_change(knob, place):
             yield f"chosen: there is no {knob} at {place!r}"
 
 
 def _change_mistakes(changes: Iterable[Change]) -> Iterator[str]:
     for change in changes:
-        if not knobs.is_place(change.knob, change.corner):
+        if not knobs.is_change(change.knob, change.corner):
             yield f"there is no {change.knob} at {change.corner!r}"
-        elif not abs(change.amount) <= knobs.KNOBS[change.knob].largest:
+        elif not abs(change.amount) <= knobs.of(change.knob).largest:
             yield f"{change.knob} is not changed by {change.amount:g}"
 
 

@@ -2,7 +2,16 @@
 
 from collections.abc import Sequence
 
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep, Step, TakenBackStep
+from planner.plan.steps import (
+    AmendStep,
+    ChoiceStep,
+    MadeStep,
+    NoteStep,
+    Plan,
+    RunStep,
+    Step,
+    TakenBackStep,
+)
 from planner.storage import plan_tables
 from planner.words import offers
 
@@ -67,5 +76,7 @@ def _kind(step: Step) -> str:
         return "a choice taken back"
     if isinstance(step, MadeStep):
         return "the change made"
+    if isinstance(step, NoteStep):
+        return "a note"
     assert isinstance(step, AmendStep)
     return f"step {step.amends} corrected"

@@ -92,6 +92,11 @@ KNOBS: dict[str, Knob] = {
     )
 }
 
+# A change of anything else: its place is what the crew calls it, its amount 1, or -1 taken back.
+OTHER = "other"
+_ANYTHING = Knob(OTHER, (), "", "", "taken back", 1.0, -1.0, 1.0, decimals=0)
+MOST_OTHER = 200  # letters of what is changed
+
 # What a knob is called besides.
 CALLED: dict[str, str] = {
     "wedge": "cross",
@@ -114,6 +119,17 @@ UNITS: dict[str, dict[str, float]] = {
 }
 
 
+def of(name: str) -> Knob:
+    """Return a knob by its name; of a change of anything else, what stands for one."""
+    return _ANYTHING if name == OTHER else KNOBS[name]
+
+
+def is_change(knob: str, place: str) -> bool:
+    """Say whether a change there can be: a knob at a place, or anything else by its name."""
+    named = knob == OTHER and 0 < len(place.strip()) <= MOST_OTHER
+    return named or is_place(knob, place)
+
+
 def is_place(knob: str, place: str) -> bool:
     """Say whether the knob exists and can be changed at the place."""
     return knob in KNOBS and place in KNOBS[knob].places
@@ -121,17 +137,17 @@ def is_place(knob: str, place: str) -> bool:
 
 def words(knob: str, place: str, amount: float) -> str:
     """Say in words what the sign of the amount means, e.g. ``more positive``."""
-    entry = KNOBS[knob]
+    entry = of(knob)
     return (entry.more if amount > 0 else entry.less).format(place=place)
 
 
 def rounded(knob: str, value: float) -> float:
     """Return a setting or an amount as exactly as it is shown: what is alike there is alike."""
-    return round(value, KNOBS[knob].decimals) + 0.0
+    return round(value, of(knob).decimals) + 0.0
 
 
 def shown(knob: str, amount: float, *, signed: bool = True) -> str:
     """Write an amount with its unit, e.g. ``+0.5 deg``."""
-    entry = KNOBS[knob]
+    entry = of(knob)
     number = f"{amount:{'+' if signed else ''}.{entry.decimals}f}"
-    return f"{number} {entry.unit}"
+    return f"{number} {entry.unit}".rstrip()

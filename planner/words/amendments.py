@@ -5,6 +5,12 @@ from collections.abc import Sequence
 from planner.plan import amendments
 from planner.plan.amendments import Rested
 from planner.plan.steps import Step
+from planner.review import timeline
+
+
+def clock(steps: Sequence[Step], number: int) -> str:
+    """Return the time of day of a step, after the date where the day began on another."""
+    return timeline.clock(steps[number - 1].time, steps[0].time)
 
 
 def rested(mark: Rested) -> str:

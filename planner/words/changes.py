@@ -14,16 +14,25 @@ from planner.trade.knobs import shown
 def named(setting: Setting) -> str:
     """Name a setting, e.g. ``RF camber``."""
     knob, place = setting
+    if knob == knobs.OTHER:
+        return place
     return "cross weight (wedge)" if knob == "cross" else f"{place} {knob}"
 
 
 def in_words(change: Change) -> str:
     """Say what is turned and which way, e.g. ``RF camber +0.50 deg (more positive)``."""
+    if change.is_other:
+        return briefly(change)
     return f"{briefly(change)} ({knobs.words(change.knob, change.corner, change.amount)})"
 
 
 def briefly(change: Change) -> str:
     """Say what is turned, e.g. ``RF camber +0.50 deg``."""
+    if change.is_other:
+        way = (
+            knobs.words(change.knob, change.corner, change.amount) if change.amount else "not done"
+        )
+        return f"{named(change.setting)}{f' ({way})' if way else ''}"
     return f"{named(change.setting)} {shown(change.knob, change.amount)}"
 
 
@@ -40,6 +49,8 @@ def riding(changes: Iterable[Change]) -> str:
 
 def from_to(change: Change) -> str:
     """Say from where to where a setting goes."""
+    if change.is_other:
+        return "no knob of the rules: nothing is known of what it does"
     if change.before is None or change.after is None:
         return f"{named(change.setting)}: present setting not known"
     before, after = (shown(change.knob, at, signed=False) for at in (change.before, change.after))

@@ -17,7 +17,7 @@ from planner.car.changes import Change, moves_of
 from planner.plan import amendments
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep, TakenBackStep
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, RunStep, TakenBackStep
 from planner.rulebook.rules import Rulebook
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
@@ -113,10 +113,13 @@ def rows(day: Day) -> tuple[Row, ...]:
             date = amendment_words.on_another_day(steps, number)
             change = f"step {step.amends} corrected{f' on {date}' if date else ''}: {step.reason}"
             found.append(Row(number, time, change=change, in_short=change))
+        elif isinstance(step, NoteStep):
+            said = f"note{'' if step.about is None else f' to step {step.about}'}: {step.note}"
+            found.append(Row(number, time, change=said, in_short=said))
         elif isinstance(step, ChoiceStep):
-            row, chosen_at = found[run_at], run_at
-            if row.change:
-                row, chosen_at = Row(number, time), len(found)
+            row, chosen_at = Row(number, time), len(found)
+            if runs and not found[run_at].change:
+                row, chosen_at = found[run_at], run_at
             found[chosen_at : chosen_at + 1] = [
                 _with_choice(row, step, marked[number - 1], day.book)
             ]

@@ -25,7 +25,7 @@ WHEN: dict[Condition, str] = {
     "confirmed": "no fault, nothing changed",
     "not_yet": "no fault, but something changed",
     "an_offer_lies": "an offer against uneven wear",
-    "void_by_now": "its run judges nothing now",
+    "void_by_now": "no run judges the car now",
     "a_fault_stands": "a stage shows a fault",
     "nothing_stands": "no stage shows a fault",
 }

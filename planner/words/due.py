@@ -2,6 +2,7 @@
 
 from planner.plan.day import Day
 from planner.plan.machine import Place
+from planner.words import left_open
 
 
 def says(day: Day) -> str:
@@ -13,8 +14,15 @@ def says(day: Day) -> str:
     return {
         "choice": f"choose what to do about the {day.stage} stage",
         "change": "make the chosen change",
-        "nothing": "nothing, the day is complete",
+        "nothing": f"nothing. {left_open.ended(day)}",
     }[day.due]
+
+
+def run(day: Day) -> str:
+    """Say what run is to be made, as a heading; where a choice is due, one more before it."""
+    if day.due == "choice":
+        return f"Again, nothing changed: a run of {day.plan.laps} laps, then twelve temperatures"
+    return f"Due now: {says(day)}"
 
 
 def stands(place: Place) -> str:

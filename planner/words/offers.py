@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
+from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate, Kind
 from planner.advice.reasons import (
     AgainstFeel,
@@ -35,9 +36,10 @@ from planner.chassis.turn import CEILING_G
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
+from planner.trade import knobs
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
-from planner.trade.knobs import KNOBS, shown
+from planner.trade.knobs import shown
 from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
@@ -226,13 +228,13 @@ def _basis(basis: Basis, system: System) -> str:
 
 
 def _answered(answered: Answered, system: System) -> str:
-    knob, _ = answered.setting
+    unit = knobs.of(answered.setting[0]).unit or "time"
     times = "once" if answered.times == 1 else f"{answered.times} times"
     mean = difference(answered.per_unit.mean, system)
     spread = difference(answered.per_unit.sd, system, signed=False)
     return (
         f"corrected by this car's own answer ({change_words.named(answered.setting)} moved "
-        f"{times} today): {figure_in_words(answered.figure)} {mean} per {KNOBS[knob].unit}, give "
+        f"{times} today): {figure_in_words(answered.figure)} {mean} per {unit}, give "
         f"or take {spread}"
     )
 
@@ -337,6 +339,16 @@ def _turns(number: float, exact: float, jack: str) -> str:
     word = "turn" if 0 < size <= 1 else "turns"
     beside = f" (exactly {abs(exact):.2f})" if abs(number - exact) >= 0.005 else ""
     return f"{size:g} {word} {'into' if exact > 0 else 'out of'} {jack}{beside}"
+
+
+def another_run(again: AnotherRun) -> str:
+    """Say what the car run again as it is would take and settle."""
+    said = [f"{figure_in_words(e.figure)} ({e.settles:.0%})" for e in again.settling]
+    rest = [f"{figure_in_words(e.figure)} ({e.settles:.0%})" for e in again.unsettled]
+    would = f"would settle {', '.join(said)}" if said else f"may settle {', '.join(rest[:2])}"
+    if not rest:
+        would = "nothing here is in doubt"
+    return f"again, unchanged: {again.minutes:.0f} min, {would}"
 
 
 def held_back(held: HeldBack) -> str:

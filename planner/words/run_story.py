@@ -1,6 +1,7 @@
 """A run retold: what was read, what it judged, what it taught."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -16,12 +17,19 @@ from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade import knobs, units
 from planner.trade.estimate import Estimate
+from planner.trade.figures import BASE_FIGURES
 from planner.words import changes as change_words
 from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words.figures import difference, in_words, temperature
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.learning.response import Posterior
+
+# Standard errors beyond which a shift is told: one time in twenty by chance. Common practice.
+CLEARLY = 1.96
 
 
 def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
@@ -64,6 +72,7 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
         yield "beside", remark_words.says(remark, system)
     if step.doubt is not None:
         yield "doubt", remark_words.doubt(step.doubt, system)
+    yield from (("beside", said) for said in _between(day, number))
     for change in step.really:
         yield "corrected", f"the change before was really {change_words.in_words(change)}"
     for pattern in step.patterns:
@@ -73,6 +82,18 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
             yield "beside", pattern_words.beside(each)
     if not step.patterns and not step.void:
         yield "shows", "nothing out of band"
+
+
+def _between(day: Day, number: int) -> Iterator[str]:
+    """Tell that several changes lie between a run that counts and the one before."""
+    before = max((run.step for run in day.good if run.step < number), default=0)
+    made = [past.step for past in day.past if before < past.step < number and past.is_made]
+    if before and len(made) > 1 and any(run.step == number for run in day.good):
+        steps = f"{', '.join(map(str, made[:-1]))} and {made[-1]}"
+        yield (
+            f"steps {steps} changed the car since the run before: what came of each cannot be told "
+            "apart"
+        )
 
 
 def _came(run: RunStep, day: Day) -> str:
@@ -104,6 +125,9 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
         return
     outlook = Outlook(day.known_by(runs), day.book)
     for change in past.made:
+        if change.is_other:
+            yield _shift(change, day.known_by(runs), day.plan.units)
+            continue
         aims = past.candidate.aims(day.book)
         own = tuple(aim for aim in aims if aim.corner == change.corner)
         for aim in (own or aims)[:1]:
@@ -120,6 +144,15 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
                 if amount != 1:
                     per = knobs.shown(change.knob, amount, signed=False)
                 yield f"{change.corner} {change.knob}: {in_words(name)} {now} per {per}"
+
+
+def _shift(change: Change, known: "Posterior", system: units.System) -> str:
+    """Tell what something that is no knob did, as far as it stands out of its error."""
+    found = {name: known.sensitivity(change.setting, name) for name in BASE_FIGURES}
+    clear = [name for name, at in found.items() if abs(at.mean) > CLEARLY * at.sd]
+    clear.sort(key=lambda name: -abs(found[name].mean) / found[name].sd)
+    told = ", ".join(f"{in_words(name)} {_answer(found[name], 1, system)}" for name in clear[:3])
+    return f"{change_words.named(change.setting)}: {told or 'no shift beyond the noise'}"
 
 
 def _answer(at: Estimate, amount: float, system: units.System) -> str:

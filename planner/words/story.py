@@ -15,6 +15,7 @@ from planner.plan.steps import (
     AmendStep,
     ChoiceStep,
     MadeStep,
+    NoteStep,
     RunStep,
     Step,
     TakenBackStep,
@@ -38,8 +39,7 @@ class Told:
     Attributes
     ----------
     date : as 2026-05-09.
-    when : the time of day, with the date of an amendment made on another day than the step it
-        corrects.
+    when : the time of day, with the date where that is not the one of the first step.
     rested : what it rested on that has been corrected since.
     amended_by : the steps that corrected this one.
     amends : the step that this one corrects.
@@ -120,6 +120,8 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
         if isinstance(step, RunStep):
             runs += 1
             step = _as_judged(step, day, number)
+        if amendments.amended_by(steps, number):  # what was first recorded, the amendment tells
+            step = day.steps[number - 1]
         if only in (None, number):
             told.append(_told(number, step, runs, day, marked, carried))
     if only is None:
@@ -249,6 +251,8 @@ def _told(
         headline, details = "the choice is taken back; nothing was changed", _taken_back(step)
     elif isinstance(step, MadeStep):
         headline, details = _made_headline(step), _made(step)
+    elif isinstance(step, NoteStep):
+        headline, details = note(step), iter(())
     else:
         amended = step.amends
         headline, details = (
@@ -267,23 +271,33 @@ def _told(
             said.append(("marked", f"{amendment_words.rested(mark)}{too}: {_reason(mark.by, day)}"))
     for at in by:
         by_step = amendment_words.named(day.plan.step, at)
-        said.append(("amended", f"by {by_step}: {_reason(at, day)}; shown as first recorded"))
+        said.append(("amended", f"by {by_step}: {_reason(at, day)}; shown as corrected"))
+    noted = (
+        ("note", f"{each.note} (step {at})")
+        for at, each in enumerate(day.plan.step, start=1)
+        if isinstance(each, NoteStep) and each.about == number
+    )
     went = way.way(day, number)
     led = () if went is None else (("went", way_words.says(went)),)
     time = step.time.strftime("%H:%M")
-    date = "" if amended is None else amendment_words.on_another_day(day.plan.step, number)
     return Told(
         number,
         STEP_KINDS[type(step)],
         time,
         headline,
-        (*said, *details, *led),
+        (*said, *details, *led, *noted),
         rested,
         by,
         amended,
         step.time.date().isoformat(),
-        f"{date}, {time}" if date else time,
+        amendment_words.clock(day.plan.step, number),
     )
+
+
+def note(step: NoteStep) -> str:
+    """Say what was noted, and of which step."""
+    about = "" if step.about is None else f" to step {step.about}"
+    return f"note{about}: {step.note}"
 
 
 def _reason(number: int, day: Day) -> str:
@@ -338,6 +352,8 @@ def _made_headline(step: MadeStep) -> str:
 
 
 def _made(step: MadeStep) -> Iterator[tuple[str, str]]:
+    if step.reason:
+        yield "reason", step.reason
     for change in step.changes:
         if change.before is not None and change.after is not None:
             places = knobs.KNOBS[change.knob].decimals

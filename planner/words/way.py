@@ -8,13 +8,14 @@ from planner.words.due import stands
 def says(way: Way) -> str:
     """Say where the plan went, and why, as a part of a sentence."""
     stage, shown = way.place.stage, patterns.listed(way.shown)
-    left = f" other than what was left as it is ({patterns.listed(way.left)})" if way.left else ""
-    return {
+    left = f"what was left as it is ({patterns.listed(way.left)})" if way.left else ""
+    said = {
         "same-run-due": f"the run is due again: {runs.void(way.void)}",
-        "complete": "complete",
+        "same-choice-due": f"the choice is still due, on the run before: {runs.void(way.void)}",
+        "complete": f"complete, but for {left}" if left else "complete",
         "new-round": f"a new round begins in the {stage} stage: {shown}",
         "confirm-again": "confirm once more: cold pressures differed from the run before",
-        "to-confirm": f"to confirm: no stage shows a fault{left}",
+        "to-confirm": f"to confirm: no stage shows a fault{left and f' other than {left}'}",
         "same-stage": f"still in the {stage} stage: {shown}",
         "back": f"back to the {stage} stage: {shown} shows",
         "on": f"on to the {stage} stage: {shown}",
@@ -22,3 +23,6 @@ def says(way: Way) -> str:
         "stands": f"the plan stays where it was: {stands(way.place)}",
         "moved": stands(way.place),
     }[way.kind]
+    if way.worse:
+        said += f"; clearly worse than when it was left: {patterns.listed(way.worse)}"
+    return said

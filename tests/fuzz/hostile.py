@@ -19,7 +19,7 @@ from planner.car.changes import Change
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RunStep
 from planner.run.readings import Run
 from planner.storage import planfile
-from planner.trade.knobs import KNOBS
+from planner.trade import knobs
 
 ESCAPES = "\x1b[2J\x1b]0;owned\x07\x1b[31m\x9b31m\x08\x7f\x00"
 MARKUP = "[bold red]x[/] [/] [link=http://x.test]y[/link] :smile: [@click=quit]z"
@@ -107,7 +107,7 @@ def is_sound(path: Path) -> None:
         if isinstance(step, RunStep):
             _run_is_sound(step.run)
     for change in _changes(plan):
-        assert abs(change.amount) <= KNOBS[change.knob].largest, change
+        assert abs(change.amount) <= knobs.of(change.knob).largest, change
         assert change.amount == round(change.amount, 6)
 
 

@@ -43,6 +43,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     ],
     "choose": [("choice", ["PLAN", "1"]), ("car", ["PLAN", "1"]), ("road", ["PLAN", "1"])],
     "made": [("change", ["PLAN"])],
+    "note": [("choice", ["PLAN", "gusty"]), ("complete", ["PLAN", "gusty"])],
     "amend": [("choice", ["PLAN", "1", "--note", "n", "--reason", "r"])],
     "mend": [("fresh", ["PLAN"])],
     "rehearse": [("", ["--auto", "--seed", "3", "--plan", "new.toml"])],

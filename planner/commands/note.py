@@ -1,0 +1,26 @@
+"""``treadgate note``: notes something between runs, about a step or the day."""
+
+from datetime import datetime
+
+import click
+
+from planner.commands import kinds
+from planner.commands.on_plan import OnPlan, plan_command
+from planner.plan import moves
+from planner.plan.amendments import Which
+from planner.plan.day import Day
+
+
+@plan_command("note", moves=True)
+@click.argument("text", metavar="TEXT", type=kinds.Text())
+@click.option(
+    "--about", metavar="STEP", type=kinds.Step(), help="the step it is about, or run3: a run"
+)
+def command(on: OnPlan, text: str, about: Which | None) -> None:
+    """Note TEXT in the plan, at any time; nothing follows from it."""
+
+    def move(day: Day, at: datetime) -> Day:
+        number = None if about is None else about.among(day.plan.step)
+        return moves.note(day, text, at, number)
+
+    on.stands(on.move(move), tell_last=True)

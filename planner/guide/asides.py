@@ -1,0 +1,123 @@
+"""What can be said at any question about what is due, before it is answered."""
+
+import re
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from typing import TypeVar
+
+from planner.car import changes
+from planner.guide import amend
+from planner.guide.prompts import Aside, Back, Tell
+from planner.guide.session import Session
+from planner.plan import moves
+from planner.plan.amendments import Which
+from planner.plan.day import Day
+from planner.plan.wrong_entries import Move
+from planner.trade.refusals import Refusal
+from planner.words import changes as change_words
+
+T = TypeVar("T")
+
+CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: RR shock softer"
+NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
+
+_ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
+
+
+def told(session: Session) -> Mapping[str, str]:
+    """Return the words that are heard now, and what each does."""
+    rows = {"amend": amend.TOLD} if session.steps else {}
+    if session.day.due == "run":
+        rows["changed"] = CHANGED
+    return rows | {"note": NOTE}
+
+
+def or_ask(
+    session: Session,
+    prompt: str,
+    read: Callable[[str], T],
+    tell: Tell,
+    *,
+    back: bool = False,
+    notes: bool = True,
+) -> T:
+    """Ask about what is due; one of the words above is seen to first.
+
+    Parameters
+    ----------
+    notes : the word note is one of them; it is not where it is the note of a run.
+
+    Raises
+    ------
+    Aside
+        Something else was stored.
+    Back
+        The crew goes back.
+    """
+    heard_of: dict[str, Callable[[Session, str], None]] = {"amend": amend.take, "changed": _changed}
+    if notes:
+        heard_of["note"] = _note
+
+    def heard(answer: str) -> tuple[T, ...]:
+        word, _, said = answer.partition(" ")
+        aside = heard_of.get(word.lower())
+        if aside is None:
+            return (read(answer),)
+        aside(session, said.strip())
+        return ()
+
+    while True:
+        answer = session.talk.until(prompt, heard, tell, back=back)
+        if answer:
+            return answer[0]
+
+
+def _changed(session: Session, said: str) -> None:
+    """Take what was changed on the car without a choice, and why."""
+    if session.day.due != "run":
+        raise Refusal(
+            "not-due",
+            "A change is told like this where a run is due.",
+            hint="o makes your own change at a choice; at made? type what it came out at",
+        )
+    if not said:
+        raise Refusal("nothing-given", "What was changed is not given.", hint="changed RF camber 1")
+    actual = changes.parse_all(said, "")
+    understood = change_words.listed(changes.make(*each, {}) for each in actual)
+    session.talk.hint(f"On the car: {understood}. Why, in a few words? b goes back.")
+    _reasoned(session, lambda reason: lambda day, at: moves.changed(day, actual, reason, at))
+
+
+def _reasoned(session: Session, move: Callable[[str], Move]) -> None:
+    """Ask why, and store the move; returns if the crew goes back."""
+    try:
+        reason = session.talk.reason("why")
+    except Back:
+        session.talk.say("Back. Nothing was stored.")
+        return
+    _stored(session, move(reason))
+
+
+def _note(session: Session, said: str) -> None:
+    """Keep a note, of a step where one is named."""
+    named = _ABOUT.fullmatch(said)
+    kind, number, text = (None, None, said) if named is None else named.groups()
+
+    def move(day: Day, at: datetime) -> Day:
+        about = None
+        if number is not None:
+            which = Which(int(number), is_run=(kind or "").lower() == "run")
+            about = which.among(day.plan.step)
+        return moves.note(day, text, at, about)
+
+    _stored(session, move)
+
+
+def _stored(session: Session, move: Move) -> None:
+    try:
+        session.store(move)
+    except Refusal as refusal:
+        session.talk.refuse(refusal)
+        raise Aside from None
+    session.talk.say(f"Stored as step {session.steps}.", "bold")
+    raise Aside

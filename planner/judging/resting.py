@@ -1,0 +1,32 @@
+"""What the crew left as it is rests, unless a run shows it clearly worse."""
+
+from math import sqrt
+
+from planner.rulebook.rules import Band
+from planner.trade.figures import Figures, Noise, standard_error
+
+# Standard errors of the difference of two runs beyond which a figure is clearly worse: one time in
+# twenty by the noise of the readings alone, on one side. Common practice, no source.
+CLEARLY = 1.645
+
+
+def is_clearly_worse(band: Band, then: Figures, now: Figures, noise: Noise) -> bool:
+    """Say whether a run shows a pattern clearly worse than the run it was left on.
+
+    Parameters
+    ----------
+    band : that of the pattern; one without a single edge is never worse.
+    then, now : figures of the run it was left on, and of the latest [degF].
+    noise : of the readings.
+
+    Notes
+    -----
+    Of several figures the one least beyond the edge decides, as it does in the pattern. With e the
+    standard error of that figure in one run, the difference of two runs has the error e sqrt(2).
+    """
+    if not band.holds_stage:
+        return False
+    before = min(band.beyond(then[name]) for name in band.figures)
+    name = min(band.figures, key=lambda each: band.beyond(now[each]))
+    error = standard_error(name, noise) * sqrt(2)
+    return band.beyond(now[name]) - before > CLEARLY * error
