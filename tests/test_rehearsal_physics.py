@@ -59,6 +59,7 @@ SIGNS: list[tuple[Setting, float, dict[str, float]]] = [
     (("ballast", "rear"), 30.0, {"balance": DOWN, "average.RR": UP, "average.RF": DOWN}),
     (("ballast", "left"), 30.0, {"left_vs_right": UP}),
     (("stagger", "rear"), 0.25, {"balance": DOWN}),
+    (("panhard", "rear"), 0.5, {"balance": DOWN}),
 ]
 
 
@@ -360,8 +361,10 @@ def test_what_is_measured_in_the_morning_is_what_is_on_the_car(
     simulated = car(6)
     settings = car_file.starting_settings(simulated.file())
     for setting, value in simulated.begun.items():
-        if setting[0] not in ("ballast", "cross", "stagger"):
+        if setting[0] not in ("ballast", "cross", "stagger", "panhard"):
             assert settings[setting] == pytest.approx(value)
+    begun = simulated.begun["panhard", "rear"]
+    assert simulated.file().dimensions.roll_center_rear == begun
     # On the scales stands what the pressures make of the cross that was set.
     right = SimulatedCar(6, {}, car=CAR, book=BOOK)
     for setting in (("cross", "car"), ("stagger", "rear")):

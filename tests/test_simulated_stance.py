@@ -39,9 +39,10 @@ def textbook() -> Stance:
         scales=loads,
         wheelbase=base,
         track=(track, track),
-        roll_center=(0.07, 0.32),
+        roll_center_front=0.07,
         cg_height=height,
         ratio=np.ones(4),
+        spring_base=np.ones(2),
     )
     springs = np.array([[stiff[0], stiff[0], stiff[1], stiff[1], 0.0, 0.0]])
     travel = car.spring_travel
@@ -51,6 +52,7 @@ def textbook() -> Stance:
         unsprung=np.array([front, front, rear, rear]) / 2,
         height=height,
         hub=hub,
+        panhard=np.array([0.32]),
         camber_gain=0.0,  # as the book takes it, front wheels stay upright
         stiffness=np.einsum("ri,sr,rj->sij", travel, springs, travel),
         tire_rate=np.full((1, 4), RIGID),
@@ -102,13 +104,13 @@ def from_scratch(car: Stance, growth: Array) -> Array:
     half = np.array([CAR.track[0], CAR.track[0], CAR.track[1], CAR.track[1]]) / 2
     right = half * np.array([-1, 1, -1, 1])
     ahead = np.array([0.0, 0.0, -CAR.wheelbase, -CAR.wheelbase])
-    start, ratio = CAR.start, CAR.ratio
+    start, ratio, base = CAR.start, CAR.ratio, CAR.spring_base
     rate = np.array([start["spring", c] for c in ("LF", "RF", "LR", "RR")])
     light = car.unsprung.sum()
     sprung = CAR.weight - light
     height = (CAR.weight * car.height - light * car.hub) / sprung
     behind = (car.loads[0] - car.unsprung)[2:].sum() / sprung
-    front_axis, rear_axis = CAR.roll_center
+    front_axis, rear_axis = CAR.roll_center_front, car.panhard[0]
     over_axis = height - front_axis * (1 - behind) - rear_axis * behind
 
     def loads(hubs: Array) -> Array:
@@ -121,7 +123,7 @@ def from_scratch(car: Stance, growth: Array) -> Array:
         above = rise - roll * right - pitch * ahead  # of the body over each wheel
         push = np.zeros(4)  # of the springs on the body more than at first
         push[:2] = rate[:2] * ratio[:2] ** 2 * (hubs - above)[:2]
-        across = ratio[2:] * right[2:]
+        across = base * right[2:]
         axle = hubs[2:].mean() + (hubs[3] - hubs[2]) / CAR.track[1] * across
         at_springs = rise - roll * across - pitch * ahead[2:]
         push[2:] = rate[2:] * (axle - at_springs)
@@ -189,3 +191,17 @@ def test_a_car_with_more_stagger_than_the_turn_wants_turns_in() -> None:
     apart = tires.forward[:, 3] - tires.forward[:, 2]
     assert apart[1] > apart[0]
     assert unknown[1, 0] < unknown[0, 0]
+
+
+def test_springs_that_stand_closer_together_hold_the_roll_less() -> None:
+    sized = car_file.load(invented())
+    wide, narrow = (
+        body(attrs.evolve(sized, dimensions=attrs.evolve(sized.dimensions, spring_base_rear=base)))
+        for base in (55.0, 40.0)
+    )
+    loads = [
+        solved(each, beside([each.start]), Truth(), None)[2].load[0] for each in (wide, narrow)
+    ]
+    # The rear takes less of the roll, and the front more.
+    assert loads[1][1] - loads[1][0] > loads[0][1] - loads[0][0]
+    assert loads[1][3] - loads[1][2] < loads[0][3] - loads[0][2]

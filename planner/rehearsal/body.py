@@ -22,6 +22,7 @@ SETTINGS: tuple[Setting, ...] = (
     ("toe", "front"),
     ("stagger", "rear"),
 )
+PANHARD: Setting = ("panhard", "rear")
 DIMENSIONS = ("wheelbase", "track_front", "track_rear")
 TRACK = ("length", "radius", "corner_speed")
 
@@ -57,15 +58,17 @@ class Body:
     Attributes
     ----------
     file : the car file.
-    start : its settings; ballast and unknown bars are 0.
+    start : its settings; ballast and unknown bars are 0, the Panhard bar is as high as the rear
+        roll centre.
     course : the track.
     scales : [lb]; here and below LF RF LR RR.
     wheelbase : [in].
     track : front and rear [in].
-    roll_center : heights, front and rear [in]; the rear one is that of the Panhard bar.
+    roll_center_front : height [in].
     cg_height : of the whole car [in].
-    ratio : spring travel over wheel travel [1]; at the solid rear axle the distance of the springs
-        over the track.
+    ratio : spring travel over that of the wheel, or of the axle where the spring stands [1].
+    spring_base : distance of the rear springs over the rear track, left and right [1]. Where the
+        file has no distance, a motion ratio of the solid axle is taken for it.
     tire_rate : vertical, at the pressures `cold` [lb/in].
     cold : pressures of the file [psi].
     round_rear : mean circumference of the rear tires [in].
@@ -77,9 +80,10 @@ class Body:
     scales: Array
     wheelbase: float
     track: tuple[float, float]
-    roll_center: tuple[float, float]
+    roll_center_front: float
     cg_height: float
     ratio: Array
+    spring_base: Array
     tire_rate: Array
     cold: Array
     round_rear: float
@@ -119,10 +123,11 @@ class Body:
         """
         wheels, (across, _) = self.wheel_travel, self.places
         front = self.ratio[:2, None] * wheels[:2]
-        left, right = (1 + self.ratio[2]) / 2, (1 + self.ratio[3]) / 2
+        left, right = (1 + self.spring_base) / 2
         axle = np.eye(4)
         axle[2, 2:], axle[3, 2:] = (left, 1 - left), (1 - right, right)
-        rear = self._towards_body(across * self.ratio, axle)[2:]
+        places = across * np.array([1.0, 1.0, *self.spring_base])
+        rear = self.ratio[2:, None] * self._towards_body(places, axle)[2:]
         bars = np.stack([wheels[1] - wheels[0], wheels[3] - wheels[2]])
         return np.concatenate([front, rear, bars])
 
@@ -135,11 +140,6 @@ class Body:
         """Return how far the centre of some loads lies behind the front axle [share of base]."""
         share: Array = loads[:, 2:].sum(axis=1) / loads.sum(axis=1)
         return share
-
-    def roll_axis_at(self, behind: Array) -> Array:
-        """Return the height of the roll axis [in] so far behind the front axle [share of base]."""
-        front, rear = self.roll_center
-        return front + (rear - front) * behind
 
 
 def body(car: Car) -> Body:
@@ -163,7 +163,14 @@ def body(car: Car) -> Body:
     for place in ("front", "rear"):
         start.setdefault(("bar", place), 0.0)
     track, size, tires = car.track, car.dimensions, car.tires
+    start.setdefault(PANHARD, _or(size.roll_center_rear, ROLL_CENTER_REAR))
     around = tires.circumference
+    ratio = np.array([car.motion_ratio.get(corner, 1.0) for corner in CORNERS])
+    base = ratio[2:].copy()
+    if size.spring_base_rear is None:
+        ratio[2:] = 1.0
+    else:
+        base[:] = size.spring_base_rear / (size.track_rear or 1.0)
     return Body(
         file=car,
         start=start,
@@ -171,16 +178,18 @@ def body(car: Car) -> Body:
         scales=np.array([car.scales[corner] for corner in CORNERS]),
         wheelbase=size.wheelbase or 0.0,
         track=(size.track_front or 0.0, size.track_rear or 0.0),
-        roll_center=(
-            ROLL_CENTER_FRONT if size.roll_center_front is None else size.roll_center_front,
-            ROLL_CENTER_REAR if size.roll_center_rear is None else size.roll_center_rear,
-        ),
-        cg_height=CG_HEIGHT if size.cg_height is None else size.cg_height,
-        ratio=np.array([car.motion_ratio.get(corner, 1.0) for corner in CORNERS]),
+        roll_center_front=_or(size.roll_center_front, ROLL_CENTER_FRONT),
+        cg_height=_or(size.cg_height, CG_HEIGHT),
+        ratio=ratio,
+        spring_base=base,
         tire_rate=np.array([tires.rate.get(corner, TIRE_RATE) for corner in CORNERS]),
         cold=np.array([start["pressure", corner] for corner in CORNERS]),
         round_rear=(around.get("LR", CIRCUMFERENCE) + around.get("RR", CIRCUMFERENCE)) / 2,
     )
+
+
+def _or(known: float | None, usual: float) -> float:
+    return usual if known is None else known
 
 
 def _refuse_unless_enough(car: Car, start: Mapping[Setting, float]) -> None:

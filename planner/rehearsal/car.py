@@ -13,7 +13,7 @@ from planner.car.changes import Change, Setting, tidy
 from planner.files import bundled
 from planner.rehearsal import faults as faulty
 from planner.rehearsal import good_setup, laps
-from planner.rehearsal.body import body
+from planner.rehearsal.body import PANHARD, body
 from planner.rehearsal.heat import STRIPS
 from planner.rehearsal.laps import Driven
 from planner.rehearsal.out_of_band import excesses
@@ -99,12 +99,17 @@ class SimulatedCar:
         """Return the car file as the crew would write it this morning: what is on the car now."""
         settings: dict[str, dict[str, float]] = {}
         for (knob, place), value in self.begun.items():
+            if (knob, place) == PANHARD and place not in self.car.settings.get(knob, {}):
+                continue  # given as the height of the roll centre below
             if knob not in ("cross", "ballast"):  # which are on the scales
                 settings.setdefault(knob, {})[place] = value
         loads, stagger = self.world.measured(self.begun)
         settings["stagger"]["rear"] = round(stagger, 3)
         scales = {corner: round(load, 1) for corner, load in loads.items()}
-        return attrs.evolve(self.car, settings=settings, scales=scales)
+        size = self.car.dimensions
+        if size.roll_center_rear is not None:
+            size = attrs.evolve(size, roll_center_rear=self.begun[PANHARD])
+        return attrs.evolve(self.car, settings=settings, scales=scales, dimensions=size)
 
     def stand_at(self, moved: Mapping[Setting, float]) -> None:
         """Bring the car to where it began plus these displacements."""

@@ -34,6 +34,7 @@ USUAL: dict[Setting, Usual] = {
     ("spring", "RR"): Usual(25.0, 75.0, 0.5),
     ("bar", "front"): Usual(50.0, 150.0, 1.0),
     ("stagger", "rear"): Usual(0.25, 0.75, 1.0),
+    ("panhard", "rear"): Usual(0.5, 1.5, 0.7),
     ("ballast", "rear"): Usual(20.0, 80.0, 0.7),
     ("ballast", "left"): Usual(20.0, 80.0, 0.5),
 }

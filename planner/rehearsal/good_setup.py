@@ -34,6 +34,7 @@ RANGE: dict[Setting, float] = {
     ("ballast", "rear"): 80.0,
     ("ballast", "left"): 80.0,
     ("stagger", "rear"): 0.75,
+    ("panhard", "rear"): 1.0,
 }
 
 TRIES = 30  # days drawn before giving up

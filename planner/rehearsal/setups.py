@@ -30,6 +30,7 @@ class Setups:
     stagger : of the rear tires [in].
     cross : cross weight [%].
     ballast : lead moved to the rear and to the left [lb].
+    panhard : height of the Panhard bar at the centreline [in].
     """
 
     camber: Array
@@ -40,6 +41,7 @@ class Setups:
     stagger: Array
     cross: Array
     ballast: Array
+    panhard: Array
 
     def times(self, number: int) -> "Setups":
         """Return all of them so many times, one after the other."""
@@ -63,4 +65,5 @@ def beside(setups: Sequence[Mapping[Setting, float]]) -> Setups:
         stagger=of("stagger", "rear")[:, 0],
         cross=of("cross", "car")[:, 0],
         ballast=of("ballast", "rear", "left"),
+        panhard=of("panhard", "rear")[:, 0],
     )

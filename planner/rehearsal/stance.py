@@ -35,6 +35,7 @@ class Stance:
     unsprung : weights of the wheels [lb], shape (4,).
     height : of the whole car's centre of gravity [in].
     hub : height of the hubs [in].
+    panhard : height of the rear roll centre [in], (setups,).
     camber_gain : camber to the ground that each front wheel gains per angle of roll [1].
     stiffness : of springs and bars on the seven displacements [lb, in, rad], (setups, 7, 7).
     tire_rate : vertical rates of the tires at that place [lb/in], (setups, 4).
@@ -45,6 +46,7 @@ class Stance:
     unsprung: Array
     height: float
     hub: float
+    panhard: Array
     camber_gain: float
     stiffness: Array
     tire_rate: Array
@@ -85,7 +87,8 @@ class Stance:
         force = self._turn(lateral, normal, side_force)
         matrix = self.stiffness.copy()
         sprung, _, forward, above = self._sprung()
-        axis = body.roll_axis_at(-forward / body.wheelbase)
+        behind = -forward / body.wheelbase
+        axis = body.roll_center_front * (1 - behind) + self.panhard * behind
         matrix[:, ROLL, ROLL] -= normal * sprung * (above - axis)
         pressed = self.loads / self.tire_rate + gained  # deflection with the hub in its place
         touching = np.ones_like(self.loads, dtype=bool)
@@ -126,16 +129,15 @@ class Stance:
         force[:, PITCH] = added * sprung * forward
         force[:, WHEELS] = -added[:, None] * light
         # Front: the contact moves outward by `scrub` as a wheel rises, the hub by `swing`.
-        front, rear = body.roll_center
-        scrub = 2 * front / body.track[0]
+        scrub = 2 * body.roll_center_front / body.track[0]
         swing = scrub - (1 - self.camber_gain) * 2 * self.hub / body.track[0]
         outward = SIDE[:2] * (lateral[:, None] * light[:2] * swing - side_force[:, :2] * scrub)
         force += outward @ body.wheel_travel[:2]
         force[:, ROLL] += lateral * light[:2].sum() * self.hub
         # Rear: the axle hangs on the body at the Panhard bar, and may roll for itself.
         at_ground, axle = side_force[:, 2:].sum(axis=1), lateral * light[2:].sum()
-        force[:, ROLL] += (axle - at_ground) * rear
-        by_itself = at_ground * rear + axle * (self.hub - rear)
+        force[:, ROLL] += (axle - at_ground) * self.panhard
+        by_itself = at_ground * self.panhard + axle * (self.hub - self.panhard)
         force[:, LEFT_REAR] += by_itself / body.track[1]
         force[:, RIGHT_REAR] -= by_itself / body.track[1]
         return force
@@ -164,6 +166,7 @@ def stand(body: Body, on: Setups, truth: Truth, scaled_with: Array | None) -> St
         unsprung=truth.unsprung * body.weight,
         height=body.cg_height * truth.cg_off,
         hub=truth.hub,
+        panhard=on.panhard,
         camber_gain=float(truth.tread.roll_gain[0]),
         stiffness=stiffness,
         tire_rate=truth.casing.rate(body.tire_rate * truth.rate_off, psi, body.cold),
