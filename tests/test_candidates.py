@@ -32,19 +32,20 @@ from planner.advice.reasons import CutShort, HeldBack, MadeWorse, NextCause, Rul
 from planner.car import changes
 from planner.car.car_file import Car
 from planner.car.changes import Cut
+from planner.car.limits import Limits
 from planner.export import status_object
 from planner.judging import outcomes
 from planner.judging.outcomes import Outcome
 from planner.trade import figures
 from planner.trade.corners import CORNERS
-from planner.trade.knobs import Limit
+from planner.trade.knobs import KnobLimits, Room
 from planner.trade.refusals import Refusal
 from planner.words import offers
 
 
 def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
     """Return a car that has one limit."""
-    return Car(settings={knob: setting}, limits={knob: Limit(**limit)})
+    return Car(settings={knob: setting}, limits={knob: KnobLimits(**limit)})
 
 
 def singles(found):
@@ -263,14 +264,14 @@ def test_a_limit_cuts_a_change_and_says_so() -> None:
     (change,) = candidate.changes
     assert (change.amount, change.before, change.after) == (0.5, -3.0, -2.5)
     assert of_kind(candidate, CutShort) == [
-        CutShort(("camber", "RF"), Cut(-2.5, highest=True, by_file=True))
+        CutShort(("camber", "RF"), Cut(-2.5, highest=True, whose="car-file"))
     ]
 
 
 def test_a_change_with_no_room_left_is_not_offered_and_that_is_said() -> None:
     table = table_of(RF_INNER_HOT, "camber", car=limited("camber", {"RF": -2.6}, max=-2.5))
     assert table.candidates == ()
-    cut = Cut(-2.5, highest=True, by_file=True)
+    cut = Cut(-2.5, highest=True, whose="car-file")
     assert table.held_back == (HeldBack(("camber", "RF"), "no-room", cut),)
 
 
@@ -317,7 +318,7 @@ def test_a_stepped_amount_is_whole_steps_and_never_more_than_the_most(
     st.sampled_from([0.25, 0.5, 1.0]),
 )
 def test_what_is_left_of_an_amount_never_crosses_a_limit(steps, before, low, span, step) -> None:
-    limit = Limit(min=low, max=low + span)
+    limit = Room(min=low, max=low + span)
     amount = steps * step
     left, cut = changes.within("camber", amount, before, limit, step)
     assert abs(left) <= abs(amount)
@@ -345,7 +346,7 @@ def test_without_a_limit_nothing_is_offered_that_cannot_be_set() -> None:
     assert not of_kind(well, CutShort)
     (soft,), _ = front_bar(30.0)
     assert soft.changes[0].after == pytest.approx(5.0)
-    cut = Cut(0.0, highest=False, by_file=False)
+    cut = Cut(0.0, highest=False, whose="any-car")
     assert of_kind(soft, CutShort) == [CutShort(("bar", "front"), cut)]
     none, held = front_bar(0.0)
     assert not none
@@ -374,7 +375,13 @@ def test_rear_pressures_do_not_ride_along_with_stagger() -> None:
     own = {("stagger", "rear"): 0.25}
     for others in (True, False):
         ride = trims.riding(
-            "balance", own, ("balance",), day.situation("balance").outlook, {}, {}, others=others
+            "balance",
+            own,
+            ("balance",),
+            day.situation("balance").outlook,
+            {},
+            Limits(),
+            others=others,
         )
         assert not [t for t in ride if t.change.setting in (("pressure", "RR"), ("pressure", "LR"))]
 
@@ -382,10 +389,10 @@ def test_rear_pressures_do_not_ride_along_with_stagger() -> None:
 def test_a_change_past_a_limit_is_refused_by_name() -> None:
     change = changes.make("pressure", "RF", 2.0, {("pressure", "RF"): 28.0})
     with pytest.raises(Refusal, match="RF pressure would go from 28 to 30") as caught:
-        changes.refuse_beyond_limits([change], {"pressure": Limit(max=29.0)}, "--own")
+        changes.refuse_beyond_limits([change], lambda *_: Room(max=29.0), "--own")
     assert caught.value.code == "beyond-limit"
     assert "+1" in caught.value.hint
-    changes.refuse_beyond_limits([change], {"pressure": Limit(max=30.0)}, "--own")
+    changes.refuse_beyond_limits([change], lambda *_: Room(max=30.0), "--own")
 
 
 # --- what was tried before ------------------------------------------------------------------
@@ -414,7 +421,7 @@ def test_putting_back_leads_to_a_limit_and_no_further() -> None:
     assert back.puts_back == 3
     assert singles([back]) == [("camber", "RF", -0.5)]
     assert of_kind(back, CutShort) == [
-        CutShort(("camber", "RF"), Cut(-2.5, highest=False, by_file=True))
+        CutShort(("camber", "RF"), Cut(-2.5, highest=False, whose="car-file"))
     ]
     assert all(c.puts_back is None for c in with_least(-2.0))
     assert all(c.puts_back is None for c in with_least(-1.0))

@@ -416,6 +416,8 @@ def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() 
         brought_back=done.hand_cross,
         unsprung=light,
         frees=True,
+        travel=abs(done.hand_turns) * CAR.jack.pitch,
+        pressed=(CAR.scales["RR"] - light) / CAR.motion_ratio["RR"] / 275.0,
     )
     assert done.cross_after < done.cross_before  # RR is on the other diagonal
     assert abs(done.hand_cross - done.cross_before) < 0.2

@@ -11,6 +11,7 @@ from planner.advice import trims
 from planner.advice.outlook import Outlook
 from planner.car.car_file import Car
 from planner.car.changes import Change, moves_of
+from planner.car.limits import Limits
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import learn
 from planner.plan import moves
@@ -22,7 +23,7 @@ from planner.run.readings import Run
 from planner.trade import figures
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
-from planner.trade.knobs import Limit
+from planner.trade.knobs import KnobLimits
 
 BOOK = book()
 CAMBER = ("camber", "RF")
@@ -88,7 +89,7 @@ def riding(effects, split_after: float, under_test=("balance",), **rest):
     )
     outlook = Outlook(learn([before, after], Priors(effects)), BOOK)
     stage = rest.pop("stage", "balance")
-    return trims.riding(stage, {}, under_test, outlook, rest.pop("settings", {}), rest)
+    return trims.riding(stage, {}, under_test, outlook, rest.pop("settings", {}), Limits())
 
 
 def test_nothing_rides_along_in_its_own_stage_or_an_earlier_one() -> None:
@@ -109,7 +110,7 @@ def test_a_trim_that_would_blur_the_figure_under_test_stays_behind() -> None:
 
 def test_a_limit_holds_a_trim_back_or_cuts_it() -> None:
     def car(highest: float) -> Car:
-        return Car(settings={"camber": {"RF": -3.0}}, limits={"camber": Limit(max=highest)})
+        return Car(settings={"camber": {"RF": -3.0}}, limits={"camber": KnobLimits(max=highest)})
 
     assert ridden(day_after(FIRST, THEN, car=car(-1.0))) == [("camber", "RF", 0.5)]
     assert ridden(day_after(FIRST, THEN, car=car(-1.75))) == [("camber", "RF", 0.25)]
@@ -117,7 +118,7 @@ def test_a_limit_holds_a_trim_back_or_cuts_it() -> None:
 
 
 def test_a_trim_is_at_most_two_of_the_cars_own_steps() -> None:
-    fine = Car(limits={"camber": Limit(step=0.125)})
+    fine = Car(limits={"camber": KnobLimits(step=0.125)})
     ((_, _, amount),) = ridden(day_after(FIRST, THEN, car=fine))
     assert amount == 0.25
 

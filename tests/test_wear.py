@@ -14,7 +14,7 @@ from planner.judging import wear
 from planner.judging.wear import Worn
 from planner.run.readings import Run
 from planner.trade.corners import CORNERS, mirrored
-from planner.trade.knobs import Limit
+from planner.trade.knobs import KnobLimits
 
 RULE = book().wear
 
@@ -183,13 +183,13 @@ def test_a_small_move_of_cross_off_that_corners_diagonal_is_offered(corner, amou
 
 def test_the_offer_against_wear_keeps_to_the_limits() -> None:
     def table(**limit: float):
-        car = Car(settings={"cross": {"car": 52.0}}, limits={"cross": Limit(**limit)})
+        car = Car(settings={"cross": {"car": 52.0}}, limits={"cross": KnobLimits(**limit)})
         return day_of(tires(), car=car, **depth(RF=2.0)).table()
 
     assert len(table(min=51.0).candidates) == 1
     assert table(min=51.9).candidates == ()
     assert table(min=51.9).held_back == (
-        HeldBack(("cross", "car"), "wear", Cut(51.9, highest=False, by_file=True)),
+        HeldBack(("cross", "car"), "wear", Cut(51.9, highest=False, whose="car-file")),
     )
 
 

@@ -723,11 +723,9 @@ def test_cautions(name: str, caution: str) -> None:
     assert CAUTIONS[caution] in worked(*LINES[name])["cautions"]
 
 
-def test_more_turns_than_a_jack_has_are_remarked() -> None:
-    assert "more than most have" in str(
-        worked("jack", *CAR, "--spring-change", "RF=100")["remarks"]
-    )
-    assert "more than most have" not in str(worked("jack", *CAR, "--cross", "53")["remarks"])
+def test_more_turns_than_a_jack_has_are_asked_about() -> None:
+    assert "more than most have" in str(worked("jack", *CAR, "--spring-change", "RF=100")["doubts"])
+    assert "more than most have" not in str(worked("jack", *CAR, "--cross", "53"))
 
 
 def test_less_cross_is_said_to_free_the_car() -> None:
@@ -774,3 +772,63 @@ def test_what_looks_wrong_in_a_car_file_is_said_on_its_worksheet_too(cli, tmp_pa
     assert answer.status == 0
     said = " ".join(answer.out.split())
     assert "settings.cross says 55 %, [scales] make it 51.5 %: the scales are used." in said
+
+
+# --- what looks like a slip, or cannot be done on most cars ----------------------------------
+
+HOOKED = (*SCALES, *SPRINGS, "--bar", "front=250,rear=0")
+PSI = ("--cold-temp", "70", "--hot-temp", "180")
+
+
+def doubts_of(*asked: object) -> list[str]:
+    """Return what a worksheet asks about; text and JSON ask the same."""
+    answer = run_command("work", *asked, "--json")
+    assert answer.status == 0, answer.err
+    found = answer.data["doubts"]
+    shown = " ".join(run_command("work", *asked).out.split())
+    assert ("Look again" in shown) == bool(found)
+    assert all(each in shown for each in found)
+    return found
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        (("pressure", "--cold", "60", *PSI), "--cold: 60 psi is unusual, 5 to 50 is common"),
+        (("pressure", "--cold", "LF=3,RF=22", *PSI), "3 psi is unusual"),
+        (("pressure", "--hot", "78", *PSI), "Cold setting: 62.06 psi is unusual"),
+        (("jack", *HOOKED, "--turn", "LF=-10"), "Is the front bar hooked?"),
+        (("jack", *HOOKED, "--turn", "LF=-10"), "10 turns at once are many (from memory)"),
+        (("jack", *HOOKED, "--turn", "LR=50"), "50 turns are 4.2 in of jack travel"),
+        (("jack", *HOOKED, "--spring-change", "LR=70"), "in of jack travel, more than most have"),
+        (("jack", *HOOKED, "--spring-change", "LR=70"), "is there travel left?"),
+        (("jack", *HOOKED, "--cross", "62"), "Is the front bar hooked?"),
+        (("jack", *HOOKED, "--ride-height", "RF=4"), "Is the front bar hooked?"),
+    ],
+)
+def test_a_number_that_no_crew_means_is_asked_about(asked, says: str) -> None:
+    assert [each for each in doubts_of(*asked) if says in each]
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("pressure", "--cold", "22", *PSI),
+        ("pressure", "--hot", "28", *PSI),
+        ("jack", *HOOKED, "--turn", "LF=-2"),
+        ("jack", *HOOKED, "--spring-change", "RF=850"),
+        ("jack", *HOOKED, "--cross", "53"),
+    ],
+)
+def test_an_ordinary_number_is_not(asked) -> None:
+    assert doubts_of(*asked) == []
+
+
+def test_a_bar_that_is_unhooked_is_not_asked_about() -> None:
+    asked = ("jack", *SCALES, *SPRINGS, "--bar", "front=0,rear=0", "--turn", "LF=-10")
+    assert not [each for each in doubts_of(*asked) if "hooked" in each]
+
+
+def test_what_is_typed_in_another_unit_is_asked_about_everywhere() -> None:
+    (said,) = doubts_of("jack", "--spring", "LF=7,RF=8,LR=2,RR=2", "--ride-height", "RF=0.25")
+    assert said.startswith("--spring: LF 7, RF 8, LR 2, RR 2 lb/in are unusual")

@@ -7,7 +7,7 @@ import attrs
 from planner.advice import trims
 from planner.advice.candidate import Candidate
 from planner.advice.situation import Situation, foretold
-from planner.advice.sizes import lets_air_out
+from planner.advice.sizes import flex_heat, lets_air_out
 from planner.car.changes import Setting, moves_of
 from planner.trade.corners import CORNERS
 
@@ -68,6 +68,7 @@ def with_trims(candidate: Candidate, now: Situation, *, others: bool) -> Candida
         candidate,
         changes=(*candidate.changes, *(trim.change for trim in ride)),
         trims_answer=tuple(trim.pattern for trim in ride),
+        reasons=(*candidate.reasons, *flex_heat((trim.change for trim in ride), now)),
         cautions=tuple(dict.fromkeys(cautions)),
         minutes=(candidate.minutes or 0.0) + sum(trim.minutes for trim in ride),
     )
@@ -87,6 +88,7 @@ def without_trims(candidate: Candidate, now: Situation) -> Candidate:
         candidate,
         changes=kept,
         trims_answer=(),
+        reasons=tuple(r for r in candidate.reasons if r not in flex_heat(ride, now)),
         cautions=tuple(key for key in candidate.cautions if key not in theirs - own),
         minutes=(candidate.minutes or 0.0) - saved,
     )

@@ -57,9 +57,11 @@ def _other_cause(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | 
     way = 1.0 if (slope > 0) == (feel == "loose") else -1.0
     if offer.direction is not None and (way > 0) != (offer.direction == "+"):
         return HeldBack(setting, "other-way")
-    limit = now.limits.get(entry.knob)
-    step = entry.step_on(limit)
-    amount, cut = changing.within(entry.knob, way * step, now.settings.get(setting), limit, step)
+    room = now.limits.room(*setting)
+    if room.fixed:
+        return HeldBack(setting, room.fixed)
+    step = entry.step_on(room)
+    amount, cut = changing.within(entry.knob, way * step, now.settings.get(setting), room, step)
     if amount == 0:
         return HeldBack(setting, "no-room", cut)
     change = changing.make(*setting, amount, now.settings)

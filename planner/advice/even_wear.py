@@ -26,9 +26,9 @@ def even_wear(now: Situation) -> list[Candidate | HeldBack]:
     if uneven is None or uneven.corner is None or entry is None or now.book.wear.per_cross is None:
         return []
     sign = -1.0 if uneven.corner in ("RF", "LR") else 1.0
-    limit = now.limits.get("cross")
-    step = entry.step_on(limit)
-    amount, cut = changing.within("cross", sign * step, now.settings.get(CROSS), limit, step)
+    room = now.limits.room(*CROSS)
+    step = entry.step_on(room)
+    amount, cut = changing.within("cross", sign * step, now.settings.get(CROSS), room, step)
     if amount == 0:
         return [HeldBack(CROSS, "wear", cut)]
     change = changing.make(*CROSS, amount, now.settings)

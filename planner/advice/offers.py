@@ -1,6 +1,6 @@
 """From patterns to candidates: which changes are offered, and in which order."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import attrs
 
@@ -31,6 +31,7 @@ def lay_out(now: Situation) -> Table:
     """
     worst_first = sorted(now.open_patterns, key=lambda p: -abs(p.value - p.limit))
     found = [each for pattern in worst_first for each in _for_pattern(pattern, now)]
+    found += [each for pattern in now.patterns for each in _not_to_be_turned(pattern, now)]
     singles = [each for each in found if isinstance(each, Candidate)]
     together = bundle(singles, now)
     return _table(
@@ -89,6 +90,16 @@ def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]
 
     held_back = [each for each in found if isinstance(each, HeldBack)]
     return [*sorted(candidates, key=place), *held_back]
+
+
+def _not_to_be_turned(pattern: Pattern, now: Situation) -> Iterator[HeldBack]:
+    """Yield what would answer a pattern of the stage that nothing on this car can put right."""
+    band = None if pattern.holds or pattern.stage != now.stage else now.book.band(pattern.key)
+    if band is not None and now.book.nothing_turns(band):
+        for offer in band.rule.offers:
+            held = sized(pattern, offer, now)
+            if isinstance(held, HeldBack):
+                yield held
 
 
 def _is_known(candidate: Candidate, now: Situation) -> bool:

@@ -1,21 +1,20 @@
 """Changes that the crew sizes: one of its own, or another amount of a candidate."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 import attrs
 
 from planner.advice.candidate import MOST_TOLD, Candidate, figures_of
 from planner.advice.even_wear import wear_after
-from planner.advice.reasons import BeyondMost, Shown
+from planner.advice.reasons import BeyondMost, OnSolidAxle, Reason, Shown
 from planner.advice.situation import Situation, cautions, foretold
-from planner.advice.sizes import LEAST_ANSWER
+from planner.advice.sizes import LEAST_ANSWER, flex_heat
 from planner.car import changes as changing
 from planner.car.basis import Basis
-from planner.car.changes import Change, moves_of
+from planner.car.changes import Change, RoomAt, moves_of
 from planner.rulebook import aims as aiming
 from planner.rulebook.aims import Aim
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
-from planner.trade.knobs import Limit
 
 
 def own_change(wanted: Sequence[tuple[str, str, float]], now: Situation) -> Candidate:
@@ -41,7 +40,8 @@ def own_change(wanted: Sequence[tuple[str, str, float]], now: Situation) -> Cand
         answers=tuple(aim.pattern for aim in aims),
         reasons=(
             *(Shown(pattern.key) for pattern in now.open_patterns),
-            *beyond_most(made, now.book, now.limits),
+            *beyond_most(made, now.book, now.limits.room),
+            *_against_the_grain(made, now),
         ),
         basis=(Basis("crew"),),
         minutes=sum(e.minutes for e in entries) if len(entries) == len(made) else None,
@@ -57,7 +57,11 @@ def rescaled(candidate: Candidate, amount: float, now: Situation) -> Candidate:
     resized = attrs.evolve(
         candidate,
         changes=(change, *(other for other in candidate.changes if other.trim)),
-        reasons=(*candidate.reasons, *beyond_most((change,), now.book, now.limits)),
+        reasons=(
+            *candidate.reasons,
+            *beyond_most((change,), now.book, now.limits.room),
+            *changing.beyond_rules((change,), now.limits.room),
+        ),
         resized=True,
     )
     resized = foretold(resized, now)
@@ -66,22 +70,29 @@ def rescaled(candidate: Candidate, amount: float, now: Situation) -> Candidate:
     return resized
 
 
-def beyond_most(
-    made: Iterable[Change], book: Rulebook, limits: Mapping[str, Limit]
-) -> tuple[BeyondMost, ...]:
+def beyond_most(made: Iterable[Change], book: Rulebook, room: RoomAt) -> tuple[BeyondMost, ...]:
     """Return the changes that are larger than the rules would make them in one move.
 
     Parameters
     ----------
-    limits : of the car file, whose steps may be larger.
+    room : how far a setting may go; the steps of the car file may be larger.
     """
     return tuple(
         BeyondMost(change.setting, change.amount, most)
         for change in made
         for entry in book.adjustments_of(*change.setting)[:1]
-        for most in [entry.most_on(limits.get(change.knob))]
+        for most in [entry.most_on(room(*change.setting))]
         if abs(change.amount) > most + 1e-9
     )
+
+
+def _against_the_grain(made: Sequence[Change], now: Situation) -> Iterator[Reason]:
+    """Yield what should be known before a change of the crew's own is made."""
+    yield from changing.beyond_rules(made, now.limits.room)
+    yield from flex_heat(made, now)
+    for change in made:
+        if now.limits.room(*change.setting).fixed == "solid-axle":
+            yield OnSolidAxle(change.setting)
 
 
 def _acted_on(made: Sequence[Change], now: Situation) -> tuple[Aim, ...]:

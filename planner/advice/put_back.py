@@ -6,6 +6,7 @@ from planner.advice.candidate import Candidate
 from planner.advice.past import Past
 from planner.advice.reasons import CutShort, HeldBack, MadeWorse, NoNearer, Reason
 from planner.advice.situation import Situation, foretold
+from planner.advice.sizes import flex_heat
 from planner.car import changes as changing
 from planner.car.basis import Basis
 from planner.car.changes import Change, moves_of
@@ -22,9 +23,9 @@ def put_back(now: Situation) -> list[Candidate | HeldBack]:
     undone: list[Change] = []
     cuts: list[CutShort] = []
     for change in last.made:
-        limit = now.limits.get(change.knob)
+        room = now.limits.room(*change.setting)
         at = now.settings.get(change.setting)
-        amount, cut = changing.within(change.knob, -change.amount, at, limit, 1e-6)
+        amount, cut = changing.within(change.knob, -change.amount, at, room, 1e-6)
         if amount:
             undone.append(changing.make(change.knob, change.corner, amount, now.settings))
         if cut:
@@ -38,7 +39,12 @@ def put_back(now: Situation) -> list[Candidate | HeldBack]:
         changes=tuple(undone),
         answers=last.candidate.answers,
         trims_answer=last.candidate.trims_answer,
-        reasons=(MadeWorse(last.step), *cuts, *_no_nearer(last, undone, now)),
+        reasons=(
+            MadeWorse(last.step),
+            *cuts,
+            *_no_nearer(last, undone, now),
+            *flex_heat(undone, now),
+        ),
         basis=(Basis("readings"),),
         minutes=last.candidate.minutes,
         cautions=last.candidate.cautions,

@@ -5,10 +5,12 @@ from typing import Literal
 
 import attrs
 
-from planner.car.changes import Cut, Setting
+from planner.car.changes import BeyondRules, Cut, Setting
 from planner.car.rear_stagger import TurnWants
+from planner.rulebook.rules import Way
 from planner.run.readings import Feel, Phase, TreadUnit
 from planner.trade.corners import Corner
+from planner.trade.knobs import CannotTurn
 
 
 @attrs.frozen
@@ -80,6 +82,27 @@ class Wear:
 
 
 @attrs.frozen
+class FlexHeat:
+    """Less air makes a tire flex more, and that heats one that is above its working range already.
+
+    Attributes
+    ----------
+    average, highest : of the tire by all runs, and the end of its working range [degF].
+    """
+
+    corner: Corner
+    average: float
+    highest: float
+
+
+@attrs.frozen
+class OnSolidAxle:
+    """The crew turns the camber of a solid axle."""
+
+    setting: Setting
+
+
+@attrs.frozen
 class AgainstFeel:
     """The change makes worse what the driver felt: it stands beside other causes and another run.
 
@@ -105,6 +128,12 @@ class OtherCause:
     where: Phase | None = None
 
 
+WhyNot = (
+    CannotTurn
+    | Literal[
+        "hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air", "turn-wants"
+    ]
+)
 Reason = (
     Shown
     | CutShort
@@ -113,6 +142,9 @@ Reason = (
     | MadeWorse
     | NoNearer
     | BeyondMost
+    | BeyondRules
+    | FlexHeat
+    | OnSolidAxle
     | Wear
     | AgainstFeel
     | OtherCause
@@ -126,11 +158,22 @@ REASON_KINDS: Mapping[type, str] = {
     MadeWorse: "made-worse",
     NoNearer: "no-nearer",
     BeyondMost: "beyond-most",
+    BeyondRules: "beyond-rules",
+    FlexHeat: "flex-heat",
+    OnSolidAxle: "on-solid-axle",
     Wear: "wear",
     AgainstFeel: "against-feel",
     OtherCause: "other-cause",
     TurnWants: "turn-wants",
 }
+
+
+@attrs.frozen
+class Instead:
+    """What else to look at, and which way to turn it where that can be told."""
+
+    setting: Setting
+    way: Way | None = None
 
 
 @attrs.frozen
@@ -141,14 +184,14 @@ class HeldBack:
     ----------
     why : it hardly moves this car; it would have to go against the rules; there is no room left,
         for it, for putting it back, or against uneven wear; the tire may be losing air; the turn
-        wants it otherwise.
+        wants it otherwise; it cannot be turned on this car.
     cut : the end of the room, where there is none left.
     turn_wants : the stagger the turn wants [in], where the change would lead away from it.
+    instead : what else to look at, where it cannot be turned any further.
     """
 
     setting: Setting
-    why: Literal[
-        "hardly-moves", "other-way", "no-room", "no-way-back", "wear", "losing-air", "turn-wants"
-    ]
+    why: WhyNot
     cut: Cut | None = None
     turn_wants: float | None = None
+    instead: tuple[Instead, ...] = ()

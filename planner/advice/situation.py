@@ -10,11 +10,11 @@ from planner.advice.past import Past
 from planner.advice.reasons import OtherCause
 from planner.car.car_model import CarModel
 from planner.car.changes import Change, Setting, moves_of
+from planner.car.limits import Limits
 from planner.judging.patterns import Pattern
 from planner.rulebook.rules import TUNING_ORDER, Adjustment, Rulebook, TuningStage
 from planner.run.readings import Run
 from planner.trade.figures import Figures
-from planner.trade.knobs import Limit
 
 
 @attrs.frozen
@@ -37,13 +37,25 @@ class Situation:
     patterns: tuple[Pattern, ...]
     book: Rulebook
     settings: Mapping[Setting, float]
-    limits: Mapping[str, Limit]
+    limits: Limits
     run: Run
     model: CarModel
     outlook: Outlook
     past: tuple[Past, ...] = ()
     earlier: tuple[Run, ...] = ()
     taught: frozenset[Setting] = frozenset()
+
+    def stands(self, setting: Setting, amount: float) -> float | None:
+        """Return where a setting stands, as far as it is known, before it is turned.
+
+        A tire of which only the hot pressure is known had no more than that when it was cold, so
+        no more than that can be let out.
+        """
+        knob, place = setting
+        known = self.settings.get(setting)
+        if known is None and knob == "pressure" and amount < 0:
+            return {str(corner): psi for corner, psi in self.run.hot.items()}.get(place)
+        return known
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:

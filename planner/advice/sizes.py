@@ -1,8 +1,12 @@
 """The size of an offer: what is expected to end best, within the limits of rules and car."""
 
+from collections.abc import Iterable
+from typing import cast
+
 from planner.advice.basis import basis_of
 from planner.advice.candidate import Candidate
-from planner.advice.reasons import CutShort, HeldBack, Reason, RuleOfThumb
+from planner.advice.outlook import TIRE_KNOBS
+from planner.advice.reasons import CutShort, FlexHeat, HeldBack, Instead, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
 from planner.car import changes as changing
 from planner.car import rear_stagger
@@ -11,7 +15,7 @@ from planner.judging import pressures
 from planner.judging.patterns import Pattern
 from planner.rulebook import aims
 from planner.rulebook.aims import Aim
-from planner.rulebook.rules import Adjustment, Offer, figure_effect
+from planner.rulebook.rules import Adjustment, Offer, Way, figure_effect
 
 # An adjustment that moves the figure by less than this in one move is not worth a run [degF].
 LEAST_ANSWER = 0.5
@@ -24,16 +28,18 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     setting = (entry.knob, place)
     aim = aims.of_key(pattern.key, now.book)
     assert aim is not None
+    room = now.limits.room(*setting)
+    if room.fixed:
+        return HeldBack(setting, room.fixed, instead=_instead(pattern, now))
     if abs(now.outlook.slope(aim.figures, setting)) * entry.most < LEAST_ANSWER:
         return HeldBack(setting, "hardly-moves")
-    limit = now.limits.get(entry.knob)
-    step = entry.step_on(limit)
-    wanted = now.outlook.best_amount(aim, setting, step, entry.most_on(limit))
+    step = entry.step_on(room)
+    wanted = now.outlook.best_amount(aim, setting, step, entry.most_on(room))
     if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
         return HeldBack(setting, "other-way")
-    amount, cut = changing.within(entry.knob, wanted, now.settings.get(setting), limit, step)
+    amount, cut = changing.within(entry.knob, wanted, now.stands(setting, wanted), room, step)
     if amount == 0:
-        return HeldBack(setting, "no-room", cut)
+        return HeldBack(setting, "no-room", cut, instead=_instead(pattern, now))
     change = changing.make(entry.knob, place, amount, now.settings)
     if lets_air_out(change, now):
         return HeldBack(setting, "losing-air")
@@ -43,6 +49,7 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     asked = _rule_of_thumb(aim, entry, change, now)
     if asked is not None:
         reasons.append(asked)
+    reasons += flex_heat((change,), now)
     wants = rear_stagger.wanted(now.model.car, change)
     if wants is not None:
         reasons.append(wants)
@@ -70,6 +77,45 @@ def lets_air_out(change: Change, now: Situation) -> bool:
     """Whether a change lets air out of a tire whose pressures do not add up."""
     less_air = change.knob == "pressure" and change.amount < 0
     return less_air and change.corner in pressures.losing(now.patterns)
+
+
+def flex_heat(made: Iterable[Change], now: Situation) -> tuple[FlexHeat, ...]:
+    """Return the tires above their working range that changes let air out of."""
+    hot = {
+        pattern.corner: pattern
+        for pattern in now.patterns
+        if pattern.id in now.book.too_warm and pattern.corner is not None
+    }
+    return tuple(
+        FlexHeat(corner, pattern.value, pattern.limit)
+        for change in made
+        if change.knob == "pressure" and change.amount < 0
+        for corner, pattern in hot.items()
+        if corner == change.corner
+    )
+
+
+def _instead(pattern: Pattern, now: Situation) -> tuple[Instead, ...]:
+    """Return what else the rules look at for a pattern whose first offer has no room.
+
+    A tire whose middle runs hot though it has little air carries little load, and one whose
+    middle stays cool though it has much air carries much (common practice, no source): what moves
+    load is told with the way that puts it right.
+    """
+    found, rule = [], now.book.rule(pattern.id)
+    for offer in rule.at_limit:
+        entry = now.book.adjustment[offer.use]
+        setting, way = (entry.knob, place_of(entry, pattern)), offer.direction
+        if setting in now.book.fixed:
+            continue
+        if way is None and pattern.corner is not None and setting[0] not in TIRE_KNOBS.values():
+            slope = now.outlook.slope((f"average.{pattern.corner}",), setting)
+            more_load = "+" if slope > 0 else "-"
+            less_load = "-" if slope > 0 else "+"
+            if slope and rule.figures == ("crown",):
+                way = cast(Way, more_load if rule.above is not None else less_load)
+        found.append(Instead(setting, way))
+    return tuple(found)
 
 
 def _rule_of_thumb(

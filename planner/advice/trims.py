@@ -13,11 +13,12 @@ import attrs
 from planner.advice.outlook import TIRE_KNOBS, Outlook
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
+from planner.car.limits import Limits
 from planner.rulebook import aims as aiming
 from planner.rulebook.aims import Aim
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage, Way
 from planner.trade.corners import CORNERS, REAR
-from planner.trade.knobs import Limit
+from planner.trade.knobs import Room
 
 WELL_KNOWN = 0.45  # spread of the answer over its mean; from memory
 LIKELY_OUT = 0.2  # chance of being out that makes another tire of the stage worth the work
@@ -41,7 +42,7 @@ def riding(
     under_test: tuple[str, ...],
     outlook: Outlook,
     settings: Mapping[Setting, float],
-    limits: Mapping[str, Limit],
+    limits: Limits,
     *,
     others: bool = False,
 ) -> tuple[Trim, ...]:
@@ -63,16 +64,20 @@ def riding(
             continue
         if same and not (others and any(turned == knob for turned, _ in own)):
             continue
-        step, most, minutes = _steps(knob, outlook.book, limits)
         for corner, aim in aiming.at_corners(belongs, knob, outlook.book).items():
-            setting = (knob, str(corner))
-            if setting in own or (knob == "pressure" and corner in REAR and _turns_stagger(own)):
+            setting, room = (knob, str(corner)), limits.room(knob, corner)
+            if (
+                room.fixed
+                or setting in own
+                or (knob == "pressure" and corner in REAR and _turns_stagger(own))
+            ):
                 continue  # a rear tire that grows or shrinks takes stagger in or out
             if not (_leans_out(aim, outlook) if same else _well_known(setting, aim, outlook)):
                 continue
+            step, most, minutes = _steps(knob, outlook.book, room)
             wanted = outlook.best_amount(aim, setting, step, most)
             now = settings.get(setting)
-            amount, _ = changing.within(knob, wanted, now, limits.get(knob), step)
+            amount, _ = changing.within(knob, wanted, now, room, step)
             if amount == 0 or not _worth_it({setting: amount}, under_test, outlook):
                 continue
             change = changing.make(knob, corner, amount, settings, trim=True)
@@ -86,10 +91,10 @@ def _turns_stagger(own: Mapping[Setting, float]) -> bool:
     return any(knob == "stagger" for knob, _ in own)
 
 
-def _steps(knob: str, book: Rulebook, limits: Mapping[str, Limit]) -> tuple[float, float, float]:
+def _steps(knob: str, book: Rulebook, room: Room) -> tuple[float, float, float]:
     """Return smallest step, most in one trim, and minutes."""
     (entry, *_) = book.adjustments_of(knob, CORNERS[0])
-    step = entry.step_on(limits.get(knob))
+    step = entry.step_on(room)
     return step, MOST_STEPS * step, entry.minutes
 
 

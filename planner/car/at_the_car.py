@@ -26,6 +26,8 @@ class JackTurns:
         they should be.
     all_four : turns of every jack.
     before, after, after_all : cross weight now, after the one, and after the four [percent].
+    travel : of the one jack [in].
+    hooked : a bar is, and winds up with the turns.
     """
 
     jack: Corner
@@ -35,6 +37,8 @@ class JackTurns:
     before: float
     after: float
     after_all: float
+    travel: float = 0.0
+    hooked: bool = False
 
 
 @attrs.frozen
@@ -47,6 +51,8 @@ class KeptCross:
     before, left_alone, brought_back : cross weight [percent].
     frees : whether the cross weight left alone would free the car up.
     unsprung : weight taken as unsprung at the corner [lb].
+    travel : of the jack [in].
+    pressed : by which the new spring stands pressed [in].
     """
 
     jack: Corner
@@ -56,7 +62,9 @@ class KeptCross:
     left_alone: float
     brought_back: float
     unsprung: float
-    frees: bool
+    frees: bool = False
+    travel: float = 0.0
+    pressed: float = 0.0
 
 
 @attrs.frozen
@@ -173,6 +181,8 @@ def _by_jack(change: Change, model: CarModel) -> AtTheCar:
         before=cross,
         after=one.cross,
         after_all=all_four.cross,
+        travel=abs(one.turns[jack]) * model.jack().pitch,
+        hooked=any(model.settings.get(("bar", end), 0.0) > 0 for end in ("front", "rear")),
     )
 
 
@@ -195,6 +205,10 @@ def _kept_cross(change: Change, model: CarModel) -> AtTheCar:
         brought_back=done.hand_cross,
         unsprung=unsprung,
         frees=_frees(done.cross_after - done.cross_before, model),
+        travel=abs(done.hand_turns) * model.jack().pitch,
+        pressed=springs.spring_compression(
+            car.loads[corner], change.after, car.suspension.motion_ratios[corner], unsprung
+        ),
     )
 
 

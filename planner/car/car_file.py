@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import attrs
 
@@ -10,7 +10,7 @@ from planner.car.usual import in_other_units
 from planner.files import records, toml_files
 from planner.trade import knobs, numbers, units
 from planner.trade.corners import CORNERS, Corner, Turns
-from planner.trade.knobs import Limit
+from planner.trade.knobs import KnobLimits, Limit
 from planner.trade.refusals import Refusal, Unusable
 
 MOST_NAME = 300  # letters of a name
@@ -45,6 +45,13 @@ class Dimensions:
         if self.track_front is None or self.track_rear is None:
             return 1.0
         return self.track_front / self.track_rear
+
+
+@attrs.frozen
+class Suspension:
+    """How the wheels are hung: whether the rear ones share a solid axle."""
+
+    rear: Literal["solid", "independent"] | None = None
 
 
 @attrs.frozen
@@ -86,7 +93,7 @@ class Car:
     settings : what is on the car now, by knob and place.
     scales : corner weights [lb], driver in, race fuel.
     motion_ratio : spring travel over wheel travel.
-    limits : by knob.
+    limits : by knob, for all its places and for single ones.
     """
 
     car: Identity = Identity()
@@ -97,7 +104,8 @@ class Car:
     tires: Tires = attrs.field(factory=Tires)
     jack: Jack = Jack()
     track: Track = Track()
-    limits: Mapping[str, Limit] = attrs.field(factory=dict)
+    suspension: Suspension = Suspension()
+    limits: Mapping[str, KnobLimits] = attrs.field(factory=dict)
 
 
 def load(path: Path) -> Car:
@@ -250,17 +258,30 @@ def _limit_mistakes(car: Car) -> list[str]:
             found.append(f"{at}: no such knob; there are {', '.join(knobs.KNOBS)}")
             continue
         knob = knobs.KNOBS[name]
-        if limit.min is not None and limit.max is not None and limit.min > limit.max:
-            found.append(f"{at}: min is above max")
-        for key, edge in (("min", limit.min), ("max", limit.max)):
-            if edge is not None and not abs(edge) <= MOST_LIMIT:
-                found.append(f"{at}.{key}: {edge:g} is no limit; leave it out where there is none")
-        least = knob.largest / MOST_STEPS
-        if limit.step is not None and not least <= limit.step <= knob.largest:
-            found.append(
-                f"{at}.step: {limit.step:g} cannot be; it must lie between {least:g} and "
-                f"{knob.largest:g} {knob.unit}"
-            )
+        found += _unfit_limit(knob, at, limit)
+        for place, own in limit.of_places().items():
+            if place not in knob.places:
+                found.append(f"{at}.{place}: no such place; {', '.join(knob.places)} are")
+            elif not isinstance(own, str):
+                both = limit.at(place)
+                assert not isinstance(both, str)
+                found += _unfit_limit(knob, f"{at}.{place}", both)
+    return list(dict.fromkeys(found))
+
+
+def _unfit_limit(knob: knobs.Knob, at: str, limit: Limit) -> list[str]:
+    found = []
+    if limit.min is not None and limit.max is not None and limit.min > limit.max:
+        found.append(f"{at}: min is above max")
+    for key, edge in (("min", limit.min), ("max", limit.max)):
+        if edge is not None and not abs(edge) <= MOST_LIMIT:
+            found.append(f"{at}.{key}: {edge:g} is no limit; leave it out where there is none")
+    least = knob.largest / MOST_STEPS
+    if limit.step is not None and not least <= limit.step <= knob.largest:
+        found.append(
+            f"{at}.step: {limit.step:g} cannot be; it must lie between {least:g} and "
+            f"{knob.largest:g} {knob.unit}"
+        )
     return found
 
 

@@ -2,16 +2,19 @@
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Literal
 
 import attrs
 
 from planner.run import typed
 from planner.trade import knobs, plain_text
-from planner.trade.knobs import KNOBS, Knob, Limit
+from planner.trade.knobs import KNOBS, Knob, Room
 from planner.trade.refusals import Refusal, quoted
 
 Setting = tuple[str, str]  # (knob, place)
+Whose = Literal["car-file", "rules", "any-car"]  # end of a setting
+RoomAt = Callable[[str, str], Room]  # how far a knob may go at a place
 
 
 @attrs.frozen
@@ -56,12 +59,12 @@ class Cut:
     ----------
     edge : where it ends [unit of the knob].
     highest : whether that is the highest setting, or the lowest.
-    by_file : whether the car file ends it there, or it can be set no further on any car.
+    whose : what ends it there: the car file, the rules file, or that no car can be set further.
     """
 
     edge: float
     highest: bool
-    by_file: bool
+    whose: Whose
 
 
 @attrs.frozen
@@ -71,6 +74,22 @@ class BetweenSteps:
     setting: Setting
     amount: float
     step: float
+
+
+@attrs.frozen
+class BeyondRules:
+    """A setting leads past an end of the rules file [unit of the knob].
+
+    Attributes
+    ----------
+    after : where it leads.
+    edge, highest : the end, and whether it is the highest or the lowest.
+    """
+
+    setting: Setting
+    after: float
+    edge: float
+    highest: bool
 
 
 def make(
@@ -399,21 +418,31 @@ def stepped(amount: float, step: float, most: float) -> float:
     return tidy(math.copysign(max(steps, 1.0) * step, amount))
 
 
-def between_steps(made: Iterable[Change], limits: Mapping[str, Limit]) -> tuple[BetweenSteps, ...]:
+def between_steps(made: Iterable[Change], room: RoomAt) -> tuple[BetweenSteps, ...]:
     """Return the changes that are no whole number of the smallest steps of the car file."""
     found = []
     for change in made:
-        limit = limits.get(change.knob)
-        if limit is None or limit.step is None:
+        step = room(*change.setting).step
+        if step is None:
             continue
-        steps = abs(change.amount) / limit.step
-        if abs(steps - round(steps)) * limit.step > 10.0 ** -(KNOBS[change.knob].decimals + 1):
-            found.append(BetweenSteps(change.setting, change.amount, limit.step))
+        steps = abs(change.amount) / step
+        if abs(steps - round(steps)) * step > 10.0 ** -(KNOBS[change.knob].decimals + 1):
+            found.append(BetweenSteps(change.setting, change.amount, step))
+    return tuple(found)
+
+
+def beyond_rules(made: Iterable[Change], room: RoomAt) -> tuple[BeyondRules, ...]:
+    """Return the changes that lead past an end of the rules file, or on past it."""
+    found = []
+    for change in made:
+        _, cut = within(change.knob, change.amount, change.before, room(*change.setting), 1e-6)
+        if cut is not None and cut.whose == "rules" and change.after is not None:
+            found.append(BeyondRules(change.setting, change.after, cut.edge, cut.highest))
     return tuple(found)
 
 
 def within(
-    knob: str, amount: float, before: float | None, limit: Limit | None, step: float
+    knob: str, amount: float, before: float | None, room: Room, step: float
 ) -> tuple[float, Cut | None]:
     """Cut an amount so that the setting stays within its limits, and within what can be set at all.
 
@@ -421,7 +450,7 @@ def within(
     ----------
     knob, amount : what is to be turned, by how much.
     before : where it stands; nothing is cut where that is not known.
-    limit : of the car file.
+    room : how far it may go.
     step : what is left is a whole number of these.
 
     Returns
@@ -431,23 +460,26 @@ def within(
     """
     if before is None or amount == 0:
         return amount, None
-    there, limit = knobs.of(knob), limit or Limit()
-    if amount > 0:
-        edge = there.highest if limit.max is None else min(limit.max, there.highest)
-    else:
-        edge = there.lowest if limit.min is None else max(limit.min, there.lowest)
-    room = (edge - before) if amount > 0 else (before - edge)
-    if abs(amount) <= room + 1e-9:
+    there, up = knobs.of(knob), amount > 0
+    own = room.max if up else room.min
+    edge = there.highest if up else there.lowest
+    whose: Whose = "any-car"
+    if own is not None and (own <= edge if up else own >= edge):
+        edge, whose = own, "car-file"
+        if room.max_by_rules if up else room.min_by_rules:
+            whose = "rules"
+    space = (edge - before) if up else (before - edge)
+    if abs(amount) <= space + 1e-9:
         return amount, None
-    left = max(0.0, math.floor(room / step + 1e-9) * step)
-    cut = Cut(edge, highest=amount > 0, by_file=edge in (limit.min, limit.max))
-    return tidy(math.copysign(left, amount)), cut
+    left = max(0.0, math.floor(space / step + 1e-9) * step)
+    return tidy(math.copysign(left, amount)), Cut(edge, highest=up, whose=whose)
 
 
-def refuse_beyond_limits(
-    changes: Iterable[Change], limits: Mapping[str, Limit], option: str
-) -> None:
+def refuse_beyond_limits(changes: Iterable[Change], room: RoomAt, option: str) -> None:
     """Refuse changes that are slips, or take a setting past a limit of the car file or of any car.
+
+    Past an end of the rules file a crew may go; `beyond_rules` tells it. A solid axle is no limit
+    either: other snouts turn its camber.
 
     Raises
     ------
@@ -456,9 +488,17 @@ def refuse_beyond_limits(
     """
     for change in changes:
         _refuse_slip(change, option)
-        limit = limits.get(change.knob)
-        left, cut = within(change.knob, change.amount, change.before, limit, 1e-6)
-        if cut and change.after is not None:
+        here = room(*change.setting)
+        if here.fixed == "fixed" and change.amount:
+            raise Refusal(
+                "beyond-limit",
+                f"{change.corner} {change.knob} cannot be turned on this car, by the car file.",
+                where=f"{option} {change.knob}:{change.corner}, "
+                f"limits.{change.knob}.{change.corner}",
+                hint="leave it as it is; where it can be turned after all, mend the car file",
+            )
+        left, cut = within(change.knob, change.amount, change.before, here, 1e-6)
+        if cut and cut.whose != "rules" and change.after is not None:
             raise Refusal(
                 "beyond-limit",
                 f"{change.corner} {change.knob} would go from {change.before:g} to "

@@ -16,10 +16,10 @@ from planner.car.car_file import (
     starting_settings,
 )
 from planner.car.changes import Setting
+from planner.car.limits import Limits
 from planner.car.usual import InOtherUnit, in_other_units, is_usual, range_of, unit_of
 from planner.trade import numbers
 from planner.trade.corners import FRONT, LEFT, Corner, Turns
-from planner.trade.knobs import Limit
 
 LIGHT = 1600.0  # lb; a stock car with its driver weighs more, from memory
 # Percent of the weight on two corners; from memory, wide enough for an offset car, either way.
@@ -182,8 +182,9 @@ def _contradictions(car: Car) -> Iterator[Doubt]:
 
 
 def _beyond_limits(car: Car) -> Iterator[Doubt]:
+    limits = Limits(car.limits)
     for (knob, place), value in starting_settings(car).items():
-        limit = car.limits.get(knob, Limit())
+        limit = limits.room(knob, place)
         weighed = knob == "cross" and bool(car.scales)
         if limit.max is not None and value > limit.max + 1e-9:
             yield BeyondLimit((knob, place), value, limit.max, highest=True, weighed=weighed)
@@ -216,11 +217,21 @@ def _unusual(car: Car) -> Iterator[Doubt]:
         if not no_bar and key in numbers.CAR and not is_usual(key, value):
             odd.setdefault(key, {})[path] = value
     for key, values in odd.items():
-        low, high = range_of(key)
-        otherwise = in_other_units(key, list(values.values()))
         places = {path.removeprefix(f"{key}."): value for path, value in values.items()}
-        whole = next(iter(values)) if len(values) == 1 else key
-        yield Unusual(whole, places, low, high, unit_of(key), otherwise)
+        yield unusual(key, next(iter(values)) if len(values) == 1 else key, places)
+
+
+def unusual(key: str, where: str, values: Mapping[str, float]) -> Unusual:
+    """Return the doubt about numbers of a key that are out of the usual.
+
+    Parameters
+    ----------
+    where : they were given.
+    values : by their places.
+    """
+    low, high = range_of(key)
+    otherwise = in_other_units(key, list(values.values()))
+    return Unusual(where, values, low, high, unit_of(key), otherwise)
 
 
 def _odd_turn(car: Car) -> Iterator[Doubt]:

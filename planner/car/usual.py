@@ -7,6 +7,12 @@ import attrs
 
 from planner.trade import numbers
 
+JACK_TRAVEL = 4.0  # in of a weight jack, either way; from memory
+FEW_TURNS = 4.0  # of a weight jack at once: a crew turns one or two and looks again; from memory
+# in that a car spring can be pressed before its coils touch: 5 to 7 for the usual lengths, from
+# memory. One that stands pressed so far has no travel left for a bump.
+SPRING_TRAVEL = 6.0
+
 
 @attrs.frozen
 class InOtherUnit:

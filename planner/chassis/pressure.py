@@ -15,6 +15,7 @@ from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
 
 MOST_BUILD_UP = 0.6  # of the cold pressure; more is a slip or two tires exchanged; from memory
+MOST_LOST = 1 / 3  # of the cold pressure; with less left nobody ends the run; from memory
 GAS_SHARE = 0.7  # of the tread's rise over the air; from memory, wide (0.5 to 0.9)
 LEAST_GAS_SHARE = 0.5
 COLD_TOLERANCE = 0.5  # psi, two readings of one gauge; common practice, no source
@@ -128,6 +129,15 @@ def cold_from_hot(hot_psi: float, hot_f: float, cold_f: float, air: TireAir = DR
 def belong_together(cold_psi: float, hot_psi: float) -> bool:
     """Whether a hot pressure can come of a cold one [psi], whatever the weather."""
     return cold_psi <= hot_psi <= cold_psi * (1 + MOST_BUILD_UP)
+
+
+def may_have_leaked(cold_psi: float, hot_psi: float) -> bool:
+    """Whether a hot pressure below the cold one [psi] can come of a leak on the track.
+
+    A tire that has lost more than `MOST_LOST` of its air runs so flat that the driver stops: then
+    the reading is a slip, or the tire is flat and needs no gauge.
+    """
+    return cold_psi * (1 - MOST_LOST) <= hot_psi < cold_psi
 
 
 def gas_temperature(tread_average_f: float, air_f: float, share: float = GAS_SHARE) -> float:

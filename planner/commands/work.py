@@ -105,7 +105,11 @@ def _show(calculator: Calculator, known: Known, as_json: bool) -> None:
         sheet = calculator.work(known)
     except Refusal as refusal:
         raise as_typed(refusal) from None
-    sheet = attrs.evolve(sheet, remarks=(*sheet.remarks, *known.remarks))
+    sheet = attrs.evolve(
+        sheet,
+        doubts=(*known.doubts(), *sheet.doubts),
+        remarks=(*sheet.remarks, *known.remarks),
+    )
     if as_json:
         shown = {row.key for row in sheet.inputs}
         sources = {key: source for key, source in known.sources.items() if key in shown}

@@ -116,11 +116,17 @@ def _table(name: str, table: Mapping[str, Any]) -> str:
     rows = [f"\n[{name}]"]
     for key, value in table.items():
         if isinstance(value, Mapping):
-            inner = ", ".join(f"{each} = {at}" for each, at in value.items())
             unit = f"  # {KNOBS[key].unit}" if name == "settings" else ""
-            rows.append(f"{key} = {{ {inner} }}{unit}")
+            rows.append(f"{key} = {_inline(value)}{unit}")
         elif isinstance(value, str):
             rows.append(tomli_w.dumps({key: value}).strip())
         else:
             rows.append(f"{key} = {list(value) if isinstance(value, tuple | list) else value}")
     return "\n".join(rows)
+
+
+def _inline(value: object) -> str:
+    """Write a table, a word or a number as it stands in a line."""
+    if isinstance(value, Mapping):
+        return f"{{ {', '.join(f'{key} = {_inline(at)}' for key, at in value.items())} }}"
+    return f'"{value}"' if isinstance(value, str) else f"{value}"

@@ -154,8 +154,9 @@ class _Described:
         if origin is Literal:
             return {"enum": list(inner)}
         if origin in (Union, types.UnionType):
-            (one,) = [each for each in inner if each is not type(None)]
-            return self.value(one)  # what is not known is left out
+            described = [self.value(each) for each in inner if each is not type(None)]
+            # What is not known is left out.
+            return described[0] if len(described) == 1 else {"oneOf": described}
         if origin is tuple:
             return self._list(inner)
         assert origin is Mapping, kind

@@ -7,14 +7,17 @@ import attrs
 from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate
 from planner.advice.own_change import beyond_most
-from planner.car.changes import Change, between_steps
+from planner.car import changes as changing
+from planner.car import limits
+from planner.car.changes import Change, Setting, between_steps
 from planner.judging import pressures
+from planner.judging.heat import TooHot
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.plan import amendments, drift, left_open, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, ChoiceStep
+from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep
 from planner.run import lap_times
 from planner.run.readings import PHASES, Run
 from planner.trade import units
@@ -53,6 +56,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
+        "come_in": [_too_hot(each, day) for each in day.too_hot],
         "beside": [remark_words.says(each, day.plan.units) for each in day.remarks],
         "doubt": ""
         if last is None or last.doubt is None
@@ -118,9 +122,9 @@ def cautions(day: Day) -> list[str]:
         keys.append("loosening")
     if day.good and pressures.losing(day.good[-1].patterns):
         keys.append("leak")
-    if day.good and any(p.id == "heat.above" for p in day.good[-1].patterns):
+    if day.good and any(p.id in day.book.too_warm for p in day.good[-1].patterns):
         keys.append("heat")
-    return [*odd_sizes(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
+    return [*odd_sizes(day), *_past_the_rules(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
 
 
 def odd_sizes(day: Day) -> list[str]:
@@ -131,13 +135,43 @@ def odd_sizes(day: Day) -> list[str]:
     pending = day.pending
     if pending is None or pending.puts_back is not None:
         return []
-    limits = day.plan.car.limits
-    beyond = beyond_most(pending.changes, day.book, limits)
-    between = between_steps(pending.changes, limits)
+    past_rules = changing.beyond_rules(pending.changes, day.limits.room)
+    beyond = beyond_most(pending.changes, day.book, day.limits.room)
+    between = between_steps(pending.changes, day.limits.room)
     return [
+        *(f"{change_words.beyond_rules(each)}." for each in past_rules),
+        *(f"{change_words.on_solid_axle(each)}." for each in _on_solid_axle(day)),
         *(f"{change_words.beyond_most(each)}." for each in beyond),
         *(f"{change_words.between_steps(each)}." for each in between),
     ]
+
+
+def _past_the_rules(day: Day) -> list[str]:
+    """Say which pressures stand past the rules file since the last step, or from the morning."""
+    last = day.steps[-1] if day.steps else None
+    new: set[Setting] = set(day.settings) if last is None else set()
+    if isinstance(last, MadeStep):
+        new = {change.setting for change in last.changes}
+    elif isinstance(last, RunStep):
+        new = {("pressure", corner) for corner in last.run.cold}
+    stands = {setting: value for setting, value in day.settings.items() if setting in new}
+    found = limits.past_rules(day.limits, stands)
+    return [f"{change_words.stands_past_rules(each)}." for each in found]
+
+
+def _on_solid_axle(day: Day) -> list[Setting]:
+    changes = day.pending.changes if day.pending is not None else ()
+    return [c.setting for c in changes if day.book.fixed.get(c.setting) == "solid-axle"]
+
+
+def _too_hot(found: TooHot, day: Day) -> dict[str, Any]:
+    return {
+        "corner": found.corner,
+        "strip": found.strip,
+        "value": found.reads,
+        "limit": found.limit,
+        "says": remark_words.too_hot(found, day.plan.units),
+    }
 
 
 def _driver(run: Run | None) -> dict[str, Any]:

@@ -186,9 +186,17 @@ def _is_optional(kind: Any) -> bool:
 
 
 def _optional_reader(kind: Any, made: cattrs.Converter) -> Reader:
-    (inner,) = (option for option in get_args(kind) if option is not type(None))
+    kinds = [option for option in get_args(kind) if option is not type(None)]
+    inner = kinds[0]
     read = made.get_structure_hook(inner)
-    return lambda value, _: read(value, inner)
+    if len(kinds) == 1:
+        return lambda value, _: read(value, inner)
+    words = [each for each in kinds if get_origin(each) is Literal]
+    assert words == kinds[1:], kind  # a record, or a word in its place
+    read_word = made.get_structure_hook(words[0])
+    return lambda value, _: (
+        read_word(value, words[0]) if isinstance(value, str) else read(value, inner)
+    )
 
 
 def _list_reader(kind: Any, made: cattrs.Converter) -> Reader:

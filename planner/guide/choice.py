@@ -37,6 +37,7 @@ def take(session: Session) -> None:
     day = session.day
     session.talk.show(
         [
+            *day_view.come_in(day),
             *pattern_view.outcome(day),
             *day_view.last_run(day, session.talk.console.width),
             *pattern_view.patterns(day),

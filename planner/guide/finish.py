@@ -33,7 +33,9 @@ def show(session: Session) -> None:
     """Show the last run and the summary."""
     day = session.day
     width = session.talk.console.width
-    session.talk.show([*day_view.last_run(day, width), *summary(day, session.path)])
+    session.talk.show(
+        [*day_view.come_in(day), *day_view.last_run(day, width), *summary(day, session.path)]
+    )
 
 
 def _count(number: int, what: str) -> str:

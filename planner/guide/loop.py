@@ -126,6 +126,7 @@ def _before_run(session: Session) -> Iterator[RenderableType]:
     day = session.day
     yield from day_view.of_the_car(day)
     if day.plan.step and isinstance(day.plan.step[-1], RunStep | AmendStep):
+        yield from day_view.come_in(day)
         if day_view.counts(day):
             yield from pattern_view.outcome(day)
         yield from day_view.last_run(day, session.talk.console.width)

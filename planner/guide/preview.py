@@ -1,5 +1,6 @@
 """Trying a move on the plan as it stands, to show what it would mean before it is stored."""
 
+from planner.car import changes as changing
 from planner.export import status_object
 from planner.guide.session import Session
 from planner.plan import way
@@ -27,6 +28,10 @@ def _confirmed(session: Session, move: Move) -> bool:
     if trial.pending is not None:
         session.talk.show(offer_view.work(trial))
         session.talk.show([paper.hanging("!", each, 2) for each in status_object.odd_sizes(trial)])
+        if changing.beyond_rules(trial.pending.changes, trial.limits.room):
+            return session.talk.sure(
+                "Take it all the same?", "y stores it; Enter goes back to the choice."
+            )
         return session.talk.yes(
             "Take this?", "Enter stores it; n goes back to the choice.", back=True
         )

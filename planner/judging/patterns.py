@@ -45,7 +45,8 @@ class Pattern:
     ----------
     id, stage, corner : which pattern, the stage it holds (None: information), and where.
     value, limit : the figure that shows it and the edge of its band [degF].
-    strength : whether it holds the gate (clear) or not (borderline).
+    strength : whether it holds the gate (clear) or not (borderline); what nothing on this car
+        could put right holds nothing.
     error : standard error of the value [degF].
     chance : that the true figure is beyond the limit.
     masked_by : earlier faults, as ``id:corner``, that make this one doubtful.
@@ -180,6 +181,8 @@ class _Judging:
         clear = out
         if rule.stage is not None:
             clear = chance >= holds_at(found[nearest].sd, alone, certainty)
+        if self.book.nothing_turns(band):
+            clear = False  # it is told, and there is nothing to wait for
         if not (out or clear):
             return None
         if out and rule.between_cars and not rule.by_own:

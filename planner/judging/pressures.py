@@ -3,6 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import permutations
 
+import attrs
+
 from planner.car.changes import Setting
 from planner.judging.patterns import Pattern
 from planner.run.readings import Run
@@ -10,18 +12,21 @@ from planner.run.slips import AirQuestion
 from planner.trade.corners import CORNERS, Corner
 
 LOST = "pressure.lost"
+LOST_HOT = "pressure.lost-hot"
 LOW_HOT = "pressure.low-hot"
 HIGH_HOT = "pressure.high-hot"
 ODD = "pressure.odd"
 
 
 def losing(patterns: Iterable[Pattern]) -> frozenset[Corner]:
-    """Return the tires that may be losing air, by what their pressures show."""
+    """Return the tires that may be losing air, by what their pressures show.
+
+    A pressure that cannot be tells nothing of a tire, neither that it leaks nor that it is sound.
+    """
     return frozenset(
         pattern.corner
         for pattern in patterns
-        if pattern.corner is not None
-        and (pattern.id in (LOST, LOW_HOT) or (pattern.id == ODD and pattern.value < pattern.limit))
+        if pattern.corner is not None and pattern.id in (LOST, LOST_HOT, LOW_HOT)
     )
 
 
@@ -38,7 +43,7 @@ def questions(
     known : the cold pressures that should be in the tires [psi], where that is known.
     order : the one in which pressures without names are taken.
     """
-    from planner.chassis.pressure import belong_together
+    from planner.chassis.pressure import belong_together, may_have_leaked
 
     cold = {**known, **run.cold}
     both = [c for c in CORNERS if c in run.hot and cold.get(c, 0.0) > 0]
@@ -57,7 +62,13 @@ def questions(
     ]
     if not can:
         return tuple(
-            AirQuestion(corner, "hot", "impossible", {corner: run.hot[corner]}, cold[corner])
+            AirQuestion(
+                corner,
+                "hot",
+                "lost" if may_have_leaked(cold[corner], run.hot[corner]) else "impossible",
+                {corner: run.hot[corner]},
+                cold[corner],
+            )
             for corner in both
             if not belong_together(cold[corner], run.hot[corner])
         )
@@ -86,20 +97,24 @@ def findings(
     stated share of the tread's rise hot (`chassis.pressure.gas_temperature`). A tire is low when
     it is so by the share that most tires show as well: where all build up less than the stated
     share would have them, the gas is cooler than taken, and no four tires leak at once. Without
-    an air temperature nothing is said of it.
+    an air temperature nothing is said of it. A pair that does not belong together is left out of
+    the gas law, of what most tires show too: of a reading that cannot be nothing follows.
     """
     if not run.cold and not run.hot:
         return ()
+    odd = _odd(run, settings)
+    apart = {pattern.corner for pattern in odd}
+    sound = {corner: psi for corner, psi in run.hot.items() if corner not in apart}
     return (
-        *_odd(run, settings),
+        *odd,
         *_lost(run, settings),
-        *_against_gas_law(run, averages, settings),
+        *_against_gas_law(attrs.evolve(run, hot=sound), averages, settings),
     )
 
 
 def _odd(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
-    """Return hot pressures that cannot belong to the cold ones, whatever the weather."""
-    from planner.chassis.pressure import MOST_BUILD_UP, belong_together
+    """Return hot pressures that do not belong to the cold ones, whatever the weather."""
+    from planner.chassis.pressure import MOST_BUILD_UP, belong_together, may_have_leaked
 
     found = []
     for corner, hot in run.hot.items():
@@ -107,7 +122,8 @@ def _odd(run: Run, settings: Mapping[Setting, float]) -> list[Pattern]:
         if cold is None or cold <= 0 or belong_together(cold, hot):
             continue
         limit = cold if hot < cold else cold * (1 + MOST_BUILD_UP)
-        found.append(Pattern(ODD, hot, limit, corner=corner, numbers={"cold": cold}))
+        kind = LOST_HOT if may_have_leaked(cold, hot) else ODD
+        found.append(Pattern(kind, hot, limit, corner=corner, numbers={"cold": cold}))
     return found
 
 

@@ -8,6 +8,7 @@ from typing import Literal
 
 import attrs
 
+from planner.judging.heat import TooHot
 from planner.judging.outcomes import Outcome, Verdict
 from planner.judging.patterns import Pattern
 from planner.rulebook.rules import Rulebook
@@ -44,7 +45,7 @@ class DriverAlone:
     felt: Mapping[Part, Feel]
 
 
-Remark = LapsCompared | DriverAlone | ReadingRemark
+Remark = TooHot | LapsCompared | DriverAlone | ReadingRemark
 
 
 def remarks(

@@ -13,10 +13,13 @@ from planner.advice.outlook import Outlook
 from planner.advice.past import Past
 from planner.advice.situation import Situation
 from planner.car import car_file
+from planner.car import limits as limiting
 from planner.car.at_the_car import AtTheCar, InTurn, at_the_car, in_turn
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
+from planner.car.limits import Limits
 from planner.judging.evidence import Evidence, evidence
+from planner.judging.heat import TooHot, too_hot
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.judging.remarks import Remark, remarks
@@ -187,23 +190,31 @@ class Day:
     def remarks_on(self, number: int, run: RunStep) -> tuple[Remark, ...]:
         """Return what else a run said, beside its temperatures, as it was judged.
 
+        Tires that must be looked at stand first, those of a run that judges nothing too.
+
         Parameters
         ----------
         number : of its step.
         run : the step, as recorded or with amended values.
         """
+        hot = too_hot(run.run, self.book.too_hot)
         if run.void is not None:
-            return ()
+            return hot
         here = next((good for good in self.good if good.step == number), None)
         before = next((good.run for good in reversed(self.good) if good.step < number), None)
         beside = remarks(before, run.run, run.patterns, run.outcome, self.book)
-        return (*(() if here is None else here.remarks), *beside)
+        return (*hot, *(() if here is None else here.remarks), *beside)
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
         """What else the last run said, beside its temperatures."""
         at = next((n for n in range(len(self.steps), 0, -1) if self.steps[n - 1] is self.last), 0)
         return () if self.last is None else self.remarks_on(at, self.last)
+
+    @property
+    def too_hot(self) -> tuple[TooHot, ...]:
+        """Tires to be looked at before anything else, by the last run; the hottest first."""
+        return () if self.last is None else too_hot(self.last.run, self.book.too_hot)
 
     def evidence_for(self, pattern: Pattern, number: int, run: Run) -> tuple[Evidence, ...]:
         """Return what wear and the driver say of a pattern that the run of a step showed."""
@@ -253,6 +264,11 @@ class Day:
         return in_turn(candidate.changes, self._model)
 
     @cached_property
+    def limits(self) -> Limits:
+        """How far every setting may go."""
+        return limiting.of(self.plan.car, self.book, self.plan.turns)
+
+    @cached_property
     def _model(self) -> CarModel:
         """The car as it is after the last run that judges it, if there is one."""
         latest = self.good[-1] if self.good else None
@@ -274,7 +290,7 @@ class Day:
             patterns=tuple(p for p in latest.patterns if self.book.knows(p.id, p.stage)),
             book=self.book,
             settings=self.settings,
-            limits=self.plan.car.limits,
+            limits=self.limits,
             run=latest.run,
             model=self._model,
             outlook=Outlook(self.known, self.book),

@@ -9,7 +9,7 @@ from collections.abc import Container, Iterable, Mapping, Sequence
 import attrs
 
 from planner.advice.past import Past
-from planner.car import car_file
+from planner.car import car_file, limits
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
 from planner.judging.in_balance import with_run
@@ -45,10 +45,11 @@ def begin(plan: Plan, book: Rulebook) -> Day:
     plan : the plan; its steps are not looked at.
     book : its rules, turned the way its track turns.
     """
+    rules = attrs.evolve(book, fixed=limits.cannot_turn(plan.car))
     return Day(
         plan=attrs.evolve(plan, step=()),
-        rules=book,
-        book=held_against(book, plan.in_balance),
+        rules=rules,
+        book=held_against(rules, plan.in_balance),
         settings=car_file.starting_settings(plan.car),
         trail=(Stand(Place()),),
         own=plan.in_balance,

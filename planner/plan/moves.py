@@ -148,7 +148,7 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
         own = own_change(wanted, day.situation(_tuning(day)))
         if moved_since_last_good(day):  # nobody can tell what it does by itself
             own = attrs.evolve(own, predicted={}, chance=None, spoils=None)
-    changing.refuse_beyond_limits(own.changes, day.plan.car.limits, where)
+    changing.refuse_beyond_limits(own.changes, day.limits.room, where)
     return own
 
 
@@ -206,7 +206,7 @@ def made(
         changing.make(*setting, amount, day.settings, trim=setting in trims)
         for setting, amount in amounts.items()
     )
-    changing.refuse_beyond_limits(changes, day.plan.car.limits, "--actual")
+    changing.refuse_beyond_limits(changes, day.limits.room, "--actual")
     return advance(day, MadeStep(at, changes, reason))
 
 
@@ -311,7 +311,7 @@ def amend_made(
     changed = made_so_far | really
     if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
         raise _nothing_changed(number, "--actual pressure:RF:-1.0")
-    changing.refuse_beyond_limits(really.values(), day.plan.car.limits, "--actual")
+    changing.refuse_beyond_limits(really.values(), day.limits.room, "--actual")
     bare = tuple(changing.make(*each.setting, each.amount, {}) for each in changed.values())
     return advance(day, AmendStep(at, number, reason, changes=bare), afresh=True)
 
@@ -365,7 +365,7 @@ def _with_amount(day: Day, chosen: Candidate, amount: float) -> Candidate:
             hint=f"--amount {change.amount:g}, more or less of it; --own for the other way",
         )
     resized = rescaled(chosen, amount, day.situation(_tuning(day)))
-    changing.refuse_beyond_limits(resized.changes, day.plan.car.limits, "--amount")
+    changing.refuse_beyond_limits(resized.changes, day.limits.room, "--amount")
     return resized
 
 

@@ -10,13 +10,13 @@ import attrs
 
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
+from planner.car.limits import Limits
 from planner.rehearsal.laps import Conditions
 from planner.rehearsal.out_of_band import excesses, off_middle
 from planner.rehearsal.world import World
 from planner.rulebook.rules import TUNING_ORDER, Adjustment, PatternRule, Rulebook, TuningStage
 from planner.trade.corners import CORNERS
 from planner.trade.figures import Figures
-from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal
 
 MOST_CHANGES = 30
@@ -42,7 +42,7 @@ class Knowing:
     excess: float
 
 
-def day(world: World, begun: Setup, book: Rulebook, limits: Mapping[str, Limit]) -> Knowing:
+def day(world: World, begun: Setup, book: Rulebook, limits: Limits) -> Knowing:
     """Take a car through the day, going by the truth alone.
 
     Parameters
@@ -83,7 +83,7 @@ class _Crew:
 
     world: World
     book: Rulebook
-    limits: Mapping[str, Limit]
+    limits: Limits
 
     def best(self, settings: Setup, at: Conditions, out: Mapping[str, float]) -> Bundle:
         """Return the best change in the earliest stage that shows a fault; empty for none."""
@@ -131,13 +131,15 @@ class _Crew:
         self, settings: Setup, entry: Adjustment, place: str, direction: str | None
     ) -> Iterator[Change]:
         """Yield every amount in whole steps, up to the most in one move and within the limits."""
-        limit = self.limits.get(entry.knob)
-        step = entry.step_on(limit)
+        room = self.limits.room(entry.knob, place)
+        if room.fixed:
+            return
+        step = entry.step_on(room)
         now = settings[entry.knob, place]
         for sign in {"+": (1.0,), "-": (-1.0,), None: (1.0, -1.0)}[direction]:
-            for number in range(1, int(entry.most_on(limit) / step + 1e-9) + 1):
+            for number in range(1, int(entry.most_on(room) / step + 1e-9) + 1):
                 amount = changing.tidy(sign * number * step)
-                allowed, _ = changing.within(entry.knob, amount, now, limit, step)
+                allowed, _ = changing.within(entry.knob, amount, now, room, step)
                 if allowed == amount:
                     yield Change(entry.knob, place, amount)
 

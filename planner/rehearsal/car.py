@@ -8,6 +8,7 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
+from planner.car import limits
 from planner.car.car_file import Car
 from planner.car.changes import Change, Setting, tidy
 from planner.files import bundled
@@ -75,7 +76,8 @@ class SimulatedCar:
         self.seed = seed
         self.book = book
         self.car = car
-        self.world, self.good = good_setup.day(seed, body(car), car.limits, book)
+        self.limits = limits.of(car, book, car.car.turns or "left")
+        self.world, self.good = good_setup.day(seed, body(car), self.limits, book)
         chance = np.random.default_rng([seed, 2])
         self.order = READING_ORDERS[int(chance.integers(len(READING_ORDERS)))]
         self.faults = dict(self._drawn(chance) if faults is None else faults)
@@ -89,7 +91,7 @@ class SimulatedCar:
     def _drawn(self, chance: np.random.Generator) -> dict[Setting, float]:
         """Draw faults, until something is truly out of band in the morning."""
         for _ in range(DRAWS):
-            found = faulty.draw(chance, self.good, self.car.limits, self.book)
+            found = faulty.draw(chance, self.good, self.limits, self.book)
             on_car = faulty.with_faults(self.good, found)
             if excesses(self.world.figures([on_car], self.world.fresh())[0], self.book):
                 break

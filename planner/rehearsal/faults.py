@@ -6,10 +6,10 @@ import attrs
 import numpy as np
 
 from planner.car.changes import Setting, tidy
+from planner.car.limits import Limits
 from planner.rulebook.rules import Rulebook
 from planner.trade import knobs
 from planner.trade.corners import CORNERS
-from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal, quoted
 
 
@@ -44,7 +44,7 @@ FEWEST, MOST = 3, 6
 def draw(
     chance: np.random.Generator,
     good: Mapping[Setting, float],
-    limits: Mapping[str, Limit],
+    limits: Limits,
     book: Rulebook,
 ) -> dict[Setting, float]:
     """Draw the faults of a day, in whole steps and within the limits of the car."""
@@ -80,18 +80,20 @@ def with_faults(
     for setting, amount in faults.items():
         value = tidy(good[setting] + amount)
         knob, place = setting
-        if not _possible(setting, value, {}):
+        if not _possible(setting, value, Limits()):
             unit = knobs.KNOBS[knob].unit
             raise _refused(f"{place} {knob} cannot be {value:g} {unit}.", "make the fault smaller")
         on_car[setting] = value
     return on_car
 
 
-def _possible(setting: Setting, value: float, limits: Mapping[str, Limit]) -> bool:
+def _possible(setting: Setting, value: float, limits: Limits) -> bool:
     knob, place = setting
-    limit = limits.get(knob, Limit())
-    low = -np.inf if limit.min is None else limit.min
-    high = np.inf if limit.max is None else limit.max
+    room = limits.room(knob, place)
+    if room.fixed:
+        return False
+    low = -np.inf if room.min is None else room.min
+    high = np.inf if room.max is None else room.max
     if knob in ("pressure", "spring"):
         low = max(low, 1.0)
     elif (knob, place) in (("stagger", "rear"), ("bar", "front"), ("bar", "rear")):

@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting, tidy
+from planner.car.limits import Limits
 from planner.rehearsal import truth
 from planner.rehearsal.body import Body
 from planner.rehearsal.laps import Conditions
@@ -15,7 +16,6 @@ from planner.rehearsal.world import World
 from planner.rulebook.rules import Rulebook
 from planner.trade.corners import CORNERS
 from planner.trade.figures import Figures
-from planner.trade.knobs import Limit
 from planner.trade.refusals import Refusal
 
 Array = npt.NDArray[np.float64]
@@ -47,7 +47,7 @@ WEAR_PER_HOUR = 0.6  # 1/32 in, for that: three runs; from memory
 
 
 def day(
-    seed: int, body: Body, limits: Mapping[str, Limit], book: Rulebook
+    seed: int, body: Body, limits: Limits, book: Rulebook
 ) -> tuple[World, dict[Setting, float]]:
     """Draw a day on which the car can be got right, and return it with a good setup.
 
@@ -55,7 +55,7 @@ def day(
     ----------
     seed : everything follows from it.
     body : what is bolted together, and where the search begins.
-    limits : of the car file.
+    limits : of the car.
     book : the rules.
 
     Raises
@@ -79,7 +79,7 @@ def day(
     )
 
 
-def solve(world: World, limits: Mapping[str, Limit], book: Rulebook) -> dict[Setting, float] | None:
+def solve(world: World, limits: Limits, book: Rulebook) -> dict[Setting, float] | None:
     """Return a setup whose true figures are in band all day, in whole steps; None if not found.
 
     Notes
@@ -125,15 +125,15 @@ def distances(figures: Figures, names: tuple[str, ...], book: Rulebook) -> Array
 def in_steps(
     setup: Mapping[Setting, float],
     start: Mapping[Setting, float],
-    limits: Mapping[str, Limit],
+    limits: Limits,
     book: Rulebook,
 ) -> dict[Setting, float]:
     """Return the setup with every knob moved by whole steps from where it was."""
     whole = {}
     for (knob, place), value in setup.items():
         entry = book.adjustments_of(knob, place)
-        limit = limits.get(knob, Limit())
-        step = entry[0].step_on(limit) if entry else limit.step or 0.0
+        room = limits.room(knob, place)
+        step = entry[0].step_on(room) if entry else room.step or 0.0
         moved = value - start[knob, place]
         if step and knob != "cross":
             moved = round(moved / step) * step

@@ -78,7 +78,7 @@ def opened(car: SimulatedCar, day: Day) -> Hood:
         morning=excesses(begun, car.book),
         evening=excesses(now, car.book),
         figures=now,
-        knowing=all_knowing_crew.day(car.world, car.begun, car.book, car.car.limits),
+        knowing=all_knowing_crew.day(car.world, car.begun, car.book, car.limits),
     )
 
 

@@ -34,6 +34,7 @@ from planner.words import due as due_words
 from planner.words import figures as figure_words
 from planner.words import left_open as left_words
 from planner.words import patterns as pattern_words
+from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
 from planner.words.day_table import Answer
@@ -372,6 +373,8 @@ def _cautions(day: Day) -> list[str]:
             keys += step.chosen.cautions
         elif isinstance(step, RunStep):
             keys += () if step.void is None else step.void.cautions
-            keys += ["heat"] if any(p.id == "heat.above" for p in step.patterns) else []
-    said = [CAUTIONS[key] for key in CAUTIONS if key in keys]
+            keys += ["heat"] if any(p.id in day.book.too_warm for p in step.patterns) else []
+    first = [remark_words.too_hot(each, day.plan.units) for each in day.too_hot]
+    said = [f"{each[0].upper()}{each[1:]}." for each in first]
+    said += [CAUTIONS[key] for key in CAUTIONS if key in keys]
     return list(dict.fromkeys([*said, *status_object.cautions(day)]))

@@ -70,7 +70,7 @@ def answered_by(
     settings: Container[tuple[str, str]], book: Rulebook
 ) -> Iterator[tuple[PatternRule, Aim]]:
     """Yield the rules of every stage that are answered by one of some settings, and their aims."""
-    for band in book.stage_bands:
+    for band in (band for band in book.bands if band.holds_stage):
         if any(setting in settings for setting in book.settings(band, next_cause=True)):
             yield band.rule, _aim(band, book)
 

@@ -16,7 +16,7 @@ from planner.rulebook.entry_checks import (
     pattern_mistakes,
 )
 from planner.rulebook.rules import FORMAT, TUNING_ORDER, Rulebook
-from planner.trade.numbers import LAPS
+from planner.trade.numbers import LAPS, PRESSURE
 
 # What rules may hold. Ours hold a tenth of it; far beyond, every run would take minutes to judge.
 MOST_PATTERNS = 60
@@ -26,6 +26,7 @@ MOST_KEYS = 100  # at the top
 MOST_TEXT = 2000  # letters of a text
 _ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,59}")
 _WEAR = (0.0, 1000.0)
+_NOT_IN_THE_FILE = ("fingerprint", "fixed")
 
 
 def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
@@ -35,10 +36,9 @@ def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
     too_many = _too_many(data)
     if too_many:
         return too_many, None
-    given = {key: value for key, value in data.items() if key != "fingerprint"}
+    given = {key: value for key, value in data.items() if key not in _NOT_IN_THE_FILE}
     problems, book = _read(given)
-    if "fingerprint" in data:
-        problems.append("fingerprint: unknown key")
+    problems += [f"{key}: unknown key" for key in _NOT_IN_THE_FILE if key in data]
     if book is None:
         problems += _mistakes(*_as_far_as_it_goes(given))
         return problems, None
@@ -62,7 +62,7 @@ def _too_many(data: Mapping[str, Any]) -> list[str]:
     for number, each in enumerate(
         patterns[:MOST_PATTERNS] if isinstance(patterns, list) else (), 1
     ):
-        for key in ("figures", "offers", "next_cause"):
+        for key in ("figures", "offers", "next_cause", "at_limit"):
             if isinstance(each, Mapping):
                 counts.append((f"pattern[{number}].{key}", each.get(key), MOST_OFFERS))
         others = each.get("other_causes") if isinstance(each, Mapping) else None
@@ -176,6 +176,26 @@ def _unfit_numbers(book: Rulebook) -> Iterator[str]:
         yield "wear: least and least_percent must be above 0"
     if noise.reading <= 0 or noise.run < 0:
         yield "noise: reading must be above 0 and run not below 0"
+    yield from _unfit_pressures(book)
+
+
+def _unfit_pressures(book: Rulebook) -> Iterator[str]:
+    """Yield what cannot be of the lowest and highest cold pressures, and of the heat."""
+    air = book.cold_pressure
+    for key, ends in (("inside", air.inside), ("outside", air.outside)):
+        if ends is None:
+            continue
+        for number, psi in enumerate(ends, 1):
+            yield from beyond(f"cold_pressure.{key}[{number}]", psi, (PRESSURE.low, PRESSURE.high))
+        if not ends[0] < ends[1]:
+            yield f"cold_pressure.{key}: the lower pressure comes first"
+    if (air.inside or air.outside) and not air.source:
+        yield "cold_pressure.source: say where the pressures come from"
+    if not book.window[1] <= book.too_hot <= DEGREES[1]:
+        yield (
+            f"too_hot: must be between the end of the window, {book.window[1]:g}, and "
+            f"{DEGREES[1]:g}, not {book.too_hot:g}"
+        )
 
 
 def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> Iterator[str]:
@@ -195,6 +215,7 @@ def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> Iterator[str]:
     texts = [
         ("title", book.title),
         ("source", book.source),
+        ("cold_pressure.source", book.cold_pressure.source),
         *((f"adjustment.{name}.source", each.source) for name, each in book.adjustment.items()),
         *(
             (f"pattern[{number}].{key}", getattr(rule, key))

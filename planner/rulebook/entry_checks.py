@@ -83,6 +83,15 @@ def pattern_mistakes(rule: PatternRule, book: Rulebook, named: Collection[str]) 
             for said in _offer_mistakes(offer, rule, book, named):
                 yield f"{key}[{number}].{said}"
     yield from _other_cause_mistakes(rule, book, named)
+    for number, offer in enumerate(rule.at_limit, 1):
+        entry = book.adjustment.get(offer.use)
+        if entry is None and offer.use not in named:
+            yield f"at_limit[{number}].use: there is no [adjustment.{offer.use}]"
+        elif entry is not None and entry.corner == "same" and rule.each == "car":
+            yield (
+                f"at_limit[{number}].use: {offer.use} is at the same corner, but this pattern is "
+                "of the whole car"
+            )
 
 
 def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
@@ -102,7 +111,7 @@ def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
         yield "disagree: two figures and a band [low, high] are needed"
     if rule.window is not None and (rule.figures != ("average",) or rule.stage is not None):
         yield "window: goes with the figure average, and holds no stage"
-    if rule.stage is None and (rule.offers or rule.next_cause):
+    if rule.stage is None and (rule.offers or rule.next_cause or rule.at_limit):
         yield "offers: a pattern without a stage is information and calls for nothing"
     if rule.stage is not None and not rule.offers:
         yield "offers: a pattern with a stage needs at least one"

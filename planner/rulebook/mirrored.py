@@ -25,6 +25,7 @@ def for_turns(book: Rulebook, turns: Turns) -> Rulebook:
                 rule,
                 offers=_flipped(rule.offers, flips),
                 next_cause=_flipped(rule.next_cause, flips),
+                at_limit=_flipped(rule.at_limit, flips),
                 other_causes=rule.other_causes
                 and attrs.evolve(
                     rule.other_causes, offers=_flipped(rule.other_causes.offers, flips)

@@ -11,10 +11,11 @@ from planner.run.readings import Feel, Phase
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
-from planner.trade.knobs import Limit
+from planner.trade.knobs import CannotTurn, Limit
 from planner.trade.numbers import USUAL_LEAST_LAPS
 
 FORMAT = 1
+TOO_HOT = 300.0  # degF, where a rules file says nothing; from memory
 
 # The tuning order: one fault masks another, so they are mended in this order.
 TuningStage = Literal["camber", "pressure", "cross", "balance", "corners"]
@@ -109,6 +110,7 @@ class PatternRule:
     Attributes
     ----------
     other_causes : what else may show it, for a driver who felt the opposite.
+    at_limit : what else to look at where the first offer cannot be turned any further.
     between_cars : how far what is right for one car differs from another's [degF]; makes a reading
         out of band weaker evidence, until the car is judged by its own.
     own : how a car with a history is judged.
@@ -133,6 +135,7 @@ class PatternRule:
     offers: tuple[Offer, ...] = ()
     after_moves: int | None = None
     next_cause: tuple[Offer, ...] = ()
+    at_limit: tuple[Offer, ...] = ()
     other_causes: OtherCauses | None = None
     between_cars: float = 0.0
     own: OwnBand | None = None
@@ -174,6 +177,19 @@ class WearRule:
     least: float = 0.5
     least_percent: float = 5.0
     per_cross: Estimate | None = None
+
+
+@attrs.frozen
+class ColdPressure:
+    """Lowest and highest cold pressure of a tire inside and outside the turns [psi].
+
+    They count where the car file has none. Where a track turns both ways every tire is an outside
+    tire in some turn.
+    """
+
+    inside: tuple[float, float] | None = None
+    outside: tuple[float, float] | None = None
+    source: str = ""
 
 
 @attrs.frozen
@@ -242,6 +258,11 @@ class Rulebook:
 
     `laps` are asked of every run; after `least_laps` a tire has come about two thirds of the way
     to where it ends, and a run of fewer judges nothing.
+
+    Attributes
+    ----------
+    too_hot : a tire that reads so much anywhere is looked at before anything else [degF].
+    fixed : settings that cannot be turned on the car at hand, and why; no part of the file.
     """
 
     id: str
@@ -255,8 +276,11 @@ class Rulebook:
     noise: Noise = Noise()
     wear: WearRule = WearRule()
     least_laps: int = USUAL_LEAST_LAPS
+    cold_pressure: ColdPressure = ColdPressure()
+    too_hot: float = TOO_HOT
     format: int = FORMAT
     fingerprint: str = ""
+    fixed: Mapping[tuple[str, str], CannotTurn] = attrs.field(factory=dict)
 
     @cached_property
     def bands(self) -> tuple[Band, ...]:
@@ -270,7 +294,19 @@ class Rulebook:
     @cached_property
     def stage_bands(self) -> tuple[Band, ...]:
         """The bands beyond whose single edge a stage is held."""
-        return tuple(band for band in self.bands if band.holds_stage)
+        return tuple(
+            band for band in self.bands if band.holds_stage and not self.nothing_turns(band)
+        )
+
+    def nothing_turns(self, band: Band) -> bool:
+        """Say whether all that answers a rule at its place cannot be turned on the car at hand."""
+        return self.why_not(band) is not None
+
+    def why_not(self, band: Band) -> CannotTurn | None:
+        """Return why nothing that answers a rule at its place can be turned; None if it can."""
+        settings = self.settings(band, next_cause=True) if self.fixed else ()
+        found = [self.fixed.get(setting) for setting in settings]
+        return found[0] if found and None not in found else None
 
     @cached_property
     def _edges(self) -> Mapping[str, tuple[float | None, float | None]]:
@@ -287,6 +323,11 @@ class Rulebook:
     def edges(self, figure: str) -> tuple[float | None, float | None]:
         """Return the band of a figure: (lowest, highest) that shows no pattern, None where open."""
         return self._edges.get(figure.partition(".")[0], (None, None))
+
+    @cached_property
+    def too_warm(self) -> frozenset[str]:
+        """The patterns of a tire above its working range."""
+        return frozenset(rule.id for rule in self.pattern if rule.window == "above")
 
     def rule(self, pattern_id: str) -> PatternRule:
         """Return the rule of a pattern."""
@@ -326,7 +367,9 @@ class Rulebook:
         names = (
             name
             for band in self.bands
-            if band.rule.stage in wanted and len(band.figures) <= most_figures
+            if band.rule.stage in wanted
+            and len(band.figures) <= most_figures
+            and not self.nothing_turns(band)
             for name in band.figures
         )
         return tuple(dict.fromkeys(names))

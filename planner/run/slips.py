@@ -39,8 +39,8 @@ Odd = Literal[
     "far-from-last",
 ]
 # What is odd about pressures: too low to drive on; typed in another order; hot ones that cannot
-# come of the cold ones.
-OddAir = Literal["too-low", "exchanged", "impossible"]
+# come of the cold ones, or only if the tire lost air.
+OddAir = Literal["too-low", "exchanged", "impossible", "lost"]
 
 
 @attrs.frozen
@@ -75,7 +75,7 @@ class AirQuestion:
     Attributes
     ----------
     read : the doubtful ones as they were read [psi].
-    cold : what an impossible hot one would have come of [psi].
+    cold : what a hot one that does not belong to it would have come of [psi].
     instead : what all of them may have been meant to be [psi].
     """
 

@@ -10,6 +10,7 @@ from rich.text import Text
 from planner.car.known import known
 from planner.export import status_object
 from planner.files.file_name import in_command
+from planner.judging.heat import TooHot
 from planner.plan import budget, drift
 from planner.plan import day as days
 from planner.plan import way as ways
@@ -42,6 +43,7 @@ def show(
     day = opened.day
     parts = [
         *head(day, opened.path),
+        *come_in(day),
         *way(day),
         *of_the_car(day),
         *first,
@@ -69,6 +71,15 @@ def head(day: Day, path: Path) -> Iterator[RenderableType]:
     facts += [f"round {day.round}", f"step {len(plan.step)}"]
     yield paper.Facts(tuple(facts), "bold")
     yield progress(day)
+
+
+def come_in(day: Day) -> Iterator[RenderableType]:
+    """Yield the tires to be looked at before anything else."""
+    if day.too_hot:
+        yield paper.heading("First of all")
+    for found in day.too_hot:
+        says = remark_words.too_hot(found, day.plan.units)
+        yield paper.hanging("!", paper.line(f"{says[0].upper()}{says[1:]}.", "bold"), 2)
 
 
 def way(day: Day) -> Iterator[RenderableType]:
@@ -152,7 +163,7 @@ def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     if run.note:
         note = paper.shortened(run.note, "treadgate why PLAN STEP shows all of it")
         yield paper.indented(f"Note: {note}", 2)
-    for remark in day.remarks:
+    for remark in (each for each in day.remarks if not isinstance(each, TooHot)):
         yield paper.hanging("-", remark_words.says(remark, day.plan.units), 2)
     if last.doubt is not None:
         says = remark_words.doubt(last.doubt, day.plan.units)

@@ -32,6 +32,11 @@ def across(corner: Corner) -> Corner:
     return _ACROSS[corner]
 
 
+def outside_corners(turns: Turns) -> tuple[Corner, ...]:
+    """Return the tires on the outside of the turns: all four where a track turns both ways."""
+    return {"left": RIGHT, "right": LEFT, "both": CORNERS}[turns]
+
+
 def reading_order(turns: Turns) -> tuple[Corner, ...]:
     """Return the tires in the order to read them."""
     return _ROUND_THE_CAR[turns]

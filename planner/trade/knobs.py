@@ -1,5 +1,7 @@
 """The knobs of the car: what can be changed, where, in which unit, and what the sign means."""
 
+from typing import Literal
+
 import attrs
 
 from planner.trade import units
@@ -41,6 +43,61 @@ class Limit:
     min: float | None = None
     max: float | None = None
     step: float | None = None
+
+
+# Why a setting cannot be turned: the car file says so, or the rear axle is solid.
+CannotTurn = Literal["fixed", "solid-axle"]
+
+
+@attrs.frozen
+class Room(Limit):
+    """How far one setting may go.
+
+    Attributes
+    ----------
+    min_by_rules, max_by_rules : whether an end is that of the rules file, not of the car file.
+    fixed : why it cannot be turned at all, where it cannot.
+    """
+
+    min_by_rules: bool = False
+    max_by_rules: bool = False
+    fixed: CannotTurn | None = None
+
+
+Fixed = Literal["fixed"]
+
+
+@attrs.frozen
+class KnobLimits(Limit):
+    """The limits of a knob wherever it is, and those of single places.
+
+    Attributes
+    ----------
+    LF, RF, LR, RR, front, rear : what holds there instead; ``fixed`` where it cannot be turned.
+    """
+
+    LF: Limit | Fixed | None = None
+    RF: Limit | Fixed | None = None
+    LR: Limit | Fixed | None = None
+    RR: Limit | Fixed | None = None
+    front: Limit | Fixed | None = None
+    rear: Limit | Fixed | None = None
+
+    def of_places(self) -> dict[str, Limit | Fixed]:
+        """Return the places that have limits of their own, with those."""
+        places = ("LF", "RF", "LR", "RR", "front", "rear")
+        return {place: own for place in places if (own := getattr(self, place)) is not None}
+
+    def at(self, place: str) -> Limit | Fixed:
+        """Return what holds at a place."""
+        own = self.of_places().get(place, Limit())
+        if isinstance(own, str):
+            return own
+        return Limit(
+            self.min if own.min is None else own.min,
+            self.max if own.max is None else own.max,
+            self.step if own.step is None else own.step,
+        )
 
 
 KNOBS: dict[str, Knob] = {

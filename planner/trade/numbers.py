@@ -124,7 +124,7 @@ def _setting(
 # 40 deg, and a corner of a flat track may fall away a little.
 CAR: Mapping[str, Number] = {
     "settings.camber": _setting("camber", (-10, 10)),
-    "settings.pressure": _setting("pressure", (4, 60), also=_PRESSURES),
+    "settings.pressure": _setting("pressure", (5, 50), also=_PRESSURES),
     "settings.toe": _setting("toe", (-0.75, 0.75), also=(_MM,)),
     "settings.spring": _setting("spring", (60, 3000), "springs", _FOUR_RATES, _RATES),
     "settings.bar": _setting("bar", (20, 3000), "bars, at the wheel", "front=250", _RATES),

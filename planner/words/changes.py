@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 
 from planner.advice.past import Past
-from planner.advice.reasons import BeyondMost
-from planner.car.changes import BetweenSteps, Change, Cut, Setting
+from planner.advice.reasons import BeyondMost, FlexHeat
+from planner.car.changes import BetweenSteps, BeyondRules, Change, Cut, Setting
 from planner.judging.outcomes import Verdict
 from planner.rulebook.rules import Rulebook
 from planner.trade import knobs
 from planner.trade.knobs import shown
+from planner.trade.units import System
+from planner.words import figures
 
 
 def named(setting: Setting) -> str:
@@ -59,8 +61,52 @@ def from_to(change: Change) -> str:
 
 def end_of_room(cut: Cut) -> str:
     """Say what a setting cannot pass."""
-    whose = "the car file's limit" if cut.by_file else "the end of its range"
-    return f"{whose} ({'highest' if cut.highest else 'lowest'} {cut.edge:g})"
+    end = f"{'highest' if cut.highest else 'lowest'} {cut.edge:g}"
+    return {
+        "car-file": f"the car file's limit ({end})",
+        "rules": f"the cold pressures of the rules file ({end}; the tire maker's own count)",
+        "any-car": f"the end of its range ({end})",
+    }[cut.whose]
+
+
+def beyond_rules(change: BeyondRules) -> str:
+    """Say that a pressure leads past an end of the rules file."""
+    knob, _ = change.setting
+    to, edge = (shown(knob, at, signed=False) for at in (change.after, change.edge))
+    side, end = ("above", "highest") if change.highest else ("below", "lowest")
+    return (
+        f"{named(change.setting)} to {to} is {side} the {end} cold pressure of the rules file, "
+        f"{edge}; ask the tire maker first, or give limits.{knob} in the car file"
+    )
+
+
+def stands_past_rules(found: BeyondRules) -> str:
+    """Say that a pressure stands past an end of the rules file."""
+    knob, _ = found.setting
+    at, edge = (shown(knob, each, signed=False) for each in (found.after, found.edge))
+    side, end = ("above", "highest") if found.highest else ("below", "lowest")
+    hot = "it is less cold" if found.highest else "it is less still when cold"
+    return (
+        f"{named(found.setting)} is {at}, {side} the {end} cold pressure of the rules file, {edge} "
+        f"(if it was read hot, {hot}): hold it against what the tire maker allows"
+    )
+
+
+def on_solid_axle(setting: Setting) -> str:
+    """Say that a solid axle has no camber to turn."""
+    return (
+        f"{named(setting)}: the rear axle is solid and has no camber to turn, only other snouts or "
+        "a bent tube do it"
+    )
+
+
+def flex_heat(found: FlexHeat, system: System) -> str:
+    """Say that less air heats a tire that is too warm already."""
+    average, highest = (figures.temperature(t, system) for t in (found.average, found.highest))
+    return (
+        f"{found.corner} averages {average}, above its working range ({highest}): less air makes "
+        "a tire flex more, and flexing heats it"
+    )
 
 
 def beyond_most(change: BeyondMost) -> str:

@@ -1,12 +1,23 @@
 """What is due now, in words, and what to type for it."""
 
+from itertools import takewhile
+
 from planner.plan.day import Day
 from planner.plan.machine import Place
+from planner.plan.steps import MadeStep, RunStep
 from planner.words import left_open
 
 
 def says(day: Day) -> str:
     """Say what is due, as a heading."""
+    since = takewhile(lambda step: not isinstance(step, RunStep), reversed(day.steps))
+    if day.too_hot and not any(isinstance(step, MadeStep) for step in since):
+        corners = " and ".join(found.corner for found in day.too_hot)
+        return f"look at {corners}, then {_says(day)}"
+    return _says(day)
+
+
+def _says(day: Day) -> str:
     if day.due == "run":
         again = " again" if day.last is not None and day.last.void else ""
         what = "the confirming run" if day.stage == "confirm" else "a run"

@@ -8,10 +8,13 @@ from planner.advice.reasons import (
     AgainstFeel,
     BeyondMost,
     CutShort,
+    FlexHeat,
     HeldBack,
+    Instead,
     MadeWorse,
     NextCause,
     NoNearer,
+    OnSolidAxle,
     OtherCause,
     Reason,
     RuleOfThumb,
@@ -30,8 +33,9 @@ from planner.car.at_the_car import (
 )
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
-from planner.car.changes import Change
+from planner.car.changes import BeyondRules, Change
 from planner.car.rear_stagger import TurnWants
+from planner.car.usual import FEW_TURNS, JACK_TRAVEL, SPRING_TRAVEL
 from planner.chassis.turn import CEILING_G
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
@@ -115,7 +119,7 @@ def reasons(
         if isinstance(reason, Shown):
             said += _tires_showed(showed.get(reason.pattern), book, system)
         elif not isinstance(reason, AgainstFeel | OtherCause):
-            said.append(_reason(reason, candidate.predicted))
+            said.append(_reason(reason, candidate.predicted, system))
     if candidate.is_own and not any(isinstance(each, Shown) for each in candidate.reasons):
         said.insert(0, "no rule shows a fault here")
     if candidate.kind == "bundle":
@@ -146,7 +150,7 @@ def _tires_showed(pattern: Pattern | None, book: Rulebook, system: System) -> li
     return [] if pattern is None else [pattern_words.says(pattern, book, system)]
 
 
-def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:
+def _reason(reason: Reason, predicted: Mapping[str, Estimate], system: System) -> str:
     if isinstance(reason, CutShort):
         cut = change_words.end_of_room(reason.cut)
         return f"{change_words.named(reason.setting)} cut by {cut}"
@@ -167,6 +171,12 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate]) -> str:
         )
     if isinstance(reason, BeyondMost):
         return change_words.beyond_most(reason)
+    if isinstance(reason, BeyondRules):
+        return change_words.beyond_rules(reason)
+    if isinstance(reason, FlexHeat):
+        return change_words.flex_heat(reason, system)
+    if isinstance(reason, OnSolidAxle):
+        return change_words.on_solid_axle(reason.setting)
     if isinstance(reason, TurnWants):
         return _turn_wants(reason)
     assert isinstance(reason, Wear)
@@ -247,13 +257,17 @@ def how(line: AtTheCar) -> tuple[str, ...]:
         return (
             f"{one}: cross {line.before:.1f} → {line.after:.1f} %, from your scales and springs",
             f"or with the ride heights kept: {four} (cross {line.after_all:.1f} %)",
+            *_hooked(line),
+            *_too_far(line.travel),
         )
     if isinstance(line, HotPressure):
         return (
             f"expect {line.expected:.1f} psi hot (was {line.hot:.1f} from "
             f"{line.cold:.1f} cold; gas law)",
         )
-    if isinstance(line, KeptCross | CrossFollows):
+    if isinstance(line, KeptCross):
+        return _cross_moved(line), *_too_far(line.travel), *_no_travel(line.pressed)
+    if isinstance(line, CrossFollows):
         return (_cross_moved(line),)
     if isinstance(line, BallastMoved):
         return (_ballast(line),)
@@ -330,6 +344,36 @@ def _lift(at: float | None) -> str:
     return f"above {CEILING_G:g} g" if at is None else f"{at:.2f} g"
 
 
+def _hooked(line: JackTurns) -> tuple[str, ...]:
+    """Ask about a bar that many turns would wind up."""
+    if not line.hooked or abs(line.turns) <= FEW_TURNS:
+        return ()
+    return (
+        "is a bar hooked? It winds up with every turn: unhook one end, turn, and set its link "
+        "without load",
+    )
+
+
+def _too_far(travel: float) -> tuple[str, ...]:
+    """Ask about more travel than most jacks have [in]."""
+    if travel <= JACK_TRAVEL:
+        return ()
+    return (
+        f"is there so much travel? {travel:.1f} in is more than most jacks have (from memory): "
+        "move the spring seat, or change the length of the spring",
+    )
+
+
+def _no_travel(pressed: float) -> tuple[str, ...]:
+    """Ask about a spring that stands pressed as far as most go [in]."""
+    if pressed < SPRING_TRAVEL:
+        return ()
+    return (
+        f"is there travel left? The spring would stand pressed by {pressed:.1f} in, and most have "
+        f"{SPRING_TRAVEL:g} in before the coils touch (from memory)",
+    )
+
+
 def _turns(number: float, exact: float, jack: str) -> str:
     """Write turns of a jack as a hand makes them, with the exact number where it differs.
 
@@ -355,7 +399,7 @@ def held_back(held: HeldBack) -> str:
     """Say that a change is not offered, and why."""
     name = change_words.named(held.setting)
     room = "" if held.cut is None else f"no room left to {change_words.end_of_room(held.cut)}"
-    return {
+    said = {
         "hardly-moves": f"{name} is not offered: it would hardly move this car",
         "other-way": f"{name} is not offered: what the car has shown says turn it the other way",
         "no-room": f"{name} is not offered: {room}",
@@ -364,7 +408,21 @@ def held_back(held: HeldBack) -> str:
         "wear": f"{name} is not offered against the wear: {room}",
         "losing-air": f"{name} is not offered: do not let air out of a tire that may be leaking; "
         "check it first, and if it holds air, make this your own change",
+        "fixed": f"{name} is not offered: the car file says it cannot be turned",
+        "solid-axle": f"{name} is not offered: the rear axle is solid and has no camber to turn; "
+        "pressure and stagger act on it a little",
     }[held.why]
+    return f"{said}; look at {_instead(held.instead)} instead" if held.instead else said
+
+
+def _instead(others: Iterable[Instead]) -> str:
+    """Name what else to look at, and which way."""
+    said = [
+        change_words.named(each.setting)
+        + (f" ({knobs.words(*each.setting, float(each.way + '1'))})" if each.way else "")
+        for each in others
+    ]
+    return ", ".join(said[:-1]) + (" or " if len(said) > 1 else "") + said[-1]
 
 
 def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: System) -> str:

@@ -1,14 +1,15 @@
 """What the tires show, in words: a pattern, what supports it, and what masks it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from string import Template
 
 from planner.judging.evidence import DriverSays, Evidence
 from planner.judging.patterns import WEAR_UNEVEN, Pattern
-from planner.judging.pressures import HIGH_HOT, LOST, LOW_HOT, ODD
+from planner.judging.pressures import HIGH_HOT, LOST, LOST_HOT, LOW_HOT, ODD
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
 from planner.trade.corners import CORNERS
+from planner.trade.knobs import CannotTurn
 from planner.trade.units import System
 from planner.words import runs
 from planner.words.figures import difference, temperature
@@ -16,9 +17,15 @@ from planner.words.figures import difference, temperature
 # The pressures that a pattern of no rule is told with.
 _TOLD_WITH = {
     ODD: {"cold"},
+    LOST_HOT: {"cold"},
     LOST: {"cold", "known"},
     LOW_HOT: {"cold", "hot", "expected"},
     HIGH_HOT: {"cold", "hot", "expected"},
+}
+_CANNOT_TURN: Mapping[CannotTurn, str] = {
+    "fixed": "the car file says that nothing turns it here",
+    # Common practice, no source.
+    "solid-axle": "a solid axle has no camber to turn, pressure and stagger act on it a little",
 }
 
 
@@ -26,7 +33,11 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     """Say what a pattern shows, how sure that is, and what masks it."""
     reads, means = _shows(pattern, book, system)
     text = f"{reads}: {means}" if means else reads
-    if pattern.strength == "borderline" and not pattern.unheard:
+    band = book.band(pattern.key)
+    why_not = None if band is None else book.why_not(band)
+    if why_not is not None and not pattern.holds:
+        text += f" ({_CANNOT_TURN[why_not]}, so it holds nothing)"
+    elif pattern.strength == "borderline" and not pattern.unheard:
         text += (
             f" (borderline: {pattern.chance:.0%} that it is out of band; another run, or reading "
             "again, would settle it)"
@@ -79,7 +90,13 @@ def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
     if pattern.id == ODD:
         return (
             f"{corner}: {pattern.value:.1f} psi hot from {numbers['cold']:.1f} cold is impossible",
-            "a slip, two tires exchanged, or a leak",
+            "a slip, or two tires exchanged; read it again, and if it is true and low, the tire is "
+            "flat",
+        )
+    if pattern.id == LOST_HOT:
+        return (
+            f"{corner}: {pattern.value:.1f} psi hot, less than its {numbers['cold']:.1f} cold",
+            "it is losing air, or one of the two is a slip",
         )
     if pattern.id == LOST:
         return (

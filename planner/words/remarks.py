@@ -1,6 +1,7 @@
 """What a run said beside its temperatures, in words."""
 
 from planner.judging.doubt import DOUBTFUL, Doubt
+from planner.judging.heat import TooHot
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
 from planner.trade.units import System
 from planner.words import figures, runs
@@ -9,6 +10,8 @@ from planner.words.figures import difference, in_words
 
 def says(remark: Remark, system: System) -> str:
     """Say one such thing."""
+    if isinstance(remark, TooHot):
+        return too_hot(remark, system)
     if isinstance(remark, LapsCompared):
         return _laps(remark)
     if isinstance(remark, DriverAlone):
@@ -17,6 +20,16 @@ def says(remark: Remark, system: System) -> str:
             "tight nor loose: both are kept"
         )
     return runs.cooling(remark, system)
+
+
+def too_hot(found: TooHot, system: System) -> str:
+    """Say that a tire must be looked at before anything else."""
+    reads, limit = (figures.temperature(each, system) for each in (found.reads, found.limit))
+    return (
+        f"come in, look at the tire: {found.corner} {found.strip} read {reads}. At {limit} and "
+        "more rubber can blister or come apart: look for blisters, cords and a soft tread, and "
+        "ask the tire maker before it goes out again"
+    )
 
 
 def _laps(compared: LapsCompared) -> str:

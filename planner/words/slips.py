@@ -53,7 +53,11 @@ def of_air(question: AirQuestion) -> str:
         return f"{corner} {psi:.1f} psi {when} is too low to drive on; type bar as {psi:g}bar."
     if question.odd == "impossible":
         read = f"{corner} {psi:g} psi hot from {question.cold:g} cold"
-        return f"{read} is impossible: a slip, or a leak."
+        return f"{read} is impossible: a slip, or the tire is flat."
+    if question.odd == "lost":
+        return (
+            f"{corner} {psi:g} psi hot is less than its {question.cold:g} cold: a slip, or a leak."
+        )
     read = _listed(question.read)
     fits = _listed({at: (question.instead or {})[at] for at in question.read})
     if when == "hot":

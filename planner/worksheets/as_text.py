@@ -35,7 +35,8 @@ def text(sheet: Worksheet, sources: Mapping[str, str]) -> str:
         lines += _wrapped(equation, "  ", "    ")
     for part in sheet.results:
         lines += ["", part.title, *_rows(part.rows)]
-    for heading, notes in (("Remarks", sheet.remarks), ("Cautions", sheet.cautions)):
+    told = (("Look again", sheet.doubts), ("Remarks", sheet.remarks), ("Cautions", sheet.cautions))
+    for heading, notes in told:
         if notes:
             lines += ["", heading]
             for note in notes:

@@ -6,7 +6,9 @@ from typing import Any, cast
 import attrs
 
 from planner.car.car_file import Car
-from planner.car.doubts import doubts
+from planner.car.doubts import doubts, unusual
+from planner.car.usual import is_usual
+from planner.trade import numbers
 from planner.trade.corners import CORNERS, Corner
 from planner.trade.refusals import Refusal
 from planner.words.car import doubt
@@ -68,6 +70,26 @@ class Known:
         self.remarks: list[str] = [] if car is None else [doubt(found) for found in doubts(car)]
         self._typed = typed
         self.car = car
+
+    def doubts(self) -> list[str]:
+        """Return what was typed and looks like another unit or a slip."""
+        found = []
+        for name, source in self.sources.items():
+            quantity, value = QUANTITIES.get(name), self.values.get(name)
+            key = "" if quantity is None else quantity.key.strip("[]")
+            if quantity is None or key not in numbers.CAR or not source.startswith("typed"):
+                continue
+            values = value if isinstance(value, Mapping) else {"": value}
+            odd = {
+                "" if place == ALL else str(place): float(each)
+                for place, each in values.items()
+                if isinstance(each, int | float) and not is_usual(key, each)
+            }
+            if key == "settings.bar":
+                odd = {place: each for place, each in odd.items() if each}  # unhooked
+            if odd:
+                found.append(doubt(unusual(key, quantity.option, odd)))
+        return found
 
     def wish(self, name: str) -> Any:
         """Return what was typed, as it was: a flag, a word, texts."""

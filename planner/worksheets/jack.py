@@ -5,6 +5,7 @@ from typing import cast
 
 import attrs
 
+from planner.car.usual import SPRING_TRAVEL
 from planner.chassis import jacking, springs
 from planner.chassis.at_rest import HAND_STEP, JACK_PITCH, Jack
 from planner.chassis.jacking import JackPlan, JackResponse
@@ -141,7 +142,8 @@ def _by_hand(stand: Stand) -> Worksheet:
     }
     after = _after(stand, stand.response(travel), "turn" if turns else "perch")
     asked = stand.known.rows("turn", "perch")
-    return stand.sheet("Jack: what these turns do", asked, (), (after,))
+    doubts = stand.far({corner: turns.get(corner, 0.0) for corner in CORNERS})
+    return stand.sheet("Jack: what these turns do", asked, (), (after,), doubts=doubts)
 
 
 def _after(stand: Stand, done: JackResponse, where: str) -> Part:
@@ -193,7 +195,8 @@ def _for_height(stand: Stand) -> Worksheet:
             Part(f"The {corner} jack", rows(_FOR_HEIGHT, found)),
             _after(stand, done, "ride_height"),
         ),
-        ("One jack moves all four ride heights and the cross: look at both.", *stand.far([turns])),
+        ("One jack moves all four ride heights and the cross: look at both.",),
+        stand.far({corner: turns}),
     )
 
 
@@ -206,11 +209,11 @@ def _for_cross(stand: Stand) -> Worksheet:
     cross = known.needed("cross")
     jacks = reading.corners_listed(known.wish("at"), "--at")
     parts = [Part("Now", rows(_NOW, now))]
-    most: list[float] = []
+    most: dict[Corner, float] = {}
     for key, title, used in _ways(known, jacks):
         plan = _plan(stand, cross, used)
         parts.append(Part(title, _plan_rows(plan, used), key))
-        most += plan.turns.values()
+        most |= {c: t for c, t in plan.turns.items() if abs(t) > abs(most.get(c, 0.0))}
     at = (Row("at", "Jacks", jacks),) if jacks else ()
     settle = "Settle the car (roll it, bounce it) and weigh it again after the turns."
     sheet = stand.sheet(
@@ -218,7 +221,8 @@ def _for_cross(stand: Stand) -> Worksheet:
         (*known.rows("cross"), *at),
         (_PLAN,),
         parts,
-        (settle, *stand.far(most)),
+        (settle,),
+        stand.far(most),
     )
     if cross >= now.cross:
         return sheet
@@ -271,7 +275,8 @@ def _for_spring(stand: Stand) -> Worksheet:
             Part("With the jack untouched", rows(_NEW_SPRING, done)),
             Part(f"To restore the cross, the {corner} jack", rows(_RESTORED, done)),
         ),
-        (*_spring_remarks(unsprung, longer), *stand.far([done.hand_turns])),
+        _spring_remarks(unsprung, longer),
+        (*stand.far({corner: done.hand_turns}), *_no_travel(stand, corner, rate, unsprung)),
     )
 
 
@@ -285,6 +290,18 @@ def _spring_remarks(unsprung: float, longer: float) -> list[str]:
     if longer == 0.0:
         said.append("Both springs are assumed equally long (--free-length).")
     return said
+
+
+def _no_travel(stand: Stand, corner: Corner, rate: float, unsprung: float) -> tuple[str, ...]:
+    """Ask about a spring that stands pressed as far as most springs go."""
+    ratio = stand.suspension.motion_ratios[corner]
+    pressed = springs.spring_compression(stand.scales[corner], rate, ratio, unsprung)
+    if pressed < SPRING_TRAVEL:
+        return ()
+    return (
+        f"At {rate:g} lb/in the {corner} spring stands pressed by {pressed:.1f} in; most springs "
+        f"have {SPRING_TRAVEL:g} in before the coils touch (from memory): is there travel left?",
+    )
 
 
 _WISHES: dict[str, Callable[[Stand], Worksheet]] = {

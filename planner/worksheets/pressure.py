@@ -3,11 +3,17 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import attrs
+
+from planner.car.doubts import unusual
+from planner.car.limits import Limits
+from planner.car.usual import is_usual
 from planner.chassis import air, pressure
 from planner.chassis.pressure import TireAir
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
+from planner.words.car import doubt
 from planner.worksheets.inputs import Calculator, Known
 from planner.worksheets.quantities import ALL, Wish
 from planner.worksheets.worksheet import Line, Part, Row, Worksheet, rows
@@ -29,6 +35,7 @@ _TREAD_MEANT = (
     "The hot temperature is the tread's, that of the gas an estimate; a hot reading within "
     f"{pressure.HOT_TOLERANCE:g} psi agrees."
 )
+_KEY = "settings.pressure"
 _FLAT = "Below zero on the gauge: the tire would be sucked flat."
 _TOO_LOW = "Below zero on the gauge: no cold setting is low enough."
 
@@ -151,7 +158,11 @@ def _cold(known: Known) -> Worksheet:
     inputs = ("hot", "cold_temp", "hot_temp")
     said = [_TOO_LOW] if min(found.values()) < 0 else []
     said += _outside(known, found)
-    return _worksheet(known, "Pressure: today's cold setting", inputs, results, said)
+    sheet = _worksheet(known, "Pressure: today's cold setting", inputs, results, said)
+    odd = {"" if t == ALL else t: round(p, 2) for t, p in found.items() if not is_usual(_KEY, p)}
+    if not odd or said:
+        return sheet
+    return attrs.evolve(sheet, doubts=(doubt(unusual(_KEY, "Cold setting", odd)),))
 
 
 def _setting(known: Known, read: Tires, tire_f: Tires) -> Tires:
@@ -201,11 +212,11 @@ def _less(these: Tires, others: Tires) -> Tires:
 
 def _outside(known: Known, found: Tires) -> list[str]:
     """Say which settings the car file does not allow."""
-    limit = None if known.car is None else known.car.limits.get("pressure")
-    if limit is None:
+    if known.car is None:
         return []
-    said = []
+    limits, said = Limits(known.car.limits), []
     for tire, psi in found.items():
+        limit = limits.room("pressure", tire)
         which = "The setting" if tire == ALL else tire
         if limit.min is not None and psi < limit.min:
             said.append(f"{which} is below the {limit.min:g} psi of limits.pressure.")

@@ -1,10 +1,11 @@
 """How the car stands: its springs, scales and jacks, as every jack worksheet takes them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import cast
 
 import attrs
 
+from planner.car.usual import FEW_TURNS, JACK_TRAVEL
 from planner.chassis import jacking
 from planner.chassis.at_rest import AtRest, Jack, Suspension, track_ratio
 from planner.chassis.jacking import JackResponse
@@ -22,7 +23,6 @@ _SETTLE = (
     "rate: Milliken and Milliken, Race Car Vehicle Dynamics, ch. 16 (from memory); statics "
     "derived."
 )
-JACK_TRAVEL = 4.0  # in, either way; from memory
 
 _SIGN = "Turns: + is screwed in, which raises that corner."
 
@@ -103,6 +103,7 @@ class Stand:
         equations: Sequence[str],
         results: Sequence[Part],
         remarks: Sequence[str] = (),
+        doubts: Sequence[str] = (),
     ) -> Worksheet:
         """Return the worksheet, with what every one of these shows."""
         inputs = self.known.rows("scales", *SPRINGS, *TRACKS, "pitch", "step")
@@ -112,6 +113,7 @@ class Stand:
             inputs=asked + inputs,
             equations=(_SETTLE, *equations),
             results=results,
+            doubts=doubts,
             remarks=(_SIGN, *remarks, *self._without()),
             cautions=(CAUTIONS["stands"],),
         )
@@ -125,12 +127,27 @@ class Stand:
             said.append("Tracks are assumed equal (--track-front, --track-rear).")
         return tuple(said)
 
-    def far(self, turns: Iterable[float]) -> tuple[str, ...]:
-        """Say when turns go beyond what a jack has."""
-        travel = max(abs(turn) for turn in turns) * self.jack.pitch
-        if travel <= JACK_TRAVEL:
-            return ()
-        return (
-            f"That is {travel:.1f} in of jack travel, more than most have (from memory): move the "
-            "spring seat, or change the spring or its length.",
-        )
+    def far(self, turns: Mapping[Corner, float]) -> tuple[str, ...]:
+        """Ask about turns that go beyond what a jack has, or wind up a bar that is hooked."""
+        most = max((abs(turn) for turn in turns.values()), default=0.0)
+        travel = most * self.jack.pitch
+        said = []
+        if travel > JACK_TRAVEL:
+            said.append(
+                f"{most:g} turns are {travel:.1f} in of jack travel, more than most have (from "
+                "memory): move the spring seat, or change the spring or its length."
+            )
+        elif most > FEW_TURNS:
+            said.append(
+                f"{most:g} turns at once are many (from memory): is it {most:g}? Turn a few, "
+                "settle the car and weigh it."
+            )
+        bars = {"front": self.suspension.bar_front, "rear": self.suspension.bar_rear}
+        hooked = [end for end, rate in bars.items() if rate > 0]
+        if most > FEW_TURNS and hooked:
+            ends, they = " and ".join(hooked), "they wind" if len(hooked) > 1 else "it winds"
+            said.append(
+                f"Is the {ends} bar hooked? With every turn {they} up: unhook one end first "
+                f"(--bar {hooked[0]}=0), and set the link without load afterwards."
+            )
+        return tuple(said)

@@ -96,6 +96,7 @@ class Worksheet:
     inputs : every number that went in.
     equations : by name, each with its source.
     results : what came out, in groups.
+    doubts : what looks like a slip, or cannot be done on most cars.
     remarks : what to know about the results.
     cautions : what to mind at the car.
     """
@@ -105,6 +106,7 @@ class Worksheet:
     inputs: tuple[Row, ...]
     equations: Sequence[str]
     results: Sequence[Part]
+    doubts: Sequence[str] = ()
     remarks: Sequence[str] = ()
     cautions: Sequence[str] = ()
 
@@ -125,6 +127,7 @@ class Worksheet:
             "inputs": _values(self.inputs),
             "equation": list(self.equations),
             "results": values,
+            "doubts": list(self.doubts),
             "remarks": list(self.remarks),
             "cautions": list(self.cautions),
         }

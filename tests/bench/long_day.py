@@ -110,7 +110,7 @@ class _LongDay:
         parts = {each.setting: each.amount for each in self.day.pending.changes}
         amounts = parts | {setting: changing.tidy(wrong)}
         changes = [changing.make(*s, amount, self.day.settings) for s, amount in amounts.items()]
-        changing.refuse_beyond_limits(changes, self.day.plan.car.limits, "--actual")
+        changing.refuse_beyond_limits(changes, self.day.limits.room, "--actual")
         return MadeStep(self.now(), tuple(changes))
 
     def _amendment(self) -> AmendStep:

@@ -230,9 +230,9 @@ def _by_rule(car: SimulatedCar, key: str) -> Change | None:
     entry = car.book.adjustment[offer.use]
     place = corner if entry.corner == "same" else entry.corner
     size = FIXED[entry.knob] * (-1.0 if offer.direction == "-" else 1.0)
-    limit = car.car.limits.get(entry.knob)
+    room = car.limits.room(entry.knob, place)
     now = car.settings[entry.knob, place]
-    amount, _ = changing.within(entry.knob, size, now, limit, entry.step_on(limit))
+    amount, _ = changing.within(entry.knob, size, now, room, entry.step_on(room))
     return Change(entry.knob, place, amount) if amount else None
 
 
@@ -254,7 +254,7 @@ def _thoughtless(crew: str, car: SimulatedCar, decide: Callable[[Run], Decision]
 def all_knowing(car: SimulatedCar) -> Ended:
     """Let an all-knowing crew drive the day."""
     morning = worst(car)
-    best = all_knowing_crew.day(car.world, car.begun, car.book, car.car.limits)
+    best = all_knowing_crew.day(car.world, car.begun, car.book, car.limits)
     return Ended(
         crew="knowing",
         seed=car.seed,

@@ -59,6 +59,11 @@ def _worn(crew: Crew) -> Crew:
     return crew
 
 
+def _little_air(crew: Crew) -> Crew:
+    _begun(crew).record(RF_INNER_HOT, "--cold", "LF=10.5")
+    return crew
+
+
 def _spoiled(crew: Crew) -> Crew:
     _begun(crew).record(RF_INNER_HOT, "--flag", "lockup")
     return crew
@@ -77,6 +82,7 @@ MADE: dict[str, Callable[[Crew], Crew]] = {
     "trims": _with_trims,
     "offer": _worn,
     "spoiled": _spoiled,
+    "little air": _little_air,
 }
 
 

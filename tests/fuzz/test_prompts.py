@@ -116,6 +116,7 @@ PROMPTS = (
     Prompt("^choice", "choice", shapes=("{}", "a {}", "a 1 {}", "o {}", "? {}", "o camber:RF:{}")),
     Prompt("^which one$", "trims", {"^choice": "?"}),
     Prompt("^Take this", "choice"),
+    Prompt("^Take it all", "little air", {"^choice": "o", "^your own": "LF pressure -3"}),
     Prompt("riding trims", "trims"),
     Prompt("how much instead", "choice", {"^choice": "a", "^Take this": "n", "^which one": "1"}),
     Prompt("^your own change", "choice", {"^choice": "o"}, ("{}", "camber:RF:{}", "{}:RF:1")),

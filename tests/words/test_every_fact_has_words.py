@@ -18,6 +18,7 @@ import planner.run
 from planner.judging import pressures
 from planner.judging.doubt import Doubt
 from planner.judging.evidence import DriverSays
+from planner.judging.heat import TooHot
 from planner.judging.outcomes import FigureOutcome, Outcome, Verdict
 from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.remarks import DriverAlone, LapsCompared
@@ -26,7 +27,7 @@ from planner.rulebook.rules import Tread
 from planner.run.csv_file import Picked, Unread
 from planner.run.readings import FEELS, FLAGS, PHASES, FewLaps, NotPutBack, ReadLate, Void
 from planner.run.slips import AirQuestion, LapQuestion, Odd, OddAir, Question
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
 from planner.words import csv_file, outcomes, patterns, remarks, runs, slips
@@ -54,8 +55,8 @@ LOOSE_IN_TIGHT_OFF = {"entry": "loose", "exit": "tight"}
 
 
 def all_patterns() -> Iterator[Pattern]:
-    ours = (WEAR_UNEVEN, pressures.ODD, pressures.LOST, pressures.LOW_HOT, pressures.HIGH_HOT)
-    for key in (*ours, "gone.from-the-rules"):
+    told = (pressures.ODD, pressures.LOST, pressures.LOST_HOT, pressures.LOW_HOT)
+    for key in (WEAR_UNEVEN, *told, pressures.HIGH_HOT, "gone.from-the-rules"):
         yield Pattern(key, 2.0, 1.5, corner="RF", numbers=PSI)
         yield Pattern(key, 2.0, 1.5, corner="RF")  # as a plan file edited by hand may have it
     masks = ("camber.inner-hot:RF", "pressure.over:LF")
@@ -130,6 +131,7 @@ TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
         ],
         remarks.says,
     ),
+    TooHot: ([TooHot("RF", strip, 312.0, 300.0) for strip in STRIPS], remarks.says),
     DriverAlone: (
         [DriverAlone(felt) for felt in ({"exit": "tight"}, LOOSE_IN_TIGHT_OFF)],  # type: ignore[arg-type]
         remarks.says,

@@ -14,10 +14,13 @@ from planner.advice.reasons import (
     AgainstFeel,
     BeyondMost,
     CutShort,
+    FlexHeat,
     HeldBack,
+    Instead,
     MadeWorse,
     NextCause,
     NoNearer,
+    OnSolidAxle,
     OtherCause,
     Reason,
     RuleOfThumb,
@@ -38,7 +41,7 @@ from planner.car.at_the_car import (
 )
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
-from planner.car.changes import BetweenSteps, Change, Cut
+from planner.car.changes import BetweenSteps, BeyondRules, Change, Cut
 from planner.chassis.mid_turn import MidTurn
 from planner.judging.outcomes import FigureOutcome, Outcome
 from planner.plan import moves
@@ -54,14 +57,30 @@ SYSTEMS: tuple[System, ...] = get_args(System)
 RF_CAMBER = Change("camber", "RF", 0.5, -3.0, -2.5)
 LF_CAMBER = Change("camber", "LF", -0.25)
 RR_TRIM = Change("pressure", "RR", -0.5, trim=True)
-CUT = Cut(-2.5, highest=True, by_file=True)
+CUT = Cut(-2.5, highest=True, whose="car-file")
 AT = ("camber", "RF")
 SHOWING = day_of(RF_INNER_HOT).good[-1].patterns
 
 REASONS: dict[Reason, str] = {
     CutShort(AT, CUT): "RF camber cut by the car file's limit (highest -2.5)",
-    CutShort(("bar", "front"), Cut(0.0, highest=False, by_file=False)): (
+    CutShort(("bar", "front"), Cut(0.0, highest=False, whose="any-car")): (
         "front bar cut by the end of its range (lowest 0)"
+    ),
+    CutShort(("pressure", "LF"), Cut(10.0, highest=False, whose="rules")): (
+        "LF pressure cut by the cold pressures of the rules file (lowest 10; the tire maker's own "
+        "count)"
+    ),
+    BeyondRules(("pressure", "LF"), 7.0, 10.0, highest=False): (
+        "LF pressure to 7.0 psi is below the lowest cold pressure of the rules file, 10.0 psi; ask "
+        "the tire maker first, or give limits.pressure in the car file"
+    ),
+    BeyondRules(("pressure", "RF"), 45.0, 40.0, highest=True): (
+        "RF pressure to 45.0 psi is above the highest cold pressure of the rules file, 40.0 psi; "
+        "ask the tire maker first, or give limits.pressure in the car file"
+    ),
+    OnSolidAxle(("camber", "LR")): (
+        "LR camber: the rear axle is solid and has no camber to turn, only other snouts or a bent "
+        "tube do it"
     ),
     RuleOfThumb(AT, 1.0): "the rule of thumb alone says +1.00 deg",
     RuleOfThumb(AT, 3.25, most=1.0): (
@@ -100,6 +119,7 @@ REASONS: dict[Reason, str] = {
     TurnWants(): "not checked against the stagger the turn wants",
     BeyondMost(AT, 3.0, 1.0): ("RF camber by +3.00 deg: the rules allow 1.00 deg in one move"),
 }
+FLEX = FlexHeat("RR", 257.0, 248.0)
 WEAR = Wear("1/32 in", {"LF": 1.0, "RF": 2.0, "LR": 1.0, "RR": 1.0})
 
 ANSWERED = Answered(AT, 2, "split.RF", Estimate(-9.0, 1.8))
@@ -133,7 +153,18 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
                 "scales and springs",
                 "or with the ride heights kept: 0.5 turn into LF, 1 turn out of LR (cross 51.0 %)",
             ),
-        )
+        ),
+        (
+            JackTurns("LR", -50.0, -50.0, {}, 52.0, 44.0, 44.0, travel=4.17, hooked=True),
+            (
+                "50 turns out of the LR jack: cross 52.0 → 44.0 %, from your scales and springs",
+                "or with the ride heights kept:  (cross 44.0 %)",
+                "is a bar hooked? It winds up with every turn: unhook one end, turn, and set its "
+                "link without load",
+                "is there so much travel? 4.2 in is more than most jacks have (from memory): move "
+                "the spring seat, or change the length of the spring",
+            ),
+        ),
     ],
     KeptCross: [
         (
@@ -143,7 +174,17 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
                 "up; 0.5 turn out of the RR jack brings back 51.8 % (springs of the same free "
                 "length; 154 lb taken as unsprung); weigh it again",
             ),
-        )
+        ),
+        (
+            KeptCross("RR", -48.0, -48.0, 51.8, 45.2, 51.79, 154.0, travel=4.0, pressed=6.0),
+            (
+                "with the jack untouched the cross would go 51.8 → 45.2 %, which tightens the car; "
+                "48 turns out of the RR jack brings back 51.8 % (springs of the same free length; "
+                "154 lb taken as unsprung); weigh it again",
+                "is there travel left? The spring would stand pressed by 6.0 in, and most have 6 "
+                "in before the coils touch (from memory)",
+            ),
+        ),
     ],
     HotPressure: [
         (
@@ -233,6 +274,11 @@ HELD_BACK: dict[str, str] = {
         "RF camber is not offered: do not let air out of a tire that may be leaking; check it "
         "first, and if it holds air, make this your own change"
     ),
+    "fixed": "RF camber is not offered: the car file says it cannot be turned",
+    "solid-axle": (
+        "RF camber is not offered: the rear axle is solid and has no camber to turn; pressure and "
+        "stagger act on it a little"
+    ),
 }
 
 
@@ -284,10 +330,15 @@ def test_in_short_the_riding_trims_come_last() -> None:
 
 @pytest.mark.parametrize("system", SYSTEMS)
 def test_every_kind_of_reason_has_words(system: System) -> None:
-    told = {Shown, Wear, *map(type, REASONS)}
+    told = {Shown, Wear, FlexHeat, *map(type, REASONS)}
     assert told == set(REASON_KINDS) == set(get_args(Reason))
     for reason, words in REASONS.items():
         assert why(candidate(reasons=(reason,)), system) == words
+    average, highest = ("257 °F", "248 °F") if system == "us" else ("125.0 °C", "120.0 °C")
+    assert why(candidate(reasons=(FLEX,)), system) == (
+        f"RR averages {average}, above its working range ({highest}): less air makes a tire flex "
+        "more, and flexing heats it"
+    )
 
 
 def test_what_the_tires_showed_comes_in_the_readers_units() -> None:
@@ -374,9 +425,14 @@ def test_the_turn_is_told_in_a_few_lines() -> None:
 
 def test_every_reason_to_hold_back_has_words() -> None:
     (whys,) = (f.type for f in attrs.fields(HeldBack) if f.name == "why")
-    assert set(HELD_BACK) == set(get_args(whys))
+    assert set(HELD_BACK) == {word for part in get_args(whys) for word in get_args(part)}
     for reason, words in HELD_BACK.items():
         assert offers.held_back(HeldBack(AT, reason, CUT)) == words  # type: ignore[arg-type]
+    others = (Instead(("cross", "car"), "-"), Instead(("ballast", "left"), "+"), Instead(AT))
+    assert offers.held_back(HeldBack(AT, "fixed", instead=others)) == (
+        f"{HELD_BACK['fixed']}; look at cross weight (wedge) (less weight on RF and LR), left "
+        "ballast (moved to the left) or RF camber instead"
+    )
 
 
 def test_a_riding_trim_says_what_it_is_for() -> None:

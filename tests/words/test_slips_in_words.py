@@ -60,8 +60,12 @@ def test_a_doubtful_reading(question: Question, system: System, says: str) -> No
             "LF 1.7 psi cold is too low to drive on; type bar as 1.7bar.",
         ),
         (
-            AirQuestion("RF", "hot", "impossible", {"RF": 23.0}, 26.0),
-            "RF 23 psi hot from 26 cold is impossible: a slip, or a leak.",
+            AirQuestion("RF", "hot", "impossible", {"RF": 9.0}, 26.0),
+            "RF 9 psi hot from 26 cold is impossible: a slip, or the tire is flat.",
+        ),
+        (
+            AirQuestion("RF", "hot", "lost", {"RF": 23.0}, 26.0),
+            "RF 23 psi hot is less than its 26 cold: a slip, or a leak.",
         ),
         (
             AirQuestion(
