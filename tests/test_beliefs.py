@@ -1,12 +1,16 @@
 """What is believed beforehand: rules of thumb, then the car file, then what a day has taught."""
 
+from typing import ClassVar
+
 import attrs
 import pytest
-from garage import book
+from garage import GOOD, book, run, tires
 
+from planner.car import air_loads, car_file
 from planner.car.car_file import Car
+from planner.car.car_model import CarModel
+from planner.files import bundled
 from planner.learning import beliefs
-from planner.run.readings import Run
 from planner.trade.estimate import Estimate
 
 RULES = book()
@@ -18,10 +22,11 @@ class Computed:
     """A car file that lets the effect of some settings be computed."""
 
     known: dict
-    car: Car = Car()
-    settings: dict = attrs.field(factory=dict)
-    run: Run = Run({})
-    turns: str = "left"
+
+    # Nothing is known that the loads could be computed from, for what air does to them.
+    car = Car()
+    settings: ClassVar = {}
+    turns = "left"
 
     def effects(self, knob: str, place: str):
         return self.known.get((knob, place))
@@ -33,7 +38,6 @@ class Computed:
         raise AssertionError(change)
 
 
-AIR = {"average.RR": Estimate(0.5, 0.4), "average.RF": Estimate(-0.7, 0.5)}
 NOTHING = Computed({})
 BY_LOADS = {"average.RF": Estimate(1.5, 0.8), "average.LR": Estimate(2.5, 1.0)}
 LEARNED = {"average.RF": Estimate(0.6, 0.2)}
@@ -80,13 +84,17 @@ def test_a_computed_effect_of_a_knob_the_rules_do_not_know_is_not_asked_for() ->
     assert ("bar", "rear") not in found
 
 
-def test_what_air_does_through_the_loads_comes_to_what_it_does_to_its_tire(monkeypatch) -> None:
-    by_loads = {"RR": AIR}
-    monkeypatch.setattr(beliefs.air_loads, "effects", lambda _, corner: by_loads.get(corner))
-    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {})
-    own = RULES.adjustment["pressure"].effect["average.same"]
-    air = found["pressure", "RR"]
-    assert air["crown.RR"] == RULES.adjustment["pressure"].effect["crown.same"]
-    assert air["average.RR"] == Estimate(own.mean + 0.5, pytest.approx((own.sd**2 + 0.16) ** 0.5))
-    assert air["average.RF"] == Estimate(-0.7, 0.5)
-    assert "average.RF" not in found["pressure", "LR"]
+def test_what_air_does_through_the_loads_is_added_to_the_heat_of_its_tire() -> None:
+    car = car_file.load(bundled.folder("sample_plans") / "river-bend-car.toml")
+    now = car_file.starting_settings(car)
+    model = CarModel(car, now, {}, run(tires(GOOD)), GOOD, "left")
+    found = beliefs.effects(RULES, model, {})["pressure", "RR"]
+    rule, loads = RULES.adjustment["pressure"].effect_at("RR"), air_loads.effects(model, "RR")
+    assert found["crown.RR"] == rule["crown.RR"]
+    assert found["average.RF"] == loads["average.RF"]
+    assert found["average.RR"].mean == pytest.approx(
+        rule["average.RR"].mean + loads["average.RR"].mean
+    )
+    assert found["average.RR"].sd ** 2 == pytest.approx(
+        rule["average.RR"].sd ** 2 + loads["average.RR"].sd ** 2
+    )

@@ -261,7 +261,7 @@ def test_where_a_driver_says_it_is(said: str, phase: str) -> None:
 
 @pytest.mark.parametrize("said", ["", "the", "in and off", "entry exit", "turn three", "wet"])
 def test_where_nobody_knows_it_is(said: str) -> None:
-    with pytest.raises(Refusal, match="none of entry, middle, exit"):
+    with pytest.raises(Refusal, match="not one of entry, middle, exit"):
         driver.phase(said, "--where")
 
 

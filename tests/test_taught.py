@@ -160,15 +160,15 @@ prior_sd = 1.5
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("runs = 4", "runs = 0", "runs: at least 1"),
+        ("runs = 4", "runs = 0", "runs: must be at least 1"),
         ("runs = 4", 'runs = "four"', "runs: must be a whole number"),
         ("runs = 4", "runs = 4\nlaps = 3", "laps: unknown key"),
         ("2031-05-17", "2031-17-05", "date: "),
         ('date = "2031-05-17"', "date = 20310517", "date: must be text in quotes"),
         ('turns = "left"', 'turns = "straight"', "turns: must be one of left, right, both"),
-        ('"pressure"', '"wing"', "effect[1].knob: 'wing' is none"),
+        ('"pressure"', '"wing"', "effect[1].knob: unknown knob 'wing'"),
         ('place = "RF"', 'place = "car"', "effect[1].place: pressure is not changed at 'car'"),
-        ('"crown.RF"', '"balance"', "effect[1].figure: 'balance' is no base figure"),
+        ('"crown.RF"', '"balance"', "effect[1].figure: 'balance' is not a base figure"),
         ("mean = 2.5", "mean = nan", "effect[1].mean: must be a finite number"),
         ("\nsd = 1.2", "\nsd = 0.0", "effect[1].sd: must be above 0"),
         ("\nsd = 1.2", "\nsd = 1.5", "effect[1].sd: must be below prior_sd"),

@@ -232,7 +232,7 @@ class DayAhead:
             left = {band: car.out(band) for band in bands if tries[band] < MOST_TRIES}
             asked = min(certainty, AS_LIKELY_AS_NOT)
             held = [band for band, out in left.items() if _holds(band, out, asked)]
-            if not held:  # as `patterns.find` goes on to the certainty asked for
+            if not held:  # as `patterns.find` goes on to the certainty required
                 held = [band for band, out in left.items() if _holds(band, out, certainty)]
             if not held:
                 if confirming and read:
@@ -313,7 +313,7 @@ def _holds(band: _Band, out: Doubt, certainty: float) -> bool:
 
 
 def _may_be_out(out: Doubt) -> bool:
-    """Whether it is none too sure that it is in band, so that a trim would ride along."""
+    """Whether it may well be out of band, so that a trim would ride along."""
     return all(chance > LIKELY_OUT for chance, _ in out)
 
 

@@ -136,9 +136,9 @@ class Outlook:
         return chance
 
     def worth(self, moves: Mapping[Setting, float], minutes: float) -> float:
-        """Return what the moves are expected to mend on the whole car, per minute [degF/min]."""
-        mended = self.expected_excess({}) - self.expected_excess(moves)
-        return mended / (RUN_MINUTES + minutes)
+        """Return how much the moves are expected to fix on the whole car, per minute [degF/min]."""
+        fixed = self.expected_excess({}) - self.expected_excess(moves)
+        return fixed / (RUN_MINUTES + minutes)
 
     def expected_excess(
         self, moves: Mapping[Setting, float], stage: TuningStage | None = None

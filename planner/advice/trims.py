@@ -99,7 +99,7 @@ def _steps(knob: str, book: Rulebook, room: Room) -> tuple[float, float, float]:
 
 
 def _leans_out(aim: Aim, outlook: Outlook) -> bool:
-    """Whether it is none too sure that the tire is in band."""
+    """Whether the tire may well be out of band."""
     return outlook.chance(aim.figures, {}) < 1 - LIKELY_OUT
 
 

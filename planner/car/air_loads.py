@@ -44,10 +44,11 @@ def effects(model: CarModel, corner: str) -> dict[str, Estimate] | None:
         By base figure. None where the car file says too little for the loads, the pressure now is
         not known, or the formulas cannot hold the car.
     """
+    if model.turns == "both" or missing_for_effects(model.car, model.settings):
+        return None
     at = cast(Corner, corner)
     pressure = model.settings.get(("pressure", corner), model.run.cold.get(at))
-    lacking = missing_for_effects(model.car, model.settings)
-    if pressure is None or lacking or model.turns == "both":
+    if pressure is None:
         return None
     from planner.chassis import grip
 

@@ -119,7 +119,7 @@ def load(path: Path) -> Car:
     try:
         data = toml_files.read_toml(path, "car")
     except Unusable as error:
-        hint = error.hint or "look at the path; or go without: every key of a car file is optional"
+        hint = error.hint or "check the path, or omit it: a car file is optional"
         raise Refusal(error.code, error.message, where=error.where, hint=hint) from None
     problems, car = examine(data)
     if car is None:
@@ -128,7 +128,7 @@ def load(path: Path) -> Car:
             f"The car file has {len(problems)} mistake{'s' * (len(problems) > 1)}:\n"
             + "\n".join(problems),
             where=str(path),
-            hint="correct the keys named, or leave them out: every key is optional",
+            hint="correct the keys named, or omit them: every key is optional",
         )
     return car
 
@@ -234,7 +234,7 @@ def _settings_mistakes(car: Car) -> list[str]:
     found = []
     for name, places in car.settings.items():
         if name not in knobs.KNOBS:
-            found.append(f"settings.{name[:40]}: no such knob; there are {', '.join(knobs.KNOBS)}")
+            found.append(f"settings.{name[:40]}: unknown knob; use one of {', '.join(knobs.KNOBS)}")
             continue
         knob = knobs.KNOBS[name]
         for place, value in places.items():
@@ -255,7 +255,7 @@ def _limit_mistakes(car: Car) -> list[str]:
     for name, limit in car.limits.items():
         at = f"limits.{name[:40]}"
         if name not in knobs.KNOBS:
-            found.append(f"{at}: no such knob; there are {', '.join(knobs.KNOBS)}")
+            found.append(f"{at}: unknown knob; use one of {', '.join(knobs.KNOBS)}")
             continue
         knob = knobs.KNOBS[name]
         found += _unfit_limit(knob, at, limit)
@@ -275,7 +275,7 @@ def _unfit_limit(knob: knobs.Knob, at: str, limit: Limit) -> list[str]:
         found.append(f"{at}: min is above max")
     for key, edge in (("min", limit.min), ("max", limit.max)):
         if edge is not None and not abs(edge) <= MOST_LIMIT:
-            found.append(f"{at}.{key}: {edge:g} is no limit; leave it out where there is none")
+            found.append(f"{at}.{key}: {edge:g} is not a limit; omit it if there is none")
     least = knob.largest / MOST_STEPS
     if limit.step is not None and not least <= limit.step <= knob.largest:
         found.append(

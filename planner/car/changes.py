@@ -255,7 +255,7 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
             raise _no_change(text, option)
         raise Refusal(
             "bad-value",
-            f"{quoted(typed.unknown)} is no knob; there are {', '.join(KNOBS)}.",
+            f"{quoted(typed.unknown)} is not a knob; use one of {', '.join(KNOBS)}.",
             where=option,
             hint=f"{option} pressure:RF:-1.0",
         )
@@ -280,7 +280,7 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
     if not math.isfinite(amount):
         raise Refusal(
             "bad-value",
-            f"{quoted(typed.unknown or typed.amount)} is no amount in {knob.unit}.",
+            f"{quoted(typed.unknown or typed.amount)} is not an amount in {knob.unit}.",
             where=option,
             hint=f"{option} pressure:RF:-1.0",
         )
@@ -405,7 +405,7 @@ def _refuse_slip(change: Change, option: str) -> None:
         "cannot be.",
         where=f"{option} {change.knob}:{change.corner}",
         hint=f"a setting from {knob.lowest:g} to {knob.highest:g} {knob.unit}; if the plan has the "
-        "present one wrong, put that right first with treadgate amend",
+        "present one wrong, correct that first with treadgate amend",
     )
 
 

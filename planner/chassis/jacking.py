@@ -141,7 +141,7 @@ def settle(
         if corner not in CORNERS:
             raise Refusal(
                 "bad-value",
-                f"perch names {corner}, which is no corner.",
+                f"perch names {corner}, which is not a corner.",
                 where="perch",
                 hint=f"Use {', '.join(CORNERS)}.",
             )

@@ -110,7 +110,7 @@ def spring_change(
     if corner not in CORNERS:
         raise Refusal(
             "bad-value",
-            f"corner is {corner}, which is no corner.",
+            f"corner is {corner}, which is not a corner.",
             where="corner",
             hint=f"Use one of {', '.join(CORNERS)}.",
         )

@@ -95,7 +95,7 @@ def turn_force(turn: Turn) -> TurnForce:
     if lateral > CEILING_G:
         raise Refusal(
             "bad-value",
-            f"{turn.speed_mph:g} mph on a radius of {turn.radius_ft:g} ft asks {lateral:.2f} g of "
+            f"{turn.speed_mph:g} mph on a radius of {turn.radius_ft:g} ft needs {lateral:.2f} g of "
             f"the tires; none holds more than {CEILING_G:g} g.",
             where="speed, radius",
             hint="Check the speed in the middle of the turn [mph] and the radius [ft].",

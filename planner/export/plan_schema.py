@@ -1,7 +1,7 @@
 """The JSON Schema of an exported plan, worked out from the records a plan is made of.
 
-The schema that is published, ``planner/schema/plan.schema.json``, is kept as a file, so that other
-programs can read it without this one; a test holds the two together.
+The published schema is also a file, ``planner/export/schema/plan.schema.json``, so that other
+programs can read it without this one; a test compares the two.
 """
 
 import json

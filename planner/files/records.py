@@ -75,8 +75,8 @@ def converter(
 
     Notes
     -----
-    Fields at their default are left out. A table with a key that its record has not is a mistake,
-    and so is any value of another kind than the field's: true is no number, a text no list.
+    Fields at their default are left out. A key that the record does not have is a mistake, and so
+    is a value of another kind than the field's: true is not a number, a text is not a list.
     """
     made = cattrs.Converter(omit_if_default=True, forbid_extra_keys=True)
     for kind, what in (

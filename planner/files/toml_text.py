@@ -15,9 +15,9 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+")
 def dumps(tables: Mapping[str, Any], under: str = "") -> str:
     """Return tables as TOML.
 
-    A table that has room on a line stands there, a longer one gets a heading; a list stands on a
-    line of its own, a list of tables as well where it has room, else an item a line. ``tomli_w``
-    would write the ten laps of a run on twelve lines.
+    A table that fits on a line goes on one line, a longer one gets a heading. A list goes on one
+    line; a list of tables does if it fits, else each item gets a line. ``tomli_w`` would write the
+    ten laps of a run on twelve lines.
 
     Parameters
     ----------

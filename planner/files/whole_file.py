@@ -1,7 +1,7 @@
 """Files written whole or not at all: a name leads to the old content or to all of the new.
 
-When `put` or `put_new` has returned, the content and its name are on the disk, as far as the
-system can be made to say so: a power cut takes nothing of it away.
+Once `put` or `put_new` has returned, content and name are on the disk, as far as the system
+confirms it, and survive a power cut.
 """
 
 import contextlib

@@ -1,7 +1,7 @@
 """The draft: a run that is being typed, kept beside the plan until it is stored.
 
-It is never part of the plan. A draft begun at another point of the plan counts for nothing, and
-neither does one that cannot be read.
+It is never part of the plan. A draft begun at another point of the plan is ignored, and so is one
+that cannot be read.
 """
 
 import contextlib

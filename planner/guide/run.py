@@ -16,8 +16,8 @@ from planner.words import due as due_words
 def take(session: Session) -> None:
     """Take a run from the first number to the stored step.
 
-    Every answer goes into the draft at once, and what is asked next is read off the draft: a run
-    taken up again goes on where it was left.
+    Every answer goes into the draft at once, and the draft decides what is asked next, so a run
+    goes on where it was left.
 
     Raises
     ------

@@ -1,8 +1,8 @@
 """What is believed of the car's answer to its knobs before it has answered.
 
 From the rules of thumb, put aside where the car file lets the effect be computed, and put aside
-again where an earlier day has taught it. What air does to its own tire is a rule of thumb; what it
-does through the loads is computed and comes to that.
+again where an earlier day has taught it. Air has both: the rules say what it does to the heat of
+its tire, and what it does through the loads is computed beside that.
 """
 
 from collections.abc import Mapping
@@ -35,22 +35,23 @@ def effects(
             exact = entry.corner != "same"
             if exact or (entry.knob, place) not in found:
                 found[entry.knob, place] = entry.effect_at(place)
-    for setting, by_rule in found.items():
-        knob, place = setting
-        computed = model.effects(knob, place)
+    for knob, place in found:
+        through_loads = air_loads.effects(model, place) if knob == "pressure" else None
+        if through_loads is not None:
+            found[knob, place] = _together(found[knob, place], through_loads)
+    for setting in found:
+        computed = model.effects(*setting)
         if computed is not None:
             found[setting] = computed
-        elif knob == "pressure":
-            found[setting] = _joined(by_rule, air_loads.effects(model, place) or {})
     for setting, learned in taught.items():
         found[setting] = {**found.get(setting, {}), **learned}
     return found
 
 
-def _joined(own: Mapping[str, Estimate], beside: Mapping[str, Estimate]) -> dict[str, Estimate]:
-    """Return effects with what comes to them beside; the two are taken as independent."""
-    found = dict(own)
-    for name, effect in beside.items():
-        was = found.get(name, Estimate(0.0, 0.0))
-        found[name] = Estimate(was.mean + effect.mean, hypot(was.sd, effect.sd))
-    return found
+def _together(one: Mapping[str, Estimate], other: Mapping[str, Estimate]) -> dict[str, Estimate]:
+    """Return the sum of two effects that do not know of one another."""
+    both = {**one, **other}
+    for name in one.keys() & other.keys():
+        spread = hypot(one[name].sd, other[name].sd)
+        both[name] = Estimate(one[name].mean + other[name].mean, spread)
+    return both

@@ -222,7 +222,7 @@ def effects(taught: Taught, today: date) -> dict[Setting, dict[str, Estimate]]:
 
 def _mistakes(taught: Taught) -> list[str]:
     """Return what is wrong with a file whose keys and types are right."""
-    problems = [] if taught.runs >= 1 else ["runs: at least 1 is wanted"]
+    problems = [] if taught.runs >= 1 else ["runs: must be at least 1"]
     if len(taught.effect) > MOST_EFFECTS:
         return [f"effect: {len(taught.effect)} of them; at most {MOST_EFFECTS} are taken"]
     for name, own in taught.in_balance.items():
@@ -237,12 +237,12 @@ def _mistakes(taught: Taught) -> list[str]:
     for number, row in enumerate(taught.effect, 1):
         at = f"effect[{number}]"
         if row.knob not in KNOBS:
-            problems.append(f"{at}.knob: {row.knob!r} is none; there are {', '.join(KNOBS)}")
+            problems.append(f"{at}.knob: unknown knob {row.knob!r}; use one of {', '.join(KNOBS)}")
         elif not knobs.is_place(row.knob, row.place):
             wanted = ", ".join(KNOBS[row.knob].places)
             problems.append(f"{at}.place: {row.knob} is not changed at {row.place!r}; {wanted} are")
         if row.figure not in BASE_FIGURES:
-            problems.append(f"{at}.figure: {row.figure!r} is no base figure")
+            problems.append(f"{at}.figure: {row.figure!r} is not a base figure")
         for key in ("mean", "sd", "prior_mean", "prior_sd"):
             value = getattr(row, key)
             if not abs(value) <= _ANSWERS:

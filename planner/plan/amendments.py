@@ -4,7 +4,7 @@ An amendment is a step of its own (`plan.AmendStep`). The step it amends stays i
 recorded; from the amendment on, the value *in force* is the amended one: in the settings, in the
 figures, in what is learned. What was decided in between stays as it was decided, and is marked: a
 choice, a change made or the judgement of a run *rested* on a step when the value in force then is
-not the one in force now. Putting a value back to what it was first takes the mark away again.
+not the one in force now. If a value goes back to what it was, the mark goes away.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -120,10 +120,10 @@ def last_choice(steps: Sequence[Step]) -> int:
 
 
 def stage_stands(steps: Sequence[Step]) -> bool:
-    """Say whether the stage stands whatever the last run shows once its numbers are corrected.
+    """Say whether the stage stays as it is, whatever the corrected last run shows.
 
-    It does once a change has been chosen after it, unless that was taken back, and when the crew
-    has ended the day.
+    It does if a change has been chosen after that run and not taken back, or if the crew has ended
+    the day.
     """
     stands = False
     for step in steps[last_run(steps) :]:

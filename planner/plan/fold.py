@@ -1,7 +1,7 @@
 """The fold: where a day stands after one more step.
 
 `begin` is the day before its first step, `advance` the day after one more step, `replay` all steps
-of a plan in turn. All of them are pure: a `Day` is frozen, and who wants the last one keeps it.
+of a plan in turn. All of them are pure: a `Day` is frozen, and an earlier `Day` stays as it was.
 """
 
 from collections.abc import Container, Iterable, Mapping, Sequence
@@ -64,9 +64,9 @@ def replay(plan: Plan, book: Rulebook, *, afresh: bool = True) -> Day:
     Parameters
     ----------
     book : its rules, turned the way its track turns.
-    afresh : judge the last run, on which nothing rests yet, by the readings and the rules as they
-        are now: so a reading mended in the file counts. Likewise the runs that an amendment, where
-        it is the last step, had judged again.
+    afresh : judge the last run, on which nothing rests yet, by the readings and rules as they are
+        now, so that a reading corrected in the file counts. If the last step is an amendment, the
+        same goes for the runs it judged again.
 
     Raises
     ------
@@ -84,8 +84,8 @@ def advance(day: Day, step: Step, *, afresh: bool = False) -> Day:
 
     Parameters
     ----------
-    afresh : judge a run by what is known now, and likewise the runs an amendment bears on;
-        otherwise they stand as the step has them.
+    afresh : judge a run by what is known now, and so with the runs an amendment affects;
+        otherwise they stay as the step has them.
 
     Raises
     ------
@@ -104,7 +104,7 @@ def advance(day: Day, step: Step, *, afresh: bool = False) -> Day:
 
 
 def evidence(day: Day) -> Evidence:
-    """Return all that the machine decides the next move of a day on."""
+    """Return all that decides the next move of the machine."""
     patterns = day.good[-1].patterns if day.good else ()
     faults = {p.stage for p in patterns if p.holds and p.key not in day.left_open}
     return Evidence(
@@ -125,8 +125,8 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
 
     Parameters
     ----------
-    led : where the machine stood after it when it was recorded, where an amendment goes through
-        it again; None asks the machine.
+    led : where the machine stood after the step when it was recorded, if an amendment is folding
+        it again; None lets the machine decide.
     """
     if isinstance(step, NoteStep):
         return _done(day, attrs.evolve(day, steps=(*day.steps, step)), led or day.stand)
@@ -266,7 +266,7 @@ def _with_change(day: Day, step: MadeStep) -> Day:
 def _corrected(day: Day, step: RunStep) -> Day:
     """Correct what the last change really was, where the run says so.
 
-    A pressure that was read cold since the change stands as it was read.
+    A pressure read cold since the change stays as read.
     """
     if not step.really or not day.past:
         return day
@@ -301,13 +301,13 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
 
     Notes
     -----
-    The steps from the amended one on are folded once more with the amended value in its place, so
-    settings, figures, learning and outcomes are those of the right numbers. The machine is led
-    along the trail it really went as far as the last run. From there on it goes by the last run
-    as judged again: to another stage, or to the run being due again where that run is now void.
-    Stages the crew left as they were since then stay left where they still show. But once a change
-    has been chosen since the last run, or the crew has ended the day, the machine stays where it
-    is: the right numbers tell in what is judged next.
+    The steps from the amended one on are folded again with the amended value in its place, so that
+    settings, figures, learning and outcomes follow from the right numbers. Up to the last run the
+    machine follows the trail it really took. From there the last run as judged again decides: to
+    another stage, or to the same run again where it is now void. Stages the crew has left since
+    then stay left while their faults still show. If a change has been chosen since the last run, or
+    the crew has ended the day, the machine stays where it is, and the right numbers count from the
+    next judgement on.
     """
     steps = amendments.in_place(day.steps, amend)
     again = {} if afresh else {each.step: each for each in amend.judged}

@@ -83,7 +83,7 @@ def questions(day: Day, tires: Mapping[Corner, Three]) -> tuple[Question, ...]:
 
 
 def questions_again(day: Day, number: int, run: Run) -> tuple[Question, ...]:
-    """Return what should be asked about the readings of a run that is put right.
+    """Return what should be asked about the readings of a run that is corrected.
 
     Parameters
     ----------

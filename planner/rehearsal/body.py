@@ -203,7 +203,7 @@ def _refuse_unless_enough(car: Car, start: Mapping[Setting, float]) -> None:
     if missing:
         raise Refusal(
             "too-little",
-            f"The car file says too little to drive the car; it lacks {', '.join(missing)}.",
+            f"The car file does not say enough to drive the car; it lacks {', '.join(missing)}.",
             where="--car",
             hint="add them, or omit --car to drive the invented car that comes with the program",
         )

@@ -53,7 +53,7 @@ def catch_up(car: SimulatedCar, day: Day) -> None:
     before = fold.begin(day.plan, day.book)
     for step in day.plan.step:
         if isinstance(step, RunStep) and run(car, before).tires != step.run.tires:
-            raise _another(car, f"run {car.runs} reads otherwise on it")
+            raise _another(car, f"run {car.runs} reads differently on it")
         before = fold.advance(before, step)
 
 

@@ -71,7 +71,7 @@ def _too_many(data: Mapping[str, Any]) -> list[str]:
                 (f"pattern[{number}].other_causes.offers", others.get("offers"), MOST_OFFERS)
             )
     if len(data) > MOST_KEYS:
-        return [f"{len(data)} keys stand at the top; no rules have so many"]
+        return [f"{len(data)} keys stand at the top; no rules file has so many"]
     return [
         f"{path}: {len(held)} of them; at most {most} are taken"
         for path, held, most in counts

@@ -112,7 +112,7 @@ def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
     if rule.window is not None and (rule.figures != ("average",) or rule.stage is not None):
         yield "window: goes with the figure average, and holds no stage"
     if rule.stage is None and (rule.offers or rule.next_cause or rule.at_limit):
-        yield "offers: a pattern without a stage is information and calls for nothing"
+        yield "offers: a pattern without a stage is information and offers nothing"
     if rule.stage is not None and not rule.offers:
         yield "offers: a pattern with a stage needs at least one"
     if rule.alike is not None and rule.figures != ("front_split",):
@@ -158,7 +158,7 @@ def _other_cause_mistakes(
     if others is None:
         return
     if rule.stage is None:
-        yield "other_causes: a pattern without a stage is information and calls for nothing"
+        yield "other_causes: a pattern without a stage is information and offers nothing"
         return
     if others.feel == "neutral":
         yield "other_causes.feel: use tight or loose"
@@ -167,7 +167,7 @@ def _other_cause_mistakes(
     for number, offer in enumerate(others.offers, 1):
         at = f"other_causes.offers[{number}]"
         if felt is None:
-            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to mend"
+            yield f"{at}: no pattern has feel = {others.feel!r}, which it would have to fix"
         else:
             yield from (f"{at}.{said}" for said in _offer_mistakes(offer, felt, book, named))
 

@@ -17,7 +17,7 @@ from planner.trade.numbers import USUAL_LEAST_LAPS
 FORMAT = 1
 TOO_HOT = 300.0  # degF, where a rules file says nothing; from memory
 
-# The tuning order: one fault masks another, so they are mended in this order.
+# The tuning order: one fault masks another, so they are fixed in this order.
 TuningStage = Literal["camber", "pressure", "cross", "balance", "corners"]
 TUNING_ORDER: tuple[TuningStage, ...] = ("camber", "pressure", "cross", "balance", "corners")
 

@@ -69,15 +69,15 @@ def settle(run: Run, noise: Noise, *, seconds_per_tire: float = SECONDS_PER_TIRE
 
     Notes
     -----
-    All is put back to the first reading and not to the stop: the delay before it is common to
-    the four tires, is seldom well known, and putting back over it magnifies the noise.
+    Readings are corrected to the first reading, not to the stop: the delay before it is the same
+    for all four tires and seldom well known, and correcting over it magnifies the noise.
 
     With `order` and `again`, tire j (from 0) was read at t = j · `seconds_per_tire` and the first
     again at t_loop = 4 · `seconds_per_tire`. Its two averages A1 and A2 show the cooling rate,
     -log((A2 - T_air)/(A1 - T_air))/t_loop, with the standard error that reading noise of variance
-    s²/3 gives each of them. What the strips differ from the average by decays at a rate of its
-    own, as the tread evens out with what lies beneath; the first tire's differences, read twice,
-    show that one. A normal likelihood of the second values times a log-normal prior about
+    s²/3 gives each of them. The strips' differences from the average decay at a rate of
+    their own, as the tread evens out with the carcass; the first tire's differences, read twice,
+    show that rate. A normal likelihood of the second values times a log-normal prior about
     1/`TIME_CONSTANT`, or 1/`EVENING_OUT`, gives the posterior of each rate, on a grid.
 
     Then a reading T of a tire of average A becomes T_air + (A - T_air) G + (T - A) E, G and E
@@ -86,13 +86,13 @@ def settle(run: Run, noise: Noise, *, seconds_per_tire: float = SECONDS_PER_TIRE
     Var(exp(rate t)), which spreads the doubt about them evenly over split and crown; and
     (A - T_air)² (Var(exp(rate t)) + (d G rate (t + t_over))²) common to the tire, d being
     `RATE_DIFFERS` and t_over the part of the delay beyond `PATIENCE`, before which tires cooled
-    unseen. Tires read late share the error of the rates; here it counts for each on its own:
-    differences between them come a little too wide.
+    unseen. Tires read late share the error of the rates. Here it counts for each tire separately,
+    so differences between tires come out a little too uncertain.
 
     Without `again` nothing is corrected. The level variance is then (d r (A - T_air)(t + t_over))²
     with r = 1/`TIME_CONSTANT`, t being 0 where the order is not known, and each reading has half
     the summed square of the differences times E[(exp(rate t) - 1)²] by the prior more. What all
-    tires lose alike from run to run is in the noise already and is no matter for differences.
+    tires lose alike from run to run is already in the noise and cancels in differences.
 
     The model, like the constants, is common practice, no source.
 

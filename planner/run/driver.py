@@ -44,7 +44,7 @@ def feel(text: str, option: str) -> Feel:
     Raises
     ------
     Refusal
-        It is none that is known.
+        The word is not known.
     """
     known = _FEELS.get(text.strip().lower())
     if known is None:
@@ -58,7 +58,7 @@ def phase(text: str, option: str) -> Phase:
     Raises
     ------
     Refusal
-        It is none that is known.
+        The word is not known.
     """
     words = text.lower().split()
     said = [_PHASES[word] for word in words if word in _PHASES]
@@ -138,7 +138,7 @@ def _pieces(text: str) -> Iterator[str]:
 def _none_of(text: str, words: tuple[str, ...], option: str) -> Refusal:
     return Refusal(
         "bad-value",
-        f"{quoted(text)} is none of {', '.join(words)}.",
+        f"{quoted(text)} is not one of {', '.join(words)}.",
         where=option,
         hint=f"{option} {words[0]}",
     )

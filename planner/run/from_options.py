@@ -148,7 +148,7 @@ def _felt(given: Mapping[str, Any]) -> dict[Part, Feel]:
 
 
 def _felt_instead(old: Run, given: Mapping[str, Any]) -> dict[Part, Feel]:
-    """Return what the driver said once it is put right: one of feel and where may stay."""
+    """Return what the driver said once it is corrected: one of feel and where may stay."""
     feel, where = given.get("feel"), given.get("where")
     if feel in (NOTHING, (NOTHING,)):
         return {}

@@ -25,7 +25,7 @@ def number(text: str, option: str, example: str) -> float:
     Raises
     ------
     Refusal
-        It is none, or not finite; the message shows the example.
+        It is not a number, or not finite; the message shows the example.
     """
     cleaned = text.strip()
     if not _NUMBER.fullmatch(cleaned):
@@ -84,7 +84,7 @@ def corner(text: str, option: str) -> Corner:
     Raises
     ------
     Refusal
-        It is none of the four.
+        It is not one of the four.
     """
     for name in CORNERS:
         if text.strip().upper() == name:

@@ -1,4 +1,4 @@
-"""A run of fewer laps than asked: its tires are less warm, so its readings count for less."""
+"""A run of fewer laps than planned: its tires are less warm, so its readings count for less."""
 
 import math
 
@@ -14,7 +14,7 @@ def shortfall(laps: int, asked: int, warming: float) -> float:
 
     Parameters
     ----------
-    laps, asked : laps run, fewer than asked, and laps asked.
+    laps, asked : laps run, fewer than planned, and laps planned.
     warming : laps in which a tire comes about two thirds of the way to where it ends.
 
     Notes

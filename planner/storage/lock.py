@@ -1,12 +1,12 @@
 """The hold on a plan: only one process at a time writes it.
 
-It is a lock of the system on ``NAME.lock``, which the system lets go of when a process ends,
-however it ends. Where a folder knows no such locks, as some network folders do not, a marker
-``NAME.held`` stands in for it; one left behind by a dead process counts for nothing once that is
-known, or once it is older than `LEASE`.
+It is a system lock on ``NAME.lock``, which the system releases when a process ends, however it
+ends. Where a folder has no such locks, as some network folders do not, a marker ``NAME.held`` takes
+its place. A marker left behind by a dead process is ignored once that is known, or once it is older
+than `LEASE`.
 
-The marker is no `filelock.SoftFileLock`: that one never gives up the marker of a machine that is
-gone, or tells its age by the clock of this machine, not by the folder's.
+The marker is not a `filelock.SoftFileLock`, which never gives up the marker of a machine that is
+gone, or judges its age by the clock of this machine instead of the folder's.
 """
 
 import contextlib

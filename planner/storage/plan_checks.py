@@ -58,7 +58,7 @@ def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:
         yield f"chosen.changes: {problem}"
     for key in chosen.cautions:
         if key not in CAUTIONS:
-            yield f"chosen.cautions: there is none called {key!r}"
+            yield f"chosen.cautions: unknown caution {key!r}"
     for name in chosen.predicted:
         if not (is_figure(name) or name.startswith("wear.")):
             yield f"chosen.predicted: there is no figure {name!r}"

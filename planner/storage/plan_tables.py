@@ -1,7 +1,7 @@
 """A plan as the plain tables of its file and back.
 
-What was recorded and what was decided on stand there as keys and numbers. What follows from them
-(why a run judges nothing, where the day stands, every sentence) does not.
+They hold what was recorded and decided as keys and numbers, and nothing that follows from it (why a
+run judges nothing, where the day stands, any sentence).
 """
 
 from collections.abc import Mapping

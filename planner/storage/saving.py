@@ -1,8 +1,8 @@
 """Plans written: under their lock, whole or not at all, and the version before kept.
 
 A save keeps the plan as it was under ``NAME.previous``, and then puts the new one in its place;
-both files are written whole and synced before they get their names. A save takes the place of the
-very file that was read, and of no other that came there in between.
+both files are written whole and synced before they get their names. A save replaces only the file
+that was read, never another that took its place in between.
 """
 
 import contextlib
@@ -47,7 +47,7 @@ def save(path: Path, plan: Plan, over: str | None = None) -> str:
 
     Parameters
     ----------
-    over : the mark of the file that was read; another that came in its place since then stands.
+    over : the mark of the file that was read; another file in its place is not overwritten.
 
     Returns
     -------

@@ -1,9 +1,9 @@
 """The seal of a plan: comments in its first and last line that show damage.
 
-The first counts the steps and sums up the text below it. A plan may be edited by hand all the same:
-then the program says that it is not as it was written. But steps that the seal counts and that are
-not there any more, and an end that is not there, were lost, not edited. Line ends, a byte order
-mark and blanks at the end do not count, and a plan without its first line is not checked.
+The first line holds the number of steps and a checksum of the text below it. A plan may still be
+edited by hand: the program then says that it is not as it was written. If steps that the seal
+counts are missing, or the end line is, they were lost, not edited. Line ends, a byte order mark and
+blanks at the end do not count, and a plan without its first line is not checked.
 """
 
 import hashlib

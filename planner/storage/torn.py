@@ -36,7 +36,7 @@ class TornPlan:
 
 
 def lenient(raw: bytes) -> str:
-    """Return the text of a file whatever its bytes; what is none stands there as U+FFFD."""
+    """Return the text of a file whatever its bytes; bytes that are not text become U+FFFD."""
     for mark, encoding in ((b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
         if raw.startswith(mark):
             return raw.decode(encoding, "replace").replace("\r\n", "\n")

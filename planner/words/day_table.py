@@ -1,9 +1,9 @@
 """The day at a glance, a row a run: what it showed, what was changed for that, what came of it.
 
-A row tells what a run shows, and of a change what was really made: what that was to be expected to
-do, and what came of it, all by the values in force. A decision that rested on a value no longer in
-force carries a mark, and every amendment has a row of its own; `why` with its step tells what a
-decision was made on and what is judged otherwise.
+A row says what a run shows, which change was really made, what it was expected to do and what came
+of it, all by the values in force. A decision that rested on a value no longer in force carries a
+mark, and every amendment has a row of its own; `why` with its step says what a decision was made on
+and what is judged differently.
 """
 
 from typing import Any
@@ -31,7 +31,7 @@ class Answer:
 
     Attributes
     ----------
-    expected : of what was really made; of what was chosen as long as it is not made.
+    expected : from what was really made, or from what was chosen while it is not made yet.
     """
 
     figure: str
@@ -52,13 +52,13 @@ class Row:
     stage : that the choice was made in, or that the run led to.
     shown : keys of the patterns that hold a stage by the values in force.
     void : why the run judges nothing, or ``""``.
-    change : what was chosen, in words, riding trims included; `in_short` what is really on the
-        car, or what was chosen as long as it is not made.
+    change : what was chosen, in words, riding trims included; `in_short` is what is really on the
+        car, or what was chosen while it is not made yet.
     made : the parts as they really were, corrected since or not; empty where none was (yet).
-    is_made : whether the change was made, were it with nothing changed.
+    is_made : whether the change was made, even if nothing was changed.
     answers : the aimed-at figures, and beside them those that a change of the crew's own moves.
     verdict : what came of the change; None where that is not known (yet).
-    verdicts : the same in a few words, with riding trims that came out otherwise.
+    verdicts : the same in a few words, with riding trims that came out different.
     rested : marks of what the choice rested on that has been corrected since.
     """
 

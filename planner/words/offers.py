@@ -131,10 +131,10 @@ def _driver(reason: AgainstFeel | OtherCause, candidate: Candidate, book: Rulebo
     """Say what the driver felt, and what follows for a change that acts with or against it."""
     felt = runs.felt({reason.where or "all": reason.feel})
     does = "frees the car up" if reason.feel == "loose" else "tightens the car"
-    mends = "tightens the car" if reason.feel == "loose" else "frees the car up"
+    helps = "tightens the car" if reason.feel == "loose" else "frees the car up"
     if isinstance(reason, OtherCause):
         return (
-            f"the driver said {felt}: this {mends}, and the heat may have another cause than the "
+            f"the driver said {felt}: this {helps}, and the heat may have another cause than the "
             "weight; one step, then ask the driver again"
         )
     rule = next((rule for rule in book.pattern if rule.id == candidate.pattern), None)

@@ -140,8 +140,8 @@ def parse(text: str, known_settings: Collection[Setting] = ()) -> Setting:
 def of(day: Day, setting: Setting) -> Life:
     """Return the life of a setting, by the values now in force.
 
-    What it was moved by and why are told of every change made, of a riding trim by its own aim; a
-    cold pressure read before a run sets the pressure, and is told where it is not what was known.
+    Every change made appears with its amount and reason, a riding trim with its own aim. A cold
+    pressure read before a run sets the pressure, and appears where it differs from what was known.
     """
     start = car_file.starting_settings(day.plan.car).get(setting)
     now = start
@@ -198,7 +198,7 @@ def of(day: Day, setting: Setting) -> Life:
 def _judged(change: Change, past: Past, choice: int, day: Day) -> tuple[str, str | None, str, str]:
     """Return why a setting was moved, the verdict on that, in words too, and what came of it.
 
-    Of figures those that the setting was moved for; what else was moved with it has its own life.
+    Only the figures that the setting was moved for count; other settings have lives of their own.
     """
     outcome, system = past.outcome, day.plan.units
     aims = past.candidate.trim_aims(day.book) if change.trim else {}

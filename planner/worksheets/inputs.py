@@ -282,7 +282,7 @@ class Known:
 
 @attrs.frozen(kw_only=True)
 class Calculator:
-    """What one word after ``treadgate work`` takes and works out.
+    """One topic of ``treadgate work``: what it takes and what it works out.
 
     Attributes
     ----------

@@ -451,7 +451,7 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
         (
             lambda: jack_response(CAR, {"FL": 1.0}),
             "perch",
-            "perch names FL, which is no corner.",
+            "perch names FL, which is not a corner.",
             "Use LF, RF, LR, RR.",
         ),
         (

@@ -741,7 +741,7 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
         (
             lambda: asked(180, 0, 120),
             "speed, radius",
-            "120 mph on a radius of 180 ft asks 5.35 g of the tires; none holds more than 2.5 g.",
+            "120 mph on a radius of 180 ft needs 5.35 g of the tires; none holds more than 2.5 g.",
             "Check the speed in the middle of the turn [mph] and the radius [ft].",
         ),
         (

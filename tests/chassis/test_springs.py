@@ -286,7 +286,7 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
         (
             lambda: spring_change(LOADS, CAR, "FR", 700),
             "corner",
-            "corner is FR, which is no corner.",
+            "corner is FR, which is not a corner.",
             "Use one of LF, RF, LR, RR.",
         ),
         (
