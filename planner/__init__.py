@@ -18,9 +18,9 @@ below it, never from one above; ``tests/test_rooms.py`` reads this list.
 ``advice``      aims, outlook, riding trims, candidates, the day ahead
 ``judging``     patterns, wear, recorded pressures, outcomes
 ``learning``    beliefs, response, noise of readings, what earlier days taught
+``rulebook``    the rules file: read, checked, bands
 ``car``         the car file, its doubts, what it says of a change
 ``chassis``     formulas alone, one module a topic
-``rulebook``    the rules file: read, checked, bands
 ``run``         one run as recorded: readings, cooling, laps, slips; typed or from a file
 ``files``       file names, whole files, TOML into records
 ``trade``       corners, knobs, units, figures, cautions, refusals

@@ -252,9 +252,9 @@ class Crew:
     def why(self, *arguments: object) -> Any:
         return self._does("why", *arguments)["steps"]
 
-    def changed(self, candidate: object = 1) -> Any:
+    def changed(self, candidate: object = 1, *options: object) -> Any:
         """Take a candidate and put it on the car."""
-        self.choose(candidate)
+        self.choose(candidate, *options)
         return self.made()
 
     def text(self) -> str:

@@ -194,6 +194,7 @@ def test_json_and_table_say_the_same(begun: Crew, cli) -> None:
     }
 
 
+@all_draws  # with fewer the shares saved are as large as their chance
 def test_the_command_gives_the_budget_of_the_start(crew: Crew) -> None:
     crew.start("--runs", 2)
     assert "ahead" not in crew.record(BAD)  # worked out when it is asked for

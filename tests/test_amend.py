@@ -242,7 +242,7 @@ def test_the_learning_is_that_of_the_right_numbers(begun: Crew) -> None:
     fresh = Crew(begun.path.with_name("fresh.toml"))
     fresh.start()
     fresh.record(tires(split={"RF": 28.0}))
-    fresh.choose(1, "--amount", "1.0")
+    fresh.choose(1, "--amount", "1.5")
     fresh.made()
     fresh.record(tires(split={"RF": 8.0}))
     wanted = plans.open_plan(fresh.path).day
@@ -433,7 +433,7 @@ def test_a_change_made_otherwise_moves_the_settings(with_car: Crew) -> None:
     day = plans.open_plan(with_car.path).day
     assert day.settings["camber", "RF"] == -2.5
     assert day.past[0].made[0].amount == 0.5
-    assert details(with_car, 5, "was") == ["RF camber +1.00 deg (more positive)"]
+    assert details(with_car, 5, "was") == ["RF camber +1.50 deg (more positive)"]
     assert details(with_car, 5, "now") == ["RF camber +0.50 deg (more positive)"]
     assert details(with_car, 3, "amended")
 
@@ -442,7 +442,7 @@ def test_a_part_that_came_on_top_is_added(with_car: Crew) -> None:
     a_change_later(with_car)
     amended(with_car, 3, "--actual", "pressure:RF:-1.0")
     day = plans.open_plan(with_car.path).day
-    assert (day.settings["camber", "RF"], day.settings["pressure", "RF"]) == (-2.0, 27.0)
+    assert (day.settings["camber", "RF"], day.settings["pressure", "RF"]) == (-1.5, 27.0)
 
 
 def test_a_change_never_made_judges_nothing(with_car: Crew) -> None:

@@ -1,4 +1,4 @@
-"""What is believed beforehand: rules of thumb, then the car file, then what a day has taught."""
+"""What is believed beforehand: rules and typical cars, the car file, what a day has taught."""
 
 from typing import ClassVar
 
@@ -6,7 +6,7 @@ import attrs
 import pytest
 from garage import GOOD, book, run, tires
 
-from planner.car import air_loads, car_file
+from planner.car import air_loads, car_file, typical
 from planner.car.car_file import Car
 from planner.car.car_model import CarModel
 from planner.files import bundled
@@ -43,16 +43,21 @@ BY_LOADS = {"average.RF": Estimate(1.5, 0.8), "average.LR": Estimate(2.5, 1.0)}
 LEARNED = {"average.RF": Estimate(0.6, 0.2)}
 
 
-def test_without_a_car_file_the_rules_of_thumb_stand() -> None:
+LOADS = ("cross", "spring", "bar", "ballast", "stagger", "panhard")
+
+
+def test_without_a_car_file_the_rules_and_the_typical_cars_stand() -> None:
     found = beliefs.effects(RULES, NOTHING, {})
-    assert found[CROSS] == RULES.adjustment["cross"].effect
     assert found["camber", "LR"] == {"split.LR": Estimate(-12.0, 5.0)}
     assert len([1 for knob, _ in found if knob == "camber"]) == 4
+    loads = [setting for setting in found if setting[0] in LOADS]
+    assert len([1 for knob, _ in loads if knob == "spring"]) == 4
+    assert {s: found[s] for s in loads} == typical.effects(RULES.typical, loads, "left", 215.0)
 
 
-def test_a_computed_effect_puts_the_rule_of_thumb_aside_whole() -> None:
+def test_a_computed_effect_puts_the_typical_cars_aside_whole() -> None:
     found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {})
-    assert found[CROSS] == BY_LOADS  # not a figure of the rule of thumb is left
+    assert found[CROSS] == BY_LOADS  # not a figure of theirs is left
     assert found["camber", "RF"] == {"split.RF": Estimate(-12.0, 5.0)}
 
 
@@ -61,22 +66,26 @@ def test_what_was_taught_goes_before_the_computed_figure_by_figure() -> None:
     assert found[CROSS] == {"average.RF": Estimate(0.6, 0.2), "average.LR": Estimate(2.5, 1.0)}
 
 
-def test_what_was_taught_goes_before_the_rule_of_thumb() -> None:
+def test_what_was_taught_goes_before_the_typical_cars() -> None:
     found = beliefs.effects(RULES, NOTHING, {CROSS: LEARNED})
     assert found[CROSS]["average.RF"] == Estimate(0.6, 0.2)
-    assert found[CROSS]["average.LF"] == RULES.adjustment["cross"].effect["average.LF"]
+    assert found[CROSS]["average.LF"] == beliefs.effects(RULES, NOTHING, {})[CROSS]["average.LF"]
 
 
-@pytest.mark.parametrize(("place", "entry"), [("RF", "spring-rf"), ("RR", "spring-rr")])
-def test_a_rule_for_one_place_goes_before_the_rule_for_any_corner(place: str, entry: str) -> None:
-    found = beliefs.effects(RULES, NOTHING, {})
-    assert found["spring", place] == RULES.adjustment[entry].effect
-    assert found["spring", "LF"] == {"average.LF": Estimate(0.07, 0.05)}
+def test_an_effect_that_the_rules_state_stands_for_their_typical_cars() -> None:
+    entry = attrs.evolve(RULES.adjustment["cross"], effect=BY_LOADS)
+    stated = attrs.evolve(RULES, adjustment={**RULES.adjustment, "cross": entry})
+    assert beliefs.effects(stated, NOTHING, {})[CROSS] == BY_LOADS
 
 
-def test_a_rule_for_one_place_goes_first_wherever_it_stands_in_the_file() -> None:
-    turned = attrs.evolve(RULES, adjustment=dict(reversed(list(RULES.adjustment.items()))))
-    assert beliefs.effects(turned, NOTHING, {}) == beliefs.effects(RULES, NOTHING, {})
+@pytest.mark.parametrize("place", ["RF", "RR"])
+def test_a_rule_for_one_place_goes_before_the_rule_for_any_corner(place: str) -> None:
+    name = {"RF": "spring-rf", "RR": "spring-rr"}[place]
+    entry = attrs.evolve(RULES.adjustment[name], effect=BY_LOADS)
+    turned = dict(reversed(list({**RULES.adjustment, name: entry}.items())))
+    found = beliefs.effects(attrs.evolve(RULES, adjustment=turned), NOTHING, {})
+    assert found["spring", place] == BY_LOADS
+    assert found["spring", "LF"] == beliefs.effects(RULES, NOTHING, {})["spring", "LF"]
 
 
 def test_a_computed_effect_of_a_knob_the_rules_do_not_know_is_not_asked_for() -> None:

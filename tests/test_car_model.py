@@ -320,14 +320,17 @@ def test_without_a_car_file_the_order_of_the_rules_stays() -> None:
 
 
 def test_other_scales_change_the_order_for_the_same_readings() -> None:
-    # 80 lb less on each front and as much more on each rear tire.
-    nose = {"LF": -80.0, "RF": -80.0, "LR": 80.0, "RR": 80.0}
+    # Over 100 lb more on each front and as much less on each rear tire.
+    nose = {"LF": 135.0, "RF": 100.0, "LR": -135.0, "RR": -100.0}
     other = attrs.evolve(CAR, scales={c: CAR.scales[c] + nose[c] for c in CORNERS})
     one, two = order(CAR), order(other)
     assert set(one) == set(two)
-    assert one[0] == ("ballast", "rear")
+    # The heavier front leans on its bar the more.
+    bar, spring = ("bar", "front"), ("spring", "RR")
+    assert one.index(spring) < one.index(bar)
+    assert two.index(bar) < two.index(spring)
     # Stagger would be worth more yet; it is set for the turn and stands last.
-    assert (two[0], two[-1]) == (("panhard", "rear"), ("stagger", "rear"))
+    assert one[-1] == two[-1] == ("stagger", "rear")
 
 
 # --- at the car ---------------------------------------------------------------------------------

@@ -168,7 +168,10 @@ def test_row_without_a_file_or_for_one_run_is_refused(begun: Crew) -> None:
         (table(["corner", "position", "temp"], [*LONG, LONG[0]]), "row 14"),
         (table(["corner", "position", "temp"], [["XX", "inner", "200"]]), "row 2, column corner"),
         (table(["corner", "position", "temp"], [["LF", "top", "200"]]), "row 2, column position"),
-        (table(["corner", "position", "temp_c"], [["LF", "inner", ""]]), "row 2, column temp_c"),
+        (
+            table(["corner", "position", "temp_c"], [["LF", "inner", "hot"]]),
+            "row 2, column temp_c",
+        ),
         (table(["corner", "position", "temp", "unit"], [["LF", "inner", "2", "K"]]), "column unit"),
         (table(["corner", "position", "temp_c", "temp_f"], []), "column temp_f"),
         (table(["LF", "RF", "LR", "RR"], [["1", "2", "3", "4"]]), "row 1"),

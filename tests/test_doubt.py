@@ -25,7 +25,7 @@ NOTHING_CAME = tires(split={"RF": 22.0})
 def changed(begun: Crew) -> Crew:
     """A crew that put a degree of camber on the right front."""
     begun.record(BEFORE)
-    begun.changed()
+    begun.changed(1, "--amount", 1)
     return begun
 
 
@@ -77,7 +77,7 @@ def with_settings(crew: Crew, tmp_path: Path) -> Crew:
     car.write_text("[settings]\ncamber = {RF = -3.0}\n")
     crew.start("--car", car)
     crew.record(BEFORE)
-    crew.changed()
+    crew.changed(1, "--amount", 1)
     return crew
 
 

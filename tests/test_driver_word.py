@@ -158,7 +158,7 @@ def test_another_cause_is_taken_made_judged_and_told(begun: Crew) -> None:
         (lambda o: o.pop("says"), "other_causes.says"),
         (lambda o: o.update(says="x" * 3000), "other_causes.says"),
         (lambda o: o["offers"][0].update(use="hammer"), "other_causes.offers[1].use"),
-        (lambda o: o["offers"][2].update(direction="+"), "other_causes.offers[3].direction"),
+        (lambda o: o["offers"][2].update(direction="up"), "other_causes.offers[3].direction"),
         (lambda o: o.update(offers=o["offers"] * 9), "other_causes.offers"),
     ],
 )

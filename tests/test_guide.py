@@ -110,7 +110,7 @@ def test_a_small_day_goes_from_nothing_to_complete(
     guide.sees(STORE)
     guide.types("")
     shown = guide.sees(CHOICE)
-    assert re.search(r"1\.\s+RF camber \+1\.00 deg \(more positive\)", shown)
+    assert re.search(r"1\.\s+RF camber \+1\.75 deg \(more positive\)", shown)
     guide.types("1")
     guide.sees(r"Take this\? \[Y/n\]> ")
     guide.types("")
@@ -246,6 +246,9 @@ SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the righ
 PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),
     Place("third tire", plan_new, tuple(CAMBERED[:2]), r"LR \(.*> ", kept=True),
+    Place(
+        "leave it out", plan_new, (CAMBERED[0], "-"), "Leave it out.*> ", r"RR \(.*> ", kept=True
+    ),
     Place("anything else", plan_new, tuple(CAMBERED), ANYTHING, kept=True),
     Place(
         "in its place",
@@ -656,10 +659,10 @@ def test_a_doubted_change_is_asked_about_by_its_own_corner_and_knob(guide_with, 
     assert "not made yet" in guide.sees(MADE)
     guide.types("", " ".join(["240 215 197", *CAMBERED[1:]]), "", "")
     really = r"Was that really the change\? .*> "
-    assert "for example RF camber +0.5" in flat(guide.sees(really))
+    assert "for example RF camber +0.875" in flat(guide.sees(really))
     for answer in ("?", "no", "camber"):
         guide.types(answer)
-        assert "RF camber +0.5" in flat(guide.sees(really))
+        assert "RF camber +0.875" in flat(guide.sees(really))
     assert kinds(path) == ["run", "choice", "made"]
 
 
@@ -793,9 +796,9 @@ def test_an_amount_beyond_the_most_in_one_move_is_said_before_it_is_taken(
 ) -> None:
     plan_at_choice(tmp_path)
     guide = guide_with("day.toml")
-    guide.types("a", "2")
+    guide.types("a", "2.5")
     asked = flat(guide.sees(r"Take this\? \[Y/n\]> "))
-    assert "! RF camber by +2.00 deg: the rules allow 1.00 deg in one move." in asked
+    assert "! RF camber by +2.50 deg: the rules allow 2.00 deg in one move." in asked
 
 
 def test_an_own_change_is_stored_with_its_reason(guide_with, tmp_path) -> None:
@@ -896,7 +899,7 @@ def test_what_was_made_is_put_right_while_a_run_is_typed_and_the_run_stays(
     assert "amend run 2" in flat(guide.sees(asks("RR")))
     assert "Step 2 is a decision" in flat(guide.sees(SHOULD_BE))
     shown = flat(guide.sees(CORRECT))
-    assert "RF camber +1.00 deg" in shown
+    assert "RF camber +1.75 deg" in shown
     assert "RF camber +0.50 deg" in shown
     guide.types("n", "b", "amend 3 actual RF camber +0.5", "half of it", "")
     guide.sees("Back. Nothing was corrected.")

@@ -96,7 +96,7 @@ def test_no_offer_leads_past_the_ends_of_the_rules(turns: Turns, crown, psi: flo
 
 def test_on_a_road_course_every_tire_is_an_outside_tire() -> None:
     rules = book("road-course", "both")
-    found = limits.of(Car(), rules, "both")
+    found = limits.of(Car(), rules.cold_ends("both"))
     for corner in CORNERS:
         room = found.room("pressure", corner)
         assert (room.min, room.max) == rules.cold_pressure.outside
@@ -108,12 +108,12 @@ def test_the_car_file_comes_before_the_rules() -> None:
     car = attrs.evolve(with_air(LF=8.0), limits={"pressure": KnobLimits(min=6.0, step=0.5)})
     table = table_of(tires(crown={"LF": 6.0}), "pressure", car=car)
     assert 6.0 <= pressures_offered(table)["LF"] < 8.0
-    found = limits.of(car, book(), "left")
+    found = limits.of(car, book().cold_ends("left"))
     lowest = found.room("pressure", "LF")
     assert (lowest.min, lowest.min_by_rules) == (6.0, False)
     assert (lowest.max, lowest.max_by_rules) == (OVAL.inside[1], True)
     # A file whose highest lies below the rules' lowest has no lowest of the rules.
-    odd = limits.of(Car(limits={"pressure": KnobLimits(max=9.0)}), book(), "left")
+    odd = limits.of(Car(limits={"pressure": KnobLimits(max=9.0)}), book().cold_ends("left"))
     assert odd.room("pressure", "LF").min is None
 
 

@@ -124,7 +124,7 @@ def test_a_change_that_came_out_otherwise_says_so_and_one_not_made_counts_as_non
     page = reported(crew.path, tmp_path / "day.html")
     first, second = change_rows(page)
     assert "LF camber +1.00 deg (more positive) RF camber +0.75 deg" in first
-    assert "RF camber +0.75 deg (more positive), chosen +1.00 deg" in first
+    assert "RF camber +0.75 deg (more positive), chosen +1.50 deg" in first
     assert "RF pressure +0.5 psi (more air), not chosen" in first
     for corner, split in (("LF", 14), ("RF", 20)):  # all at once has a reason for every tire
         assert f"{corner}: inner edge {split}.0 °F hotter than the outer" in first

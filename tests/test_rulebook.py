@@ -3,14 +3,17 @@
 import tomllib
 from pathlib import Path
 
+import attrs
 import pytest
 import tomli_w
 from garage import RF_INNER_HOT, Crew, run_command, stand, tires
 
+from planner.car.car_file import in_mirror
 from planner.files import bundled
 from planner.rulebook import checks, rules_file
 from planner.rulebook.mirrored import for_turns
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, mirrored
+from planner.trade.estimate import Estimate
 from planner.trade.knobs import KNOBS
 
 OVAL = (bundled.folder("rules") / "paved-oval.toml").read_text("utf-8")
@@ -122,11 +125,28 @@ def test_turning_rules_keeps_their_sense() -> None:
     book = rules_file.load(rules_file.find("paved-oval"))
     turned = for_turns(book, "right")
     assert turned.adjustment["spring-rf"].corner == "LF"
-    assert turned.adjustment["cross"].effect["average.LF"].mean == -2.0
-    assert turned.adjustment["stagger"].effect["average.LF"].mean == -5.0
-    assert turned.adjustment["ballast-left"].effect["average.RF"].mean == -0.06
+    assert turned.adjustment["camber"].effect == book.adjustment["camber"].effect
+    for ours, theirs in zip(book.typical, turned.typical, strict=True):
+        assert (ours.car.turns, theirs.car.turns) == ("left", "right")
+        assert theirs.scales == {mirrored(corner): lb for corner, lb in ours.scales.items()}
+        assert theirs.settings["spring"]["LF"] == ours.settings["spring"]["RF"]
+        assert theirs.settings["bar"] == ours.settings["bar"]
+        assert in_mirror(theirs).scales == ours.scales
     assert turned.rule("cross.too-much").offers[0].direction == "+"
     assert for_turns(book, "left") is book
+
+
+def test_effects_that_a_rules_file_states_are_turned_with_it() -> None:
+    book = rules_file.load(rules_file.find("paved-oval"))
+    stated = {"average.RF": Estimate(2.0, 1.5), "average.RR": Estimate(-2.5, 1.5)}
+    entries = {
+        name: attrs.evolve(book.adjustment[name], effect=stated)
+        for name in ("cross", "stagger", "ballast-left")
+    }
+    turned = for_turns(attrs.evolve(book, adjustment={**book.adjustment, **entries}), "right")
+    assert turned.adjustment["cross"].effect["average.LF"].mean == -2.0
+    assert turned.adjustment["stagger"].effect["average.LF"].mean == 2.0
+    assert turned.adjustment["ballast-left"].effect["average.LR"].mean == 2.5
 
 
 # --- every mistake by its key ---------------------------------------------------------------
@@ -168,13 +188,28 @@ def spoilt(change) -> list[str]:
         (lambda d: d["adjustment"]["camber"].update(caution="run"), "adjustment.camber.caution"),
         (lambda d: d["adjustment"]["camber"].pop("source"), "adjustment.camber.source"),
         (
-            lambda d: d["adjustment"]["cross"]["effect"].update({"balance": {"mean": 1, "sd": 1}}),
-            "adjustment.cross.effect.balance",
+            lambda d: d["adjustment"]["toe"]["effect"].update({"balance": {"mean": 1, "sd": 1}}),
+            "adjustment.toe.effect.balance",
         ),
         (
-            lambda d: d["adjustment"]["cross"]["effect"]["average.LR"].update(sd=-1.0),
-            "adjustment.cross.effect.average.LR.sd",
+            lambda d: d["adjustment"]["toe"]["effect"]["split.LF"].update(sd=-1.0),
+            "adjustment.toe.effect.split.LF.sd",
         ),
+        (lambda d: d.pop("typical"), "adjustment.cross.effect"),
+        (lambda d: d["typical"][1].pop("scales"), "typical[2].scales"),
+        (lambda d: d["typical"][0]["scales"].pop("LF"), "typical[1].scales"),
+        (lambda d: d["typical"][0]["settings"].pop("spring"), "typical[1].settings.spring"),
+        (
+            lambda d: d["typical"][2]["dimensions"].pop("wheelbase"),
+            "typical[3].dimensions.wheelbase",
+        ),
+        (
+            lambda d: d["typical"][2]["dimensions"].update(wheelbase=-1.0),
+            "typical[3].dimensions.wheelbase",
+        ),
+        (lambda d: d["typical"][2].update(wheels=4), "typical[3].wheels"),
+        (lambda d: d["typical"][0]["track"].update(corner_speed=190.0), "typical[1].track"),
+        (lambda d: d.update(typical=d["typical"] * 10), "typical"),
         (lambda d: d["pattern"][1].update(id="camber.inner-hot"), "pattern[2].id"),
         (lambda d: d["pattern"][0].update(figures=["tilt"]), "pattern[1].figures[1]"),
         (lambda d: d["pattern"][0].update(figures=["balance"]), "pattern[1].figures[1]"),

@@ -66,9 +66,9 @@ def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
     (without,) = second_day(fresh).record(FAULT)["candidates"]
     (with_lesson,) = second_day(taught, "--taught", lesson).record(FAULT)["candidates"]
     assert without["changes"][0]["amount"] == 0.75
-    assert with_lesson["changes"][0]["amount"] == 1.0  # it takes more of a knob that answers less
+    assert with_lesson["changes"][0]["amount"] == 1.75  # it takes more of a knob that answers less
     ends = with_lesson["predicted"]["split.RF"]["mean"]
-    assert ends == pytest.approx(12.0 - 6.0, abs=2.0)
+    assert ends == pytest.approx(12.0 - 6.0 * 1.75, abs=2.0)
     assert with_lesson["predicted"]["split.RF"]["sd"] < without["predicted"]["split.RF"]["sd"]
     assert without["rests_on"] == "rule of thumb"
     assert with_lesson["rests_on"] == "learned from this car on an earlier day"

@@ -38,7 +38,8 @@ def day_after(*runs, car: Car | None = None) -> Day:
     now = clock()
     for readings in runs:
         if day.due == "choice":
-            day = moves.made(moves.choose(day, "1", next(now)), next(now))
+            amount = 1.0 if day.stage == "camber" else None
+            day = moves.made(moves.choose(day, "1", next(now), amount=amount), next(now))
         day = moves.record(day, Run(readings), next(now))
     return day
 
@@ -168,14 +169,14 @@ def test_trims_change_neither_the_own_changes_nor_the_gate(monkeypatch) -> None:
 def at_balance(begun: Crew) -> Crew:
     """A crew with a trim on offer beside a balance change."""
     begun.record(FIRST)
-    begun.changed()
+    begun.changed(1, "--amount", 1)
     assert stand(begun.record(THEN)) == ("balance", "choice")
     return begun
 
 
 def test_a_trim_is_listed_apart_made_judged_and_learned_from(at_balance: Crew) -> None:
     own, trim = at_balance.status()["candidates"][0]["changes"]
-    assert (own["knob"], own["trim"]) == ("spring", False)
+    assert (own["knob"], own["trim"]) == ("cross", False)
     assert (trim["knob"], trim["corner"], trim["amount"], trim["trim"]) == (
         "camber",
         "RF",
@@ -184,7 +185,7 @@ def test_a_trim_is_listed_apart_made_judged_and_learned_from(at_balance: Crew) -
     )
     after = at_balance.changed()
     assert stand(after) == ("balance", "run")
-    # The trim brings the split in; the spring does nothing for the balance.
+    # The trim brings the split in; the cross weight does nothing for the balance.
     outcome = at_balance.record(tires(TIGHT, {"RF": -1.0}))["last_outcome"]
     verdicts = {each["figure"]: each["verdict"] for each in outcome["figures"]}
     assert verdicts["split.RF"] == "better"
@@ -227,7 +228,7 @@ def test_a_trim_names_the_pattern_it_answers_and_its_cautions_leave_with_it(
     assert stand(status) == ("balance", "choice")
     (candidate, *_) = status["candidates"]
     own, trim = candidate["changes"]
-    assert (own["knob"], trim["knob"], trim["trim"]) == ("spring", "pressure", True)
+    assert (own["knob"], trim["knob"], trim["trim"]) == ("cross", "pressure", True)
     assert trim["amount"] * sign > 0
     assert candidate["aims"] == ["balance.tight", pattern]
     assert CAUTIONS["inflation"] in candidate["cautions"]
@@ -237,5 +238,5 @@ def test_a_trim_names_the_pattern_it_answers_and_its_cautions_leave_with_it(
 
 
 def test_another_amount_of_the_own_change_leaves_the_trim_as_it_is(at_balance: Crew) -> None:
-    changes = at_balance.choose(1, "--amount", -25)["pending"]["changes"]
-    assert [(c["knob"], c["amount"]) for c in changes] == [("spring", -25), ("camber", 0.5)]
+    changes = at_balance.choose(1, "--amount", -0.5)["pending"]["changes"]
+    assert [(c["knob"], c["amount"]) for c in changes] == [("cross", -0.5), ("camber", 0.5)]

@@ -4,7 +4,7 @@ All of it is read off the posterior (`response`): what all runs so far say of th
 and of the car's answer, with their uncertainty.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from math import exp, inf, pi, sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING
@@ -15,7 +15,6 @@ from planner.car.changes import Setting, tidy
 from planner.rulebook.aims import Aim
 from planner.rulebook.rules import Rulebook, TuningStage
 from planner.trade.estimate import Estimate
-from planner.trade.figures import terms
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
@@ -60,19 +59,11 @@ class Outlook:
 
     def answer(self, name: str, setting: Setting) -> Estimate:
         """Return what one unit of a setting does to one figure, with its spread [degF per unit]."""
-        return self._per_unit(name, lambda term: self.known.sensitivity(setting, term))
+        return self.known.answer(setting, name)
 
     def believed(self, name: str, setting: Setting) -> Estimate:
         """Return what was believed of that before the first run [degF per unit]."""
-        return self._per_unit(name, lambda term: self.known.prior_of(setting, term))
-
-    def _per_unit(self, name: str, of: Callable[[str], Estimate]) -> Estimate:
-        mean = variance = 0.0
-        for term, weight in terms(name, self.known.turns).items():
-            at = of(term)
-            mean += weight * at.mean
-            variance += (weight * at.sd) ** 2
-        return Estimate(mean, sqrt(variance))
+        return self.known.believed(setting, name)
 
     def best_amount(self, aim: Aim, setting: Setting, step: float, most: float) -> float:
         """Return the amount, in whole steps, that is expected to end best.

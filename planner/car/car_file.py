@@ -9,7 +9,7 @@ import attrs
 from planner.car.usual import in_other_units
 from planner.files import records, toml_files
 from planner.trade import knobs, numbers, units
-from planner.trade.corners import CORNERS, Corner, Turns
+from planner.trade.corners import CORNERS, Corner, Turns, mirrored
 from planner.trade.knobs import KnobLimits, Limit
 from planner.trade.refusals import Refusal, Unusable
 
@@ -167,6 +167,25 @@ def _forms(data: Mapping[str, Any]) -> dict[str, str]:
             filled = places.replace("…", f"{value:g}") if is_whole else places
             found[path] = f"{name} = {{{filled}}}"
     return found
+
+
+def in_mirror(car: Car) -> Car:
+    """Return the car of the same class for a track that turns the other way."""
+
+    def swapped(values: Mapping[Any, float]) -> dict[Any, float]:
+        return {mirrored(place): value for place, value in values.items()}
+
+    tires = attrs.evolve(
+        car.tires, circumference=swapped(car.tires.circumference), rate=swapped(car.tires.rate)
+    )
+    return attrs.evolve(
+        car,
+        car=attrs.evolve(car.car, turns="left" if car.car.turns == "right" else "right"),
+        settings={knob: swapped(places) for knob, places in car.settings.items()},
+        scales=swapped(car.scales),
+        motion_ratio=swapped(car.motion_ratio),
+        tires=tires,
+    )
 
 
 def cross_percent(scales: Mapping[Corner, float]) -> float:

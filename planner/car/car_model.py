@@ -6,7 +6,8 @@ where it cannot. What a change means at the car is in `at_the_car`, what a file 
 """
 
 from collections.abc import Mapping
-from math import sqrt
+from functools import cached_property
+from math import hypot
 from typing import TYPE_CHECKING, cast
 
 import attrs
@@ -15,18 +16,21 @@ from planner.car.basis import Basis, BasisKind
 from planner.car.car_file import Car
 from planner.car.changes import Setting
 from planner.run.readings import Run
-from planner.trade.corners import CORNERS, Corner, Turns
+from planner.trade.corners import CORNERS, Corner, Turns, per_corner
 from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # loaded when a car file calls for them, so that other commands stay quick
     from planner.chassis.at_rest import AtRest, Jack
+    from planner.chassis.grip import Balance
     from planner.chassis.loads import TurnCar
     from planner.chassis.mid_turn import MidTurn
     from planner.chassis.turn import Turn
 
 # The tire model is simple and part of the heat does not come from cornering: a computed effect is
-# taken as this share of what the model says, with this relative spread. From memory, wide.
+# taken as this share of what the model says, with this relative spread. From memory, wide. The
+# share is one number of the car, so that what is not known of it is common to all effects: see
+# `learning.families`.
 HEAT_SHARE = 0.8
 SPREAD = 0.5
 LEAST_SPREAD = 0.3  # degF per smallest step's worth of change
@@ -50,7 +54,7 @@ FOR_EFFECTS = (
     "track.radius",
     "track.corner_speed",
 )
-# A change small enough for a slope, in the knob's unit.
+# A change small enough for a slope, and the usual smallest step, in the knob's unit.
 _SMALL = {
     "spring": 10.0,
     "bar": 10.0,
@@ -59,6 +63,7 @@ _SMALL = {
     "stagger": 0.1,
     "panhard": 0.25,
 }
+_STEP = _SMALL | {"spring": 25.0, "bar": 25.0, "stagger": 0.25}
 COMPUTED_KNOBS = tuple(_SMALL)
 
 
@@ -79,6 +84,16 @@ def missing_for_effects(car: Car, settings: Mapping[Setting, float]) -> tuple[st
         "track.corner_speed": car.track.corner_speed is not None,
     }
     return tuple(key for key in FOR_EFFECTS if not known[key])
+
+
+def with_spread(slope: float, knob: str, between: float = 0.0) -> Estimate:
+    """Return a computed slope with its spread [degF per unit of the knob].
+
+    Parameters
+    ----------
+    between : spread among the cars that the slope is a mean of, beside the model's own.
+    """
+    return Estimate(slope, hypot(SPREAD * slope, LEAST_SPREAD / _STEP[knob], between))
 
 
 @attrs.frozen
@@ -127,10 +142,8 @@ class CarModel:
 
     def trouble(self) -> str:
         """Return why the car as given cannot take the turn as given, or ``""``."""
-        from planner.chassis import grip
-
         try:
-            grip.balance(self._turn_car(), self._turn())
+            _ = self._now
         except Refusal as refusal:
             return refusal.message
         return ""
@@ -142,28 +155,60 @@ class CarModel:
         """
         if self.basis(knob).kind != "computed":
             return None
+        slopes = self.slopes(knob, place)
+        if slopes is None:
+            return None
+        return {name: with_spread(slope, knob) for name, slope in slopes.items()}
+
+    def slopes(self, knob: str, place: str) -> dict[str, float] | None:
+        """Return what the formulas make of one unit of a knob [degF per unit of the knob].
+
+        None where they cannot hold the car, e.g. with a tire colder than the air. What the
+        formulas need must be known; see `basis`.
+        """
         from planner.chassis import grip
 
         unit = _SMALL[knob]
+        air = grip.AIR_F if self.run.air_temp is None else self.run.air_temp
         try:
-            present, turn = self._turn_car(), self._turn()
             # Half a step to either side, so that a wheel about to lift does not hide the slope.
-            up, down = (self._changed(present, knob, place, sign * unit) for sign in (0.5, -0.5))
-            before = grip.balance(present, turn)
-            air = grip.AIR_F if self.run.air_temp is None else self.run.air_temp
-            shifts = [
-                grip.temperature_shift(before, grip.balance(each, turn), self.averages, air)
-                for each in (up, down)
-            ]
+            up, down = (
+                grip.temperature_shift(
+                    self._now,
+                    self._balance(self._changed(self._present, knob, place, half)),
+                    self.averages,
+                    air,
+                )
+                for half in (unit / 2, -unit / 2)
+            )
         except Refusal:
-            return None  # beyond what the model can hold, e.g. a tire colder than the air
-        effects = {}
-        for corner in CORNERS:
-            if corner in shifts[0] and corner in shifts[1]:
-                slope = HEAT_SHARE * (shifts[0][corner] - shifts[1][corner]) / unit
-                spread = sqrt((SPREAD * slope) ** 2 + (LEAST_SPREAD / unit) ** 2)
-                effects[f"average.{corner}"] = Estimate(slope, spread)
-        return effects
+            return None
+        return {
+            f"average.{corner}": HEAT_SHARE * (up[corner] - down[corner]) / unit
+            for corner in CORNERS
+            if corner in up and corner in down
+        }
+
+    @cached_property
+    def _present(self) -> "TurnCar":
+        return self._turn_car()
+
+    @cached_property
+    def _now(self) -> "Balance":
+        return self._balance(self._present)
+
+    def _balance(self, built: "TurnCar") -> "Balance":
+        """Return the balance in the turn; where the track turns both ways, with the work of both.
+
+        A tire gathers heat in left and right turns alike, so that their work adds up.
+        """
+        from planner.chassis import grip
+
+        found = grip.balance(built, self._turn())
+        if self.turns != "both":
+            return found
+        other = grip.balance(built, attrs.evolve(self._turn(), direction="right")).work
+        return attrs.evolve(found, work=per_corner(lambda c: found.work[c] + other[c]))
 
     def mid_turn(self, moves: Mapping[Setting, float] = {}) -> "MidTurn | None":
         """Return loads, cross weight, front share and lift-off in the middle of the turn.

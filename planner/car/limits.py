@@ -10,8 +10,7 @@ import attrs
 
 from planner.car.car_file import Car
 from planner.car.changes import BeyondRules, Setting
-from planner.rulebook.rules import Rulebook
-from planner.trade.corners import CORNERS, REAR, Corner, Turns, outside_corners
+from planner.trade.corners import REAR, Corner
 from planner.trade.knobs import KNOBS, CannotTurn, KnobLimits, Room
 
 
@@ -48,15 +47,13 @@ class Limits:
         return room
 
 
-def of(car: Car, book: Rulebook, turns: Turns) -> Limits:
-    """Return how far the settings of a car may go by its car file, and else by the rules."""
-    outside = outside_corners(turns)
-    ends = {"inside": book.cold_pressure.inside, "outside": book.cold_pressure.outside}
-    air = {
-        corner: pair
-        for corner in CORNERS
-        if (pair := ends["outside" if corner in outside else "inside"]) is not None
-    }
+def of(car: Car, air: Mapping[Corner, tuple[float, float]]) -> Limits:
+    """Return how far the settings of a car may go by its car file, and else by the rules.
+
+    Parameters
+    ----------
+    air : lowest and highest cold pressure of the rules [psi].
+    """
     return Limits(car.limits, air, cannot_turn(car))
 
 

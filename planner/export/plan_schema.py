@@ -84,7 +84,7 @@ def schema() -> dict[str, Any]:
         "title": "A Treadgate plan, exported",
         "description": "Temperatures are in degF, pressures in psi, weights in lb, lengths in in, "
         "angles in deg, whatever unit the plan is kept in (plan_units). A key that is left out has "
-        "its default.",
+        "its default; a reading of a tire that was not taken is null.",
         **plan,
         "$defs": dict(sorted(described.records.items())),
     }
@@ -112,7 +112,7 @@ class _Described:
                     "additionalProperties": {"type": "number"},
                 }
             if (kind, field.name) == (Run, "tires"):
-                reading = {"type": "number"} | numbers.TIRE_TEMPERATURE.limits
+                reading = {"type": ["number", "null"]} | numbers.TIRE_TEMPERATURE.limits
                 tire = self._list((float,) * 3) | {"prefixItems": [reading] * 3}
                 described = described | {
                     "properties": dict.fromkeys(CORNERS, tire),

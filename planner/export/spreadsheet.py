@@ -17,7 +17,7 @@ from planner.review.timeline import RunSeen, Timeline
 from planner.run import lap_times
 from planner.run.readings import PHASES, TreadUnit
 from planner.trade import knobs, plain_text, units
-from planner.trade.corners import CORNERS, STRIPS
+from planner.trade.corners import CORNERS, STRIPS, was_read
 from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
@@ -85,7 +85,7 @@ def text(heads: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
 
 
 def _cell(value: Cell) -> str:
-    if value is None:
+    if value is None or (isinstance(value, float) and not was_read(value)):
         return ""
     if isinstance(value, str):
         lines = value.replace("\r\n", "\n").replace("\r", "\n")

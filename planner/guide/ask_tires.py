@@ -1,5 +1,7 @@
 """The readings: asked tire by tire in reading order, back and forth as the crew likes."""
 
+from collections.abc import Mapping
+
 import attrs
 
 from planner.guide import asides, tires
@@ -9,6 +11,7 @@ from planner.guide.session import Session
 from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
 from planner.trade import units
+from planner.trade.corners import STRIPS, Corner, Three, was_read
 from planner.words import due as due_words
 
 # No word here is the name of a tire: LR at the prompt is the left rear, and no order.
@@ -72,10 +75,29 @@ def ask(session: Session, draft: Draft) -> Draft:
         if not word and old is not None:
             return draft.past(at)
         typed = tires.read(answer, due, order, draft.way, session.system)
+        if not _left_out(session, draft, typed):
+            return draft
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
     return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
+
+
+def _left_out(session: Session, draft: Draft, typed: Mapping[Corner, Three]) -> bool:
+    """Ask whether readings were really not taken; say whether the crew goes on so."""
+    gone = [
+        corner if not any(map(was_read, tire)) else f"{corner} {strip}"
+        for corner, tire in typed.items()
+        for strip, value in zip(STRIPS, tire, strict=True)
+        if not was_read(value) and draft.tires.get(corner) != tire
+    ]
+    if not gone:
+        return True
+    session.talk.say(
+        f"Not read: {', '.join(dict.fromkeys(gone))}. Figures that need it are not known for this "
+        "run, and nothing is judged by them."
+    )
+    return session.talk.yes("Leave it out?", "Enter leaves it out; n asks for it again.")
 
 
 def _help(session: Session, draft: Draft) -> None:
@@ -85,6 +107,7 @@ def _help(session: Session, draft: Draft) -> None:
         "twelve numbers": "the whole run in reading order",
         "LF 205 212 209": "a tire by name, in any order",
         other: f"change the order: {_WAY_WORDS[_WAYS[other]]}",
+        "-": "a tire that was not read; 205 - 209 where the middle was not",
         "b": "back one answer, to look at it or type it again; those after it stay",
         "q": "leave; what is typed is kept",
     }

@@ -15,6 +15,7 @@ import attrs
 from planner.files import records, toml_files, toml_text, whole_file
 from planner.guide.prompts import NOTHING_BEFORE
 from planner.plan.steps import Plan
+from planner.storage import plan_tables
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.refusals import Refusal, Unusable
 
@@ -104,7 +105,11 @@ def load(plan_path: Path, plan: Plan) -> Draft | None:
         return None
     try:
         data = toml_files.read_toml(path, "draft")
+        tires = data.get("tires")
+        filled, unread = plan_tables.without_dashes(tires if isinstance(tires, dict) else {})
+        data = {**data, "tires": filled}
         kept = records.structure(data, Draft, str(path), "draft", records.plain())
+        kept = attrs.evolve(kept, tires=plan_tables.unread_again(kept.tires, unread))
     except Unusable:
         return None
     return kept if counts(kept, plan) else None
@@ -124,8 +129,11 @@ def save(plan_path: Path, draft: Draft) -> None:
         The folder cannot be written to.
     """
     path = place(plan_path)
+    table = records.plain().unstructure(draft)
+    if "tires" in table:
+        table["tires"] = plan_tables.with_dashes(table["tires"])
     try:
-        whole_file.put(path, toml_text.dumps(records.plain().unstructure(draft)).encode())
+        whole_file.put(path, toml_text.dumps(table).encode())
     except OSError as error:
         raise whole_file.cannot_write(path, error, "What you type cannot be kept") from None
 

@@ -7,7 +7,7 @@ from planner.guide.draft import Way
 from planner.run import typed
 from planner.screen import car_view
 from planner.trade import units
-from planner.trade.corners import STRIPS, Corner, Strip, Three
+from planner.trade.corners import STRIPS, UNREAD, Corner, Strip, Three
 from planner.trade.numbers import TIRE_TEMPERATURE
 from planner.trade.refusals import Refusal
 
@@ -56,7 +56,7 @@ def read(
         if len({corner for corner, _ in named}) != len(named):
             raise Refusal("bad-value", "A tire is given twice.", hint="give each tire once")
         return {corner: _tire(part, corner, way, system) for corner, part in named}
-    pieces = typed.numbers(text)
+    pieces = typed.strips(text)
     tires = order if len(pieces) == 3 * len(order) else due
     count = len(pieces) // 3
     if len(pieces) % 3 or not 0 < count <= len(tires):
@@ -68,7 +68,7 @@ def read(
 
 
 def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
-    pieces = typed.numbers(text)
+    pieces = typed.strips(text)
     if len(pieces) != 3:
         raise _not_three(corner, way)
     strips = typed_order(corner, way)
@@ -80,6 +80,8 @@ def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
 
 
 def _temperature(text: str, where: str, system: units.System) -> float:
+    if text == typed.NOT_READ:
+        return UNREAD
     value = typed.number(text, where, "205 212 209")
     low, high = (
         units.in_plan_unit(edge, system) for edge in (TIRE_TEMPERATURE.low, TIRE_TEMPERATURE.high)
@@ -125,7 +127,7 @@ def lines(text: str, way: Way, order: Sequence[Corner]) -> list[str]:
         ]
     texts = []
     for corner, part in named:
-        values = typed.numbers(part)
+        values = typed.strips(part)
         if len(values) != 3:
             raise _not_three(corner, way)
         placed = dict(zip(typed_order(corner, way), values, strict=True))

@@ -9,6 +9,7 @@ from planner.guide.session import Session
 from planner.run.readings import Run
 from planner.screen import car_view, paper
 from planner.storage import planfile
+from planner.trade.corners import was_read
 from planner.trade.refusals import Refusal
 from planner.words import slips as slip_words
 
@@ -96,9 +97,13 @@ def _alike(draft: Draft, run: Run) -> bool:
     """Say whether the same temperatures were typed, to the accuracy of the file."""
     return all(
         corner in draft.tires
-        and all(abs(a - b) < 0.01 for a, b in zip(draft.tires[corner], tire, strict=True))
+        and all(_near(a, b) for a, b in zip(draft.tires[corner], tire, strict=True))
         for corner, tire in run.tires.items()
     )
+
+
+def _near(one: float, other: float) -> bool:
+    return abs(one - other) < 0.01 or not (was_read(one) or was_read(other))
 
 
 def _tire_options(session: Session, draft: Draft) -> str:

@@ -94,6 +94,8 @@ def judge(
     known = True
     for aim in aims:
         for name in aim.figures:
+            if not (before.is_known(name) and after.is_known(name)):
+                continue
             was, came = before[name], after[name]
             gain = _still_off(was, aim, was) - _still_off(came, aim, was)
             error = standard_error(name, noise) * sqrt(1 + 1 / runs_before)

@@ -164,6 +164,8 @@ class _Judging:
     def _match(self, band: Band, certainty: float) -> Pattern | None:
         """Return the pattern of a rule at its place where the figures show it."""
         known, rule, names = self.known, band.rule, band.figures
+        if self.latest is not None and not all(map(self.latest.is_known, names)):
+            return None  # a tire was not read: nobody judges by older runs alone
         if rule.alike is not None and not band.is_alike(known.estimate("front_split_gap").mean):
             return None
         mean, covariance = known.joint(names)

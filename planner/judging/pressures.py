@@ -9,7 +9,7 @@ from planner.car.changes import Setting
 from planner.judging.patterns import Pattern
 from planner.run.readings import Run
 from planner.run.slips import AirQuestion
-from planner.trade.corners import CORNERS, Corner
+from planner.trade.corners import CORNERS, Corner, was_read
 
 LOST = "pressure.lost"
 LOST_HOT = "pressure.lost-hot"
@@ -155,14 +155,15 @@ def _against_gas_law(
         gas_temperature,
     )
 
+    hot = {corner: psi for corner, psi in run.hot.items() if was_read(averages[corner])}
     was = {c: settings[s] for c in CORNERS if (s := ("pressure", str(c))) in settings}
     cold = {**was, **run.cold}
-    share = gas_share_shown(cold, run.hot, averages, air)
+    share = gas_share_shown(cold, hot, averages, air)
     by_others, stated = (
         compare(
             cold,
             dict.fromkeys(CORNERS, air),
-            run.hot,
+            hot,
             {corner: gas_temperature(averages[corner], air, taken) for corner in CORNERS},
             tolerance=HOT_TOLERANCE,
         )

@@ -24,7 +24,8 @@ def is_clearly_worse(band: Band, then: Figures, now: Figures, noise: Noise) -> b
     Of several figures the one least beyond the edge decides, as it does in the pattern. With e the
     standard error of that figure in one run, the difference of two runs has the error e sqrt(2).
     """
-    if not band.holds_stage:
+    known = all(run.is_known(name) for run in (then, now) for name in band.figures)
+    if not (band.holds_stage and known):
         return False
     before = min(band.beyond(then[name]) for name in band.figures)
     name = min(band.figures, key=lambda each: band.beyond(now[each]))

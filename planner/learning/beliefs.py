@@ -1,14 +1,16 @@
 """What is believed of the car's answer to its knobs before it has answered.
 
-From the rules of thumb, put aside where the car file lets the effect be computed, and put aside
-again where an earlier day has taught it. Air has both: the rules say what it does to the heat of
-its tire, and what it does through the loads is computed beside that.
+From the rules of thumb, and for what moves load from the cars that the rules call typical; put
+aside where the car file lets the effect be computed, and again where an earlier day has taught it.
+Air has both: the rules say what it does to the heat of its tire, and what it does through the loads
+is computed beside that.
 """
 
 from collections.abc import Mapping
 from math import hypot
+from statistics import fmean
 
-from planner.car import air_loads
+from planner.car import air_loads, typical
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.rulebook.rules import Rulebook
@@ -43,6 +45,9 @@ def effects(
         computed = model.effects(*setting)
         if computed is not None:
             found[setting] = computed
+    unsaid = [setting for setting, effect in found.items() if not effect]
+    if unsaid:
+        found |= typical.effects(book.typical, unsaid, model.turns, fmean(book.window))
     for setting, learned in taught.items():
         found[setting] = {**found.get(setting, {}), **learned}
     return found

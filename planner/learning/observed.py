@@ -7,6 +7,7 @@ from functools import cached_property
 import attrs
 
 from planner.car.changes import Setting
+from planner.learning.families import ALIKE
 from planner.trade.corners import Corner
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
@@ -57,11 +58,13 @@ class Priors:
     effects : change of base figures per unit of each setting; a figure not named does not move.
     conditions : change of the four averages per unit of each condition.
     noise : reading noise.
+    alike : correlation of the relative surprises within a family of answers; see `families`.
     """
 
     effects: Mapping[Setting, Mapping[str, Estimate]]
     conditions: Mapping[str, Estimate] = attrs.field(factory=lambda: CONDITIONS)
     noise: Noise = Noise()
+    alike: float = ALIKE
 
 
 def two_sided(z: float) -> float:

@@ -8,7 +8,7 @@ import numpy.typing as npt
 
 from planner.car.changes import Setting
 from planner.learning.observed import CONDITIONS, Observation
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, was_read
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, Noise
 
@@ -44,7 +44,8 @@ def estimate_noise(
     """
     groups: dict[tuple[tuple[Setting, float], ...], list[Observation]] = {}
     for seen in observations:
-        if seen.common_variance:  # a run of fewer laps repeats no other
+        # A run of fewer laps, or with a reading that was not taken, repeats no other.
+        if seen.common_variance or not all(map(was_read, seen.base.values())):
             continue
         groups.setdefault(seen.setup, []).append(seen)
     deviations = []

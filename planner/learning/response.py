@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
+from planner.learning.families import Shared, shared
 from planner.learning.observed import Observation, Priors
 from planner.learning.reading_noise import AVERAGES, SHARE
 from planner.trade.corners import CORNERS, Turns
@@ -32,30 +33,39 @@ ORDINARY_SPREAD: Mapping[str, float] = {"track_temp": 5.0, "air_temp": 3.0, "tir
 # standard deviation, for the largest such move of the day. From memory, deliberately wide.
 UNKNOWN_MOVE = 15.0
 
+# How far a figure that no run of the day has read may be from what is ordinary [degF]: an average
+# from those of the other tires, a split or a crown from 0. From memory, wide.
+NEVER_READ: Mapping[str, float] = {"average": 25.0, "split": 15.0, "crown": 6.0}
+
 
 @attrs.frozen(eq=False)
 class _Layout:
-    """Which parameter stands where: twelve bases, then slopes, then conditions."""
+    """Which parameter stands where: twelve bases, slopes, conditions, families of answers."""
 
     slopes: Mapping[tuple[Setting, str], int]
     effects: Mapping[Setting, Mapping[str, Estimate]]
+    shared: Mapping[tuple[Setting, str], Shared]  # of every answer, moved or not
     conditions: tuple[str, ...]
+    families: tuple[str, ...]
     reference: Mapping[str, float]
     wander: Mapping[str, float]  # variance of a value that was not recorded
 
     @property
     def size(self) -> int:
-        return len(BASE_FIGURES) + len(self.slopes) + len(self.conditions)
+        return len(BASE_FIGURES) + len(self.slopes) + len(self.conditions) + len(self.families)
 
     @property
     def names(self) -> tuple[str, ...]:
         """What each parameter is called; see `Posterior`."""
         bases = (f"base {name}" for name in BASE_FIGURES)
         slopes = (f"{knob}.{place} {figure}" for (knob, place), figure in self.slopes)
-        return (*bases, *slopes, *self.conditions)
+        return (*bases, *slopes, *self.conditions, *(f"family.{name}" for name in self.families))
 
     def condition_at(self, name: str) -> int:
         return len(BASE_FIGURES) + len(self.slopes) + self.conditions.index(name)
+
+    def family_at(self, name: str) -> int:
+        return self.size - len(self.families) + self.families.index(name)
 
 
 @attrs.frozen(eq=False)
@@ -65,8 +75,8 @@ class Posterior:
     Attributes
     ----------
     parameters : name of each parameter: ``base average.LF``, ``pressure.RF crown.RF``,
-        ``track_temp``. Base figures are those of the car as it was first run, at the mean of the
-        recorded conditions.
+        ``track_temp``, ``family.camber split``. Base figures are those of the car as it was
+        first run, at the mean of the recorded conditions.
     mean, covariance : of the parameters.
     runs : number of runs learned from.
     moved, conditions : displacements and recorded conditions of the latest run.
@@ -112,10 +122,10 @@ class Posterior:
 
         Notes
         -----
-        The slopes of a setting that was not moved in any run are independent of the data, so
-        their prior is added here and they need no place among the parameters. A condition of the
-        latest run that was not recorded is taken at the mean of those that were, with their
-        spread as its error.
+        The slopes of a setting that was not moved in any run depend on the data by their family
+        alone, so what is their own is added here and needs no place among the parameters. A
+        condition of the latest run that was not recorded is taken at the mean of those that were,
+        with their spread as its error.
         """
         total = dict(self.moved)
         for setting, amount in (moved or {}).items():
@@ -155,13 +165,44 @@ class Posterior:
     def sensitivity(self, setting: Setting, figure: str) -> Estimate:
         """Return the change of a base figure per unit of a setting [degF per unit].
 
-        Its prior where the setting has not been moved; 0 ± 0 where it does not act.
+        What its family has taught where the setting has not been moved; 0 ± 0 where it does not
+        act.
         """
         at = self._layout.slopes.get((setting, figure))
-        if at is None:
-            prior = self.prior_of(setting, figure)
-            return Estimate(prior.mean, prior.sd)
-        return Estimate(float(self.mean[at]), math.sqrt(max(0.0, float(self.covariance[at, at]))))
+        if at is not None:
+            return Estimate(
+                float(self.mean[at]), math.sqrt(max(0.0, float(self.covariance[at, at])))
+            )
+        prior, common = self.prior_of(setting, figure), self._layout.shared.get((setting, figure))
+        if common is None or not common.size:
+            return prior
+        at = self._layout.family_at(common.family)
+        variance = common.size**2 * float(self.covariance[at, at]) + common.own**2
+        return Estimate(prior.mean + common.size * float(self.mean[at]), math.sqrt(variance))
+
+    def answer(self, setting: Setting, name: str) -> Estimate:
+        """Return the change of any figure per unit of a setting [degF per unit]."""
+        size = len(BASE_FIGURES)
+        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        if setting in self._layout.effects or setting in self.priors.effects:
+            self._move(setting, 1.0, design, offset, own)
+        weights = _weights((name,), self.turns)[0]
+        row = weights @ design
+        variance = float(row @ self.covariance @ row + weights**2 @ own)
+        return Estimate(float(row @ self.mean + weights @ offset), math.sqrt(max(0.0, variance)))
+
+    def believed(self, setting: Setting, name: str) -> Estimate:
+        """Return what was believed of that before the first run [degF per unit]."""
+        mean = own = 0.0
+        of_family: dict[str, float] = {}
+        for figure, weight in terms(name, self.turns).items():
+            common = self._layout.shared.get((setting, figure))
+            if common is not None:
+                mean += weight * self.prior_of(setting, figure).mean
+                own += (weight * common.own) ** 2
+                so_far = of_family.get(common.family, 0.0)
+                of_family[common.family] = so_far + weight * common.size
+        return Estimate(mean, math.hypot(math.sqrt(own), *of_family.values()))
 
     def learned(self) -> tuple[tuple[Setting, str], ...]:
         """Return every (setting, base figure) that a run has said something about."""
@@ -198,7 +239,7 @@ class Posterior:
     def _move(
         self, setting: Setting, amount: float, design: Array, offset: Array, own: Array
     ) -> None:
-        """Put what a setting does into the equations: its parameters, or its prior and variance."""
+        """Put what a setting does into the equations: its parameters, or family and rest."""
         effects = self._layout.effects.get(setting) or self.priors.effects.get(setting)
         if effects is None:
             own += UNKNOWN_MOVE**2
@@ -208,9 +249,12 @@ class Posterior:
             column = self._layout.slopes.get((setting, figure))
             if column is not None:
                 design[row, column] = amount
-            else:
-                offset[row] += amount * effect.mean
-                own[row] += (amount * effect.sd) ** 2
+                continue
+            common = self._layout.shared[setting, figure]
+            offset[row] += amount * effect.mean
+            own[row] += (amount * common.own) ** 2
+            if common.size:
+                design[row, self._layout.family_at(common.family)] += amount * common.size
 
     def _weather(self, conditions: Mapping[str, float], design: Array, offset: Array) -> float:
         """Put conditions into the equations; return the variance common to the averages."""
@@ -264,17 +308,24 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
                   + e[t, f]
 
     The base is flat a priori, so after one run the estimates are its readings; b and g are
-    independent normals. Reading noise of variance s² gives e the variances s²/3 (average), 2 s²
-    (split) and 2 s²/3 (crown), without correlation; run noise of variance r² is common to the
-    four averages of a run. The posterior is the closed form for a linear normal model ([1],
-    ch. 14), solved as least squares by QR: rows whitened by the noise, one row for each slope by
-    its prior, slopes counted in prior standard deviations; so an effect of sd 0 stays as it is.
+    normal. An answer of mean m and standard deviation s is b = m + q u + sqrt(s² - q²) v, with u
+    common to its family (`families`) and v its own, both standard normal. Every u is a parameter,
+    and by it alone do answers of settings that were never moved hang on the data.
+
+    Reading noise of variance s² gives e the variances s²/3 (average), 2 s² (split) and 2 s²/3
+    (crown), without correlation; run noise of variance r² is common to the four averages of a
+    run. The posterior is the closed form for a linear normal model ([1], ch. 14), solved as least
+    squares by QR: rows whitened by the noise, one row for each u, v and g by its prior, counted
+    in standard deviations; so an effect of sd 0 stays as it is.
 
     A condition takes part when two runs or more recorded it. With n values of squared deviations
     S, a run without it gets the mean x0 and the common variance E[g²] v (1 + 1/n), where
     v = (s0² + S)/n and s0 is `ORDINARY_SPREAD`.
 
     A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`.
+
+    A figure that a run does not know has no row there. One that no run knows has the prior of
+    `NEVER_READ` instead of a flat one: about the mean of the averages that are known, or about 0.
 
     References
     ----------
@@ -283,18 +334,17 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     if not observations:
         raise ValueError("there is no run to learn from")
     layout = _laid_out(observations, priors)
-    slope_priors = [layout.effects[setting][figure] for setting, figure in layout.slopes]
-    slope_priors += [priors.conditions[name] for name in layout.conditions]
     first, size = len(BASE_FIGURES), layout.size
-    rows = _whitened(_rows(observations, priors, layout), observations, priors, layout)
+    whitened = _whitened(_rows(observations, priors, layout), observations, priors, layout)
+    rows = np.vstack([whitened, _never_read(observations, size)])
     prior_rows = np.zeros((size - first, size + 1))
     prior_rows[:, first:size] = np.eye(size - first)
     triangle: Array = np.asarray(np.linalg.qr(np.vstack([rows, prior_rows]), mode="r"))
     root = np.linalg.inv(triangle[:size, :size])
-    scale = np.array([1.0] * first + [effect.sd for effect in slope_priors])
-    middle = np.array([0.0] * first + [effect.mean for effect in slope_priors])
-    mean = middle + scale * (root @ triangle[:size, size])
-    covariance = (scale[:, None] * (root @ root.T)) * scale
+    middle, scale = _scaled(layout, priors)
+    spread = scale @ root
+    mean = middle + spread @ triangle[:size, size]
+    covariance = spread @ spread.T
     mean.setflags(write=False)
     covariance.setflags(write=False)
     latest = observations[-1]
@@ -311,14 +361,29 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     )
 
 
+def _scaled(layout: _Layout, priors: Priors) -> tuple[Array, Array]:
+    """Return prior means, and the matrix that turns what is solved for into the parameters."""
+    middle, scale = np.zeros(layout.size), np.eye(layout.size)
+    for (setting, figure), at in layout.slopes.items():
+        common = layout.shared[setting, figure]
+        middle[at] = layout.effects[setting][figure].mean
+        scale[at, at] = common.own
+        if common.size:
+            scale[at, layout.family_at(common.family)] = common.size
+    for name in layout.conditions:
+        at = layout.condition_at(name)
+        middle[at], scale[at, at] = priors.conditions[name].mean, priors.conditions[name].sd
+    return middle, scale
+
+
 def _rows(observations: Sequence[Observation], priors: Priors, layout: _Layout) -> Array:
     """Return the equations of all runs: what each parameter does to each figure, and the reading.
 
     Returns
     -------
     array
-        (runs, 12, parameters + 1); slopes are counted in prior standard deviations from their
-        prior means.
+        (runs, 12, parameters + 1); of a slope only what is its own, in standard deviations from
+        the prior mean.
     """
     rows = np.zeros((len(observations), len(BASE_FIGURES), layout.size + 1))
     rows[:, range(len(BASE_FIGURES)), range(len(BASE_FIGURES))] = 1.0
@@ -328,7 +393,10 @@ def _rows(observations: Sequence[Observation], priors: Priors, layout: _Layout) 
         for figure, effect in effects.items():
             row = _POSITION[figure]
             rows[:, row, -1] -= moved * effect.mean
-            rows[:, row, layout.slopes[setting, figure]] = moved * effect.sd
+            common = layout.shared[setting, figure]
+            rows[:, row, layout.slopes[setting, figure]] = moved * common.own
+            if common.size:
+                rows[:, row, layout.family_at(common.family)] += moved * common.size
     for name in layout.conditions:
         zero, effect = layout.reference[name], priors.conditions[name]
         shift = np.array([seen.conditions.get(name, zero) - zero for seen in observations])
@@ -368,7 +436,22 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
         wander[name] = (ordinary + squares) / count * (1 + 1 / count)
         if count >= 2:
             used.append(name)
-    return _Layout(slopes, effects, tuple(used), reference, wander)
+    answers = shared({**priors.effects, **effects}, priors.alike)
+    families = dict.fromkeys(each.family for each in answers.values() if each.size)
+    return _Layout(slopes, effects, answers, tuple(used), tuple(families), reference, wander)
+
+
+def _never_read(observations: Sequence[Observation], size: int) -> Array:
+    """Return a row for each figure that no run has read: its prior."""
+    read = np.array([[seen.base[name] for name in BASE_FIGURES] for seen in observations])
+    unseen = np.flatnonzero(np.isnan(read).all(axis=0))
+    rows = np.zeros((len(unseen), size + 1))
+    for row, at in zip(rows, unseen, strict=True):
+        kind = BASE_FIGURES[at].partition(".")[0]
+        known = read[:, AVERAGES][~np.isnan(read[:, AVERAGES])]
+        usual = float(known.mean()) if kind == "average" and known.size else 0.0
+        row[at], row[-1] = 1.0 / NEVER_READ[kind], usual / NEVER_READ[kind]
+    return rows
 
 
 def _whitened(
@@ -400,7 +483,11 @@ def _whitened(
                 common[number] += (effect.mean**2 + effect.sd**2) * layout.wander[name]
     variance = np.tile(reading**2 + extra, (1, 3)) * SHARE
     variance[:, AVERAGES] += level
+    missing = np.isnan(rows[:, :, -1])
+    rows = np.where(missing[:, :, None], 0.0, rows)  # a row of nothing is no row
     averages = common[:, None, None] + variance[:, AVERAGES, None] * np.eye(4)
+    apart = missing[:, AVERAGES, None] | missing[:, None, AVERAGES]
+    averages = np.where(apart, np.eye(4), averages)
     root = np.linalg.cholesky(averages)
     white = rows / np.sqrt(variance)[:, :, None]
     white[:, AVERAGES] = np.linalg.solve(root, rows[:, AVERAGES])

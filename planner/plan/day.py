@@ -31,6 +31,7 @@ from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
 from planner.trade import figures as figure
+from planner.trade.corners import was_read
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
 
@@ -64,7 +65,8 @@ class GoodRun:
         """Whether its readings were corrected to one moment; its figures are then not as read."""
         if self.run.again is None:
             return False
-        return figure.compute(self.run.tires, self.figures.turns).base != self.figures.base
+        read = figure.compute(self.run.tires, self.figures.turns).base
+        return any(at != self.figures.base[name] for name, at in read.items() if was_read(at))
 
 
 @attrs.frozen
@@ -266,7 +268,7 @@ class Day:
     @cached_property
     def limits(self) -> Limits:
         """How far every setting may go."""
-        return limiting.of(self.plan.car, self.book, self.plan.turns)
+        return limiting.of(self.plan.car, self.book.cold_ends(self.plan.turns))
 
     @cached_property
     def _model(self) -> CarModel:
@@ -277,7 +279,7 @@ class Day:
             self.settings,
             moved_by(self.past),
             Run({}) if latest is None else latest.run,
-            {} if latest is None else latest.figures.averages(),
+            {} if latest is None else latest.figures.levels(),
             self.plan.turns,
         )
 
@@ -342,7 +344,7 @@ def first_model(plan: Plan, first: GoodRun) -> CarModel:
         {setting: value + before.get(setting, 0.0) for setting, value in begun.items()},
         {},
         first.run,
-        first.figures.averages(),
+        first.figures.levels(),
         plan.turns,
     )
 

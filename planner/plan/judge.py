@@ -11,7 +11,7 @@ from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
-from planner.run.readings import Run, Settled
+from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
@@ -39,7 +39,9 @@ def seen_run(day: Day, run: Run) -> GoodRun:
         level_variance=settled.level_variance,
         common_variance=settled.common_variance,
     )
-    return GoodRun(len(day.steps) + 1, run, figures, (), seen, settled.remarks)
+    return GoodRun(
+        len(day.steps) + 1, run, figures, (), seen, (*not_read(run.tires), *settled.remarks)
+    )
 
 
 def _settled(day: Day, run: Run) -> Settled:
@@ -97,7 +99,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             before.priors.noise,
             runs_before=len(same),
         )
-        hard = doubt(aimed, before, new.seen)
+        hard = doubt([name for name in aimed if new.figures.is_known(name)], before, new.seen)
     step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome, worse=worse)
     return step, known
 

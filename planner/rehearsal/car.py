@@ -76,7 +76,7 @@ class SimulatedCar:
         self.seed = seed
         self.book = book
         self.car = car
-        self.limits = limits.of(car, book, car.car.turns or "left")
+        self.limits = limits.of(car, book.cold_ends(car.car.turns or "left"))
         self.world, self.good = good_setup.day(seed, body(car), self.limits, book)
         chance = np.random.default_rng([seed, 2])
         self.order = READING_ORDERS[int(chance.integers(len(READING_ORDERS)))]

@@ -107,7 +107,7 @@ def _points(name: str, seen: Sequence[RunSeen], system: units.System) -> tuple[P
                 run.number,
                 _in_unit(name, at.mean, system),
                 _size(at.sd, system),
-                _in_unit(name, run.figures[name], system),
+                _in_unit(name, run.figures[name], system) if run.figures.is_known(name) else None,
             )
         )
     return tuple(points)

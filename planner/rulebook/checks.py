@@ -5,8 +5,12 @@ Nothing in a rules file is ever executed; texts take ``$value``-style placeholde
 
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from statistics import fmean
 from typing import Any
 
+from planner.car import car_file
+from planner.car.car_model import COMPUTED_KNOBS
+from planner.car.typical import as_model, missing
 from planner.files import records
 from planner.rulebook.entry_checks import (
     DEGREES,
@@ -21,6 +25,7 @@ from planner.trade.numbers import LAPS, PRESSURE
 # What rules may hold. Ours hold a tenth of it; far beyond, every run would take minutes to judge.
 MOST_PATTERNS = 60
 MOST_ADJUSTMENTS = 60
+MOST_TYPICAL = 12
 MOST_IN_STAGE = 40  # offers of all patterns of a stage: each of them is sized at every corner
 MOST_KEYS = 100  # at the top
 MOST_TEXT = 2000  # letters of a text
@@ -44,6 +49,11 @@ def examine(data: Mapping[str, object]) -> tuple[list[str], Rulebook | None]:
         return problems, None
     if not book.pattern:
         problems.append("pattern: at least one is needed")
+    problems += [
+        f"adjustment.{name}.effect: give it, or a [[typical]] car that it is computed for"
+        for name, entry in book.adjustment.items()
+        if not entry.effect and entry.knob in COMPUTED_KNOBS and not book.typical
+    ]
     problems += _mistakes(book, range(1, len(book.pattern) + 1), book.adjustment)
     return problems, None if problems else book
 
@@ -57,6 +67,7 @@ def _too_many(data: Mapping[str, Any]) -> list[str]:
     counts: list[tuple[str, object, int]] = [
         ("adjustment", data.get("adjustment"), MOST_ADJUSTMENTS),
         ("pattern", data.get("pattern"), MOST_PATTERNS),
+        ("typical", data.get("typical"), MOST_TYPICAL),
     ]
     patterns = data.get("pattern")
     for number, each in enumerate(
@@ -132,6 +143,7 @@ def _mistakes(book: Rulebook, numbers: Sequence[int], named: Collection[str]) ->
     yield from _unfit_numbers(book)
     for name, entry in book.adjustment.items():
         yield from (f"adjustment.{name}.{text}" for text in adjustment_mistakes(entry))
+    yield from _unfit_cars(book)
     for stage in TUNING_ORDER:
         rules = [rule for rule in book.pattern if rule.stage == stage]
         offers = sum(len(rule.all_offers) for rule in rules)
@@ -196,6 +208,19 @@ def _unfit_pressures(book: Rulebook) -> Iterator[str]:
             f"too_hot: must be between the end of the window, {book.window[1]:g}, and "
             f"{DEGREES[1]:g}, not {book.too_hot:g}"
         )
+
+
+def _unfit_cars(book: Rulebook) -> Iterator[str]:
+    """Yield what cannot be of the typical cars."""
+    for number, car in enumerate(book.typical, 1):
+        at = f"typical[{number}]"
+        found = [f"{at}.{text}" for text in car_file.mistakes(car)]
+        found = found or [f"{at}.{key}: needed of a typical car" for key in missing(car)]
+        yield from found
+        for turns in () if found else book.turns[:1]:  # the other way it is the same in a mirror
+            trouble = as_model(car, turns, fmean(book.window)).trouble()
+            if trouble:
+                yield f"{at}.track: {trouble}"
 
 
 def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> Iterator[str]:

@@ -3,11 +3,12 @@
 from collections.abc import Collection, Iterator, Mapping
 from string import Template
 
+from planner.car.car_model import COMPUTED_KNOBS
 from planner.rulebook.rules import Adjustment, Offer, PatternRule, Rulebook
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
-from planner.trade.figures import PER_CORNER, WHOLE_CAR
+from planner.trade.figures import PER_CORNER, WHOLE_CAR, terms
 from planner.trade.knobs import KNOBS
 
 MOST_OFFERS = 12  # of one pattern
@@ -50,7 +51,7 @@ def adjustment_mistakes(entry: Adjustment) -> Iterator[str]:
         yield "minutes: must be between 0 and 1000"
     if entry.caution and entry.caution not in CAUTIONS:
         yield f"caution: unknown caution {entry.caution!r}; use one of {', '.join(CAUTIONS)}"
-    if not entry.effect:
+    if not entry.effect and entry.knob not in COMPUTED_KNOBS:
         yield "effect: at least one figure is needed"
     corners = (*CORNERS, "same") if entry.corner == "same" else CORNERS
     for name, effect in entry.effect.items():
@@ -187,6 +188,10 @@ def _offer_mistakes(
         yield f"use: {offer.use} is at the same corner, but this pattern is of the whole car"
         return
     for band in (band for band in book.bands if band.rule is rule):
+        if not entry.effect and any(
+            term.startswith("average.") for name in band.figures for term in terms(name)
+        ):
+            continue  # computed for the typical cars when it is asked for, and on averages alone
         slope = band.slope(entry)
         if slope == 0:
             yield f"use: {offer.use} does not move the figures of {rule.id}"

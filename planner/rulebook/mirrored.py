@@ -2,6 +2,7 @@
 
 import attrs
 
+from planner.car.car_file import in_mirror
 from planner.rulebook.rules import Adjustment, Offer, Rulebook, Way
 from planner.trade import knobs
 from planner.trade.corners import Turns, mirrored
@@ -19,6 +20,7 @@ def for_turns(book: Rulebook, turns: Turns) -> Rulebook:
     }
     return attrs.evolve(
         book,
+        typical=tuple(in_mirror(car) for car in book.typical),
         adjustment={name: _mirrored(entry) for name, entry in book.adjustment.items()},
         pattern=tuple(
             attrs.evolve(

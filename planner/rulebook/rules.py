@@ -7,8 +7,9 @@ from typing import Literal
 
 import attrs
 
+from planner.car.car_file import Car
 from planner.run.readings import Feel, Phase
-from planner.trade.corners import CORNERS, Corner, Turns
+from planner.trade.corners import CORNERS, Corner, Turns, outside_corners
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise, terms
 from planner.trade.knobs import CannotTurn, Limit
@@ -34,7 +35,8 @@ class Adjustment:
     knob, corner : what is changed and where; ``same`` is the corner the pattern was found at.
     step, most : smallest change, and the most in one move, in the knob's unit.
     minutes : working time.
-    effect : per unit of the knob, on the base figures (``split.same``, ``average.RF``).
+    effect : per unit of the knob, on the base figures (``split.same``, ``average.RF``); left out
+        for a knob that moves load, whose effect is computed for the typical cars.
     source : where direction and size come from.
     caution : which caution goes with the work.
     """
@@ -44,8 +46,8 @@ class Adjustment:
     step: float
     most: float
     minutes: float
-    effect: Mapping[str, Estimate]
     source: str
+    effect: Mapping[str, Estimate] = attrs.field(factory=dict)
     caution: str = ""
 
     def effect_at(self, corner: str) -> dict[str, Estimate]:
@@ -261,6 +263,8 @@ class Rulebook:
 
     Attributes
     ----------
+    typical : cars of the class, as car files, for what a knob that moves load does on a car of
+        which nothing is known.
     too_hot : a tire that reads so much anywhere is looked at before anything else [degF].
     fixed : settings that cannot be turned on the car at hand, and why; no part of the file.
     """
@@ -273,6 +277,7 @@ class Rulebook:
     source: str
     adjustment: Mapping[str, Adjustment]
     pattern: tuple[PatternRule, ...]
+    typical: tuple[Car, ...] = ()
     noise: Noise = Noise()
     wear: WearRule = WearRule()
     least_laps: int = USUAL_LEAST_LAPS
@@ -281,6 +286,12 @@ class Rulebook:
     format: int = FORMAT
     fingerprint: str = ""
     fixed: Mapping[tuple[str, str], CannotTurn] = attrs.field(factory=dict)
+
+    def cold_ends(self, turns: Turns) -> dict[Corner, tuple[float, float]]:
+        """Return the lowest and highest cold pressure of each tire that has them [psi]."""
+        loaded, air = outside_corners(turns), self.cold_pressure
+        ends = {corner: air.outside if corner in loaded else air.inside for corner in CORNERS}
+        return {corner: pair for corner, pair in ends.items() if pair is not None}
 
     @cached_property
     def bands(self) -> tuple[Band, ...]:

@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.run.readings import Again, NotPutBack, ReadLate, Run, Settled
-from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.corners import CORNERS, Corner, Three, average_read, was_read
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Noise
 
@@ -117,7 +117,7 @@ def _air(run: Run) -> float:
 
 
 def _average(tire: Three) -> float:
-    return sum(tire) / 3
+    return average_read(tire)
 
 
 def _read_at(run: Run, seconds_per_tire: float) -> dict[Corner, float]:
@@ -194,7 +194,7 @@ def _closed(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> Se
 def unlike(tire: Three) -> float:
     """Return half the sum of squares of the strips' differences from their average [degF²]."""
     average = _average(tire)
-    return sum((t - average) ** 2 for t in tire) / 2
+    return sum((t - average) ** 2 for t in tire if was_read(t)) / 2
 
 
 def _unusable(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> NotPutBack | None:
@@ -205,6 +205,8 @@ def _unusable(run: Run, again: Again, noise: Noise, seconds_per_tire: float) -> 
     loop = len(CORNERS) * seconds_per_tire
     if not run.order:
         return NotPutBack(corner, "order-not-known", second - first, loop)
+    if not all(map(was_read, run.tires[corner])):
+        return NotPutBack(corner, "not-read", 0.0, loop)
     if first - air < LEAST_ABOVE_AIR:
         return NotPutBack(corner, "near-air", second - first, loop)
     if second - first > beyond_noise:

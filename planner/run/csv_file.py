@@ -30,7 +30,7 @@ from planner.run.csv_columns import (
     words_of,
 )
 from planner.run.csv_rows import Row
-from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three, per_corner
+from planner.trade.corners import CORNERS, STRIPS, UNREAD, Corner, Strip, Three, per_corner
 from planner.trade.refusals import Refusal
 from planner.trade.units import System
 
@@ -285,6 +285,8 @@ def _value(path: Path, row: Row, column: Column, layout: _Layout, system: System
     where, text = _where(path, row, column), row[column.number]
     if not text and len(row.cells) < len(layout.columns):
         raise _uneven(path, row, len(layout.columns))
+    if text in ("", typed.NOT_READ):
+        return UNREAD
     stated = column.unit or _unit(path, row, layout) or system
     fahrenheit = round(typed.temperature(text, where, stated), 6)
     readings.check_temperature(fahrenheit, where, stated)

@@ -6,7 +6,7 @@ from typing import Literal, get_args
 import attrs
 
 from planner.trade import numbers, units
-from planner.trade.corners import CORNERS, STRIPS, Corner, Three
+from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three, was_read
 from planner.trade.estimate import Estimate
 from planner.trade.numbers import Number
 from planner.trade.refusals import Refusal, quoted
@@ -44,7 +44,7 @@ class Run:
 
     Attributes
     ----------
-    tires : inner, middle, outer [degF] at each corner.
+    tires : inner, middle, outer [degF] at each corner; `UNREAD` where one was not taken.
     laps : laps run; None means as many as planned.
     lap_times : [s], in order.
     cold, hot : pressures [psi] at the corners where they were read.
@@ -147,7 +147,7 @@ class NotPutBack:
     """
 
     corner: Corner
-    why: Literal["order-not-known", "near-air", "heats-up", "too-fast"]
+    why: Literal["order-not-known", "not-read", "near-air", "heats-up", "too-fast"]
     change: float
     within: float
 
@@ -160,7 +160,15 @@ class FewLaps:
     planned: int
 
 
-ReadingRemark = ReadLate | NotPutBack | FewLaps
+@attrs.frozen
+class NotRead:
+    """A tire, or some of its strips, that nobody read: what needs them is not known."""
+
+    corner: Corner
+    strips: tuple[Strip, ...]
+
+
+ReadingRemark = ReadLate | NotPutBack | FewLaps | NotRead
 
 
 @attrs.frozen
@@ -185,6 +193,15 @@ class Settled:
     remarks: tuple[ReadingRemark, ...] = ()
 
 
+def not_read(tires: Mapping[Corner, Three]) -> tuple[NotRead, ...]:
+    """Return what was not read of the tires."""
+    missing = {
+        corner: tuple(s for s, value in zip(STRIPS, tire, strict=True) if not was_read(value))
+        for corner, tire in tires.items()
+    }
+    return tuple(NotRead(corner, strips) for corner, strips in missing.items() if strips)
+
+
 def check(run: Run, system: units.System = "us") -> None:
     """Refuse a run that cannot be true.
 
@@ -203,11 +220,21 @@ def check(run: Run, system: units.System = "us") -> None:
             "missing-tire",
             f"No readings for {', '.join(missing)}: all four tires are needed.",
             where="--tire",
-            hint=" ".join(f"--tire {corner}=inner/middle/outer" for corner in missing),
+            hint=" ".join(f"--tire {corner}=inner/middle/outer" for corner in missing)
+            + f"; --tire {missing[0]}=- where it was not read",
         )
     for corner in CORNERS:
         for strip, value in zip(STRIPS, run.tires[corner], strict=True):
+            if not was_read(value):
+                continue
             _temperature(value, numbers.TIRE_TEMPERATURE, f"--tire {corner} {strip}", system)
+    if not any(was_read(value) for tire in run.tires.values() for value in tire):
+        raise Refusal(
+            "missing-tire",
+            "No tire was read: there is nothing to record.",
+            where="--tire",
+            hint="--tire RF=inner/middle/outer",
+        )
     if run.again is not None:
         for strip, value in zip(STRIPS, run.again.tire, strict=True):
             _temperature(

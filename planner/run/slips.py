@@ -12,7 +12,7 @@ import attrs
 
 from planner.run.readings import LEAST_AIR, Run
 from planner.trade import units
-from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
+from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three, average_read, was_read
 from planner.trade.estimate import Estimate
 
 ALONE = 45.0  # degF that one strip may differ from the mean of its two neighbours
@@ -185,7 +185,9 @@ def _other_unit(tires: Mapping[Corner, Three], system: units.System) -> list[Que
     """Return the doubt about four tires as cool, or as hot, as they are in the other unit."""
     if set(tires) != set(CORNERS):
         return []
-    averages = [sum(tire) / 3 for tire in tires.values()]
+    averages = [at for tire in tires.values() if was_read(at := average_read(tire))]
+    if not averages:
+        return []
     if system == "us" and max(averages) < TEPID:
         return [Question("LF", "in-celsius", max(averages))]
     if system == "metric" and min(averages) > SCORCHING:

@@ -75,7 +75,8 @@ def _option(key: str, value: Any, where: str, system: System) -> Any:
 def _at_corner(key: str, name: str, value: Any, where: str, system: System) -> Any:
     """Return what a table says of a corner: text as typed, or the corner and its value."""
     if isinstance(value, str) or _is_text(value):
-        return f"{name}={'/'.join(map(str, [value] if isinstance(value, str) else value))}"
+        texts = [value] if isinstance(value, str) else map(str, value)
+        return f"{name}={'/'.join(text.strip() or typed.NOT_READ for text in texts)}"
     corner = typed.corner(name, where)
     at = f"{where}.{corner}"
     if key in ("cold", "hot"):

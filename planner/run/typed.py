@@ -7,10 +7,12 @@ from typing import TypeVar
 
 from planner.run.readings import TreadUnit
 from planner.trade import units
-from planner.trade.corners import CORNERS, Corner, Three
+from planner.trade.corners import CORNERS, UNREAD, Corner, Three
 from planner.trade.refusals import Refusal, quoted
 
 T = TypeVar("T")
+
+NOT_READ = "-"  # typed and kept for a reading that was not taken
 
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
 _DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
@@ -138,13 +140,33 @@ def temperature(text: str, option: str, system: units.System) -> float:
 
 
 def tire(text: str, option: str, system: units.System) -> Three:
-    """Read inner/middle/outer in the plan's unit and return [degF]."""
-    inner, middle, outer = three(text, option)
-    return (
-        units.fahrenheit(inner, system),
-        units.fahrenheit(middle, system),
-        units.fahrenheit(outer, system),
+    """Read inner/middle/outer in the plan's unit and return [degF].
+
+    A dash stands for a reading that was not taken, one dash alone for all three.
+    """
+    pieces = strips(text)
+    if NOT_READ not in pieces or len(pieces) != 3:
+        inner, middle, outer = (units.fahrenheit(each, system) for each in three(text, option))
+        return inner, middle, outer
+    inner, middle, outer = (
+        UNREAD
+        if piece == NOT_READ
+        else units.fahrenheit(number(piece, option, "205/-/209"), system)
+        for piece in pieces
     )
+    return inner, middle, outer
+
+
+def strips(text: str) -> list[str]:
+    """Split a line into readings, in which a dash by itself is one that was not taken.
+
+    Between numbers a dash parts them, unless the line then holds no whole tires.
+    """
+    pieces = re.sub("[–—]", NOT_READ, text.strip())
+    apart = [piece for piece in re.split(r"[\s/;|,]+", pieces) if piece]
+    if apart == [NOT_READ]:
+        return [NOT_READ] * 3
+    return apart if NOT_READ in apart and len(apart) % 3 == 0 else numbers(text)
 
 
 def pressure(text: str, option: str) -> float:

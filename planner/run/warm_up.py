@@ -7,6 +7,7 @@ import numpy as np
 
 from planner.run.cooling import AIR_TEMPERATURE, LOG_SPREAD, RATE_DIFFERS, unlike
 from planner.run.readings import FewLaps, Run, Settled
+from planner.trade.corners import average_read, was_read
 
 
 def shortfall(laps: int, asked: int, warming: float) -> float:
@@ -54,7 +55,8 @@ def settle(settled: Settled, run: Run, asked: int, warming: float) -> Settled:
         return settled
     short = shortfall(laps, asked, warming)
     air = AIR_TEMPERATURE if run.air_temp is None else run.air_temp
-    rise = {c: max(0.0, sum(tire) / 3 - air) for c, tire in settled.tires.items()}
+    read = {c: at for c, tire in settled.tires.items() if was_read(at := average_read(tire))}
+    rise = {c: max(0.0, at - air) for c, at in read.items()}
     extra, level = settled.extra_variance, settled.level_variance
     return attrs.evolve(
         settled,

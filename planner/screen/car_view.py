@@ -7,7 +7,7 @@ from rich.text import Text
 
 from planner.screen import heat
 from planner.trade import units
-from planner.trade.corners import FRONT, LEFT, REAR, STRIPS, Corner, Strip, Three
+from planner.trade.corners import FRONT, LEFT, REAR, STRIPS, Corner, Strip, Three, was_read
 
 _CELL = 8  # the longest word of heat
 _TIRE = 3 * _CELL + 2
@@ -51,6 +51,8 @@ def _tire(
     average = sum(tire) / 3
     mark = units.degree_mark(system)
     title = f"{corner}  {shown(average, system)} {mark} avg, {heat.word(average, window)}"
+    if not was_read(average):
+        title = f"{corner}  average not known"
     numbers, words = Text(), Text()
     for position, strip in enumerate(across):
         value = tire[STRIPS.index(strip)]
@@ -63,5 +65,7 @@ def _tire(
 
 def shown(temperature: float, system: units.System) -> str:
     """Write a temperature [degF] without its unit; Celsius, the coarser unit, keeps its tenths."""
+    if not was_read(temperature):
+        return NO_READING
     value = units.in_plan_unit(temperature, system)
     return f"{value:.0f}" if system == "us" else f"{value:.1f}"

@@ -8,7 +8,9 @@ apart.
 
 from typing import Literal
 
-Heat = Literal["cold", "cool", "in range", "hot", "very hot"]
+from planner.trade.corners import was_read
+
+Heat = Literal["cold", "cool", "in range", "hot", "very hot", "not read"]
 
 BESIDE = 20.0  # degF beyond the window that still counts as near it; from memory
 
@@ -19,11 +21,14 @@ STYLES: dict[Heat, str] = {
     "in range": "#000000 on #009e73",
     "hot": "#000000 on #e69f00",
     "very hot": "#000000 on #d55e00",
+    "not read": "#000000 on #ffffff",
 }
 
 
 def word(temperature: float, window: tuple[float, float]) -> Heat:
     """Return the word for a temperature [degF] against the tire's working range [degF]."""
+    if not was_read(temperature):
+        return "not read"
     low, high = window
     if temperature < low - BESIDE:
         return "cold"

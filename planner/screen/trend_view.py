@@ -54,7 +54,8 @@ def _was_out(name: str, day: Day) -> bool:
 
 def _strip(name: str, day: Day, width: int) -> Text:
     low, high = day.book.edges(name)
-    values = [good.figures[name] for good in day.good]
+    read = [good for good in day.good if good.figures.is_known(name)]
+    values = [good.figures[name] for good in read]
     ends = [*values, *(edge for edge in (low, high) if edge is not None)]
     left, right = min(ends), max(ends)
     cells = max(20, width - _LABEL - 2 * _EDGE - 8)
@@ -67,7 +68,7 @@ def _strip(name: str, day: Day, width: int) -> Text:
         if edge is not None:
             marks[at(edge)] = mark
     steps = [n for n, step in enumerate(day.plan.step, 1) if isinstance(step, RunStep)]
-    for good, value in zip(day.good, values, strict=True):
+    for good, value in zip(read, values, strict=True):
         marks[at(value)] = _MARKS[(steps.index(good.step) + 1) % len(_MARKS)]
     first, last = (figure_words.number(name, end, day.plan.units) for end in (left, right))
     label = in_words(name)

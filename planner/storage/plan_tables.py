@@ -4,7 +4,7 @@ They hold what was recorded and decided as keys and numbers, and nothing that fo
 run judges nothing, where the day stands, any sentence).
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from functools import cache
 from typing import Any
 
@@ -30,8 +30,9 @@ from planner.plan.steps import (
     Step,
 )
 from planner.run.readings import Again, Run, why_void
+from planner.run.typed import NOT_READ
 from planner.trade import units
-from planner.trade.corners import Three
+from planner.trade.corners import UNREAD, Corner, Three, was_read
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
 
@@ -67,8 +68,75 @@ def converter() -> cattrs.Converter:
     for kind in (Pattern, Outcome, Doubt, Candidate, Offered):
         exact.register_structure_hook(kind, judged.get_structure_hook(kind))
         exact.register_unstructure_hook(kind, judged.get_unstructure_hook(kind))
+    exact.register_structure_hook(Run, _run_reader(exact))
+    exact.register_unstructure_hook(Run, _run_writer(exact))
     records.tag(Step, "kind", STEP_KINDS, exact)  # last: it builds on how its parts are written
     return exact
+
+
+def _run_reader(made: cattrs.Converter) -> Any:
+    """Return the reader of runs, in which a dash stands for a reading that was not taken."""
+    read = made.get_structure_hook(Run)
+
+    def run(value: Any, kind: Any) -> Run:
+        if not isinstance(value, dict) or not isinstance(value.get("tires"), dict):
+            found: Run = read(value, kind)
+            return found
+        tires, unread = without_dashes(value["tires"])
+        found = read({**value, "tires": tires}, kind)
+        return attrs.evolve(found, tires=unread_again(found.tires, unread))
+
+    return run
+
+
+def _run_writer(made: cattrs.Converter) -> Any:
+    write = made.get_unstructure_hook(Run)
+
+    def run(found: Run) -> dict[str, Any]:
+        table: dict[str, Any] = write(found)
+        return {**table, "tires": with_dashes(table["tires"])}
+
+    return run
+
+
+def with_dashes(tires: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the table of some tires, a dash for each reading that was not taken."""
+    return {
+        corner: [value if was_read(value) else NOT_READ for value in tire]
+        for corner, tire in tires.items()
+    }
+
+
+def without_dashes(tires: Mapping[str, Any]) -> tuple[dict[str, Any], set[tuple[str, int]]]:
+    """Return the table with numbers alone, and where a dash stood."""
+    unread = {
+        (corner, at)
+        for corner, tire in tires.items()
+        if isinstance(tire, list)
+        for at, value in enumerate(tire)
+        if value == NOT_READ
+    }
+    filled = {
+        corner: [0.0 if (corner, at) in unread else value for at, value in enumerate(tire)]
+        if isinstance(tire, list)
+        else tire
+        for corner, tire in tires.items()
+    }
+    return filled, unread
+
+
+def unread_again(
+    tires: Mapping[Corner, Three], unread: Set[tuple[str, int]]
+) -> dict[Corner, Three]:
+    """Return tires with the readings that were not taken marked so."""
+
+    def three(corner: Corner, tire: Three) -> Three:
+        inner, middle, outer = (
+            UNREAD if (corner, at) in unread else value for at, value in enumerate(tire)
+        )
+        return inner, middle, outer
+
+    return {corner: three(corner, tire) for corner, tire in tires.items()}
 
 
 def _is_setting(kind: Any) -> bool:
@@ -158,7 +226,7 @@ def _converted(run: Run, system: System, *, inward: bool) -> Run:
     turn = units.fahrenheit if inward else units.in_plan_unit
 
     def one(value: float) -> float:
-        return round(turn(value, system), 4)
+        return round(turn(value, system), 4) if was_read(value) else UNREAD
 
     def three(values: Three) -> Three:
         inner, middle, outer = (one(value) for value in values)

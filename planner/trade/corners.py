@@ -1,5 +1,6 @@
 """The four corners of the car, the groups the trade gives names to, and the way round them."""
 
+import math
 from collections.abc import Callable
 from typing import Literal, TypeVar, cast, get_args
 
@@ -8,6 +9,10 @@ Turns = Literal["left", "right", "both"]  # which way the track turns
 Strip = Literal["inner", "middle", "outer"]
 Three = tuple[float, float, float]  # inner, middle, outer
 T = TypeVar("T")
+
+# A reading that was not taken. Always this very object, so that runs that miss the same are equal;
+# what is worked out from it is no number either.
+UNREAD = math.nan
 
 CORNERS: tuple[Corner, ...] = ("LF", "RF", "LR", "RR")
 FRONT: tuple[Corner, Corner] = ("LF", "RF")
@@ -25,6 +30,17 @@ _ROUND_THE_CAR: dict[Turns, tuple[Corner, ...]] = {
 }
 
 _ACROSS: dict[Corner, Corner] = {"LF": "RF", "RF": "LF", "LR": "RR", "RR": "LR"}
+
+
+def was_read(value: float) -> bool:
+    """Say whether a reading was taken, or a figure is known."""
+    return not math.isnan(value)
+
+
+def average_read(tire: Three) -> float:
+    """Return the mean of those of a tire's readings that were taken; `UNREAD` of none."""
+    read = [value for value in tire if was_read(value)]
+    return sum(read) / len(read) if read else UNREAD
 
 
 def across(corner: Corner) -> Corner:

@@ -17,10 +17,12 @@ from planner.trade.corners import (
     LEFT,
     REAR,
     RIGHT,
+    UNREAD,
     Corner,
     Three,
     Turns,
     per_corner,
+    was_read,
 )
 
 Terms = Mapping[str, float]
@@ -75,6 +77,17 @@ class Figures:
         """Return one figure by name, such as ``split.RF`` or ``balance``."""
         return sum(weight * self.base[term] for term, weight in terms(name, self.turns).items())
 
+    def is_known(self, name: str) -> bool:
+        """Say whether all that a figure is made of was read."""
+        return was_read(self[name])
+
+    def levels(self) -> dict[Corner, float]:
+        """Return the average of each tire [degF]; one not read at the mean of the others."""
+        averages = self.averages()
+        known = [average for average in averages.values() if was_read(average)]
+        usual = sum(known) / len(known) if known else UNREAD
+        return {c: average if was_read(average) else usual for c, average in averages.items()}
+
     def averages(self) -> dict[Corner, float]:
         """Return the average of each tire [degF]."""
         return per_corner(lambda corner: self.base[f"average.{corner}"])
@@ -102,7 +115,7 @@ def compute(tires: Mapping[Corner, Three], turns: Turns = "left") -> Figures:
     -------
     Figures
         average = (inner + middle + outer)/3, split = inner - outer, crown = middle - average of
-        each tire [degF], and the sums made of them.
+        each tire [degF], and the sums made of them; `UNREAD` where a reading is missing.
     """
     base: dict[str, float] = {}
     for corner in CORNERS:
@@ -121,8 +134,9 @@ def is_figure(name: str) -> bool:
 
 
 def mean(runs: Sequence[Figures]) -> Figures:
-    """Return the mean figures of several runs."""
-    base = {name: sum(run.base[name] for run in runs) / len(runs) for name in BASE_FIGURES}
+    """Return the mean figures of several runs, each over those that know it."""
+    known = {name: [r.base[name] for r in runs if was_read(r.base[name])] for name in BASE_FIGURES}
+    base = {name: sum(at) / len(at) if at else UNREAD for name, at in known.items()}
     return Figures(base, runs[0].turns)
 
 

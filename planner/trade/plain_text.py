@@ -7,7 +7,9 @@ and formulas of other programs are left as they were typed.
 
 import codecs
 import json
+import math
 import unicodedata
+from collections.abc import Mapping
 from typing import Any
 
 _HIDDEN = ("Cc", "Cf")  # control and invisible characters
@@ -56,10 +58,19 @@ def as_json(data: Any, *, ascii_only: bool = False) -> str:
     ----------
     ascii_only : escape every letter that is not ASCII too, for where it could not be written.
     """
-    text = json.dumps(data, ensure_ascii=ascii_only, indent=2, allow_nan=False)
+    text = json.dumps(_nullified(data), ensure_ascii=ascii_only, indent=2, allow_nan=False)
     if text.isascii() and "\x7f" not in text:
         return text
     return "".join(_escaped(letter) for letter in text)
+
+
+def _nullified(data: Any) -> Any:
+    """Return the data with null for numbers that are not known: JSON has none for them."""
+    if isinstance(data, Mapping):
+        return {key: _nullified(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_nullified(value) for value in data]
+    return None if isinstance(data, float) and math.isnan(data) else data
 
 
 def _plain(letter: str) -> str:

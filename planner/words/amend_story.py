@@ -18,7 +18,7 @@ from planner.plan.steps import (
 )
 from planner.run.readings import Again, Run
 from planner.trade import knobs, units
-from planner.trade.corners import CORNERS
+from planner.trade.corners import CORNERS, was_read
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import outcomes as outcome_words
@@ -152,7 +152,9 @@ def _value(name: str, value: Any, system: units.System) -> str:
         return f"{value.corner} {_value('tires', value.tire, system)}"
     if name in ("tires", "track_temp", "air_temp"):
         values = value if isinstance(value, tuple) else (value,)
-        shown = "/".join(f"{units.in_plan_unit(each, system):.4g}" for each in values)
+        shown = "/".join(
+            f"{units.in_plan_unit(each, system):.4g}" if was_read(each) else "-" for each in values
+        )
         return f"{shown} {units.degree_mark(system)}"
     if name in ("cold", "hot"):
         return knobs.shown("pressure", value, signed=False)

@@ -1,7 +1,9 @@
 """Figures and temperatures in words, in the reader's unit."""
 
+from planner.trade.corners import was_read
 from planner.trade.units import System, degree_mark, in_plan_unit
 
+NOT_KNOWN = "not known"
 _LEVELS = ("front", "rear", "left", "right", "diagonal")  # temperatures; the rest are differences
 
 
@@ -12,14 +14,23 @@ def in_words(name: str) -> str:
     return f"{corner} {words}" if corner else words
 
 
+def reading(degrees: float, system: System) -> str:
+    """Write one reading [degF] in whole degrees, without its unit; a dash for none."""
+    return f"{in_plan_unit(degrees, system):.0f}" if was_read(degrees) else "-"
+
+
 def temperature(degrees: float, system: System) -> str:
     """Write a temperature [degF] in the plan's unit, e.g. ``205 °F`` or ``96.1 °C``."""
+    if not was_read(degrees):
+        return NOT_KNOWN
     decimals = 0 if system == "us" else 1
     return f"{in_plan_unit(degrees, system):.{decimals}f} {degree_mark(system)}"
 
 
 def difference(degrees: float, system: System, *, signed: bool = True) -> str:
     """Write a temperature difference [degF] in the plan's unit, e.g. ``+12.0 °F``."""
+    if not was_read(degrees):
+        return NOT_KNOWN
     shown = degrees if system == "us" else degrees * 5 / 9
     shown = round(shown, 1) + 0.0  # no -0.0
     return f"{shown:{'+' if signed else ''}.1f} {degree_mark(system)}"
@@ -38,6 +49,8 @@ def is_level(figure: str) -> bool:
 
 def number(figure: str, degrees: float, system: System) -> str:
     """Write a figure [degF] as `value` does, without its unit."""
+    if not was_read(degrees):
+        return "-"
     return value(figure, degrees, system).removesuffix(degree_mark(system)).rstrip()
 
 

@@ -23,7 +23,7 @@ from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
-from planner.words.figures import difference, in_words, temperature
+from planner.words.figures import difference, in_words, reading, temperature
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.learning.response import Posterior
@@ -59,7 +59,7 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
     system = day.plan.units
     averages = figure.compute(step.run.tires, day.plan.turns).averages()
     tires = ", ".join(
-        f"{corner} {'/'.join(f'{units.in_plan_unit(v, system):.0f}' for v in tire)}"
+        f"{corner} {'/'.join(reading(v, system) for v in tire)}"
         f" (average {temperature(averages[corner], system)})"
         for corner, tire in step.run.tires.items()
     )

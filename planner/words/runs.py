@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 
 from planner.run import lap_times
-from planner.run.readings import Feel, FewLaps, Flag, Part, ReadingRemark, ReadLate, Void
+from planner.run.readings import Feel, FewLaps, Flag, NotRead, Part, ReadingRemark, ReadLate, Void
+from planner.trade.corners import STRIPS
 from planner.trade.units import System
 from planner.words.figures import difference
 
@@ -48,6 +49,9 @@ def felt(said: Mapping[Part, Feel]) -> str:
 
 def cooling(remark: ReadingRemark, system: System) -> str:
     """Say what to know about how the tires were read."""
+    if isinstance(remark, NotRead):
+        what = "" if len(remark.strips) == len(STRIPS) else f" {' and '.join(remark.strips)}"
+        return f"{remark.corner}{what} not read: nothing is judged by the figures that need it"
     if isinstance(remark, FewLaps):
         return f"{remark.laps} of {remark.planned} laps were run: the readings count for less"
     if isinstance(remark, ReadLate):
@@ -58,6 +62,7 @@ def cooling(remark: ReadingRemark, system: System) -> str:
     change = difference(remark.change, system)
     said = {
         "order-not-known": "was read again, but the order of reading is not known",
+        "not-read": "was not read whole the first time",
         "near-air": "is too near the air's temperature to show how fast the tires cool",
         "heats-up": f"read {change} the second time, and a standing tire does not heat up",
         "too-fast": f"read {change} within {remark.within:.0f} s, faster than a tire cools",

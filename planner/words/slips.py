@@ -7,7 +7,7 @@ from planner.files.file_name import in_command
 from planner.run import slips
 from planner.run.slips import AirQuestion, LapQuestion, Question
 from planner.trade import units
-from planner.trade.corners import STRIPS, Corner, Three
+from planner.trade.corners import STRIPS, Corner, Three, was_read
 from planner.trade.units import System
 from planner.words.figures import difference, temperature
 
@@ -117,7 +117,9 @@ def in_doubt(
 
 def tire_option(corner: Corner, tire: Three, system: System) -> str:
     """Return the readings of a tire as they are given on the command line."""
-    values = "/".join(f"{units.in_plan_unit(value, system):g}" for value in tire)
+    values = "/".join(
+        f"{units.in_plan_unit(value, system):g}" if was_read(value) else "-" for value in tire
+    )
     return f"--tire {corner}={values}"
 
 

@@ -44,7 +44,7 @@ USUAL: Sequence[tuple[str, str]] = (
     (r"Go on with it", ""),
     (r"\((inner|outer) middle", IN_BAND),
     (r"^anything else|^Store this run|^made|^Is that right|^drive|tries again|^take or leave", ""),
-    (r"in its place", ""),
+    (r"in its place|^Leave it out", ""),
     (r"k/s/again|k/again", "k"),  # a tire, or pressures
     (r"Drop these", "n"),
     (r"^choice", "1"),
@@ -97,6 +97,7 @@ PROMPTS = (
     Prompt(r"^RF \(", "fresh", shapes=("{}", "LF {}", "{} 210 205", "205 {} 3 4 5 6 7 8 9 1 2 3")),
     Prompt(r"^LF \(", "metric", shapes=("{}", "{} 99 98")),
     Prompt("^anything else", "fresh", shapes=("{}", *EXTRAS)),
+    Prompt("^Leave it out", "fresh", {"^RF ": "-"}),
     Prompt("in its place", "fresh", {"^anything else": ("laps 9", "laps 8", "")}),
     Prompt("k/s/again", "fresh", {r"^RF \(": SLIPPED}, ("{}", "{} 210 209")),
     Prompt(

@@ -25,7 +25,7 @@ from planner.judging.remarks import DriverAlone, LapsCompared
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import Tread
 from planner.run.csv_file import Picked, Unread
-from planner.run.readings import FEELS, FLAGS, PHASES, FewLaps, NotPutBack, ReadLate, Void
+from planner.run.readings import FEELS, FLAGS, PHASES, FewLaps, NotPutBack, NotRead, ReadLate, Void
 from planner.run.slips import AirQuestion, LapQuestion, Odd, OddAir, Question
 from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.estimate import Estimate
@@ -137,6 +137,10 @@ TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
         remarks.says,
     ),
     FewLaps: ([FewLaps(9, 10)], remarks.says),
+    NotRead: (
+        [NotRead("RR", ("inner", "middle", "outer")), NotRead("LF", ("middle",))],
+        remarks.says,
+    ),
     ReadLate: ([ReadLate("RF", 180.0), ReadLate(None, 180.0)], remarks.says),
     NotPutBack: (
         [NotPutBack("RF", why, 10.0, 48.0) for why in get_args(get_type_hints(NotPutBack)["why"])],
