@@ -216,6 +216,21 @@ def test_mid_turn_is_none_where_the_file_says_too_little_or_the_car_cannot_take_
     assert model_of(fast).mid_turn() is None
 
 
+def test_only_a_solid_axle_has_a_spring_base() -> None:
+    for rear, wrong in (("solid", False), ("independent", True), (None, False)):
+        suspension = {"rear": rear} if rear else {}
+        problems, _ = cars.examine(
+            {"dimensions": {"spring_base_rear": 40.0}, "suspension": suspension}
+        )
+        assert bool(problems) is wrong
+    assert cars.examine(
+        {"dimensions": {"spring_base_rear": 40.0}, "suspension": {"rear": "independent"}}
+    )[0] == [
+        "dimensions.spring_base_rear: only a solid axle has one; leave it out, or write "
+        'suspension.rear = "solid"'
+    ]
+
+
 def test_a_spring_base_narrower_than_the_track_moves_load_to_the_other_axle() -> None:
     narrow = attrs.evolve(CAR, dimensions=attrs.evolve(CAR.dimensions, spring_base_rear=40.0))
     assert model_of(narrow).mid_turn().front_share > model_of(CAR).mid_turn().front_share

@@ -198,7 +198,7 @@ def closed_form(runs: list[Observation]):
 )
 def test_the_model_learns_as_if_the_missing_rows_were_deleted(gone: tuple[str, ...]) -> None:
     runs = [seen(0.0), seen(1.0, gone), seen(2.0), seen(0.5, gone[:1])]
-    known = learn(runs, Priors(EFFECTS, conditions={}, noise=NOISE))
+    known = learn(runs, Priors(EFFECTS, conditions={}, noise=NOISE, alike=0.0))
     mean, covariance = closed_form(runs)
     order = [*range(12), *(12 + i for i in _slopes(known))]
     assert known.mean == pytest.approx(mean[order])

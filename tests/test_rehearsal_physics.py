@@ -389,6 +389,15 @@ def test_faults_are_displacements_from_the_good_setup() -> None:
     assert excesses(simulated.true_figures(), BOOK)
 
 
+def test_what_cannot_be_turned_is_neither_set_nor_wrong() -> None:
+    camber = attrs.evolve(CAR.limits["camber"], LF="fixed")
+    fixed = attrs.evolve(CAR, limits={**CAR.limits, "camber": camber})
+    # A left front that is right as it stands.
+    settings = {**CAR.settings, "camber": {**CAR.settings["camber"], "LF": 1.5}}
+    simulated = SimulatedCar(7, car=attrs.evolve(fixed, settings=settings), book=BOOK)
+    assert simulated.good["camber", "LF"] == simulated.begun["camber", "LF"] == 1.5
+
+
 def test_without_faults_nothing_is_out_of_band() -> None:
     assert excesses(SimulatedCar(7, {}, car=CAR, book=BOOK).true_figures(), BOOK) == {}
 

@@ -241,6 +241,11 @@ def mistakes(car: Car) -> list[str]:
                 f"{path}: {value:g} cannot be; it must lie between {number.low:g} and "
                 f"{number.high:g}{_hinted(key, value)}"
             )
+    if car.suspension.rear == "independent" and car.dimensions.spring_base_rear is not None:
+        found.append(
+            "dimensions.spring_base_rear: only a solid axle has one; leave it out, or write "
+            'suspension.rear = "solid"'
+        )
     if car.tires.window is not None and car.tires.window[0] >= car.tires.window[1]:
         found.append("tires.window: the lower temperature comes first")
     for path, name in (("car.name", car.car.name), ("track.name", car.track.name)):

@@ -90,16 +90,17 @@ def solve(world: World, limits: Limits, book: Rulebook) -> dict[Setting, float] 
     their range, which they may not leave. The Jacobian is measured on the simulated car.
     """
     start = world.body.start
-    spans = np.array(list(RANGE.values()))
+    ranges = {knob: span for knob, span in RANGE.items() if not limits.room(*knob).fixed}
+    spans = np.array(list(ranges.values()))
 
     def setup(turned: Array) -> dict[Setting, float]:
-        moved = zip(RANGE, turned * spans, strict=True)
+        moved = zip(ranges, turned * spans, strict=True)
         return {**start, **{knob: start[knob] + float(amount) for knob, amount in moved}}
 
-    turned = np.zeros(len(RANGE))
-    weight = REINS**2 * np.eye(len(RANGE))
+    turned = np.zeros(len(ranges))
+    weight = REINS**2 * np.eye(len(ranges))
     for _ in range(ROUNDS):
-        tried = [setup(each) for each in (turned, *(turned + SMALL * np.eye(len(RANGE))))]
+        tried = [setup(each) for each in (turned, *(turned + SMALL * np.eye(len(ranges))))]
         try:
             figures, *others = world.figures(tried, STANDARD)
         except Refusal:  # a wheel or a spring beyond what there can be

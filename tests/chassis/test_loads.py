@@ -751,6 +751,26 @@ def test_refusals_name_value_unit_and_limits(call, message) -> None:
             "Check the spring rates [lb/in], motion ratios and heights [in].",
         ),
         (
+            lambda: moved(roll_center_front=1000.0, tire_stiffness_front=1e5),
+            "spring",
+            "Springs with 700000 lb·in/rad of roll stiffness cannot hold up 1200 lb of body.",
+            "Check the spring rates [lb/in], motion ratios and heights [in].",
+        ),
+        (
+            lambda: moved(room_front=(-1e3, 1e3), room_rear=(-1e3, 1e3)),
+            "speed, radius",
+            "At 0.50 g both wheels of one side leave the ground: the car goes over.",
+            "Check the speed [mph], the radius [ft], the height of the centre of gravity [in] and "
+            "the scales [lb].",
+        ),
+        (
+            lambda: moved(room_front=(-1e3, 1e3), room_rear=(-1e3, 1e3), lateral_g=-0.5),
+            "speed, radius",
+            "At 0.50 g both wheels of one side leave the ground: the car goes over.",
+            "Check the speed [mph], the radius [ft], the height of the centre of gravity [in] and "
+            "the scales [lb].",
+        ),
+        (
             lambda: attrs.evolve(CAR, scales={"LF": 700.0}),
             "scales",
             "scales names LF; it needs exactly LF, RF, LR, RR.",
