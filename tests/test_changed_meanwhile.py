@@ -26,7 +26,8 @@ def test_a_change_made_over_lunch_is_told_and_judged_as_any_other(crew: Crew) ->
 def test_it_counts_in_what_the_car_has_shown(crew: Crew) -> None:
     crew.start()
     crew.record(RF_INNER_HOT)
-    crew.changed()
+    crew.choose("--own", "camber:RF:1", "--reason", "a try")
+    crew.made()
     crew.made(*LUNCH)
     crew.record(tires(split={"RF": 2.0}))
     past = day_of(crew.path)
@@ -84,7 +85,8 @@ def test_the_guide_takes_a_change_made_meanwhile(guide_with, tmp_path: Path) -> 
 def test_it_can_be_amended(crew: Crew) -> None:
     crew.start()
     crew.record(RF_INNER_HOT)
-    crew.changed()
+    crew.choose("--own", "camber:RF:1", "--reason", "a try")
+    crew.made()
     crew.made(*LUNCH)
     crew.record(tires())
     fixed = crew.tries("amend", "5", "--actual", "camber:RF:1.0", "--reason", "the shop's note")

@@ -1,5 +1,7 @@
 """Weather is not taken for setup: a hotter track, and what the crew should do about drift."""
 
+import re
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -136,3 +138,65 @@ def test_who_writes_it_down_is_not_told_to(begun: Crew) -> None:
         begun.record(tires(split={"RF": split}), "--track-temp", 100)
         assert advised(begun) == []
         begun.changed()
+
+
+# --- another morning --------------------------------------------------------------------------
+
+
+def hours_later(crew: Crew, step: int, hours: float, before: float = 0.0) -> None:
+    """Let the steps before one have been stored so many hours before it; by hand, in the file."""
+    found = re.findall(r"(?m)^time = (.*)$", crew.text())
+    text = crew.text()
+    head, *parts = re.split(r"(?m)^time = .*$", text)
+    last = datetime.fromisoformat(found[-1]) - timedelta(hours=before)
+    times = [last - timedelta(hours=hours if n < step else 0) for n in range(1, len(found) + 1)]
+    made = [f"time = {at.isoformat(sep=' ')}" for at in times]
+    crew.path.write_text(head + "".join(f"{t}{p}" for t, p in zip(made, parts, strict=True)))
+
+
+def test_a_run_on_another_morning_asks_for_cold_pressures_and_the_track(begun: Crew) -> None:
+    begun.record(tires(split=SPLIT))
+    begun.record(tires(split=SPLIT), "--note", "again")
+    assert not any("new part" in said for said in begun.status()["advice"])
+    hours_later(begun, 2, 15)
+    (said,) = begun.status()["advice"]
+    assert said == (
+        "the last run began a new part of the day, 15 hours later. Amend it with the cold "
+        "pressures and the track temperature"
+    )
+    begun.tries("amend", "2", "--cold", "LF=18", "--track-temp", "80", "--reason", "forgotten")
+    assert begun.status()["advice"] == []
+
+
+def test_a_change_before_the_first_run_of_a_morning_cannot_be_told_from_the_weather(
+    begun: Crew,
+) -> None:
+    begun.record(tires(split=SPLIT))
+    begun.changed()
+    begun.record(tires(split=SPLIT), "--cold", "LF=18", "--track-temp", "80")
+    hours_later(begun, 4, 15)
+    (said,) = begun.status()["advice"]
+    assert "weather and change cannot be told apart: go again" in said
+
+
+@pytest.mark.parametrize(("hours", "other"), [(3.9, False), (4.1, True), (0.2, None)])
+def test_a_new_part_begins_on_another_date_or_hours_later(hours: float, other: bool | None) -> None:
+    last = datetime.fromisoformat("2026-05-09T12:00:00-04:00")
+    if other is None:
+        last = datetime.fromisoformat("2026-05-09T23:55:00-04:00")
+    assert drift.begins_part(last, last + timedelta(hours=hours)) is (other is not False)
+
+
+def test_the_guide_says_so_in_two_sentences_when_the_day_is_taken_up(guide_with, tmp_path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(tires(split=SPLIT))
+    guide = guide_with("day.toml")
+    assert "tires are cold" not in guide.sees("choice .*> ")
+    guide.leaves("q")
+    hours_later(crew, 2, 0, before=15)
+    guide = guide_with("day.toml")
+    said = " ".join(guide.sees("choice .*> ").split())
+    assert "It is 15 hours later: the tires are cold, and track and air are not what" in said
+    assert "r runs the car as it stands first" in said
+    guide.leaves("q")

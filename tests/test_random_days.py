@@ -410,6 +410,15 @@ class RandomDay(RuleBasedStateMachine):
         after = self.takes(lambda day, at: moves.changed(day, as_read(wanted), why, at))
         assert after is None or after.due == "run"
 
+    @rule(name=st.sampled_from(list(CARS)))
+    def give_a_car_file(self, name: str) -> None:
+        _, car = car_file.examine(tomllib.loads(CARS[name]))
+        assert car is not None
+        place, amended = self.day.place, self.amended
+        after = self.takes(lambda day, at: moves.take_car(day, car, at))
+        self.amended = amended
+        assert after is None or after.place == place
+
     @rule(why=reasons, about=st.integers(1, 20))
     def note_something(self, why: str, about: int) -> None:
         there = about if about <= len(self.day.plan.step) else None
@@ -565,7 +574,7 @@ class RandomDay(RuleBasedStateMachine):
             assert moves.made(day, at, left).due == "run"
 
     def no_limit_is_crossed(self) -> None:
-        limits = Limits(self.day.plan.car.limits)  # past the rules' own the crew may go
+        limits = Limits(self.day.car.limits)  # past the rules' own the crew may go
         for candidate in self.day.table().candidates:
             assert not beyond(candidate.changes, self.day.limits), candidate
             for change in candidate.changes:

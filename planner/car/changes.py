@@ -125,8 +125,8 @@ _AMOUNT = re.compile(
 _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
 _FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
-_OTHER = re.compile(r"(?:^|(?<=[\s,;&]))\s*other\b[\s:=]*", re.IGNORECASE)
-_DONE = re.compile(r"\s*:\s*(?P<amount>0|[+-]?1)\s*$")
+_OTHER = re.compile(r"(?<![^\s,;&])other\b[\s:=]*", re.IGNORECASE)
+_DONE = frozenset(("0", "1", "+1", "-1"))
 # A bar that is no anti-roll bar: the panhard bar, which the trade also calls track bar.
 _PANHARD = re.compile(r"\b(?:panhard|track)[\s-]+(?:bar|rod)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
@@ -146,7 +146,7 @@ class _Typed:
         lower, read = word.lower(), _AMOUNT.fullmatch(word)
         lower = knobs.CALLED.get(lower, lower)
         is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
-        if lower in KNOBS and not self.knob:
+        if (lower in KNOBS or lower == knobs.JACK) and not self.knob:
             self.knob = lower
         elif lower in _PLACES and not self.place and not self._done_without(_PLACES[lower]):
             self.place = _PLACES[lower]
@@ -164,7 +164,7 @@ class _Typed:
         """Say whether it is whole without a place, and this one is none of its knob's."""
         if not self.knob or not self.amount:
             return False
-        places = KNOBS[self.knob].places
+        places = knobs.of(self.knob).places
         return len(places) == 1 and place not in places
 
 
@@ -208,8 +208,9 @@ def parse_all(text: str, option: str) -> list[tuple[str, str, float]]:
 def _anything(text: str, option: str) -> tuple[str, str, float]:
     """Read a change of something that is no knob; ``: 0`` at its end says it was not done."""
     name, amount = text, 1.0
-    if (done := _DONE.search(text)) is not None:
-        name, amount = text[: done.start()], float(done["amount"])
+    before, _, after = text.rpartition(":")
+    if before and after.strip() in _DONE:
+        name, amount = before, float(after)
     name = " ".join(plain_text.storable(name).split())
     if not knobs.is_change(knobs.OTHER, name):
         raise Refusal(
@@ -250,6 +251,8 @@ def _no_change(text: str, option: str) -> Refusal:
 
 
 def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
+    if not typed.knob and re.search(r"(?:turn|round)s?$", typed.amount, re.IGNORECASE):
+        typed.knob = knobs.JACK
     if not typed.knob:
         if not typed.unknown:
             raise _no_change(text, option)
@@ -259,7 +262,7 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
             where=option,
             hint=f"{option} pressure:RF:-1.0",
         )
-    knob = KNOBS[typed.knob]
+    knob = knobs.of(typed.knob)
     place = typed.place or (knob.places[0] if len(knob.places) == 1 else "")
     if place not in knob.places:
         said = place or typed.unknown

@@ -18,6 +18,7 @@ COMMANDS = {
     "record": "record the readings of a run",
     "choose": "take a candidate, your own change, or move on; or take that back",
     "made": "say that the change is on the car",
+    "car": "take in a car file in the course of the day",
     "note": "note something between runs, about a step or the day",
     "amend": "correct a wrong entry; the old one is kept",
     "mend": "what can be saved of a damaged plan file",

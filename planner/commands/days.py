@@ -47,7 +47,7 @@ def _plan(opened: Opened) -> dict[str, Any]:
         "date": day.plan.created.date().isoformat(),
         "created": day.plan.created.isoformat(),
         "track": day.plan.track,
-        "car": day.plan.car.car.name,
+        "car": day.car.car.name,
         "rules": day.plan.rules.id,
         "stage": day.stage,
         "due": day.due,

@@ -156,6 +156,6 @@ def _open_hood(simulated: "SimulatedCar", opened: Opened, console: "Console | No
     from planner.screen import hood_view, paper
     from planner.words import rehearsal as words
 
-    window = opened.day.plan.car.tires.window or opened.day.book.window
+    window = opened.day.car.tires.window or opened.day.book.window
     paper.put(console, hood_view.show(found, window))
     output.write(f"\n{words.once_more(simulated.seed, opened.path)}")

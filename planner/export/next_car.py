@@ -42,7 +42,7 @@ def text(day: Day, plan_name: str) -> str:
 
 def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
     """Return the car with what is on it now, and what should be looked at before it is used."""
-    car, remarks = day.plan.car, list(_not_known(day))
+    car, remarks = day.car, list(_not_known(day))
     moved = {s: a for s, a in days.moved_by(day.past).items() if changes.tidy(a)}
     scales = dict(car.scales)
     if scales and any(knob == "ballast" for knob, _ in moved):
@@ -82,7 +82,7 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
 
 def _computed_scales(day: Day) -> tuple[dict[Corner, float], str]:
     """Return the scales at the cross weight that is on the car now, and what to say of them."""
-    car, cross = day.plan.car, day.settings["cross", "car"]
+    car, cross = day.car, day.settings["cross", "car"]
     try:
         ratio = car.dimensions.track_ratio
         loads = weights.loads_for_cross(car.scales, cross, track_ratio=ratio)

@@ -188,7 +188,7 @@ def _readings(line: Timeline) -> Iterator[Sequence[Cell]]:
 
 def _figures(line: Timeline) -> Iterator[Sequence[Cell]]:
     day, noise = line.day, line.noise
-    window = day.plan.car.tires.window or day.book.window
+    window = day.car.tires.window or day.book.window
     names = [f"{kind}.{corner}" for kind in PER_CORNER for corner in CORNERS] + list(WHOLE_CAR)
     for run in line.runs:
         if run.recorded.void:

@@ -5,7 +5,9 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import TypeVar
 
-from planner.car import changes
+from planner.car import car_file, changes
+from planner.car.doubts import doubts
+from planner.files import file_name
 from planner.guide import amend
 from planner.guide.prompts import Aside, Back, Tell
 from planner.guide.session import Session
@@ -14,12 +16,14 @@ from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.trade.refusals import Refusal
+from planner.words import car as car_words
 from planner.words import changes as change_words
 
 T = TypeVar("T")
 
 CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: RR shock softer"
 NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
+CAR = "take in a car file, say once it was on the scales: car river-bend.toml"
 
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
 
@@ -29,7 +33,7 @@ def told(session: Session) -> Mapping[str, str]:
     rows = {"amend": amend.TOLD} if session.steps else {}
     if session.day.due == "run":
         rows["changed"] = CHANGED
-    return rows | {"note": NOTE}
+    return rows | {"note": NOTE, "car": CAR}
 
 
 def or_ask(
@@ -54,7 +58,8 @@ def or_ask(
     Back
         The crew goes back.
     """
-    heard_of: dict[str, Callable[[Session, str], None]] = {"amend": amend.take, "changed": _changed}
+    heard_of: dict[str, Callable[[Session, str], None]]
+    heard_of = {"amend": amend.take, "changed": _changed, "car": _car}
     if notes:
         heard_of["note"] = _note
 
@@ -111,6 +116,16 @@ def _note(session: Session, said: str) -> None:
         return moves.note(day, text, at, about)
 
     _stored(session, move)
+
+
+def _car(session: Session, said: str) -> None:
+    """Take in a car file."""
+    if not said:
+        raise Refusal("nothing-given", "Which car file is not given.", hint="car river-bend.toml")
+    car = car_file.load(file_name.typed(said, "river-bend.toml"))
+    for found in doubts(car):
+        session.talk.say(car_words.doubt(found))
+    _stored(session, lambda day, at: moves.take_car(day, car, at))
 
 
 def _stored(session: Session, move: Move) -> None:

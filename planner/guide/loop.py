@@ -12,8 +12,10 @@ from planner.guide.prompts import BACK, Aside, Leave, Talk
 from planner.guide.session import Drives, Session
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
+from planner.storage import planfile
 from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
+from planner.words import drift as drift_words
 
 _AGAIN = "Enter reads the plan again and asks what is due; q leaves. The plan has all you stored."
 
@@ -40,6 +42,9 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None 
     session = Session(talk, opened.path, opened, drives=drives)
     for remark in opened.remarks:
         talk.say(remark)
+    resumed = drift_words.resumed(session.day, planfile.now())
+    if resumed:
+        talk.say(resumed, "bold")
     try:
         _go_on(session)
     except (Leave, KeyboardInterrupt):

@@ -81,7 +81,7 @@ class Session:
     @property
     def window(self) -> tuple[float, float]:
         """The working range of the tires [degF]."""
-        return self.day.plan.car.tires.window or self.day.book.window
+        return self.day.car.tires.window or self.day.book.window
 
     @property
     def quoted_path(self) -> str:

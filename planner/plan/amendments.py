@@ -16,6 +16,7 @@ from planner.car import changes as changing
 from planner.car.changes import Change
 from planner.plan.steps import (
     AmendStep,
+    CarStep,
     ChoiceStep,
     Judged,
     MadeStep,
@@ -153,6 +154,13 @@ def amendable(steps: Sequence[Step], number: int) -> RunStep | MadeStep:
             where="STEP",
             hint=f'treadgate note PLAN "..." --about {number} adds to it',
         )
+    if isinstance(step, CarStep):
+        raise Refusal(
+            "not-amendable",
+            f"Step {number} is a car file: it stays as it was given.",
+            where="STEP",
+            hint="treadgate car PLAN CAR.toml takes another one",
+        )
     if isinstance(step, AmendStep):
         raise Refusal(
             "not-amendable",
@@ -194,7 +202,7 @@ def rested(steps: Sequence[Step], number: int) -> tuple[Rested, ...]:
     steps : of the plan, as recorded.
     number : of a run, choice or made step; amendments rest on nothing.
     """
-    idle = isinstance(steps[number - 1], AmendStep | NoteStep)
+    idle = isinstance(steps[number - 1], AmendStep | NoteStep | CarStep)
     return () if idle else _rested(_put_right(steps), number)
 
 
@@ -202,7 +210,7 @@ def all_rested(steps: Sequence[Step]) -> tuple[tuple[Rested, ...], ...]:
     """Return `rested` of every step, the first one's first."""
     values = _put_right(steps)
     return tuple(
-        () if isinstance(step, AmendStep | NoteStep) else _rested(values, number)
+        () if isinstance(step, AmendStep | NoteStep | CarStep) else _rested(values, number)
         for number, step in enumerate(steps, start=1)
     )
 

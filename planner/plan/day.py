@@ -12,9 +12,10 @@ from planner.advice.candidate import Candidate, Table
 from planner.advice.outlook import Outlook
 from planner.advice.past import Past
 from planner.advice.situation import Situation
-from planner.car import car_file
+from planner.car import car_file, jack_turns
 from planner.car import limits as limiting
 from planner.car.at_the_car import AtTheCar, InTurn, at_the_car, in_turn
+from planner.car.car_file import Car
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
 from planner.car.limits import Limits
@@ -26,11 +27,12 @@ from planner.judging.remarks import Remark, remarks
 from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
-from planner.plan.steps import Plan, RunStep, Step
+from planner.plan.steps import CarStep, Plan, RunStep, Step
 from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
 from planner.trade import figures as figure
+from planner.trade import knobs
 from planner.trade.corners import was_read
 from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
@@ -103,6 +105,7 @@ class Day:
     laps_run : laps on the tires.
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
+    given : the car file given last in the course of the day, if one was.
     before : the day before the last step, by the values in force; an amendment goes back there.
     learned_last : `known`, kept from judging the last run; None where it is not at hand.
     held : what was believed before the first run; None where it is not at hand.
@@ -123,9 +126,28 @@ class Day:
     laps_run: int = 0
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
+    given: CarStep | None = None
     before: "Day | None" = attrs.field(default=None, eq=False, repr=False)
     learned_last: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
     held: Beliefs | None = attrs.field(default=None, eq=False, repr=False)
+
+    @property
+    def car(self) -> Car:
+        """What is known of the car now: by the file given last."""
+        return self.plan.car if self.given is None else self.given.car
+
+    @cached_property
+    def begun(self) -> dict[Setting, float]:
+        """Settings as the day began, by the car file in force, where they are known.
+
+        A file given later tells the settings of that moment: what was moved before is taken off.
+        """
+        found = car_file.starting_settings(self.car)
+        if self.given is None:
+            return found
+        steps = next(n for n, step in enumerate(self.steps, 1) if step is self.given)
+        moved = moved_by(past for past in self.past if past.step < steps)
+        return {setting: at - moved.get(setting, 0.0) for setting, at in found.items()}
 
     @property
     def stand(self) -> Stand:
@@ -187,7 +209,7 @@ class Day:
         """
         if self.held is not None:
             return self.held
-        return believed(self.plan, self.book, self.good[0] if self.good else first)
+        return believed(self, self.good[0] if self.good else first)
 
     def remarks_on(self, number: int, run: RunStep) -> tuple[Remark, ...]:
         """Return what else a run said, beside its temperatures, as it was judged.
@@ -255,6 +277,14 @@ class Day:
             return None
         return another_run(self.situation(self.stage))
 
+    def in_settings(
+        self, wanted: Sequence[tuple[str, str, float]], where: str
+    ) -> list[tuple[str, str, float]]:
+        """Return changes with turns of the jacks as the cross weight they come to."""
+        if all(knob != knobs.JACK for knob, _, _ in wanted):
+            return list(wanted)
+        return jack_turns.in_settings(wanted, self._model, where)
+
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean in work on the car as it is now."""
         return tuple(
@@ -268,14 +298,14 @@ class Day:
     @cached_property
     def limits(self) -> Limits:
         """How far every setting may go."""
-        return limiting.of(self.plan.car, self.book.cold_ends(self.plan.turns))
+        return limiting.of(self.car, self.book.cold_ends(self.plan.turns))
 
     @cached_property
     def _model(self) -> CarModel:
         """The car as it is after the last run that judges it, if there is one."""
         latest = self.good[-1] if self.good else None
         return CarModel(
-            self.plan.car,
+            self.car,
             self.settings,
             moved_by(self.past),
             Run({}) if latest is None else latest.run,
@@ -335,37 +365,33 @@ def moved_by(
     return total
 
 
-def first_model(plan: Plan, first: GoodRun) -> CarModel:
+def first_model(day: Day, first: GoodRun) -> CarModel:
     """Return the car as it was first run, with what was changed before that."""
-    begun = car_file.starting_settings(plan.car)
     before = first.seen.moved
     return CarModel(
-        plan.car,
-        {setting: value + before.get(setting, 0.0) for setting, value in begun.items()},
+        day.car,
+        {setting: value + before.get(setting, 0.0) for setting, value in day.begun.items()},
         {},
         first.run,
         first.figures.levels(),
-        plan.turns,
+        day.plan.turns,
     )
 
 
-def believed(plan: Plan, book: Rulebook, first: GoodRun) -> Beliefs:
+def believed(day: Day, first: GoodRun) -> Beliefs:
     """Return what is believed of the car before its first run, computed from its loads then."""
-    return beliefs.effects(book, first_model(plan, first), taught_settings(plan))
+    return beliefs.effects(day.book, first_model(day, first), taught_settings(day.plan))
 
 
-def learned(
-    plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs | None = None
-) -> "Posterior":
-    """Return what the good runs of a day say of the car, from beliefs held before its first run.
+def learned(plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs) -> "Posterior":
+    """Return what the good runs of a day say of the car.
 
     Parameters
     ----------
-    held : what is `believed`, where it is at hand.
+    held : what is `believed` before its first run.
     """
     from planner.learning.reading_noise import estimate_noise
     from planner.learning.response import learn
 
     seen = [each.seen for each in good]
-    held = believed(plan, book, good[0]) if held is None else held
     return learn(seen, Priors(held, noise=estimate_noise(seen, book.noise)), plan.turns)

@@ -5,12 +5,16 @@ Track*, "Track Testing Tips", May 2004. The sizes are from memory.
 """
 
 from collections.abc import Iterator
+from datetime import datetime
 from math import sqrt
+from typing import Literal
 
 import attrs
 
 from planner.plan.day import Day
+from planner.plan.steps import AmendStep, CarStep, NoteStep
 
+LATER = 4.0  # hours after which tires are cold and the track is another; from memory
 BLINDFOLD = 4  # good runs without a track temperature after which it is asked for
 
 
@@ -33,13 +37,62 @@ class RepeatStart:
     unknown: float
 
 
-Drift = WriteDown | RepeatStart
+Missing = Literal["cold", "track"]
+
+
+@attrs.frozen
+class NewPart:
+    """The last run began a new part of the day: tires were cold, and track and air had changed.
+
+    Attributes
+    ----------
+    hours : since the run before.
+    missing : what was not written down with it.
+    changed : the car was changed before it, so that weather and change cannot be told apart.
+    """
+
+    hours: float
+    missing: tuple[Missing, ...]
+    changed: bool
+
+
+Drift = WriteDown | RepeatStart | NewPart
+
+
+def begins_part(last: datetime, at: datetime) -> bool:
+    """Say whether a new part of the day begins: on another date, or `LATER` hours after."""
+    return last.date() != at.date() or hours_between(last, at) >= LATER
+
+
+def hours_between(last: datetime, at: datetime) -> float:
+    """Return how long it is from one time to another [h]."""
+    return (at - last).total_seconds() / 3600
+
+
+def last_at_the_car(day: Day) -> datetime | None:
+    """Return when something was last done at the car; None before that."""
+    told = AmendStep | NoteStep | CarStep
+    return next((step.time for step in reversed(day.steps) if not isinstance(step, told)), None)
+
+
+def _new_part(day: Day) -> Iterator[NewPart]:
+    """Yield that the last run that counts began a new part, where more is wanted of it."""
+    before, last = day.good[-2:]
+    then, at = (day.steps[good.step - 1].time for good in (before, last))
+    if not begins_part(then, at):
+        return
+    missing: list[Missing] = [] if last.run.cold else ["cold"]
+    missing += [] if last.run.track_temp is not None else ["track"]
+    changed = before.seen.setup != last.seen.setup
+    if missing or changed:
+        yield NewPart(hours_between(then, at), tuple(missing), changed)
 
 
 def advice(day: Day) -> Iterator[Drift]:
     """Yield what the crew should do so that weather is not taken for setup."""
     if day.stage == "complete" or len(day.good) < 2:
         return
+    yield from _new_part(day)
     temperatures = [good.run.track_temp for good in day.good]
     recorded = [t for t in temperatures if t is not None]
     missing = temperatures[-1] is None and len(recorded) < 2

@@ -20,6 +20,7 @@ from planner.plan.judge import judged, seen_run
 from planner.plan.machine import Evidence, Place, Trigger
 from planner.plan.steps import (
     AmendStep,
+    CarStep,
     ChoiceStep,
     Judged,
     MadeStep,
@@ -130,6 +131,8 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
     """
     if isinstance(step, NoteStep):
         return _done(day, attrs.evolve(day, steps=(*day.steps, step)), led or day.stand)
+    if isinstance(step, CarStep):
+        return _done(day, _with_car(day, step), led or day.stand)
     after, trigger = _moved(day, step, afresh=afresh, led=led is not None)
     if led is not None:
         return _done(day, after, led)
@@ -137,6 +140,19 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
     if place is None:
         raise _out_of_order(len(day.steps) + 1, _WHAT[trigger], day)
     return _done(day, after, Stand(place, after.stand.left))
+
+
+def _with_car(day: Day, step: CarStep) -> Day:
+    """Return the day with another car file: its settings are those of this moment."""
+    return attrs.evolve(
+        day,
+        steps=(*day.steps, step),
+        given=step,
+        book=attrs.evolve(day.book, fixed=limits.cannot_turn(step.car)),
+        settings={**day.settings, **car_file.starting_settings(step.car)},
+        held=None,  # what is believed of the car is worked out anew
+        learned_last=None,
+    )
 
 
 def _done(before: Day, after: Day, stand: Stand) -> Day:
@@ -327,7 +343,7 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
             after = _done(
                 after, attrs.evolve(after, steps=(*after.steps, step)), led or after.stand
             )
-        elif led is not None or isinstance(step, MadeStep | NoteStep):
+        elif led is not None or isinstance(step, MadeStep | NoteStep | CarStep):
             after = _after(after, step, led=led)
         else:
             after = _decided_again(after, step)

@@ -79,7 +79,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         day.book,
         gate=Gate(plan.certainty, day.left_open - set(worse)),
         latest=new.figures,
-        window=plan.car.tires.window,
+        window=day.car.tires.window,
         earlier=[each.run for each in day.good],
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)

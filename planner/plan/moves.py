@@ -15,12 +15,14 @@ from planner.advice.candidate import Candidate
 from planner.advice.own_change import own_change, rescaled
 from planner.car import changes as changing
 from planner.car.basis import Basis
+from planner.car.car_file import Car
 from planner.plan import amendments
 from planner.plan.day import Day, moved_since_last_good
 from planner.plan.fold import advance
 from planner.plan.machine import Due
 from planner.plan.steps import (
     AmendStep,
+    CarStep,
     ChoiceStep,
     MadeStep,
     NoteStep,
@@ -65,7 +67,7 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
             hint="omit --really",
         )
     _refuse_twice(really, "--really")
-    corrections = tuple(changing.make(*each, {}) for each in really)
+    corrections = tuple(changing.make(*each, {}) for each in day.in_settings(really, "--really"))
     return advance(day, RunStep(at, run, really=corrections), afresh=True)
 
 
@@ -132,6 +134,8 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
     Refusal
         An amount is 0, a knob is there twice, or a limit would be crossed.
     """
+    _refuse_twice(wanted, where)
+    wanted = day.in_settings(wanted, where)
     for knob, place, amount in wanted:
         if amount == 0:
             raise Refusal(
@@ -140,7 +144,6 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
                 where=where,
                 hint="give the amount, or --move-on to leave the stage as it is",
             )
-    _refuse_twice(wanted, where)
     if not day.good:
         parts = tuple(changing.make(*each, day.settings) for each in wanted)
         own = Candidate("own", parts, "own", basis=(Basis("crew"),))
@@ -200,7 +203,7 @@ def made(
     assert day.pending is not None
     amounts = {change.setting: change.amount for change in day.pending.changes}
     trims = {change.setting for change in day.pending.changes if change.trim}
-    for knob, place, amount in actual:
+    for knob, place, amount in day.in_settings(actual, "--actual"):
         amounts[knob, place] = amount
     changes = tuple(
         changing.make(*setting, amount, day.settings, trim=setting in trims)
@@ -244,6 +247,26 @@ def note(day: Day, text: str, at: datetime, about: int | None = None) -> Day:
         raise Refusal("nothing-given", "The note is empty.", where="TEXT", hint='"gusty in turn 3"')
     amendments.refuse_unknown(day.plan.step, about)
     return advance(day, NoteStep(at, text, about))
+
+
+def take_car(day: Day, car: Car, at: datetime) -> Day:
+    """Take in a car file in the course of the day; what was decided before stays as decided.
+
+    Raises
+    ------
+    Refusal
+        The file is for a track that turns the other way.
+    """
+    way = car.car.turns
+    if way is not None and way != day.plan.turns:
+        raise Refusal(
+            "bad-value",
+            f"The car file says the track turns {way}; this plan's turns {day.plan.turns}.",
+            where="car.turns",
+            hint=f'turns = "{day.plan.turns}", or leave it out',
+        )
+    car = attrs.evolve(car, car=attrs.evolve(car.car, turns=day.plan.turns))
+    return advance(day, CarStep(at, car))
 
 
 def amend_run(
@@ -307,7 +330,8 @@ def amend_made(
     past = next(each for each in day.past if each.step == number)
     made_so_far = {change.setting: change for change in past.made}
     settings = day.at(number - 1).settings
-    really = {(knob, at): changing.make(knob, at, by, settings) for knob, at, by in actual}
+    parts = day.at(number - 1).in_settings(actual, "--actual")
+    really = {(knob, at): changing.make(knob, at, by, settings) for knob, at, by in parts}
     changed = made_so_far | really
     if {s: c.amount for s, c in changed.items()} == {s: c.amount for s, c in made_so_far.items()}:
         raise _nothing_changed(number, "--actual pressure:RF:-1.0")

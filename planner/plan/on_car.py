@@ -10,7 +10,7 @@ from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.changes import Setting
 from planner.plan.day import Day, moved_by
-from planner.plan.steps import RunStep, Step
+from planner.plan.steps import CarStep, RunStep, Step
 from planner.trade import knobs
 from planner.trade.knobs import KNOBS
 
@@ -101,6 +101,8 @@ def after_each(
             if change.setting in settings:
                 moved = settings[change.setting] + change.amount
                 settings[change.setting] = changing.tidy(moved)
+        if isinstance(step, CarStep):
+            settings |= car_file.starting_settings(step.car)
         if isinstance(step, RunStep):
             for corner, cold in step.run.cold.items():
                 settings["pressure", corner] = cold

@@ -175,14 +175,23 @@ class AmendStep:
     judged: tuple[Judged, ...] = ()
 
 
-Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep | NoteStep
-STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend", "note"]] = {
+@attrs.frozen
+class CarStep:
+    """A car file was given, or another one: what is known of the car from here on."""
+
+    time: datetime
+    car: Car
+
+
+Step = RunStep | ChoiceStep | TakenBackStep | MadeStep | AmendStep | NoteStep | CarStep
+STEP_KINDS: dict[type, Literal["run", "choice", "taken-back", "made", "amend", "note", "car"]] = {
     RunStep: "run",
     ChoiceStep: "choice",
     TakenBackStep: "taken-back",
     MadeStep: "made",
     AmendStep: "amend",
     NoteStep: "note",
+    CarStep: "car",
 }
 
 

@@ -8,7 +8,15 @@ from planner.judging.patterns import Pattern
 from planner.plan import amendments
 from planner.plan.day import Day
 from planner.plan.machine import Place
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, RunStep, TakenBackStep
+from planner.plan.steps import (
+    AmendStep,
+    CarStep,
+    ChoiceStep,
+    MadeStep,
+    NoteStep,
+    RunStep,
+    TakenBackStep,
+)
 from planner.rulebook.rules import TUNING_ORDER
 from planner.run.readings import Void
 
@@ -60,7 +68,7 @@ def way(day: Day, number: int) -> Way | None:
     step = day.plan.step[number - 1]
     before, after = (day.trail[each] for each in (number - 1, number))
     there = after.place
-    if isinstance(step, MadeStep | NoteStep) or (
+    if isinstance(step, MadeStep | NoteStep | CarStep) or (
         isinstance(step, ChoiceStep) and step.chosen is not None
     ):
         return None

@@ -119,10 +119,10 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         )
     marks = line.made
     plan = day.plan
-    window = plan.car.tires.window or day.book.window
+    window = day.car.tires.window or day.book.window
     good = [run for run in seen if run.good is not None]
     return {
-        "title": f"{plan.car.car.name or path.stem}, {seen[0].recorded.time:%d %b %Y}",
+        "title": f"{day.car.car.name or path.stem}, {seen[0].recorded.time:%d %b %Y}",
         "facts": _facts(day, path.name),
         "runs": len(seen),
         "summary": _summary(seen, marks),

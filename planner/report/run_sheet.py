@@ -71,7 +71,7 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
     """Return what the template of a sheet takes, for what is due in a plan."""
     plan = day.plan
     runs = sum(isinstance(step, RunStep) for step in day.steps)
-    facts = [plan.car.car.name, plan.track, f"{day.stage} stage", f"round {day.round}"]
+    facts = [day.car.car.name, plan.track, f"{day.stage} stage", f"round {day.round}"]
     return _matter(Kind(plan.turns, plan.units, plan.laps), day.settings) | {
         "title": f"Run sheet, {path.stem}",
         "facts": [fact for fact in facts if fact],

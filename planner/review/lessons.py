@@ -71,7 +71,7 @@ def of(day: Day) -> tuple[Lesson, ...]:
             where="PLAN",
             hint="make a change, run, record it; then again",
         )
-    model = first_model(day.plan, day.good[0])
+    model = first_model(day, day.good[0])
 
     def rests_on(setting: Setting, figure: str) -> str:
         if figure in day.plan.taught.get(".".join(setting), {}):

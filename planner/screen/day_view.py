@@ -65,7 +65,7 @@ def show(
 def head(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield which day this is, and how far it has come in the tuning order."""
     plan = day.plan
-    facts = [str(path), plan.car.car.name, plan.track, f"turns {plan.turns}", f"{plan.laps} laps"]
+    facts = [str(path), day.car.car.name, plan.track, f"turns {plan.turns}", f"{plan.laps} laps"]
     if plan.turns == "both":
         facts[3] = "turns both ways"
     facts += [f"round {day.round}", f"step {len(plan.step)}"]
@@ -93,7 +93,7 @@ def way(day: Day) -> Iterator[RenderableType]:
 def of_the_car(day: Day) -> Iterator[RenderableType]:
     """Yield, before the first step, what is known from the car file."""
     if not day.plan.step:
-        told = known(day.plan.car, day.plan.turns)
+        told = known(day.car, day.plan.turns)
         for sentence in () if told is None else car_words.understood(told):
             yield paper.indented(sentence, 2)
         taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
@@ -126,7 +126,7 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
     if day.last is None:
         return
     yield paper.heading("The last run, seen from above")
-    window = day.plan.car.tires.window or day.book.window
+    window = day.car.tires.window or day.book.window
     car = car_view.car(day.last.run.tires, window, day.plan.units)
     if day.last.void:
         yield car

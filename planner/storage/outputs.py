@@ -23,7 +23,7 @@ def keep_taught(opened: Opened, target: Path) -> int:
 
     day = opened.day
     knobs = {lesson.setting for lesson in lessons.of(day)}
-    name = day.plan.car.car.name
+    name = day.car.car.name
     ran = max(step.time for step in day.plan.step if isinstance(step, RunStep))
     content = taught.dump(
         day.known, car=name, rules=day.plan.rules.id, on=ran.date(), own=own_by_now(day)

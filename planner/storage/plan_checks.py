@@ -4,7 +4,16 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from planner.car import car_file
 from planner.car.changes import Change
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, Plan, RunStep, Step
+from planner.plan.steps import (
+    AmendStep,
+    CarStep,
+    ChoiceStep,
+    MadeStep,
+    NoteStep,
+    Plan,
+    RunStep,
+    Step,
+)
 from planner.run import readings
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
@@ -37,6 +46,8 @@ def _impossible(plan: Plan) -> list[str]:
         if isinstance(step, AmendStep):
             earlier = plan.step[: number - 1]
             found += [f"{at}{problem}" for problem in _amend_mistakes(step, earlier)]
+        if isinstance(step, CarStep):
+            found += [f"{at}.car.{problem}" for problem in car_file.mistakes(step.car)]
         if isinstance(step, NoteStep) and step.about is not None and not 1 <= step.about < number:
             found.append(f"{at}.about: there is no step {step.about} before it")
         if isinstance(step, ChoiceStep):

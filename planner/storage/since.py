@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from planner.plan.steps import (
     AmendStep,
+    CarStep,
     ChoiceStep,
     MadeStep,
     NoteStep,
@@ -78,5 +79,7 @@ def _kind(step: Step) -> str:
         return "the change made"
     if isinstance(step, NoteStep):
         return "a note"
+    if isinstance(step, CarStep):
+        return "a car file"
     assert isinstance(step, AmendStep)
     return f"step {step.amends} corrected"

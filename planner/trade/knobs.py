@@ -154,6 +154,10 @@ OTHER = "other"
 _ANYTHING = Knob(OTHER, (), "", "", "taken back", 1.0, -1.0, 1.0, decimals=0)
 MOST_OTHER = 200  # letters of what is changed
 
+# Work that is typed and not kept: turns of a weight jack come to a change of cross weight.
+JACK = "jack"
+_TURNED = Knob(JACK, CORNERS, "turn", "in", "out", 30.0, -100.0, 100.0)
+
 # What a knob is called besides.
 CALLED: dict[str, str] = {
     "wedge": "cross",
@@ -173,12 +177,13 @@ UNITS: dict[str, dict[str, float]] = {
     "%": dict.fromkeys(("%", "percent", "pct"), 1.0),
     "lb/in": dict.fromkeys(("lb/in", "lbs/in", "lb/inch"), 1.0) | _POUNDS,
     "lb": _POUNDS,
+    "turn": dict.fromkeys(("turn", "turns", "round", "rounds"), 1.0),
 }
 
 
 def of(name: str) -> Knob:
-    """Return a knob by its name; of a change of anything else, what stands for one."""
-    return _ANYTHING if name == OTHER else KNOBS[name]
+    """Return a knob by its name; of turns of a jack and of anything else, what stands for one."""
+    return {OTHER: _ANYTHING, JACK: _TURNED}.get(name) or KNOBS[name]
 
 
 def is_change(knob: str, place: str) -> bool:

@@ -17,7 +17,15 @@ from planner.car.changes import Change, moves_of
 from planner.plan import amendments
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
-from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, NoteStep, RunStep, TakenBackStep
+from planner.plan.steps import (
+    AmendStep,
+    CarStep,
+    ChoiceStep,
+    MadeStep,
+    NoteStep,
+    RunStep,
+    TakenBackStep,
+)
 from planner.rulebook.rules import Rulebook
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
@@ -113,6 +121,8 @@ def rows(day: Day) -> tuple[Row, ...]:
             date = amendment_words.on_another_day(steps, number)
             change = f"step {step.amends} corrected{f' on {date}' if date else ''}: {step.reason}"
             found.append(Row(number, time, change=change, in_short=change))
+        elif isinstance(step, CarStep):
+            found.append(Row(number, time, change="a car file was given", in_short="car file"))
         elif isinstance(step, NoteStep):
             said = f"note{'' if step.about is None else f' to step {step.about}'}: {step.note}"
             found.append(Row(number, time, change=said, in_short=said))

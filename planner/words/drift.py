@@ -1,6 +1,10 @@
 """How to keep weather and setup apart, in words."""
 
-from planner.plan.drift import Drift, WriteDown
+from datetime import datetime
+
+from planner.plan import drift as drifts
+from planner.plan.day import Day
+from planner.plan.drift import Drift, Missing, NewPart, WriteDown
 from planner.trade.units import System
 from planner.words.figures import difference
 
@@ -12,6 +16,8 @@ def says(drift: Drift, system: System) -> str:
             "write down the track temperature with every run: without it a hotter track may be "
             "taken for a change that worked"
         )
+    if isinstance(drift, NewPart):
+        return _of_new_part(drift)
     shift, unknown = (
         difference(each, system, signed=False) for each in (abs(drift.shift), drift.unknown)
     )
@@ -20,3 +26,40 @@ def says(drift: Drift, system: System) -> str:
         f"that alone did to the tires is uncertain by {unknown}. No extra run now. Repeat the "
         "starting setup before comparing early runs with late ones"
     )
+
+
+_WRITE: dict[Missing, str] = {"cold": "the cold pressures", "track": "the track temperature"}
+
+
+def _of_new_part(part: NewPart) -> str:
+    said = [f"the last run began a new part of the day, {_later(part.hours)}"]
+    if part.missing:
+        said.append(f"amend it with {' and '.join(_WRITE[each] for each in part.missing)}")
+    if part.changed:
+        said.append(
+            "the car was changed before it, so weather and change cannot be told apart: go again "
+            "with the change taken out before trusting what came of it"
+        )
+    return ". ".join(each[0].upper() + each[1:] if n else each for n, each in enumerate(said))
+
+
+def resumed(day: Day, now: datetime) -> str:
+    """Say in two sentences that a new part of the day begins now; ``""`` where none does."""
+    last = drifts.last_at_the_car(day)
+    if last is None or day.due == "nothing" or not drifts.begins_part(last, now):
+        return ""
+    first = {
+        "choice": "r runs the car as it stands first, so that weather is not taken for setup",
+        "change": "b, and then r, runs the car as it stands first, so that weather is not taken "
+        "for the change",
+    }.get(day.due, "the next run shows what weather alone has done, if nothing was changed")
+    return (
+        f"It is {_later(drifts.hours_between(last, now))}: the tires are cold, and track and air "
+        f"are not what they were. Write cold pressures, track and air down with the next run; "
+        f"{first}."
+    )
+
+
+def _later(hours: float) -> str:
+    """Write how much later, in hours up to two days."""
+    return f"{hours:.0f} hours later" if hours < 48 else f"{hours / 24:.0f} days later"

@@ -6,6 +6,7 @@ from typing import Any
 import attrs
 
 from planner.advice.candidate import Candidate
+from planner.car import car_file
 from planner.judging.patterns import Pattern
 from planner.plan import amendments, way
 from planner.plan.amendments import Rested
@@ -13,6 +14,7 @@ from planner.plan.day import Day
 from planner.plan.steps import (
     STEP_KINDS,
     AmendStep,
+    CarStep,
     ChoiceStep,
     MadeStep,
     NoteStep,
@@ -253,6 +255,8 @@ def _told(
         headline, details = _made_headline(step), _made(step)
     elif isinstance(step, NoteStep):
         headline, details = note(step), iter(())
+    elif isinstance(step, CarStep):
+        headline, details = "a car file was given", _car(step)
     else:
         amended = step.amends
         headline, details = (
@@ -292,6 +296,17 @@ def _told(
         step.time.date().isoformat(),
         amendment_words.clock(day.plan.step, number),
     )
+
+
+def _car(step: CarStep) -> Iterator[tuple[str, str]]:
+    """Tell what a car file says in short: its name, and the settings of that moment."""
+    if step.car.car.name:
+        yield "car", step.car.car.name
+    told = (
+        f"{change_words.named(setting)} {knobs.shown(setting[0], at, signed=False)}"
+        for setting, at in car_file.starting_settings(step.car).items()
+    )
+    yield "on the car", ", ".join(told) or "nothing is said of the settings"
 
 
 def note(step: NoteStep) -> str:

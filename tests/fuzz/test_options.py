@@ -43,6 +43,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     ],
     "choose": [("choice", ["PLAN", "1"]), ("car", ["PLAN", "1"]), ("road", ["PLAN", "1"])],
     "made": [("change", ["PLAN"])],
+    "car": [("choice", ["PLAN", str(states.SAMPLES / "river-bend-car.toml")])],
     "note": [("choice", ["PLAN", "gusty"]), ("complete", ["PLAN", "gusty"])],
     "amend": [("choice", ["PLAN", "1", "--note", "n", "--reason", "r"])],
     "mend": [("fresh", ["PLAN"])],
