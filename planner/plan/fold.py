@@ -148,6 +148,7 @@ def _with_car(day: Day, step: CarStep) -> Day:
         day,
         steps=(*day.steps, step),
         given=step,
+        rules=attrs.evolve(day.rules, fixed=limits.cannot_turn(step.car)),
         book=attrs.evolve(day.book, fixed=limits.cannot_turn(step.car)),
         settings={**day.settings, **car_file.starting_settings(step.car)},
         held=None,  # what is believed of the car is worked out anew
