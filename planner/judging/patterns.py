@@ -167,6 +167,7 @@ class _Judging:
             clear = False  # it is told, and there is nothing to wait for
         if not (out or clear):
             return None
+        chance = self.gate.chances.get(band.key, chance)
         if out and rule.between_cars and not rule.by_own:
             # Readings alone decide whether it holds; how sure that is rests on the band as well.
             wide = [Estimate(at.mean, hypot(at.sd, rule.between_cars)) for at in found]
@@ -179,7 +180,7 @@ class _Judging:
             limit=limit,
             strength="clear" if clear else "borderline",
             error=found[nearest].sd,
-            chance=self.gate.chances.get(band.key, chance),
+            chance=chance,
             numbers=_numbers(rule, found),
         )
         return self._heard(pattern, rule, names[nearest])
