@@ -178,6 +178,17 @@ def test_balance_offers_stand_in_the_order_of_what_they_mend_their_work_counted(
     assert {(knob, corner): amount < 0 for knob, corner, amount in loose} == signs
 
 
+@pytest.mark.parametrize("more", [0.0, 12.0, 20.0])
+def test_a_knob_is_turned_the_way_that_mends_its_pattern_however_far_out_it_is(more) -> None:
+    """By what is then expected elsewhere it may stand last; no word is made of its direction."""
+    table = table_of(tires(TIGHT | {"RF": TIGHT["RF"] + more}), "balance")
+    ways = {c.changes[0].setting: c.changes[0].amount > 0 for c in table.candidates}
+    assert ways[("cross", "car")] is False
+    assert ways[("bar", "front")] is False
+    assert ways[("spring", "RR")] is True
+    assert not [held for held in table.held_back if held.why == "other-way"]
+
+
 def place_of(setting: tuple[str, str], readings, **said) -> int:
     """Return how far down a single change stands."""
     found = laid_out(tires(readings), "balance", **said)

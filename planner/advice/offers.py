@@ -12,11 +12,10 @@ from planner.advice.even_wear import even_wear
 from planner.advice.put_back import put_back
 from planner.advice.reasons import HeldBack, NextCause
 from planner.advice.situation import Situation
-from planner.advice.sizes import place_of, sized
+from planner.advice.sizes import nearer, sized
 from planner.car.changes import moves_of
 from planner.judging.patterns import Pattern
-from planner.rulebook import aims
-from planner.rulebook.rules import Adjustment, Offer, PatternRule
+from planner.rulebook.rules import Offer, PatternRule
 
 # Weight of what a candidate mends where the driver felt it; its work weighs the same. From memory.
 FELT = 1.5
@@ -118,20 +117,13 @@ def _due_offers(
         if pattern.key not in (*past.candidate.answers, *past.candidate.trims_answer):
             continue
         turned = [c for c in past.made if (c.knob, c.corner) == (first.knob, first.corner)]
-        same_way = _direction(pattern, first, now)
-        if not turned or turned[0].amount * same_way <= 0:
+        same_way = nearer(pattern, first, now) == "+"
+        if not turned or (turned[0].amount > 0) != same_way:
             break
         moves += 1
     if moves < rule.after_moves:
         return rule.offers, None
     return rule.next_cause, NextCause(first.knob, moves)
-
-
-def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
-    rule = now.book.rule(pattern.id)
-    figures = [name for aim in aims.of_keys((pattern.key,), now.book) for name in aim.figures]
-    slope = now.outlook.slope(figures, (entry.knob, place_of(entry, pattern)))
-    return (1.0 if rule.below is not None else -1.0) * slope
 
 
 def _felt(candidate: Candidate, now: Situation) -> bool:
