@@ -43,7 +43,10 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
             "again, would settle it)"
         )
     elif pattern.holds and pattern.chance <= 0.5:
-        text = f"{reads}: in band, but {pattern.chance:.0%} likely to be out ({means})"
+        odds = f"{pattern.chance:.0%} likely to be"
+        is_out = band is not None and band.rule.sign * (pattern.value - pattern.limit) > 0
+        how = f"hardly out of band, {odds} a fault" if is_out else f"in band, but {odds} out"
+        text = f"{reads}: {how} ({means})"
     if "latest" in pattern.numbers:
         latest = difference(pattern.numbers["latest"], system)
         text += f" (all runs together; this run alone reads {latest})"
