@@ -35,9 +35,8 @@ def after_one_run(readings=BAD, **plan) -> Day:
 
 
 def ahead_of(day: Day) -> DayAhead:
-    stage = TUNING_ORDER.index(day.stage)
     known = Outlook(day.known, day.book)
-    return DayAhead(known, "left", day.plan.certainty, stage, choosing=day.due == "choice")
+    return DayAhead(known, "left", day.plan.certainty, choosing=day.due == "choice")
 
 
 def test_the_same_question_gets_the_same_answer() -> None:
@@ -142,8 +141,8 @@ def test_a_day_that_will_not_fit_names_the_stage_that_leaves_least_out_of_band()
     assert fit.fits is False
     bring = [stage for stage in reversed(TUNING_ORDER) if enough[stage] <= left]
     assert bring, "no stage would make it fit: take other readings"
-    excess = {stage: trial.outlook.expected_excess({}, stage) for stage in bring}
-    least = min(bring, key=excess.__getitem__)
+    loss = {stage: trial.outlook.loss_of(stage, {}) for stage in bring}
+    least = min(bring, key=loss.__getitem__)
     assert fit.leave_out == least
     assert f"it will not fit; leave out the {least} stage" in budget_words.says(fit)
 

