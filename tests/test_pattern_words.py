@@ -28,7 +28,6 @@ from planner.run.readings import Run
 from planner.trade.corners import CORNERS
 from planner.words import patterns as pattern_words
 
-HELD = Gate(holding={"camber.outer-hot:RF", "camber.inner-hot:RF", "cross.too-much"})
 FULL = (8.0, 8.0, 8.0)
 TREAD_BEFORE = dict.fromkeys(CORNERS, FULL)
 WORN = {
@@ -385,13 +384,13 @@ def test_every_placeholder_of_a_rules_file_is_filled_in() -> None:
         for rule in day.book.pattern
     ]
     mine = attrs.evolve(day.book, pattern=tuple(rules))
-    (pattern,) = find(day.good[0].run, day.known, mine, gate=HELD)
+    (pattern,) = find(day.good[0].run, day.known, mine, gate=Gate(holding={"camber.outer-hot:RF"}))
     assert pattern_words.says(pattern, mine, "us") == (
         "RF: RF (-20.0 °F, -20.0 °F): -20.0 °F, 20.0 °F, beyond -10.0 °F, at -20 °F"
     )
     assert "beyond -5.6 °C" in pattern_words.says(pattern, mine, "metric")
     hot = day_of(tires(split={"RF": 20.0}))
-    (pattern,) = find(hot.good[0].run, hot.known, mine, gate=HELD)
+    (pattern,) = find(hot.good[0].run, hot.known, mine, gate=Gate(holding={"camber.inner-hot:RF"}))
     assert "20.0 °F, 20.0 °F, beyond 10.0 °F" in pattern_words.says(pattern, mine, "us")
 
 
@@ -407,7 +406,7 @@ def test_a_rule_that_names_both_of_its_figures_is_told_with_both() -> None:
             if rule.id == "cross.too-much"
         ),
     )
-    (pattern,) = find(day.good[0].run, day.known, mine, gate=HELD)
+    (pattern,) = find(day.good[0].run, day.known, mine, gate=Gate(holding={"cross.too-much"}))
     assert pattern_words.says(pattern, mine, "us") == "+4.0 °F and -2.0 °F, nearest -2.0 °F"
 
 
