@@ -259,5 +259,6 @@ def test_what_is_chosen_or_made_is_foreseen_before_it_is_read() -> None:
         now = budget.forecast(each).expected
         assert abs(now.runs - before.runs) < 1
     assert budget.forecast(made).expected.minutes < budget.forecast(chosen).expected.minutes
-    harm = moves.choose_own(day, [("camber", "RF", -2.0)], "the wrong way", AT)
-    assert budget.forecast(harm).expected.runs > before.runs + 0.5
+    # A turn the wrong way is to be mended, though its run teaches how the camber answers.
+    harm = moves.choose_own(day, [("camber", "RF", -4.0)], "the wrong way", AT)
+    assert budget.forecast(harm).expected.runs > before.runs + 0.3

@@ -48,7 +48,7 @@ def test_a_day_through_every_stage(begun: Crew) -> None:
         ("camber", "RF"),  # all corners at once
     }
     assert [(x["knob"], x["corner"]) for x in first if x["trim"]] == [("pressure", "RR")]
-    assert stand(begun.choose(1)) == ("camber", "change")
+    assert stand(begun.choose(1, "--no-trims")) == ("camber", "change")
     assert stand(begun.made()) == ("camber", "run")
 
     # Camber is mended; the same readings lead on to pressure without another run.
@@ -67,16 +67,14 @@ def test_a_day_through_every_stage(begun: Crew) -> None:
     assert stand(status) == ("balance", "choice")
     begun.changed()
 
-    status = begun.record(tires())
-    assert stand(status) == ("confirm", "run")
-    assert status["round"] == 1
+    # By now so little is expected to be out that no run is needed only to confirm it.
     status = begun.record(tires())
     assert stand(status) == ("complete", "nothing")
-    assert status["step"] == 14
+    assert (status["round"], status["step"]) == (1, 13)
     told = begun.why()
-    assert [step["kind"] for step in told] == ["run", "choice", "made"] * 4 + ["run", "run"]
+    assert [step["kind"] for step in told] == ["run", "choice", "made"] * 4 + ["run"]
     assert went(begun, 4).startswith("on to the pressure stage")
-    assert went(begun, 14) == "complete"
+    assert went(begun, 13) == "complete"
 
 
 def test_a_good_car_needs_two_runs(begun: Crew) -> None:

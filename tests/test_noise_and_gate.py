@@ -5,9 +5,10 @@ one tire is known to 4.24 degF from one run, the average of a tire to much less.
 """
 
 import math
+import tomllib
 from collections.abc import Callable
-from typing import Any
 
+import attrs
 import numpy as np
 import pytest
 from garage import GOOD, TIGHT, Crew, book, found, stand, tires
@@ -15,6 +16,7 @@ from invented import in_band, new_plan, out_of_band, read, rule_of_thumb
 
 from planner.advice import do_now
 from planner.advice.outlook import Outlook
+from planner.car.limits import Limits
 from planner.judging.expected import MARGIN
 from planner.learning.observed import Observation, Priors
 from planner.learning.reading_noise import estimate_noise
@@ -28,6 +30,7 @@ from planner.trade.numbers import USUAL_CERTAINTY, enough
 
 BOOK = book()
 PRIORS = Priors(rule_of_thumb(BOOK))
+LIMITS = Limits()
 ALONE = 3.0 * math.sqrt(2)
 
 
@@ -137,7 +140,7 @@ def test_every_pattern_in_json_carries_its_error_and_chance(begun: Crew) -> None
 def test_doubtful_twice_adds_up_to_likely(begun: Crew) -> None:
     beside = {"LF": -20.0}  # holds the stage both times
     chances = []
-    for split in (11.5, 11.5):
+    for split in (11.5, 11.4):
         begun.record(tires(split={"RF": split} | beside))
         pattern = {p["corner"]: p for p in begun.status()["patterns"]}["RF"]
         chances.append(pattern["chance"])
@@ -150,8 +153,7 @@ def test_out_of_band_and_then_well_in_band_adds_up_to_passing(begun: Crew) -> No
     status = begun.record(tires(split={"RF": 0.0}))
     (pattern,) = [p for p in status["patterns"] if p["id"] == "camber.inner-hot"] or [None]
     assert pattern is None or "in band, but " in pattern["says"]
-    for _ in range(3):
-        status = begun.record(tires(split={"RF": 0.0}))
+    status = begun.record(tires(split={"RF": 0.1}))
     assert stand(status) == ("complete", "nothing")
     assert status["patterns"] == []
 
@@ -196,17 +198,19 @@ def test_the_day_is_complete_as_soon_as_little_enough_is_expected_out(begun: Cre
 
 
 def test_more_certainty_asks_for_more_runs(tmp_path) -> None:
-    taken = {}
-    for certainty in (0.3, 0.8, 0.95):
-        crew = Crew(tmp_path / f"{certainty}.toml")
+    def taken(certainty: float, seed: int) -> int:
+        noise = np.random.default_rng([17, seed])
+        crew = Crew(tmp_path / f"{certainty}-{seed}.toml")
         crew.start("--certainty", certainty)
-        for runs in range(1, 12):
-            if stand(crew.record(tires())) == ("complete", "nothing"):
-                break
-        assert expected_out(crew) <= enough(certainty)
-        taken[certainty] = runs
-    assert taken[0.3] < taken[0.95]
-    assert taken[0.3] <= taken[0.8] <= taken[0.95]
+        for runs in range(1, 20):
+            if stand(crew.record(read(in_band(), noise))) == ("complete", "nothing"):
+                assert expected_out(crew) <= enough(certainty)
+                return runs
+        raise AssertionError("a car in band must come to its end by running alone")
+
+    few, usual, many = (sum(taken(sure, seed) for seed in range(3)) for sure in (0.3, 0.8, 0.95))
+    assert few < many
+    assert few <= usual <= many
 
 
 def test_another_run_after_the_end_may_show_a_fault_and_begins_a_new_round(begun: Crew) -> None:
@@ -271,9 +275,7 @@ def held(true: dict[str, float], noise: np.random.Generator, runs: int) -> list[
         seen.append(Observation(figures.compute(read(true, noise)).base))
         known = learn(seen, Priors(PRIORS.effects, noise=estimate_noise(seen, BOOK.noise)))
         outlook = Outlook(known, BOOK)
-        holding = do_now.holding(
-            outlook, LIMITS, lambda setting, amount: None, enough(USUAL_CERTAINTY)
-        )
+        holding = do_now.holding(outlook, LIMITS, lambda *_: None, enough(USUAL_CERTAINTY))
         keys = [band.key for band in outlook.bands.bands]
         every = dict(zip(keys, outlook.faults.chance.tolist(), strict=True))
         chances = {key: every[key] for key in holding}

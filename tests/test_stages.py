@@ -151,7 +151,7 @@ def test_the_diagram_draws_every_row_of_the_table() -> None:
 # --- every command in every state -----------------------------------------------------------
 
 COMMANDS: dict[str, list[str]] = {
-    "record": ["record", *tire_options(tires())],
+    "record": ["record", *tire_options(tires(split={"LF": 0.5}))],
     "record a bad run": ["record", *tire_options(tires()), "--flag", "lockup"],
     "choose 1": ["choose", "1"],
     "own": ["choose", "--own", "cross:car:0.25", "--reason", "a hunch"],
