@@ -332,9 +332,9 @@ def test_how_often_a_car_with_nothing_wrong_is_held() -> None:
         f"of two; by other figures than crowns {others[0]:.0%} and {others[1]:.0%}; not yet sure "
         f"of all after two runs: {rates(shown, lambda each: bool(each.chances))[1]:.0%}"
     )
-    assert first < 0.6
-    assert second < 0.4
-    assert max(others) < 0.12
+    assert first < 0.55
+    assert second < 0.25
+    assert max(others) < 0.05
 
 
 @pytest.mark.sweep
@@ -345,8 +345,8 @@ def test_how_often_a_car_somewhere_in_band_is_held() -> None:
         f"false alarms, somewhere in band: {first:.0%} of first runs, {second:.0%} of two; not "
         f"yet sure of all after two runs: {rates(shown, lambda each: bool(each.chances))[1]:.0%}"
     )
-    assert first < 0.75
-    assert second < 0.55
+    assert first < 0.65
+    assert second < 0.3
 
 
 @pytest.mark.parametrize(
