@@ -157,6 +157,8 @@ def test_balance_offers_in_the_order_of_the_rules_file() -> None:
         ("bar", "front"),
         ("spring", "RR"),
         ("spring", "RF"),  # twenty minutes for two degrees
+        ("spring", "LR"),
+        ("panhard", "rear"),
         ("ballast", "rear"),
         ("stagger", "rear"),
     ]
@@ -166,6 +168,10 @@ def test_balance_offers_in_the_order_of_the_rules_file() -> None:
         ("bar", "front"): False,
         ("cross", "car"): False,
         ("spring", "RR"): True,
+        # The inside spring shares in the roll stiffness of its axle; a higher bar raises the rear
+        # roll centre: both move more of the load on the rear axle, which frees the car.
+        ("spring", "LR"): True,
+        ("panhard", "rear"): True,
         ("ballast", "rear"): True,
         ("stagger", "rear"): True,
     }
@@ -178,7 +184,7 @@ def test_balance_offers_in_the_order_of_the_rules_file() -> None:
 def test_what_the_driver_feels_comes_first(where: str, first: tuple[str, str]) -> None:
     found = singles(laid_out(tires(TIGHT), "balance", feel="tight", where=where))
     assert found[0][:2] == first
-    assert len(found) == 6
+    assert len(found) == 8
 
 
 def test_each_part_of_the_corner_counts_where_the_driver_felt_what_the_tires_show() -> None:

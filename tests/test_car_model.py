@@ -376,7 +376,7 @@ def crossed_after(turns: dict[str, float]) -> float:
 
 @pytest.mark.parametrize("amount", [-1.0, 0.5])
 def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float) -> None:
-    told = at_the_car(made("cross", "car", amount), model_of(CAR))
+    (told,) = at_the_car(made("cross", "car", amount), model_of(CAR))
     assert told.jack == "LR"
     assert (told.turns > 0) == (amount > 0)  # into the LR jack puts weight on LR and RF
     assert told.before == pytest.approx(weights.weigh(CAR.scales).cross)
@@ -388,7 +388,7 @@ def test_the_turns_of_the_jack_bring_the_cross_weight_they_promise(amount: float
 
 @pytest.mark.parametrize("amount", [-1.0, -0.5, 0.25])
 def test_turns_of_the_jack_are_quarters_as_the_calculator_says_them(amount: float) -> None:
-    told = at_the_car(made("cross", "car", amount), model_of(CAR))
+    (told,) = at_the_car(made("cross", "car", amount), model_of(CAR))
     wanted = weights.weigh(CAR.scales).cross + amount
     car = bundled.folder("sample_plans") / "river-bend-car.toml"
     worked = run_command("work", "jack", "--car", car, "--cross", f"{wanted:.9f}", "--json").data
@@ -400,12 +400,13 @@ def test_turns_of_the_jack_are_quarters_as_the_calculator_says_them(amount: floa
 
 def test_on_a_right_turn_track_it_is_the_other_jack() -> None:
     change = made("cross", "car", 0.5, in_mirror(CAR))
-    assert at_the_car(change, model_of(in_mirror(CAR), "right")).jack == "RR"
+    (told,) = at_the_car(change, model_of(in_mirror(CAR), "right"))
+    assert told.jack == "RR"
 
 
 def test_without_scales_the_turns_are_asked_for() -> None:
     bare = model_of(without(CAR, "[scales]"))
-    assert at_the_car(made("cross", "car", 0.5), bare) == NotComputed("cross")
+    assert at_the_car(made("cross", "car", 0.5), bare) == (NotComputed("cross"),)
 
 
 def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() -> None:
@@ -413,7 +414,7 @@ def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() 
     from planner.chassis.at_rest import AtRest, Jack
     from planner.chassis.loads import usual_unsprung
 
-    told = at_the_car(made("spring", "RR", 50.0), model_of(CAR))
+    (told,) = at_the_car(made("spring", "RR", 50.0), model_of(CAR))
     size = CAR.dimensions
     car = AtRest(
         loads=CAR.scales,
@@ -432,6 +433,7 @@ def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() 
         left_alone=done.cross_after,
         brought_back=done.hand_cross,
         unsprung=light,
+        frees=True,
         travel=abs(done.hand_turns) * CAR.jack.pitch,
         pressed=(CAR.scales["RR"] - light) / CAR.motion_ratio["RR"] / 275.0,
     )
@@ -442,13 +444,13 @@ def test_a_spring_change_names_the_cross_it_leaves_and_the_cross_brought_back() 
 
 def test_a_spring_change_on_an_unknown_car_asks_for_the_scales_again() -> None:
     change = changes.make("spring", "RR", 50.0, {})
-    assert at_the_car(change, model_of(cars.Car())) == NotComputed("spring")
+    assert at_the_car(change, model_of(cars.Car())) == (NotComputed("spring"),)
 
 
 @pytest.mark.parametrize("amount", [-2.0, 1.5])
 def test_the_hot_pressure_to_expect_is_that_of_the_gas_law(amount: float) -> None:
     model = model_of(CAR, cold={"RF": 26.0}, hot={"RF": 33.0})
-    told = at_the_car(made("pressure", "RF", amount), model)
+    told, *_ = at_the_car(made("pressure", "RF", amount), model)
     # The same tire as hot as before: absolute pressures in the same ratio; 14.696 psi outside.
     expected = (26.0 + amount + 14.696) * (33.0 + 14.696) / (26.0 + 14.696) - 14.696
     assert told == HotPressure(pytest.approx(expected, abs=0.01), hot=33.0, cold=26.0)
@@ -456,15 +458,20 @@ def test_the_hot_pressure_to_expect_is_that_of_the_gas_law(amount: float) -> Non
 
 def test_without_a_hot_reading_nothing_is_said_of_it() -> None:
     less = made("pressure", "RF", -1.0)
-    assert at_the_car(less, model_of(CAR, cold={"RF": 26.0})) is None
-    assert at_the_car(less, model_of(CAR, hot={"LF": 20.0})) is None
+    for read in ({"cold": {"RF": 26.0}}, {"hot": {"LF": 20.0}}):
+        told = at_the_car(less, model_of(CAR, **read))
+        assert not any(isinstance(line, HotPressure) for line in told)
 
 
 def test_ballast_tells_the_new_percentages() -> None:
-    told = at_the_car(made("ballast", "rear", 50.0), model_of(CAR))
+    (told,) = at_the_car(made("ballast", "rear", 50.0), model_of(CAR))
     total = sum(CAR.scales.values())
     rear = CAR.scales["LR"] + CAR.scales["RR"] + 50.0 / 2  # half the wheelbase: half the weight
     assert told.rear == pytest.approx(100 * rear / total)
+    # Moments about the front axle: 50 lb by half the wheelbase put 25 lb on the rear tires.
+    assert told.distance == pytest.approx(104.0 / 2)
+    assert told.scales["LR"] + told.scales["RR"] == pytest.approx(25.0)
+    assert told.scales["LF"] + told.scales["RF"] == pytest.approx(-25.0)
 
 
 def test_ballast_moved_earlier_in_the_day_counts_for_the_car_as_it_is() -> None:

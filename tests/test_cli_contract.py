@@ -47,6 +47,7 @@ UNITS = {
     "bar": "lb/in",
     "ballast": "lb",
     "stagger": "in",
+    "panhard": "in",
 }
 
 

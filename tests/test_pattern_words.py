@@ -78,7 +78,8 @@ def worn(readings, **rest) -> dict[str, Told]:
             tires(TOO_MUCH_CROSS),
             "cross.too-much",
             "the diagonal runs too hot against both the front and the loaded side (nearest "
-            "-3.0 °F): too much cross weight",
+            "-3.0 °F): too much cross weight (weak evidence, 68%: what is right differs from car "
+            "to car by some 4.0 °F)",
         ),
         (
             tires(LOOSE),
@@ -119,6 +120,8 @@ def test_a_metric_plan_speaks_in_degrees_celsius() -> None:
     shown = after(run(tires(TOO_MUCH_CROSS, split={"RF": 20})), units="metric")
     assert shown["camber.inner-hot:RF"].says.startswith("RF: inner edge 11.1 °C hotter")
     assert "(nearest -1.7 °C)" in shown["cross.too-much"].says
+    alone = after(run(tires(TOO_MUCH_CROSS)), units="metric")["cross.too-much"].says
+    assert "from car to car by some 2.2 °C" in alone
     hot = after(run(tires(dict.fromkeys(CORNERS, 250.0))), units="metric")
     assert hot["heat.above:LF"].says.startswith("LF: average 121.1 °C, above")
     both = after(run(tires(TIGHT)), run(tires(GOOD | {"RF": 219.0})), units="metric")
@@ -389,7 +392,9 @@ def test_a_rule_that_names_both_of_its_figures_is_told_with_both() -> None:
     mine = attrs.evolve(
         day.book,
         pattern=tuple(
-            attrs.evolve(rule, says="$first and $second, nearest $value", means="")
+            attrs.evolve(
+                rule, says="$first and $second, nearest $value", means="", between_cars=0.0
+            )
             for rule in day.book.pattern
             if rule.id == "cross.too-much"
         ),

@@ -107,7 +107,9 @@ class Candidate:
         """
         aimed = figures_of(self.own_aims(book))
         if not self.is_own:
-            return aimed
+            # By now the car may be judged by a figure of its own.
+            told = (name for name in self.predicted if not name.startswith(("average.", "wear.")))
+            return aimed if not {*aimed}.isdisjoint(self.predicted) else tuple(told)
         known = [name for name in self.predicted if not name.startswith("average.")]
         return (*aimed, *[name for name in known if name not in aimed][:MOST_TOLD])
 

@@ -4,7 +4,8 @@ What rides along are trims: a tire's camber or pressure, or the toe, moved besid
 a stop is made anyway. They may be of any stage; knobs that move load are turned in their own.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import attrs
 
@@ -22,6 +23,9 @@ from planner.judging.patterns import EVEN
 from planner.rulebook import aims
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage, Way
 from planner.trade.corners import CORNERS
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.advice.together import Sized
 
 # What a change must take off the loss (`judging.expected`) to be worth a stop where no fault is
 # more likely there than not; from memory, weighed in trials (tests/bench).
@@ -66,16 +70,27 @@ def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> 
 
 def _gain(stage: TuningStage, outlook: Outlook, limits: Limits, stands: Stands) -> float:
     """Return what a change in a stage takes off the loss, 0 where nothing of its own is turned."""
-    own = tuple(_own(stage, outlook.book))
-    found = outlook.best(
-        {
-            setting: choices(setting, outlook.book, limits, stands)
-            for setting in (*own, *_tires(outlook.book))
-        }
+    book = outlook.book
+    own, tires = (
+        {setting: choices(setting, book, limits, stands) for setting in settings}
+        for settings in (dict.fromkeys(_own(stage, book)), _tires(book))
     )
+    found = _best(outlook, own, tires)
     if not any(setting in found.moves for setting in own):
         return 0.0
     return float(outlook.faults.loss) - found.total
+
+
+def _best(
+    outlook: Outlook, own: Mapping[Setting, Choices], tires: Mapping[Setting, Choices]
+) -> "Sized":
+    """Return the moves that leave least: all knobs of the tires, and one of those that move load.
+
+    Two that move load at once would not tell what each of them did.
+    """
+    load = {setting: each for setting, each in own.items() if setting[0] not in TIRE_KNOBS}
+    tire = {setting: each for setting, each in own.items() if setting[0] in TIRE_KNOBS}
+    return outlook.best_with_one(load, {**tires, **tire})
 
 
 def do_now(singles: Sequence[Candidate], now: Situation) -> list[Candidate]:
@@ -89,14 +104,14 @@ def do_now(singles: Sequence[Candidate], now: Situation) -> list[Candidate]:
     for single in singles:
         own.setdefault(single.changes[0].setting, single)
     book, outlook = now.book, now.outlook
-    may_turn = {
-        setting: choices(setting, book, now.limits, now.stands, _way(single.changes[0].amount))
-        for setting, single in own.items()
-    }
-    for setting in _tires(book):
-        if setting not in own:
-            may_turn[setting] = _riding(setting, now)
-    moves = outlook.best(may_turn).moves
+    moves = _best(
+        outlook,
+        {
+            setting: choices(setting, book, now.limits, now.stands, _way(single.changes[0].amount))
+            for setting, single in own.items()
+        },
+        {setting: _riding(setting, now) for setting in _tires(book) if setting not in own},
+    ).moves
     parts = [setting for setting in own if setting in moves]
     if not parts:
         return []

@@ -90,6 +90,12 @@ class Outlook:
         """Return the moves, of all these knobs together, that leave least out of band."""
         return self._search.size(choices)
 
+    def best_with_one(
+        self, one_of: Mapping[Setting, Choices], beside: Mapping[Setting, Choices]
+    ) -> "Sized":
+        """Return the same, of which at most one is of the first knobs."""
+        return self._search.with_one(one_of, beside)
+
     def best_amount(self, setting: Setting, amounts: Sequence[float]) -> float:
         """Return which of some amounts of one knob leaves least out of band."""
         return self._search.best_amount(setting, amounts)

@@ -93,6 +93,30 @@ class Search:
         loss = self.along(setting, {}, np.array(amounts)).loss
         return float(amounts[int(np.argmin(loss))])
 
+    def with_one(
+        self, one_of: Mapping[Setting, Choices], beside: Mapping[Setting, Choices]
+    ) -> Sized:
+        """Return the moves that leave least, of which at most one is of the first knobs.
+
+        Parameters
+        ----------
+        one_of : of these one is turned: two at a time would not tell what each did.
+        beside : all of these may be.
+
+        Notes
+        -----
+        Which one is told with the others sized without it; then all are sized together.
+        """
+        alone = self.size(beside)
+        best, least = None, float(alone.faults.loss)
+        for setting, choice in one_of.items():
+            if choice.amounts:
+                loss = self.along(setting, alone.moves, np.array(choice.amounts)).loss
+                left = float(loss.min()) + cost_of((choice.minutes,))
+                if left < least:
+                    best, least = setting, left
+        return alone if best is None else self.size({best: one_of[best], **beside})
+
     def after(self, moves: Mapping[Setting, float]) -> Faults:
         """Return what is expected after some moves."""
         design, offset, own = self._at(moves)

@@ -1,14 +1,19 @@
-"""What a change means at the car: turns of the jack, the cross weight kept, the hot pressure."""
+"""What a change means at the car: turns of the jack, the hot pressure, and what moves with it."""
 
-from collections.abc import Mapping
-from typing import Literal, cast
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Literal, cast
 
 import attrs
 
-from planner.car.car_model import CarModel
+from planner.car.car_file import rear_tires
+from planner.car.car_model import COMPUTED_KNOBS, CarModel
 from planner.car.changes import Change
-from planner.trade.corners import CORNERS, Corner
+from planner.trade.corners import CORNERS, REAR, Corner
 from planner.trade.refusals import Refusal
+
+if TYPE_CHECKING:  # loaded when a car file calls for them
+    from planner.chassis.mid_turn import MidTurn
+    from planner.chassis.tire_size import TireChange
 
 
 @attrs.frozen
@@ -44,6 +49,7 @@ class KeptCross:
     ----------
     jack, turns, exact : as in `JackTurns`.
     before, left_alone, brought_back : cross weight [percent].
+    frees : whether the cross weight left alone would free the car up.
     unsprung : weight taken as unsprung at the corner [lb].
     travel : of the jack [in].
     pressed : by which the new spring stands pressed [in].
@@ -56,6 +62,7 @@ class KeptCross:
     left_alone: float
     brought_back: float
     unsprung: float
+    frees: bool = False
     travel: float = 0.0
     pressed: float = 0.0
 
@@ -71,38 +78,88 @@ class HotPressure:
 
 @attrs.frozen
 class BallastMoved:
-    """The shares of weight after ballast moved half the wheelbase or half the track [percent]."""
+    """Ballast moved half the wheelbase or half the track.
+
+    Attributes
+    ----------
+    place : rear or left.
+    distance : that it is moved [in]; None where the car file does not say.
+    scales : change of each scale [lb].
+    rear, left, cross : shares of weight after it [percent]; None where the scales are not known.
+    """
 
     place: str
-    rear: float
-    left: float
-    cross: float
+    distance: float | None
+    scales: Mapping[Corner, float]
+    rear: float | None = None
+    left: float | None = None
+    cross: float | None = None
+
+
+@attrs.frozen
+class StaggerFollows:
+    """What air in a rear tire does to the stagger.
+
+    Attributes
+    ----------
+    by : change of stagger [in].
+    after : stagger then [in]; None where it is not known.
+    """
+
+    by: float
+    after: float | None = None
+
+
+@attrs.frozen
+class CrossFollows:
+    """What air or a tire of another size does to cross weight and ride height, nothing set again.
+
+    Attributes
+    ----------
+    before, after : cross weight [percent].
+    jack, turns, exact : the turns that bring it back, as in `JackTurns`; 0 where it hardly moves.
+    frees : whether the cross weight as it would be frees the car up.
+    corner, height : where the ride height changes most, and by how much [in].
+    """
+
+    before: float
+    after: float
+    jack: Corner
+    turns: float
+    exact: float
+    frees: bool
+    corner: Corner
+    height: float
 
 
 @attrs.frozen
 class NotComputed:
     """The car file lacks the scales, or the springs, that this would be computed from."""
 
-    knob: Literal["cross", "spring", "ballast"]
+    knob: Literal["cross", "spring", "stagger"]
 
 
-AtTheCar = JackTurns | KeptCross | HotPressure | BallastMoved | NotComputed
+AtTheCar = (
+    JackTurns | KeptCross | HotPressure | BallastMoved | StaggerFollows | CrossFollows | NotComputed
+)
 
 
-def at_the_car(change: Change, model: CarModel) -> AtTheCar | None:
-    """Return what a change means at the car; None where there is nothing to say of it."""
-    work = {
-        "cross": _by_jack,
-        "spring": _kept_cross,
-        "pressure": _hot_pressure,
-        "ballast": _ballast_moved,
-    }.get(change.knob)
-    if work is None:
-        return None
-    try:
-        return work(change, model)
-    except Refusal:
-        return None  # what cannot be computed is left unsaid; the change itself stands
+def at_the_car(change: Change, model: CarModel) -> tuple[AtTheCar, ...]:
+    """Return what a change means at the car, and what moves with it."""
+    works = {
+        "cross": (_by_jack,),
+        "spring": (_kept_cross,),
+        "pressure": (_hot_pressure, _stagger_follows, _cross_follows_air),
+        "ballast": (_ballast_moved,),
+        "stagger": (_cross_follows_stagger,),
+    }.get(change.knob, ())
+    found = []
+    for work in works:
+        try:
+            found.append(work(change, model))
+        except Refusal:
+            continue  # what cannot be computed is left unsaid; the change itself stands
+    return tuple(each for each in found if each is not None)
 
 
 def _by_jack(change: Change, model: CarModel) -> AtTheCar:
@@ -147,11 +204,17 @@ def _kept_cross(change: Change, model: CarModel) -> AtTheCar:
         left_alone=done.cross_after,
         brought_back=done.hand_cross,
         unsprung=unsprung,
+        frees=_frees(done.cross_after - done.cross_before, model),
         travel=abs(done.hand_turns) * model.jack().pitch,
         pressed=springs.spring_compression(
             car.loads[corner], change.after, car.suspension.motion_ratios[corner], unsprung
         ),
     )
+
+
+def _frees(cross: float, model: CarModel) -> bool:
+    """Say whether a change of cross weight [percent] frees the car up: less on the diagonal."""
+    return (cross < 0) == (model.turns != "right")
 
 
 def _hot_pressure(change: Change, model: CarModel) -> AtTheCar | None:
@@ -169,12 +232,98 @@ def _hot_pressure(change: Change, model: CarModel) -> AtTheCar | None:
     return HotPressure(expected, hot, cold)
 
 
+def _stagger_follows(change: Change, model: CarModel) -> AtTheCar | None:
+    if change.corner not in REAR or model.turns == "both":
+        return None
+    from planner.chassis.tire_size import growth
+
+    outside, _ = rear_tires(model.car)
+    by = growth(change.amount) * (1.0 if change.corner == outside else -1.0)
+    now = model.settings.get(("stagger", "rear"))
+    return StaggerFollows(by, None if now is None else now + by)
+
+
+def _cross_follows_air(change: Change, model: CarModel) -> AtTheCar | None:
+    corner = cast(Corner, change.corner)
+    if not model.on_known_springs() or change.before is None:
+        return None
+    if len(model.car.tires.rate) != len(CORNERS):
+        return None
+    from planner.chassis.tire_size import change_air
+
+    car = model.at_rest()
+    return _follows(change_air(car, {corner: change.before}, {corner: change.amount}), model)
+
+
+def _cross_follows_stagger(change: Change, model: CarModel) -> AtTheCar:
+    """Return what another outside rear tire does: that is how stagger is usually changed."""
+    if not model.on_known_springs() or model.turns == "both":
+        return NotComputed("stagger")
+    from planner.chassis.tire_size import change_size
+
+    outside, _ = rear_tires(model.car)
+    return _follows(change_size(model.at_rest(), {outside: change.amount}), model)
+
+
+def _follows(moved: "TireChange", model: CarModel) -> CrossFollows:
+    from planner.chassis import jacking
+
+    _, jack = rear_tires(model.car)  # the inside one, as for a move of cross weight
+    after = attrs.evolve(model.at_rest(), loads=moved.loads)
+    back = jacking.turns_for_cross(after, moved.cross_before, (jack,), model.jack())
+    corner = max(CORNERS, key=lambda c: abs(moved.ride_height[c]))
+    return CrossFollows(
+        before=moved.cross_before,
+        after=moved.cross_after,
+        jack=jack,
+        turns=back.turns[jack],
+        exact=back.exact_turns[jack],
+        frees=_frees(moved.cross_after - moved.cross_before, model),
+        corner=corner,
+        height=moved.ride_height[corner],
+    )
+
+
 def _ballast_moved(change: Change, model: CarModel) -> AtTheCar:
-    if not model.car.scales:
-        return NotComputed("ballast")
     from planner.chassis import ballast
 
     back, left = model.travel(change.corner)
-    moved = ballast.move_ballast(model.at_rest(), change.amount, rearward=back, leftward=left)
-    split = moved.split
-    return BallastMoved(change.corner, split.rear, split.left, split.cross)
+    size = model.car.dimensions
+    whole = size.wheelbase if change.corner == "rear" else size.track_rear and size.track_front
+    car = model.at_rest() if model.car.scales else None
+    scales = ballast.load_shifts(
+        change.amount,
+        rearward=back,
+        leftward=left,
+        wheelbase=size.wheelbase or 1.0,
+        track_front=size.track_front or 1.0,
+        track_rear=size.track_rear or 1.0,
+        **({} if car is None else {"suspension": car.suspension}),
+    )
+    distance = max(back, left) if whole else None
+    if car is None:
+        return BallastMoved(change.corner, distance, scales)
+    split = ballast.move_ballast(car, change.amount, rearward=back, leftward=left).split
+    return BallastMoved(change.corner, distance, scales, split.rear, split.left, split.cross)
+
+
+@attrs.frozen
+class InTurn:
+    """The car in the middle of the turn, as it stands and with changes made."""
+
+    now: "MidTurn"
+    after: "MidTurn"
+
+
+def in_turn(changes: Iterable[Change], model: CarModel) -> InTurn | None:
+    """Return what changes do in the middle of the turn; None where that is not computed.
+
+    None too where they move no load.
+    """
+    moves = {change.setting: change.amount for change in changes}
+    if not any(knob in COMPUTED_KNOBS for knob, _ in moves):
+        return None
+    now, after = model.mid_turn(), model.mid_turn(moves)
+    if now is None or after is None or now == after:
+        return None
+    return InTurn(now, after)

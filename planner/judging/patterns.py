@@ -1,7 +1,7 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
 from collections.abc import Container, Iterator, Mapping, Sequence
-from math import sqrt
+from math import hypot, sqrt
 from typing import TYPE_CHECKING, Literal
 
 import attrs
@@ -43,7 +43,8 @@ class Pattern:
     chance : that the true figure is beyond the limit.
     masked_by : earlier faults, as ``id:corner``, that make this one doubtful.
     numbers : what else is to be told of it: `first` and `second` of two figures, `latest` where
-        the last run alone reads otherwise than all runs [degF]; of pressures `cold`, `known`,
+        the last run alone reads otherwise than all runs [degF]; `own`, the car's own figure in
+        balance, where it is held against that [degF]; of pressures `cold`, `known`,
         `hot` and `expected` [psi].
     unheard : the driver felt the opposite, and so it holds nothing before another run.
     """
@@ -166,6 +167,11 @@ class _Judging:
             clear = False  # it is told, and there is nothing to wait for
         if not (out or clear):
             return None
+        chance = self.gate.chances.get(band.key, chance)
+        if out and rule.between_cars and not rule.by_own:
+            # Readings alone decide whether it holds; how sure that is rests on the band as well.
+            wide = [Estimate(at.mean, hypot(at.sd, rule.between_cars)) for at in found]
+            *_, chance = self._beyond(rule, wide)
         pattern = Pattern(
             id=rule.id,
             stage=rule.stage,
@@ -174,8 +180,8 @@ class _Judging:
             limit=limit,
             strength="clear" if clear else "borderline",
             error=found[nearest].sd,
-            chance=self.gate.chances.get(band.key, chance),
-            numbers={"first": found[0].mean, "second": found[1].mean} if rule.names_each else {},
+            chance=chance,
+            numbers=_numbers(rule, found),
         )
         return self._heard(pattern, rule, names[nearest])
 
@@ -220,6 +226,13 @@ def _disagree(rule: PatternRule, found: Sequence[Estimate]) -> tuple[int, float,
         return None
     nearest = next(i for i, value in enumerate(values) if not low <= value <= high)
     return nearest, max(low, min(values[nearest], high)), 1.0
+
+
+def _numbers(rule: PatternRule, found: Sequence[Estimate]) -> dict[str, float]:
+    """Return what else is to be told of a pattern [degF]."""
+    if rule.by_own:
+        return {"own": rule.aim}
+    return {"first": found[0].mean, "second": found[1].mean} if rule.names_each else {}
 
 
 def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:

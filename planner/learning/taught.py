@@ -4,6 +4,7 @@ The newer the file, the more it counts: what the runs said is loosened by the ti
 joined with the rules' own prior, so that an old file ends where the rules begin.
 """
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
@@ -13,10 +14,11 @@ import tomli_w
 from planner.car.changes import Setting
 from planner.files import records, toml_files, whole_file
 from planner.learning.response import Posterior
+from planner.rulebook.own_bands import Own
 from planner.trade import knobs
 from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
-from planner.trade.figures import BASE_FIGURES
+from planner.trade.figures import BASE_FIGURES, WHOLE_CAR
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal, Unusable
 
@@ -24,6 +26,7 @@ FORMAT = 1
 MOST_EFFECTS = 1000
 _ANSWERS = 10_000.0  # degF per unit of a knob; far beyond any car
 _LEAST_SPREAD = 1e-6
+_WARMEST = 1000.0  # degF, of a difference between tires
 _WANTED = "the path of a file that treadgate taught has written; or start without one"
 
 # How much a sensitivity drifts in a day, as a share of the prior's spread: in a hundred days what
@@ -63,6 +66,7 @@ class Taught:
     turns : which way the track turned.
     date : of the runs.
     runs : how many there were.
+    in_balance : the car's own figures in balance, by figure.
     """
 
     car: str
@@ -71,6 +75,7 @@ class Taught:
     date: date
     runs: int
     effect: tuple[TaughtEffect, ...]
+    in_balance: Mapping[str, Own] = attrs.field(factory=dict)
     format: int = FORMAT
 
 
@@ -88,7 +93,9 @@ def learned(posterior: Posterior) -> tuple[TaughtEffect, ...]:
     return tuple(effects)
 
 
-def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
+def of(
+    posterior: Posterior, *, car: str, rules: str, on: date, own: Mapping[str, Own] | None = None
+) -> Taught:
     """Return what the runs taught of the knobs; see `learned`. Anything else was done once.
 
     Parameters
@@ -96,14 +103,17 @@ def of(posterior: Posterior, *, car: str, rules: str, on: date) -> Taught:
     posterior : learned from the day's runs.
     car, rules : name of the car and id of the rules.
     on : date of the runs.
+    own : the car's own figures in balance.
     """
     kept = tuple(row for row in learned(posterior) if knobs.is_place(row.knob, row.place))
-    return Taught(car, rules, posterior.turns, on, posterior.runs, kept)
+    return Taught(car, rules, posterior.turns, on, posterior.runs, kept, dict(own or {}))
 
 
-def dump(posterior: Posterior, *, car: str, rules: str, on: date) -> bytes:
+def dump(
+    posterior: Posterior, *, car: str, rules: str, on: date, own: Mapping[str, Own] | None = None
+) -> bytes:
     """Return what the runs taught as the bytes of a file; see `of`."""
-    tables = records.plain().unstructure(of(posterior, car=car, rules=rules, on=on))
+    tables = records.plain().unstructure(of(posterior, car=car, rules=rules, on=on, own=own))
     return tomli_w.dumps({"format": FORMAT, **tables}).encode()
 
 
@@ -215,6 +225,14 @@ def _mistakes(taught: Taught) -> list[str]:
     problems = [] if taught.runs >= 1 else ["runs: must be at least 1"]
     if len(taught.effect) > MOST_EFFECTS:
         return [f"effect: {len(taught.effect)} of them; at most {MOST_EFFECTS} are taken"]
+    for name, own in taught.in_balance.items():
+        at = f"in_balance.{name}"
+        if name not in WHOLE_CAR:
+            problems.append(f"{at}: {name!r} is no figure of the whole car")
+        if not abs(own.mean) <= _WARMEST:
+            problems.append(f"{at}.mean: {own.mean:g} degF cannot be")
+        if own.runs < 1:
+            problems.append(f"{at}.runs: at least 1 is wanted")
     seen = set()
     for number, row in enumerate(taught.effect, 1):
         at = f"effect[{number}]"

@@ -14,7 +14,7 @@ from planner.advice.past import Past
 from planner.advice.situation import Situation
 from planner.car import car_file, jack_turns
 from planner.car import limits as limiting
-from planner.car.at_the_car import AtTheCar, at_the_car
+from planner.car.at_the_car import AtTheCar, InTurn, at_the_car, in_turn
 from planner.car.car_file import Car
 from planner.car.car_model import CarModel
 from planner.car.changes import Setting
@@ -28,6 +28,7 @@ from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import CarStep, Plan, RunStep, Step
+from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
 from planner.trade import figures as figure
@@ -90,6 +91,9 @@ class Day:
     Attributes
     ----------
     plan : with the steps so far, as recorded.
+    rules, book : the rules as their file has them, turned the way the track turns; and as this car
+        is judged by them now.
+    own : the car's own figures in balance, by the runs before the last that counts.
     steps : the same with amended values in their place.
     good : runs that judge the setup, oldest first.
     last : the last run recorded, good or not.
@@ -109,9 +113,11 @@ class Day:
     """
 
     plan: Plan
+    rules: Rulebook
     book: Rulebook
     settings: Mapping[Setting, float]
     trail: tuple[Stand, ...]
+    own: Mapping[str, Own] = attrs.field(factory=dict)
     good: tuple[GoodRun, ...] = ()
     last: RunStep | None = None
     past: tuple[Past, ...] = ()
@@ -283,8 +289,13 @@ class Day:
 
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean in work on the car as it is now."""
-        found = (at_the_car(change, self._model) for change in candidate.own_changes)
-        return tuple(line for line in found if line is not None)
+        return tuple(
+            line for change in candidate.own_changes for line in at_the_car(change, self._model)
+        )
+
+    def in_turn(self, candidate: Candidate) -> InTurn | None:
+        """Return what a candidate does in the middle of the turn, where that is computed."""
+        return in_turn(candidate.changes, self._model)
 
     @cached_property
     def limits(self) -> Limits:

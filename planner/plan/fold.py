@@ -12,6 +12,7 @@ from planner.advice.past import Past
 from planner.car import car_file, limits
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
+from planner.judging.in_balance import with_run
 from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
@@ -28,6 +29,7 @@ from planner.plan.steps import (
     RunStep,
     Step,
 )
+from planner.rulebook.own_bands import Own, held_against
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run, why_void
 from planner.trade.numbers import enough
@@ -45,11 +47,14 @@ def begin(plan: Plan, book: Rulebook) -> Day:
     plan : the plan; its steps are not looked at.
     book : its rules, turned the way its track turns.
     """
+    rules = attrs.evolve(book, fixed=limits.cannot_turn(plan.car))
     return Day(
         plan=attrs.evolve(plan, step=()),
-        book=attrs.evolve(book, fixed=limits.cannot_turn(plan.car)),
+        rules=rules,
+        book=held_against(rules, plan.in_balance),
         settings=car_file.starting_settings(plan.car),
         trail=(Stand(Place()),),
+        own=plan.in_balance,
     )
 
 
@@ -151,6 +156,7 @@ def _with_car(day: Day, step: CarStep) -> Day:
         day,
         steps=(*day.steps, step),
         given=step,
+        rules=attrs.evolve(day.rules, fixed=limits.cannot_turn(step.car)),
         book=attrs.evolve(day.book, fixed=limits.cannot_turn(step.car)),
         settings={**day.settings, **car_file.starting_settings(step.car)},
         held=None,  # what is believed of the car is worked out anew
@@ -208,9 +214,12 @@ def _left(day: Day, patterns: Sequence[str]) -> Day:
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     """Return the day with a run."""
     day = _corrected(day, step)
+    void = why_void(step.run, day.plan.laps, day.plan.least_laps)
+    if void is None:
+        day = _with_history(day)
     step = attrs.evolve(
         step,
-        void=why_void(step.run, day.plan.laps, day.plan.least_laps),
+        void=void,
         patterns=masked(step.patterns, day.book, day.plan.turns),
     )
     seen, known = seen_run(day, step.run), None
@@ -248,6 +257,22 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         learned_last=known,
     )
     return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
+
+
+def own_by_now(day: Day) -> Mapping[str, Own]:
+    """Return the car's own figures in balance, the last good run counted among them."""
+    if not day.good:
+        return day.own
+    last = day.good[-1]
+    return with_run(day.own, last.run, last.figures, last.patterns, day.book, day.left_open)
+
+
+def _with_history(day: Day) -> Day:
+    """Return the day judging by the car's own figures as they are known by now."""
+    own = own_by_now(day)
+    if own == day.own:
+        return day
+    return attrs.evolve(day, own=own, book=held_against(day.rules, own))
 
 
 def _with_change(day: Day, step: MadeStep) -> Day:

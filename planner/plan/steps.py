@@ -13,6 +13,7 @@ from planner.judging.doubt import Doubt
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.plan.machine import Stage
+from planner.rulebook.own_bands import Own
 from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
@@ -229,6 +230,7 @@ class Plan:
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
     taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
+    in_balance : the car's own figures in balance on earlier days, by figure.
     turns : which way the track turns.
     car : the plan's own copy of the car file.
     """
@@ -243,6 +245,7 @@ class Plan:
     track: str = ""
     car: Car = attrs.field(factory=Car)
     taught: Mapping[str, Mapping[str, Estimate]] = attrs.field(factory=dict)
+    in_balance: Mapping[str, Own] = attrs.field(factory=dict)
     least_laps: int = USUAL_LEAST_LAPS
     step: tuple[Step, ...] = ()
     format: int = FORMAT

@@ -252,6 +252,11 @@ def _unfit_texts(book: Rulebook, numbers: Sequence[int]) -> Iterator[str]:
             for number, rule in patterns
             if rule.other_causes is not None
         ),
+        *(
+            (f"pattern[{number}].own.says", rule.own.says)
+            for number, rule in patterns
+            if rule.own is not None
+        ),
     ]
     for path, text in texts:
         if len(text) > MOST_TEXT:

@@ -118,6 +118,8 @@ def _shape_mistakes(rule: PatternRule) -> Iterator[str]:
         yield "offers: a pattern with a stage needs at least one"
     if rule.alike is not None and rule.figures != ("front_split",):
         yield "alike: goes with the figure front_split only"
+    if rule.own is not None and (rule.each != "car" or rule.own.figure not in WHOLE_CAR):
+        yield f"own.figure: of a pattern of the whole car; use one of {', '.join(WHOLE_CAR)}"
 
 
 def _number_mistakes(rule: PatternRule) -> Iterator[str]:
@@ -128,6 +130,7 @@ def _number_mistakes(rule: PatternRule) -> Iterator[str]:
         "below": rule.below,
         "aim": rule.aim,
         "alike": rule.alike,
+        "between_cars": rule.between_cars,
         **dict(zip(("disagree[1]", "disagree[2]"), rule.disagree or (), strict=False)),
     }
     for key, value in numbers.items():
@@ -137,11 +140,15 @@ def _number_mistakes(rule: PatternRule) -> Iterator[str]:
 
 
 def _placeholder_mistakes(rule: PatternRule) -> Iterator[str]:
-    template = Template(rule.says)
-    for name in sorted(set(template.get_identifiers()) - set(PLACEHOLDERS)):
-        yield f"says: unknown placeholder ${name}; use one of {', '.join(PLACEHOLDERS)}"
-    if not template.is_valid():
-        yield "says: a $ must be followed by a placeholder's name, or be doubled"
+    texts: list[tuple[str, str, tuple[str, ...]]] = [("says", rule.says, PLACEHOLDERS)]
+    if rule.own is not None:
+        texts.append(("own.says", rule.own.says, (*PLACEHOLDERS, "own")))
+    for key, text, known in texts:
+        template = Template(text)
+        for name in sorted(set(template.get_identifiers()) - set(known)):
+            yield f"{key}: unknown placeholder ${name}; use one of {', '.join(known)}"
+        if not template.is_valid():
+            yield f"{key}: a $ must be followed by a placeholder's name, or be doubled"
 
 
 def _other_cause_mistakes(

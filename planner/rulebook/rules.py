@@ -92,6 +92,20 @@ class OtherCauses:
 
 
 @attrs.frozen
+class OwnBand:
+    """How a car with a history of its own is judged instead; see `own_bands.held_against`.
+
+    Attributes
+    ----------
+    figure : that is held against its own mean in balance.
+    says : what was read then; takes ``$own`` beside the other placeholders.
+    """
+
+    figure: str
+    says: str = ""
+
+
+@attrs.frozen
 class PatternRule:
     """How a pattern is recognised, what it says, and what it calls for.
 
@@ -99,6 +113,9 @@ class PatternRule:
     ----------
     other_causes : what else may show it, for a driver who felt the opposite.
     at_limit : what else to look at where the first offer cannot be turned any further.
+    between_cars : how far what is right for one car differs from another's [degF]; makes a reading
+        out of band weaker evidence, until the car is judged by its own.
+    own : how a car with a history is judged.
     """
 
     id: str
@@ -122,6 +139,13 @@ class PatternRule:
     next_cause: tuple[Offer, ...] = ()
     at_limit: tuple[Offer, ...] = ()
     other_causes: OtherCauses | None = None
+    between_cars: float = 0.0
+    own: OwnBand | None = None
+
+    @property
+    def by_own(self) -> bool:
+        """Whether it is held against the car's own figure."""
+        return self.own is not None and self.figures == (self.own.figure,)
 
     @property
     def all_offers(self) -> tuple[Offer, ...]:

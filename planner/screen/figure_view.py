@@ -8,7 +8,7 @@ from rich.text import Text
 from planner.rulebook.rules import Rulebook
 from planner.trade import units
 from planner.trade.corners import CORNERS
-from planner.trade.figures import PER_CORNER, Figures
+from planner.trade.figures import PER_CORNER, Figures, half_difference
 from planner.words import figures as figure_words
 from planner.words.figures import in_words
 
@@ -25,7 +25,11 @@ def table(
     figures: Figures, book: Rulebook, window: tuple[float, float], system: units.System
 ) -> Group:
     """Return the figures the rules look at, with a mark on each that is outside its band."""
-    named = list(dict.fromkeys(name for rule in book.pattern for name in rule.figures))
+    named = list(
+        dict.fromkeys(
+            name for rule in book.pattern for kind in rule.figures for name in _with_parts(kind)
+        )
+    )
     heads = "".join(f"{corner:>{_VALUE - 1}} " for corner in CORNERS)
     rows = [Text(f"{'':{_LABEL}}{heads} band, {units.degree_mark(system)}", style="dim")]
     for kind in PER_CORNER:
@@ -37,7 +41,8 @@ def table(
     for name in (name for name in named if name not in PER_CORNER):
         band = book.edges(name)
         cell = _cell(name, figures, band, system)
-        rows.append(_row(name, [cell], _band(name, band, system)))
+        beside = "  ".join(filter(None, (_band(name, band, system), _tires(name, figures, system))))
+        rows.append(_row(name, [cell], beside))
     overall = "  ".join(
         f"{name} {figure_words.number(name, figures[name], system)}" for name in _OVERALL
     )
@@ -48,6 +53,19 @@ def table(
     for row in rows:
         row.rstrip()
     return Group(*rows)
+
+
+def _with_parts(name: str) -> tuple[str, ...]:
+    """Return a figure after those it is made of, where the trade reads those."""
+    return ("cross_vs_front", "cross_vs_right", name) if name == "cross_vs_both" else (name,)
+
+
+def _tires(name: str, figures: Figures, system: units.System) -> str:
+    """Say which two tires a figure of the diagonal compares, and how far apart they are."""
+    pair = half_difference(name, figures.turns)
+    if pair is None:
+        return ""
+    return f"{pair[0]} against {pair[1]} {figure_words.number(name, 2 * figures[name], system)}"
 
 
 def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:

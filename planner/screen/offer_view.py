@@ -66,6 +66,9 @@ def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
     beside = _expected(candidate, others if len(others) < len(candidate.predicted) else (), day)
     if beside:
         yield _fact("also", beside)
+    found = day.in_turn(candidate)
+    for sentence in () if found is None else offers.in_the_turn(found):
+        yield _fact("in turn", sentence)
     source = offers.source(candidate, day.book)
     if source:
         yield _fact("source", source)

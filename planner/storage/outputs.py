@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from planner.files import whole_file
+from planner.plan.fold import own_by_now
 from planner.plan.steps import RunStep
 from planner.storage.plans import Opened
 from planner.trade.refusals import Refusal
@@ -24,7 +25,9 @@ def keep_taught(opened: Opened, target: Path) -> int:
     knobs = {lesson.setting for lesson in lessons.of(day)}
     name = day.car.car.name
     ran = max(step.time for step in day.plan.step if isinstance(step, RunStep))
-    content = taught.dump(day.known, car=name, rules=day.plan.rules.id, on=ran.date())
+    content = taught.dump(
+        day.known, car=name, rules=day.plan.rules.id, on=ran.date(), own=own_by_now(day)
+    )
     taught.save(target, content)
     return len(knobs)
 

@@ -14,6 +14,7 @@ from planner.plan.fold import replay
 from planner.plan.steps import Budget, Plan, RulesUsed
 from planner.rulebook import rules_file
 from planner.rulebook.mirrored import for_turns
+from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import Rulebook
 from planner.storage import planfile, saving
 from planner.storage.planfile import Kept
@@ -86,8 +87,9 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     _refuse_beyond(CERTAINTY, certainty, f"A certainty of {certainty:g} is not possible.")
     remarks = tuple(car_words.doubt(found) for found in doubts(car))
     taught: Mapping[str, Mapping[str, Estimate]] = {}
+    own: Mapping[str, Own] = {}
     if wanted.taught is not None:
-        taught, said = _taught(wanted.taught, book, way, car.car.name)
+        taught, own, said = _taught(wanted.taught, book, way, car.car.name)
         remarks += said
     own_file = "" if wanted.rules in rules_file.BUNDLED else str(rules_path.resolve())
     plan = Plan(
@@ -102,6 +104,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         certainty=certainty,
         budget=wanted.budget,
         taught=taught,
+        in_balance=own,
     )
     mark = saving.create(path, plan)
     return Opened(path, replay(plan, for_turns(book, way)), remarks, Kept(plan, mark))
@@ -115,7 +118,7 @@ def _refuse_beyond(number: Number, value: float, said: str) -> None:
 
 def _taught(
     path: Path, book: Rulebook, way: Turns, name: str
-) -> tuple[dict[str, Mapping[str, Estimate]], tuple[str, ...]]:
+) -> tuple[dict[str, Mapping[str, Estimate]], Mapping[str, Own], tuple[str, ...]]:
     """Return what an earlier day has taught, as the plan keeps it, and what to say of it.
 
     Parameters
@@ -144,4 +147,5 @@ def _taught(
     entries = book.adjustment.values()
     known: set[Setting] = {(entry.knob, entry.corner) for entry in entries}
     known |= {(entry.knob, corner) for entry in entries for corner in CORNERS}
-    return {f"{s[0]}.{s[1]}": each for s, each in effects.items() if s in known}, remarks
+    own = {name: each.as_earlier for name, each in found.in_balance.items()}
+    return {f"{s[0]}.{s[1]}": each for s, each in effects.items() if s in known}, own, remarks

@@ -44,6 +44,7 @@ WHOLE_CAR = (
     "balance",
     "cross_vs_front",
     "cross_vs_right",
+    "cross_vs_both",
     "front_split",
     "front_split_gap",
     "front_vs_rear",
@@ -167,6 +168,9 @@ def terms(name: str, turns: Turns = "left") -> Terms:
         "balance": _plus(mean_of(outside[:1]), mean_of(outside[1:], -1.0)),
         "cross_vs_front": _plus(mean_of(diagonal), mean_of(FRONT, -1.0)),
         "cross_vs_right": _plus(mean_of(diagonal), mean_of(outside, -1.0)),
+        "cross_vs_both": _plus(
+            mean_of(diagonal), _plus(mean_of(FRONT, -0.5), mean_of(outside, -0.5))
+        ),
         "front_split": {f"split.{corner}": 0.5 for corner in FRONT},
         "front_split_gap": {"split.LF": 1.0, "split.RF": -1.0},
         "front_vs_rear": _plus(mean_of(FRONT), mean_of(REAR, -1.0)),
@@ -186,10 +190,25 @@ def corners_averaged(name: str, turns: Turns) -> tuple[Corner, ...]:
     Used for masking: a tire with a camber or pressure fault has an average that cannot yet be
     trusted. Crown counts, being the middle against the tire's own average.
     """
-    if name in ("cross_vs_front", "cross_vs_right"):
+    if name in ("cross_vs_front", "cross_vs_right", "cross_vs_both"):
         return CORNERS
     used = terms(name, turns)
     return tuple(c for c in CORNERS if {f"average.{c}", f"crown.{c}"} & used.keys())
+
+
+def half_difference(name: str, turns: Turns = "left") -> tuple[Corner, Corner] | None:
+    """Return the two tires a figure is half the difference of, the first less the second.
+
+    The diagonal against an axle or a side shares a tire with it, which cancels: against the front
+    (RF + LR)/2 - (LF + RF)/2 = (LR - LF)/2 is left, against the right (LR - RR)/2.
+    """
+    found = terms(name, turns)
+    tires = {term.partition(".")[2]: weight for term, weight in found.items()}
+    first = next((c for c in CORNERS if tires.get(c) == 0.5), None)
+    second = next((c for c in CORNERS if tires.get(c) == -0.5), None)
+    if len(found) != 2 or first is None or second is None:
+        return None
+    return first, second
 
 
 def standard_error(name: str, noise: Noise, *, runs: int = 1) -> float:

@@ -21,12 +21,22 @@ from planner.advice.reasons import (
     Shown,
     Wear,
 )
-from planner.car.at_the_car import AtTheCar, BallastMoved, HotPressure, JackTurns, KeptCross
+from planner.car.at_the_car import (
+    AtTheCar,
+    BallastMoved,
+    CrossFollows,
+    HotPressure,
+    InTurn,
+    JackTurns,
+    KeptCross,
+    StaggerFollows,
+)
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
 from planner.car.changes import BeyondRules, Change
 from planner.car.rear_stagger import TurnWants
 from planner.car.usual import FEW_TURNS, JACK_TRAVEL, SPRING_TRAVEL
+from planner.chassis.turn import CEILING_G
 from planner.judging.patterns import Pattern
 from planner.plan.steps import Offered
 from planner.rulebook.rules import Rulebook
@@ -240,7 +250,7 @@ def _answered(answered: Answered, system: System) -> str:
 
 
 def how(line: AtTheCar) -> tuple[str, ...]:
-    """Say what a change means at the car."""
+    """Say what a change means at the car, and what moves with it."""
     if isinstance(line, JackTurns):
         one = _turns(line.turns, line.exact, f"the {line.jack} jack")
         four = ", ".join(_turns(each, each, c) for c, each in line.all_four.items() if each)
@@ -250,33 +260,88 @@ def how(line: AtTheCar) -> tuple[str, ...]:
             *_hooked(line),
             *_too_far(line.travel),
         )
-    if isinstance(line, KeptCross):
-        turns = _turns(line.turns, line.exact, f"the {line.jack} jack")
-        return (
-            f"with the jack untouched the cross would go {line.before:.1f} → "
-            f"{line.left_alone:.1f} %; {turns} brings back {line.brought_back:.1f} % (springs of "
-            f"the same free length; {line.unsprung:.0f} lb taken as unsprung)",
-            *_too_far(line.travel),
-            *_no_travel(line.pressed),
-        )
     if isinstance(line, HotPressure):
         return (
             f"expect {line.expected:.1f} psi hot (was {line.hot:.1f} from "
             f"{line.cold:.1f} cold; gas law)",
         )
+    if isinstance(line, KeptCross):
+        return _cross_moved(line), *_too_far(line.travel), *_no_travel(line.pressed)
+    if isinstance(line, CrossFollows):
+        return (_cross_moved(line),)
     if isinstance(line, BallastMoved):
-        span = "wheelbase" if line.place == "rear" else "track"
-        return (
-            f"moved by half the {span}: rear {line.rear:.1f} %, left {line.left:.1f} %, cross "
-            f"{line.cross:.1f} %",
-        )
+        return (_ballast(line),)
+    if isinstance(line, StaggerFollows):
+        after = "" if line.after is None else f", to {line.after:.2f}"
+        return (f"moves the stagger by about {line.by:+.2f} in{after}: tape the rear tires again",)
     return (
         {
             "cross": "give [scales] and settings.spring in the car file for the turns of the jack",
             "spring": "weigh the car again after the spring, and set the cross weight as it was",
-            "ballast": "give [scales] in the car file to see the new corner weights",
+            "stagger": "another tire moves the cross weight and the rear ride height: weigh the "
+            "car again after it, and set the cross weight as it was",
         }[line.knob],
     )
+
+
+def _cross_moved(line: KeptCross | CrossFollows) -> str:
+    """Say what cross weight goes with a change that leaves the jacks alone, and the way back."""
+    jack = f"the {line.jack} jack"
+    way = "frees the car up" if line.frees else "tightens the car"
+    if isinstance(line, KeptCross):
+        return (
+            f"with the jack untouched the cross would go {line.before:.1f} → "
+            f"{line.left_alone:.1f} %, which {way}; {_turns(line.turns, line.exact, jack)} brings "
+            f"back {line.brought_back:.1f} % (springs of the same free length; {line.unsprung:.0f} "
+            "lb taken as unsprung); weigh it again"
+        )
+    moved = f"the cross goes {line.before:.2f} → {line.after:.2f} % with it, which {way}"
+    height = f"{line.corner} stands {abs(line.height):.2f} in {'up' if line.height > 0 else 'down'}"
+    if not line.turns:
+        return f"{moved} a little; {height}"
+    return (
+        f"{moved}; {height}. Weigh the car again and set the cross back: "
+        f"{_turns(line.turns, line.exact, jack)}"
+    )
+
+
+def _ballast(line: BallastMoved) -> str:
+    """Say what moved ballast does to the scales."""
+    span = "wheelbase" if line.place == "rear" else "track"
+    far = f"half the {span}" if line.distance is None else f"{line.distance:.0f} in"
+    each = ", ".join(f"{corner} {line.scales[corner]:+.0f}" for corner in CORNERS)
+    shares = ""
+    if line.rear is not None and line.left is not None and line.cross is not None:
+        shares = f": rear {line.rear:.1f} %, left {line.left:.1f} %, cross {line.cross:.1f} %"
+    return f"moved by {far}: {each} lb on the scales{shares}; weigh the car again after it"
+
+
+def in_the_turn(found: InTurn) -> tuple[str, ...]:
+    """Say what a change does in the middle of the turn: cross, front share, loads, lift-off."""
+    now, after = found.now, found.after
+    said = [f"cross weight {now.cross:.1f} → {after.cross:.1f} %"]
+    if now.front_share is not None and after.front_share is not None:
+        said.append(
+            f"front share of the load transfer {now.front_share:.1f} → {after.front_share:.1f} %"
+        )
+    loads = ", ".join(
+        f"{corner} {now.loads[corner]:.0f} → {after.loads[corner]:.0f}" for corner in CORNERS
+    )
+    lifts = ", ".join(
+        f"{corner} at {_lift(at)} → {_lift(after.lift_off.get(corner))}"
+        for corner, at in now.lift_off.items()
+        if at is not None or after.lift_off.get(corner) is not None
+    )
+    return (
+        f"at {now.lateral_g:.2f} g: {', '.join(said)}",
+        f"loads {loads} lb",
+        *([f"lifts {lifts}"] if lifts else []),
+        *([f"{' and '.join(after.lifted)} off the ground"] if after.lifted else []),
+    )
+
+
+def _lift(at: float | None) -> str:
+    return f"above {CEILING_G:g} g" if at is None else f"{at:.2f} g"
 
 
 def _hooked(line: JackTurns) -> tuple[str, ...]:

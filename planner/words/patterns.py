@@ -44,6 +44,7 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
         )
     elif pattern.holds and pattern.chance <= 0.5:
         text = f"{reads}: in band, but {pattern.chance:.0%} likely to be out ({means})"
+    text += _weak(pattern, book, system)
     if "latest" in pattern.numbers:
         latest = difference(pattern.numbers["latest"], system)
         text += f" (all runs together; this run alone reads {latest})"
@@ -55,6 +56,18 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     return text
 
 
+def _weak(pattern: Pattern, book: Rulebook, system: System) -> str:
+    """Say how weak evidence is that rests on a band which differs from car to car."""
+    between = next((rule.between_cars for rule in _rules(pattern, book)), 0.0)
+    told = pattern.strength == "borderline" or pattern.masked_by or pattern.chance <= 0.5
+    if not between or "own" in pattern.numbers or told:
+        return ""
+    return (
+        f" (weak evidence, {pattern.chance:.0%}: what is right differs from car to car by some "
+        f"{difference(between, system, signed=False)})"
+    )
+
+
 def _rules(pattern: Pattern, book: Rulebook) -> Iterator[PatternRule]:
     """Yield the rule of a pattern; nothing where the rules no longer have it."""
     return (rule for rule in book.pattern if rule.id == pattern.id)
@@ -63,7 +76,8 @@ def _rules(pattern: Pattern, book: Rulebook) -> Iterator[PatternRule]:
 def _shows(pattern: Pattern, book: Rulebook, system: System) -> tuple[str, str]:
     """Say what the readings of a pattern are, and what that means."""
     for rule in _rules(pattern, book):
-        return _by_rule(rule.says, pattern, system), rule.means
+        own = rule.own if "own" in pattern.numbers else None
+        return _by_rule((own or rule).says, pattern, system), rule.means
     numbers, corner = pattern.numbers, pattern.corner
     if not _TOLD_WITH.get(pattern.id, set()) <= numbers.keys():  # a plan file edited by hand
         return f"{named(pattern.key)}: {pattern.value:+.1f}", ""
@@ -110,6 +124,7 @@ def _by_rule(template: str, pattern: Pattern, system: System) -> str:
         "average": temperature(first, system),
         "first": difference(first, system),
         "second": difference(second, system),
+        "own": difference(pattern.numbers.get("own", value), system),
         "corner": pattern.corner or "",
     }
     text = Template(template).safe_substitute(words)

@@ -126,10 +126,11 @@ def tell(day: Day, only: int | None = None) -> tuple[Told, ...]:
             step = day.steps[number - 1]
         if only in (None, number):
             told.append(_told(number, step, runs, day, marked, carried))
-    if only is not None and isinstance(steps[only - 1], MadeStep):
-        (made,) = told
-        return (attrs.evolve(made, details=(*made.details, *_choice_behind(only, day))),)
-    return tuple(told)
+    if only is None:
+        return tuple(told)
+    (one,) = told
+    behind = _choice_behind(only, day) if isinstance(steps[only - 1], MadeStep) else ()
+    return (attrs.evolve(one, details=(*one.details, *behind, *_in_turn(only, day))),)
 
 
 def patterns_then(choice: int, day: Day) -> tuple[Pattern, ...]:
@@ -178,6 +179,17 @@ def _choice_behind(number: int, day: Day) -> Iterator[tuple[str, str]]:
     yield "shown then" if step.chosen.is_own else "because", because(at, day)
     if step.reason:
         yield "reason", step.reason
+
+
+def _in_turn(number: int, day: Day) -> Iterator[tuple[str, str]]:
+    """Tell what the change of a choice, or of a made step, does in the middle of the turn."""
+    step = day.plan.step[number - 1]
+    at = number if isinstance(step, ChoiceStep) else amendments.last_choice(day.plan.step[:number])
+    choice = day.plan.step[at - 1] if isinstance(step, ChoiceStep | MadeStep) else step
+    if isinstance(choice, ChoiceStep) and choice.chosen is not None:
+        found = day.at(at - 1).in_turn(choice.chosen)
+        for sentence in () if found is None else offers.in_the_turn(found):
+            yield "in the turn", sentence
 
 
 def _as_judged(step: RunStep, day: Day, number: int) -> RunStep:

@@ -31,14 +31,18 @@ from planner.advice.reasons import (
 from planner.car.at_the_car import (
     AtTheCar,
     BallastMoved,
+    CrossFollows,
     HotPressure,
+    InTurn,
     JackTurns,
     KeptCross,
     NotComputed,
+    StaggerFollows,
 )
 from planner.car.basis import Answered, Basis, BasisKind
 from planner.car.car_model import FOR_EFFECTS
 from planner.car.changes import BetweenSteps, BeyondRules, Change, Cut
+from planner.chassis.mid_turn import MidTurn
 from planner.judging.outcomes import FigureOutcome, Outcome
 from planner.plan import moves
 from planner.trade.corners import CORNERS
@@ -139,6 +143,7 @@ BASES: dict[Basis, str] = {
     Basis("readings"): "the readings before and after the change",
 }
 
+SHIFTS = {"LF": -12.0, "RF": -13.0, "LR": 12.0, "RR": 13.0}
 AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
     JackTurns: [
         (
@@ -163,19 +168,19 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
     ],
     KeptCross: [
         (
-            KeptCross("RR", -0.5, -0.5, 51.8, 51.2, 51.79, 154.0),
+            KeptCross("RR", -0.5, -0.5, 51.8, 51.2, 51.79, 154.0, frees=True),
             (
-                "with the jack untouched the cross would go 51.8 → 51.2 %; 0.5 turn out of the "
-                "RR jack brings back 51.8 % (springs of the same free length; 154 lb taken as "
-                "unsprung)",
+                "with the jack untouched the cross would go 51.8 → 51.2 %, which frees the car "
+                "up; 0.5 turn out of the RR jack brings back 51.8 % (springs of the same free "
+                "length; 154 lb taken as unsprung); weigh it again",
             ),
         ),
         (
             KeptCross("RR", -48.0, -48.0, 51.8, 45.2, 51.79, 154.0, travel=4.0, pressed=6.0),
             (
-                "with the jack untouched the cross would go 51.8 → 45.2 %; 48 turns out of the "
-                "RR jack brings back 51.8 % (springs of the same free length; 154 lb taken as "
-                "unsprung)",
+                "with the jack untouched the cross would go 51.8 → 45.2 %, which tightens the car; "
+                "48 turns out of the RR jack brings back 51.8 % (springs of the same free length; "
+                "154 lb taken as unsprung); weigh it again",
                 "is there travel left? The spring would stand pressed by 6.0 in, and most have 6 "
                 "in before the coils touch (from memory)",
             ),
@@ -189,12 +194,49 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
     ],
     BallastMoved: [
         (
-            BallastMoved("rear", 49.1, 52.3, 51.8),
-            ("moved by half the wheelbase: rear 49.1 %, left 52.3 %, cross 51.8 %",),
+            BallastMoved("rear", 52.0, SHIFTS, 49.1, 52.3, 51.8),
+            (
+                "moved by 52 in: LF -12, RF -13, LR +12, RR +13 lb on the scales: rear 49.1 %, "
+                "left 52.3 %, cross 51.8 %; weigh the car again after it",
+            ),
         ),
         (
-            BallastMoved("left", 49.1, 52.3, 51.8),
-            ("moved by half the track: rear 49.1 %, left 52.3 %, cross 51.8 %",),
+            BallastMoved("rear", None, SHIFTS),
+            (
+                "moved by half the wheelbase: LF -12, RF -13, LR +12, RR +13 lb on the scales; "
+                "weigh the car again after it",
+            ),
+        ),
+        (
+            BallastMoved("left", None, SHIFTS),
+            (
+                "moved by half the track: LF -12, RF -13, LR +12, RR +13 lb on the scales; weigh "
+                "the car again after it",
+            ),
+        ),
+    ],
+    StaggerFollows: [
+        (
+            StaggerFollows(-0.2, 1.3),
+            ("moves the stagger by about -0.20 in, to 1.30: tape the rear tires again",),
+        ),
+        (StaggerFollows(0.1), ("moves the stagger by about +0.10 in: tape the rear tires again",)),
+    ],
+    CrossFollows: [
+        (
+            CrossFollows(51.79, 51.45, "LR", 0.75, 0.86, frees=True, corner="RR", height=0.05),
+            (
+                "the cross goes 51.79 → 51.45 % with it, which frees the car up; RR stands 0.05 in "
+                "up. Weigh the car again and set the cross back: 0.75 turn into the LR jack "
+                "(exactly 0.86)",
+            ),
+        ),
+        (
+            CrossFollows(51.79, 51.81, "LR", 0.0, -0.04, frees=False, corner="LF", height=-0.01),
+            (
+                "the cross goes 51.79 → 51.81 % with it, which tightens the car a little; LF "
+                "stands 0.01 in down",
+            ),
         ),
     ],
     NotComputed: [
@@ -206,7 +248,13 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
             NotComputed("spring"),
             ("weigh the car again after the spring, and set the cross weight as it was",),
         ),
-        (NotComputed("ballast"), ("give [scales] in the car file to see the new corner weights",)),
+        (
+            NotComputed("stagger"),
+            (
+                "another tire moves the cross weight and the rear ride height: weigh the car again "
+                "after it, and set the cross weight as it was",
+            ),
+        ),
     ],
 }
 
@@ -353,6 +401,26 @@ def test_every_line_of_work_at_the_car_has_words() -> None:
     for lines in AT_THE_CAR.values():
         for line, words in lines:
             assert offers.how(line) == words
+
+
+def test_the_turn_is_told_in_a_few_lines() -> None:
+    now = MidTurn(
+        {"LF": 404.0, "RF": 1375.0, "LR": 548.0, "RR": 1125.0},
+        *(55.7, 58.1, (), 1.23),
+        {"LF": 1.84, "LR": None},
+    )
+    after = attrs.evolve(now, cross=54.8, front_share=56.4, lifted=("LF",), lift_off={"LF": 1.2})
+    assert offers.in_the_turn(InTurn(now, after)) == (
+        "at 1.23 g: cross weight 55.7 → 54.8 %, front share of the load transfer 58.1 → 56.4 %",
+        "loads LF 404 → 404, RF 1375 → 1375, LR 548 → 548, RR 1125 → 1125 lb",
+        "lifts LF at 1.84 g → 1.20 g",
+        "LF off the ground",
+    )
+    level = attrs.evolve(now, front_share=None, lift_off={})
+    assert offers.in_the_turn(InTurn(level, level)) == (
+        "at 1.23 g: cross weight 55.7 → 55.7 %",
+        "loads LF 404 → 404, RF 1375 → 1375, LR 548 → 548, RR 1125 → 1125 lb",
+    )
 
 
 def test_every_reason_to_hold_back_has_words() -> None:
