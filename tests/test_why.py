@@ -222,7 +222,7 @@ def test_the_life_of_a_setting_leaves_out_what_rode_along_or_went_with_it(
     table = why(with_trim, "--table")["rows"]
     (row,) = [row for row in table if "riding" in row["change"]]
     assert row["made"][0].startswith("rear ballast")
-    (event,) = why(with_trim, "--knob", "ballast")["events"]
+    (event,) = why(with_trim, "--knob", "ballast:rear")["events"]
     assert "balance" in event["came"]
     assert "split" not in event["came"]
     assert {each["figure"] for each in row["figures"]} == {"balance", "split.RF"}
