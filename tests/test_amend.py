@@ -334,7 +334,9 @@ def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None
     last = len(told)
     assert told[last]["date"] == f"{planfile.load(crew.path).step[-1].time.date()}"
     assert told[1]["date"] != told[last]["date"]
-    assert details(crew, 1, "amended") == [f"by step {last} on {date}: {WHY[1]}; shown as corrected"]
+    assert details(crew, 1, "amended") == [
+        f"by step {last} on {date}: {WHY[1]}; shown as corrected"
+    ]
     assert f"Step {last}, {date}, " in cli("why", crew.path).out
     row = next(each for each in why_table(crew) if each["step"] == last)
     assert row["change"] == f"step 1 corrected on {date}: {WHY[1]}"

@@ -49,9 +49,9 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
         The chosen change is not made yet, a value cannot be true, or there is no change to
         correct.
     """
-    if day.due not in ("choice", "nothing"):
+    if day.due == "change":
         _need(day, "run", "record a run")
-    elif day.last is not None and run == day.last.run:
+    if day.due != "run" and day.last is not None and run == day.last.run:
         raise Refusal(
             "same-run",
             "This run is in the plan already, with the very same readings.",
