@@ -90,8 +90,8 @@ def worn(readings, **rest) -> dict[str, Told]:
         (
             tires(LF_OVERWORKED),
             "corners.overworked:LF",
-            "LF: 26.0 °F hotter than the mean of the other three: hardly out of band, 50% likely to "
-            "be a fault (this corner does too much of the work)",
+            "LF: 26.0 °F hotter than the mean of the other three: hardly out of band, 50% likely "
+            "to be a fault (this corner does too much of the work)",
         ),
         (
             tires(LF_OVERWORKED),
