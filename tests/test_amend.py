@@ -242,7 +242,7 @@ def test_the_learning_is_that_of_the_right_numbers(begun: Crew) -> None:
     fresh = Crew(begun.path.with_name("fresh.toml"))
     fresh.start()
     fresh.record(tires(split={"RF": 28.0}))
-    fresh.choose(1, "--amount", "1.5")
+    fresh.choose("--own", "camber:RF:1.5", "--reason", "the same change")
     fresh.made()
     fresh.record(tires(split={"RF": 8.0}))
     wanted = plans.open_plan(fresh.path).day
