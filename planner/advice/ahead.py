@@ -147,7 +147,7 @@ class DayAhead:
     ----------
     outlook : what is known of the car.
     turns : which way the track turns.
-    certainty : how sure to be of every figure in the end.
+    certainty : how sure to be that nothing is out of band in the end.
     choosing : whether a choice is due now, on readings already taken.
     unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
     minutes : of work that is chosen and not yet done [min].

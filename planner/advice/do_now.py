@@ -90,7 +90,7 @@ def _best(
     """
     load = {setting: each for setting, each in own.items() if setting[0] not in TIRE_KNOBS}
     tire = {setting: each for setting, each in own.items() if setting[0] in TIRE_KNOBS}
-    return outlook.best_with_one(load, {**tires, **tire})
+    return outlook.best_with_one(load, {**tire, **tires})
 
 
 def do_now(singles: Sequence[Candidate], now: Situation) -> list[Candidate]:

@@ -6,18 +6,19 @@ import attrs
 
 from planner.advice import driver
 from planner.advice.candidate import Candidate, Table, numbered
+from planner.advice.choices import cost_of
 from planner.advice.do_now import do_now
 from planner.advice.even_wear import even_wear
 from planner.advice.put_back import put_back
 from planner.advice.reasons import HeldBack, NextCause
 from planner.advice.situation import Situation
-from planner.advice.sizes import place_of, sized
+from planner.advice.sizes import nearer, sized
 from planner.car.changes import moves_of
 from planner.judging.patterns import Pattern
-from planner.rulebook import aims
-from planner.rulebook.rules import Adjustment, Offer, PatternRule
+from planner.rulebook.rules import Offer, PatternRule
 
-FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
+# Weight of what a candidate mends where the driver felt it; its work weighs the same. From memory.
+FELT = 1.5
 
 
 def lay_out(now: Situation) -> Table:
@@ -56,12 +57,14 @@ def _may_be_part(single: Candidate) -> bool:
 def _place(candidate: Candidate, now: Situation) -> tuple[bool, bool, bool, float]:
     """Return what candidates are sorted by."""
     entries = [now.book.adjustments_of(*change.setting) for change in candidate.changes]
-    minutes = [entry[0].minutes if entry else 0.0 for entry in entries]
-    gain = now.outlook.gain(moves_of(candidate.changes), minutes)
-    if gain > 0 and _felt(candidate, now):
-        gain *= FELT
+    work = cost_of(entry[0].minutes if entry else 0.0 for entry in entries)
+    mends = now.outlook.gain(moves_of(candidate.changes), ())
+    if driver.is_other_cause(candidate):  # no temperature sizes it, so none places it
+        mends = work = 0.0
+    elif mends > 0 and _felt(candidate, now):
+        mends *= FELT
     stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
-    return stagger, _tried_in_vain(candidate, now), driver.is_against(candidate), -gain
+    return stagger, _tried_in_vain(candidate, now), driver.is_against(candidate), work - mends
 
 
 def against_wear(now: Situation) -> Table:
@@ -114,20 +117,13 @@ def _due_offers(
         if pattern.key not in (*past.candidate.answers, *past.candidate.trims_answer):
             continue
         turned = [c for c in past.made if (c.knob, c.corner) == (first.knob, first.corner)]
-        same_way = _direction(pattern, first, now)
-        if not turned or turned[0].amount * same_way <= 0:
+        same_way = nearer(pattern, first, now) == "+"
+        if not turned or (turned[0].amount > 0) != same_way:
             break
         moves += 1
     if moves < rule.after_moves:
         return rule.offers, None
     return rule.next_cause, NextCause(first.knob, moves)
-
-
-def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
-    rule = now.book.rule(pattern.id)
-    figures = [name for aim in aims.of_keys((pattern.key,), now.book) for name in aim.figures]
-    slope = now.outlook.slope(figures, (entry.knob, place_of(entry, pattern)))
-    return (1.0 if rule.below is not None else -1.0) * slope
 
 
 def _felt(candidate: Candidate, now: Situation) -> bool:

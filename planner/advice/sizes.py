@@ -35,9 +35,11 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     if abs(now.outlook.slope(aim.figures, setting)) * entry.most < LEAST_ANSWER:
         return HeldBack(setting, "hardly-moves")
     step = entry.step_on(room)
-    wanted = now.outlook.best_amount(setting, amounts(entry, room))
-    if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
+    way = nearer(pattern, entry, now)
+    if offer.direction not in (None, way):
         return HeldBack(setting, "other-way")
+    that_way = [each for each in amounts(entry, room) if (each > 0) == (way == "+")]
+    wanted = now.outlook.best_amount(setting, that_way)
     amount, cut = changing.within(entry.knob, wanted, now.stands(setting, wanted), room, step)
     if amount == 0:
         return HeldBack(setting, "no-room", cut, instead=_instead(pattern, now))
@@ -78,6 +80,14 @@ def explained(
 def place_of(entry: Adjustment, pattern: Pattern) -> str:
     """Return where an adjustment is made for a pattern."""
     return pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
+
+
+def nearer(pattern: Pattern, entry: Adjustment, now: Situation) -> Way:
+    """Return which way of a knob brings the figures of a pattern nearer, as the car answers."""
+    aim = aims.of_key(pattern.key, now.book)
+    assert aim is not None
+    slope = now.outlook.slope(aim.figures, (entry.knob, place_of(entry, pattern)))
+    return "+" if (slope > 0) == (now.book.rule(pattern.id).below is not None) else "-"
 
 
 def lets_air_out(change: Change, now: Situation) -> bool:

@@ -292,22 +292,22 @@ def _with_change(day: Day, step: MadeStep) -> Day:
 def _corrected(day: Day, step: RunStep) -> Day:
     """Correct what the last change really was, where the run says so.
 
-    A pressure read cold since the change stays as read.
+    A pressure read cold since the change stays as read, and what a car file gave since as given.
     """
     if not step.really or not day.past:
         return day
     last = day.past[-1]
     was = {change.setting: change for change in last.made}
     now = was | {change.setting: change for change in step.really}
-    read = {
-        ("pressure", corner)
-        for since in day.steps[last.step :]
-        if isinstance(since, RunStep)
-        for corner in since.run.cold
-    }
+    known: set[Setting] = set()
+    for since in day.steps[last.step :]:
+        if isinstance(since, RunStep):
+            known |= {("pressure", corner) for corner in since.run.cold}
+        elif isinstance(since, CarStep):
+            known |= car_file.starting_settings(since.car).keys()
     by = {
         setting: now[setting].amount - (was[setting].amount if setting in was else 0.0)
-        for setting in now.keys() - read
+        for setting in now.keys() - known
     }
     return attrs.evolve(
         day,

@@ -65,7 +65,7 @@ CERTAINTY = Number(
     0.3,
     0.95,
     f"{USUAL_CERTAINTY:g}, from 0.3 (few runs) to 0.95 (many)",
-    "how sure to be of every figure in the end, 0.3 to 0.95 "
+    "how sure to be that nothing is out of band in the end, 0.3 to 0.95 "
     f"({USUAL_CERTAINTY:g}); more costs runs, see: treadgate ahead",
 )
 
