@@ -242,7 +242,7 @@ def test_the_learning_is_that_of_the_right_numbers(begun: Crew) -> None:
     fresh = Crew(begun.path.with_name("fresh.toml"))
     fresh.start()
     fresh.record(tires(split={"RF": 28.0}))
-    fresh.choose(1, "--amount", "1.5")
+    fresh.choose("--own", "camber:RF:1.5", "--reason", "the same change")
     fresh.made()
     fresh.record(tires(split={"RF": 8.0}))
     wanted = plans.open_plan(fresh.path).day
@@ -331,18 +331,16 @@ def test_an_amendment_of_another_day_says_its_date(crew: Crew, cli: Any) -> None
     amended(crew, 1, "--tire", "RF=230/225/215")
     date = f"{planfile.load(crew.path).step[-1].time:%d %b %Y}"
     told = {each["step"]: each for each in crew.why()}
-    last = len(told)
-    assert told[last]["date"] == f"{planfile.load(crew.path).step[-1].time.date()}"
-    assert told[1]["date"] != told[last]["date"]
-    assert details(crew, 1, "amended") == [
-        f"by step {last} on {date}: {WHY[1]}; shown as corrected"
-    ]
-    assert f"Step {last}, {date}, " in cli("why", crew.path).out
-    row = next(each for each in why_table(crew) if each["step"] == last)
+    at = len(told)
+    assert told[at]["date"] == f"{planfile.load(crew.path).step[-1].time.date()}"
+    assert told[1]["date"] != told[at]["date"]
+    assert details(crew, 1, "amended") == [f"by step {at} on {date}: {WHY[1]}; shown as corrected"]
+    assert f"Step {at}, {date}, " in cli("why", crew.path).out
+    row = next(each for each in why_table(crew) if each["step"] == at)
     assert row["change"] == f"step 1 corrected on {date}: {WHY[1]}"
-    assert f"step 1, by step {last} on {date}; chosen before that" in cli("status", crew.path).out
+    assert f"step 1, by step {at} on {date}; chosen before that" in cli("status", crew.path).out
     amended(crew, 3, "--actual", "camber:RF:0.75")
-    assert f"by step {last + 1} on {date}" in cli("why", crew.path, "--knob", "camber:RF").out
+    assert f"by step {at + 1} on {date}" in cli("why", crew.path, "--knob", "camber:RF").out
 
 
 def test_an_amendment_of_the_same_day_says_no_date(begun: Crew) -> None:

@@ -207,12 +207,15 @@ def test_once_the_day_is_complete_only_a_run_can_follow(worked: Crew, what: str)
     assert (answer.status, answer.error["code"]) == (3, "out-of-order")
     assert "Step 6 " in answer.error["message"]
     assert "the day is complete" in answer.error["message"]
-    worked.path.write_text(head + "".join(parts), "utf-8")
-    assert worked.record(tires())["stage"] == "complete"
+    worked.path.write_text(head + "".join([*parts, parts[-1]]), "utf-8")
+    assert worked.status()["stage"] == "complete"
 
 
 def test_a_choice_in_another_stage_is_out_of_order(worked: Crew) -> None:
-    worked.rewrite('stage = "camber"\n\n[step.chosen]', 'stage = "balance"\n\n[step.chosen]')
+    worked.rewrite('kind = "choice"', 'kind = "choice"  # as below')
+    head, choice = worked.text().split('kind = "choice"  # as below')
+    other = choice.replace('stage = "camber"', 'stage = "balance"', 1)
+    worked.path.write_text(f'{head}kind = "choice"{other}', "utf-8")
     answer = worked.tries("status")
     assert (answer.status, answer.error["code"]) == (3, "out-of-order")
     assert "Step 2" in answer.error["message"]
