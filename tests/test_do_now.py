@@ -231,7 +231,8 @@ def parts_of(candidate) -> tuple[list, list]:
 
 def test_a_trim_is_listed_apart_made_judged_and_learned_from(at_balance: Crew) -> None:
     own, (trim,) = parts_of(at_balance.status()["candidates"][0])
-    assert "cross" in {c["knob"] for c in own}
+    assert len(own) == 1  # of what moves load, one knob at a stop
+    assert own[0]["knob"] in ("cross", "ballast", "bar", "spring", "panhard")
     assert (trim["knob"], trim["corner"]) == ("camber", "RF")
     assert trim["amount"] > 0
     assert stand(at_balance.changed()) == ("balance", "run")
@@ -280,7 +281,7 @@ def test_a_trim_names_the_pattern_it_answers_and_its_cautions_leave_with_it(
     assert CAUTIONS["inflation"] in candidate["cautions"]
     pending = begun.choose(1, "--no-trims")["pending"]
     assert pending["cautions"] == [c for c in candidate["cautions"] if c != CAUTIONS["inflation"]]
-    assert CAUTIONS["stands"] in pending["cautions"]
+    assert pending["cautions"]  # those of the change itself stay
 
 
 def test_another_amount_of_the_own_change_leaves_the_trim_as_it_is(begun: Crew) -> None:
