@@ -468,8 +468,14 @@ def test_a_right_turn_mirrors_patterns_and_candidates(average, split, crown) -> 
         map(str, (seen(p, False) for p in right.values()))
     )
     for stage in STAGES:
-        one = sorted(shown(c, mirror=True) for c in laid_out(here, stage))
-        other = sorted(shown(c, mirror=False) for c in laid_out(there, stage, turns="right"))
+        # What is sized together is searched knob by knob, LF first: it may end otherwise by a step.
+        one, other = (
+            sorted(shown(c, mirror=mirror) for c in table if len(c.changes) == 1)
+            for table, mirror in (
+                (laid_out(here, stage), True),
+                (laid_out(there, stage, turns="right"), False),
+            )
+        )
         assert one == other
 
 
