@@ -15,8 +15,8 @@ below it, never from one above; ``tests/test_rooms.py`` reads this list.
 ``words``       facts into sentences, once
 ``review``      the day looked back on: its timeline, two runs, what it has taught
 ``plan``        steps, machine, fold, moves, amendments
-``advice``      aims, outlook, riding trims, candidates, the day ahead
-``judging``     patterns, wear, recorded pressures, outcomes
+``advice``      aims, outlook, sizes, riding trims, candidates, the day ahead
+``judging``     faults expected, patterns, wear, recorded pressures, outcomes
 ``learning``    beliefs, response, noise of readings, what earlier days taught
 ``rulebook``    the rules file: read, checked, bands
 ``car``         the car file, its doubts, what it says of a change

@@ -115,18 +115,15 @@ def half_way(plan: Path) -> None:
     crew.at("17:24", "made", "--actual", "camber:LF:-0.75")
     crew.run(
         "17:45",
-        "208/207/212 229/229/226 218/217/215 217/222/212",
+        "208/207/212 229/229/226 218/217/215 218/219/215",
         *each("--cold", "16 26 16 24"),
         *each("--hot", "20 34 20 29.5"),
-        *weather(115, 85),
+        *weather(111, 83),
     )
-    crew.take("17:50", "pressure:RR")
-    crew.at("17:55", "made")
-    crew.run("18:14", "207/208/211 230/228/227 220/219/217 218/218/215", *weather(111, 83))
-    crew.take("18:18", "cross:car", "--no-trims", "--reason=one thing at a time tonight")
-    crew.at("18:27", "made")
+    crew.take("17:50", "cross:car", "--no-trims", "--reason=one thing at a time tonight")
+    crew.at("18:01", "made")
     crew.run(
-        "18:46",
+        "18:22",
         "209/210/212 228/227/225 217/215/214 219/219/217",
         *weather(106, 81),
         "--feel=neutral",
@@ -157,20 +154,17 @@ def finished(plan: Path) -> None:
         "--flag=lockup",
         "--note=locked the RF into turn three",
     )
-    crew.run("10:31", "195/199/200 227/225/223 204/202/202 210/216/204", *weather(90, 69))
-    crew.take("10:36", "pressure:RR")
-    crew.at("10:42", "made")
     crew.run(
-        "11:00",
+        "10:31",
         "197/199/201 227/227/224 206/204/202 214/213/210",
         *each("--tread-before", "8/8/8 8/8/8 8/8/8 8/8/8"),
         *each("--tread", "7.4/7.5/7.5 6.5/6.6/6.6 7.4/7.5/7.5 6.9/7/7"),
-        *weather(93, 71),
+        *weather(90, 69),
         "--feel=tight",
         "--where=exit",
     )
-    crew.take("11:05", "cross:car")
-    crew.at("11:15", "made")
+    crew.take("10:36", "cross:car")
+    crew.at("10:46", "made")
     crew.run(
         "11:33",
         "200/202/204 229/228/224 199/198/197 212/212/209",
@@ -198,11 +192,11 @@ def finished(plan: Path) -> None:
         "--feel=tight",
         "--where=exit",
     )
-    crew.take("13:10", "ballast:rear")
+    crew.take("13:10", "spring:RR")
     crew.at("13:34", "made")
     crew.run(
         "13:55",
-        "200/202/204 219/218/214 202/201/200 214/214/210",
+        "200/202/204 218/217/214 202/201/200 214/213/211",
         *each("--tread", "6.6/6.7/6.7 5.3/5.3/5.4 6.7/6.8/6.8 5.8/5.8/6"),
         *weather(101, 77),
         "--feel=neutral",
@@ -210,7 +204,7 @@ def finished(plan: Path) -> None:
     )
     crew.run(
         "14:25",
-        "200/204/205 222/220/218 203/202/201 214/214/211",
+        "200/202/205 219/218/215 203/202/201 214/213/211",
         *weather(98, 76),
         "--delay=35",
         "--order=RF,RR,LR,LF",
@@ -234,7 +228,7 @@ def metric_day(plan: Path) -> None:
         "--feel=tight",
         "--where=entry",
     )
-    crew.take("11:15", "pressure:LR")
+    crew.take("11:15", "camber:LF")
 
 
 PLANS: dict[str, Callable[[Path], None]] = {

@@ -40,11 +40,14 @@ CHASSIS = (
 )
 TESTS = {
     "planner/trade/figures.py": ("tests/test_figures.py",),
+    "planner/judging/expected.py": ("tests/test_expected.py",),
     "planner/judging/patterns.py": ("tests/test_patterns.py", "tests/test_pattern_words.py"),
+    "planner/advice/together.py": ("tests/test_together.py",),
+    "planner/advice/choices.py": ("tests/test_together.py",),
+    "planner/advice/do_now.py": ("tests/test_noise_and_gate.py", "tests/test_candidates.py"),
     "planner/plan/machine.py": ("tests/test_stages.py",),
     "planner/learning/reading_noise.py": ("tests/test_reading_noise.py",),
     "planner/learning/response.py": ("tests/test_response.py",),
-    "planner/learning/joint_chance.py": ("tests/test_joint_chance.py",),
     "planner/chassis/checks.py": ("tests/chassis/test_loads.py", "tests/chassis/test_weights.py"),
     "planner/chassis/axle.py": ("tests/chassis/test_loads.py",),
     "planner/chassis/changed.py": ("tests/chassis/test_grip.py",),

@@ -11,7 +11,6 @@ from garage import (
     FAULTS,
     LF_OVERWORKED,
     LOOSE,
-    NOT_ENOUGH_CROSS,
     RF_INNER_HOT,
     STAGES,
     TIGHT,
@@ -26,13 +25,11 @@ from garage import (
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from planner.advice import trims
 from planner.advice.past import Past
 from planner.advice.reasons import CutShort, HeldBack, MadeWorse, NextCause, RuleOfThumb
 from planner.car import changes
 from planner.car.car_file import Car
 from planner.car.changes import Cut
-from planner.car.limits import Limits
 from planner.export import status_object
 from planner.judging import outcomes
 from planner.judging.outcomes import Outcome
@@ -41,6 +38,9 @@ from planner.trade.corners import CORNERS, mirrored
 from planner.trade.knobs import KnobLimits, Room
 from planner.trade.refusals import Refusal
 from planner.words import offers
+
+# The diagonal 13 degF below front and right side, three past the edge.
+NOT_ENOUGH_CROSS = TOO_MUCH_CROSS | {"LR": 184.0}
 
 
 def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
@@ -51,6 +51,12 @@ def limited(knob: str, setting: dict[str, float], **limit: float) -> Car:
 def singles(found):
     """Return (knob, corner, amount) of every single change, in order."""
     return [(c.changes[0].knob, c.changes[0].corner, c.changes[0].amount) for c in found]
+
+
+def gain(candidate, outlook) -> float:
+    """Return what a candidate takes off what is out of band, its work counted."""
+    minutes = [book().adjustments_of(*c.setting)[0].minutes for c in candidate.changes]
+    return outlook.gain(changes.moves_of(candidate.changes), minutes)
 
 
 def of_kind(candidate, kind):
@@ -69,16 +75,15 @@ def after(candidate, *, verdict="better", amount=None, step=3) -> Past:
 # --- direction and size ---------------------------------------------------------------------
 
 
-# The size that ends nearest the aim by expectation, for an answer of mean s and spread d to a
-# figure off by x: x s / (s² + d²) (least expected square), to the nearest step. For camber the
-# share of the bare rule of thumb is 12² / (12² + 5²) = 0.85, for pressure 4² / (4² + 1.5²) = 0.88.
+# The size leaves least out of band by expectation: tests/test_together.py, tests/test_outlook.py.
+# An answer less than certain asks for less than the bare rule of thumb.
 
 
 @pytest.mark.parametrize("corner", CORNERS)
 @pytest.mark.parametrize(
     ("split", "amount"),
     [
-        (12.0, 0.75),  # 12 degF of split per degree: 1 by the bare rule, 0.85 by expectation
+        (12.0, 0.75),  # 12 degF of split per degree: 1 by the bare rule
         (16.0, 1.25),
         (-12.0, -0.75),
         (24.0, 1.75),  # 2 degrees by the bare rule
@@ -86,7 +91,8 @@ def after(candidate, *, verdict="better", amount=None, step=3) -> Past:
     ],
 )
 def test_camber_goes_toward_the_cool_edge(corner: str, split: float, amount: float) -> None:
-    (candidate,) = laid_out(tires(split={corner: split}), "camber")
+    # What rides along with it is held in tests/test_do_now.py.
+    *_, candidate = laid_out(tires(split={corner: split}), "camber")
     assert singles([candidate]) == [("camber", corner, amount)]
     (change,) = candidate.changes
     # An inner edge too hot: too much negative camber (top leaning in), so more positive.
@@ -99,7 +105,7 @@ def test_camber_goes_toward_the_cool_edge(corner: str, split: float, amount: flo
 def test_where_the_bare_rule_of_thumb_asks_for_more_that_is_said() -> None:
     (careful,) = laid_out(tires(split={"RF": 12.0}), "camber")
     assert of_kind(careful, RuleOfThumb) == [RuleOfThumb(("camber", "RF"), 1.0)]
-    (most,) = laid_out(tires(split={"RF": 40.0}), "camber")
+    *_, most = laid_out(tires(split={"RF": 40.0}), "camber")
     assert of_kind(most, RuleOfThumb) == [RuleOfThumb(("camber", "RF"), 3.25, most=2.0)]
 
 
@@ -127,7 +133,7 @@ def test_pressure_follows_the_crown(corner: str, crown: float, amount: float) ->
 
 @pytest.mark.parametrize(("split", "sign"), [(8.5, 1.0), (-8.5, -1.0)])
 def test_toe_out_is_answered_with_toe_in_and_the_other_way(split: float, sign: float) -> None:
-    (candidate,) = laid_out(tires(split={"LF": split, "RF": split}), "camber")
+    *_, candidate = laid_out(tires(split={"LF": split, "RF": split}), "camber")
     assert singles([candidate]) == [("toe", "front", sign * 0.125)]
 
 
@@ -137,7 +143,7 @@ def test_toe_out_is_answered_with_toe_in_and_the_other_way(split: float, sign: f
         # 4.5 off the aim of -7.5 at about 2 a percent asks for more than 2 of the 2.5 allowed in
         # one move; but each percent moves the balance by 3, at 5 in a band of 0 to 10.
         (TOO_MUCH_CROSS, -0.75),
-        (NOT_ENOUGH_CROSS, 0.5),
+        (NOT_ENOUGH_CROSS, 1.25),
     ],
 )
 def test_cross_weight_goes_toward_five_to_ten_cooler(averages, amount) -> None:
@@ -149,19 +155,17 @@ def test_figures_that_disagree_about_cross_offer_nothing() -> None:
     assert laid_out(tires(LF_OVERWORKED), "cross") == ()
 
 
-def test_balance_offers_in_the_order_of_the_rules_file() -> None:
-    tight, loose = (singles(laid_out(tires(a), "balance")) for a in (TIGHT, LOOSE))
-    knobs = [(knob, corner) for knob, corner, _ in tight]
-    assert knobs == [
-        ("cross", "car"),  # four minutes, and back
-        ("bar", "front"),
-        ("spring", "RR"),
-        ("spring", "RF"),  # twenty minutes for two degrees
-        ("spring", "LR"),
-        ("panhard", "rear"),
-        ("ballast", "rear"),
-        ("stagger", "rear"),
-    ]
+def test_balance_offers_stand_in_the_order_of_what_they_mend_their_work_counted() -> None:
+    tight, loose = (laid_out(tires(a), "balance") for a in (TIGHT, LOOSE))
+    for readings, table in ((TIGHT, tight), (LOOSE, loose)):
+        outlook = day_of(tires(readings)).situation("balance").outlook
+        *ordered, stagger = table
+        gains = [gain(each, outlook) for each in ordered]
+        assert gains == sorted(gains, reverse=True)
+        # Stagger, which is set for the turn, stands last though others mend less.
+        assert stagger.changes[0].setting == ("stagger", "rear")
+        assert gain(stagger, outlook) > gains[-1]
+    tight, loose = (singles(c for c in table if c.kind == "single") for table in (tight, loose))
     signs = {(knob, corner): amount > 0 for knob, corner, amount in tight}
     assert signs == {
         ("spring", "RF"): False,  # softer in front frees the car
@@ -178,21 +182,40 @@ def test_balance_offers_in_the_order_of_the_rules_file() -> None:
     assert {(knob, corner): amount < 0 for knob, corner, amount in loose} == signs
 
 
-@pytest.mark.parametrize(
-    ("where", "first"), [("entry", ("spring", "RF")), ("exit", ("spring", "RR"))]
-)
-def test_what_the_driver_feels_comes_first(where: str, first: tuple[str, str]) -> None:
-    found = singles(laid_out(tires(TIGHT), "balance", feel="tight", where=where))
-    assert found[0][:2] == first
-    assert len(found) == 8
+@pytest.mark.parametrize("more", [0.0, 12.0, 20.0])
+def test_a_knob_is_turned_the_way_that_mends_its_pattern_however_far_out_it_is(more) -> None:
+    """By what is then expected elsewhere it may stand last; no word is made of its direction."""
+    table = table_of(tires(TIGHT | {"RF": TIGHT["RF"] + more}), "balance")
+    ways = {c.changes[0].setting: c.changes[0].amount > 0 for c in table.candidates}
+    assert ways[("cross", "car")] is False
+    assert ways[("bar", "front")] is False
+    assert ways[("spring", "RR")] is True
+    assert not [held for held in table.held_back if held.why == "other-way"]
+
+
+def place_of(setting: tuple[str, str], readings, **said) -> int:
+    """Return how far down a single change stands."""
+    found = laid_out(tires(readings), "balance", **said)
+    return [c.changes[0].setting if c.kind == "single" else None for c in found].index(setting)
+
+
+@pytest.mark.parametrize("readings", [TIGHT, LOOSE])
+def test_what_acts_where_the_driver_felt_it_moves_up(readings) -> None:
+    feel = "tight" if readings is TIGHT else "loose"
+    spring = ("spring", "RR")  # the offer for the exit
+    felt = place_of(spring, readings, feel=feel, where="exit")
+    assert felt < place_of(spring, readings)
+    assert felt < place_of(spring, readings, feel=feel, where="entry")
+    assert place_of(spring, readings, feel=feel, where="entry") == place_of(spring, readings)
+    # Half as much again does not carry a slow change past one that mends many times as much.
+    assert felt > place_of(("ballast", "rear"), readings)
 
 
 def test_each_part_of_the_corner_counts_where_the_driver_felt_what_the_tires_show() -> None:
     said = {"entry": "loose", "exit": "tight"}
-    found = laid_out(tires(TIGHT), "balance", felt=said)
-    assert singles(found)[0][:2] == ("spring", "RR")  # the offer for the exit
-    found = laid_out(tires(LOOSE), "balance", felt=said)
-    assert singles(found)[0][:2] == ("spring", "RF")  # the offer for the entry
+    spring = ("spring", "RR")
+    assert place_of(spring, TIGHT, felt=said) < place_of(spring, TIGHT)
+    assert place_of(spring, LOOSE, felt=said) == place_of(spring, LOOSE)
 
 
 def test_a_change_that_frees_the_car_carries_the_caution() -> None:
@@ -257,7 +280,8 @@ def test_camber_offers_all_corners_at_once_and_then_each() -> None:
     assert set(bundle.predicted) == {"split.LF", "split.RF", "split.RR"}
     assert bundle.minutes == sum(c.minutes for c in rest)
     # The chance is that the whole stage is then in band, which no single corner can bring.
-    assert bundle.chance > 10 * max(c.chance for c in rest)
+    assert bundle.chance > 0.5
+    assert max(c.chance for c in rest) < 0.1
 
 
 def test_pressure_bundles_too_but_one_fault_makes_no_bundle() -> None:
@@ -267,9 +291,13 @@ def test_pressure_bundles_too_but_one_fault_makes_no_bundle() -> None:
     assert (single.kind, single.changes[0].setting) == ("single", ("pressure", "LF"))
 
 
-@pytest.mark.parametrize("stage", ["cross", "balance", "corners"])
-def test_from_cross_on_it_is_one_change_at_a_time(stage: str) -> None:
-    assert {len(c.changes) for c in laid_out(FAULTS[stage], stage)} == {1}
+@pytest.mark.parametrize("stage", STAGES)
+def test_beside_what_is_done_now_it_is_one_change_at_a_time(stage: str) -> None:
+    first, *rest = laid_out(FAULTS[stage], stage)
+    outlook = day_of(FAULTS[stage]).situation(stage).outlook
+    assert {len(c.changes) for c in rest} <= {1}
+    for each in rest:
+        assert gain(first, outlook) >= gain(each, outlook) - 1e-9
 
 
 # --- limits ---------------------------------------------------------------------------------
@@ -277,12 +305,12 @@ def test_from_cross_on_it_is_one_change_at_a_time(stage: str) -> None:
 
 def test_a_limit_cuts_a_change_and_says_so() -> None:
     car = limited("camber", {"RF": -3.0}, max=-2.5)
-    (candidate,) = laid_out(RF_INNER_HOT, "camber", car=car)
-    (change,) = candidate.changes
-    assert (change.amount, change.before, change.after) == (0.5, -3.0, -2.5)
-    assert of_kind(candidate, CutShort) == [
-        CutShort(("camber", "RF"), Cut(-2.5, highest=True, whose="car-file"))
-    ]
+    for candidate in laid_out(RF_INNER_HOT, "camber", car=car):
+        (change,) = candidate.own_changes
+        assert (change.amount, change.before, change.after) == (0.5, -3.0, -2.5)
+        assert of_kind(candidate, CutShort) == [
+            CutShort(("camber", "RF"), Cut(-2.5, highest=True, whose="car-file"))
+        ]
 
 
 def test_a_change_with_no_room_left_is_not_offered_and_that_is_said() -> None:
@@ -352,16 +380,15 @@ def test_without_a_limit_nothing_is_offered_that_cannot_be_set() -> None:
     """No bar is softer than none at all, whether or not the car file says so."""
 
     def front_bar(stands: float):
-        table = table_of(
-            tires(TIGHT), "balance", car=Car(settings={"bar": {"front": stands}}), turns="left"
-        )
+        car = Car(settings={"bar": {"front": stands}}, limits={"bar": KnobLimits(step=10.0)})
+        table = table_of(tires(TIGHT), "balance", car=car, turns="left")
         offered = [c for c in table.candidates if c.changes[0].setting == ("bar", "front")]
         return offered, [h for h in table.held_back if h.setting == ("bar", "front")]
 
     (well,), _ = front_bar(400.0)
-    assert well.changes[0].amount < -25
+    assert well.changes[0].amount < -10
     assert not of_kind(well, CutShort)
-    (soft,), _ = front_bar(30.0)
+    (soft,), _ = front_bar(15.0)
     assert soft.changes[0].after == pytest.approx(5.0)
     cut = Cut(0.0, highest=False, whose="any-car")
     assert of_kind(soft, CutShort) == [CutShort(("bar", "front"), cut)]
@@ -385,22 +412,6 @@ def test_no_air_is_let_out_of_a_tire_that_may_be_losing_it() -> None:
     assert any("Do not run a tire that may be losing air" in said for said in cautions)
     slack = laid_out(tires(crown={"LR": -6.0}), "pressure", car=car, cold={"LR": 14.0})
     assert slack[0].changes[0].amount > 0  # putting air in is no harm
-
-
-def test_rear_pressures_do_not_ride_along_with_stagger() -> None:
-    day = day_of(tires(TIGHT, crown={"RR": 2.5}))
-    own = {("stagger", "rear"): 0.25}
-    for others in (True, False):
-        ride = trims.riding(
-            "balance",
-            own,
-            ("balance",),
-            day.situation("balance").outlook,
-            {},
-            Limits(),
-            others=others,
-        )
-        assert not [t for t in ride if t.change.setting in (("pressure", "RR"), ("pressure", "LR"))]
 
 
 def test_a_change_past_a_limit_is_refused_by_name() -> None:
@@ -459,13 +470,15 @@ def test_what_was_really_done_is_put_back_not_what_was_chosen() -> None:
 
 @pytest.mark.parametrize("verdict", ["worse", "no-change"])
 def test_a_change_tried_in_vain_goes_to_the_end(verdict: str) -> None:
-    first, *_ = laid_out(tires(TIGHT), "balance")
+    table = laid_out(tires(TIGHT), "balance")
+    first = next(each for each in table if each.kind == "single")
+    tried = first.changes[0].setting
     found = laid_out(tires(TIGHT), "balance", past=(after(first, verdict=verdict),))
     ahead = [c for c in found if c.puts_back is None]
     # Stagger, which is set for the turn, stands last always.
-    assert [each[:2] for each in singles(ahead)[-2:]] == [("cross", "car"), ("stagger", "rear")]
+    assert [each[:2] for each in singles(ahead)[-2:]] == [tried, ("stagger", "rear")]
     kept = laid_out(tires(TIGHT), "balance", past=(after(first, verdict="better"),))
-    assert singles(kept)[-2][:2] != ("cross", "car")
+    assert singles(kept)[-2][:2] != tried
 
 
 @pytest.mark.parametrize("averages", [TOO_MUCH_CROSS, NOT_ENOUGH_CROSS])
@@ -474,10 +487,7 @@ def test_after_three_moves_of_cross_the_next_cause_is_offered(averages) -> None:
     twice = laid_out(tires(averages), "cross", past=(after(cross),) * 2)
     assert [c.changes[0].knob for c in twice] == ["cross"]
     found = laid_out(tires(averages), "cross", past=(after(cross),) * 3)
-    assert [(c.changes[0].knob, c.changes[0].corner) for c in found] == [
-        ("ballast", "rear"),
-        ("ballast", "left"),
-    ]
+    assert {c.changes[0].setting for c in found} == {("ballast", "rear"), ("ballast", "left")}
     assert of_kind(found[0], NextCause) == [NextCause("cross", 3)]
 
 

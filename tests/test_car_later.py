@@ -86,6 +86,17 @@ def test_a_run_before_it_can_be_amended(crew: Crew) -> None:
     assert day_of(crew.path).settings == settings
 
 
+def test_what_it_gave_stays_where_the_change_before_it_is_corrected(crew: Crew) -> None:
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.choose("--own", "camber:RF:1", "--reason", "by hand")
+    crew.made()
+    crew.tries("car", CAR)
+    given = day_of(crew.path).settings["camber", "RF"]
+    crew.record(tires(), "--really", "camber:RF:0.5")
+    assert day_of(crew.path).settings["camber", "RF"] == given
+
+
 def test_one_of_a_track_the_other_way_round_is_refused(crew: Crew, tmp_path: Path) -> None:
     crew.start("--turns", "left")
     file = tmp_path / "car.toml"

@@ -190,6 +190,18 @@ def test_a_fresh_plan(begun: Crew) -> None:
     assert all(isinstance(text, str) for text in status["cautions"])
 
 
+def test_how_much_is_expected_out_of_band_says_whether_the_day_is_done(begun: Crew) -> None:
+    assert begun.status()["expected_out"] is None
+    bad = begun.record(tires(TIGHT, {"RF": 22.0}))
+    assert bad["expected_out"] > 1.5  # both faults are far out
+    begun.changed(1)
+    runs = [begun.record(tires(), "--note", f"again {n}") for n in range(4)]
+    ended = [status["due"] == "nothing" for status in runs]
+    assert ended == [status["expected_out"] <= 0.05 for status in runs]
+    assert runs[-1]["stage"] == "complete"
+    assert begun.record(tires(), "--flag", "lockup")["expected_out"] is None
+
+
 def test_units_are_said(begun: Crew) -> None:
     units = begun.status()["units"]
     wanted = {"temperature": "degF", "pressure": "psi", "weight": "lb", "length": "in"}
@@ -654,7 +666,7 @@ def test_readings_may_be_typed_in_any_order_and_case(begun: Crew) -> None:
         ["--move-on", "--reason", "x", "--amount", "0.5"],
         ["--own", "camber:RF:0.5", "--reason", "x", "--no-trims"],
         ["0"],
-        ["2"],
+        ["9"],
         ["one"],
         ["1", "2"],
         ["1", "--amount", "half"],

@@ -87,6 +87,7 @@ OVAL = [
 ROAD = [
     *EVERYWHERE,
     Row("bar", "front", +1, "LF RF", "LR RR"),
+    Row("panhard", "rear", -1, "LR RR", "LF RF"),  # a higher bar frees the car
     Row("bar", "rear", -1, "LR RR", "LF RF"),
     Row("spring", "LF", +1, "LF RF", "LR RR"),
     Row("spring", "RF", +1, "LF RF", "LR RR"),

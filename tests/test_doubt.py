@@ -109,10 +109,11 @@ def test_changed_the_other_way_explains_the_answer(changed: Crew) -> None:
 
 def test_putting_it_back_undoes_what_was_really_done(with_settings: Crew) -> None:
     status = with_settings.record(THE_OTHER_WAY, "--really", "camber:RF:-1")
-    (first, *_) = status["candidates"]
-    assert first["title"].startswith("Put back")
-    assert [c["amount"] for c in first["changes"]] == [1.0]
-    assert (first["changes"][0]["from"], first["changes"][0]["to"]) == (-4.0, -3.0)
+    # It stands where what it mends places it: two degrees the right way mend more.
+    (back,) = (c for c in status["candidates"] if c["title"].startswith("Put back"))
+    assert [c["amount"] for c in back["changes"]] == [1.0]
+    assert (back["changes"][0]["from"], back["changes"][0]["to"]) == (-4.0, -3.0)
+    assert status["candidates"][0]["changes"][0]["amount"] == 2.0
 
 
 def test_the_correction_is_kept_in_the_plan_and_told(changed: Crew) -> None:

@@ -246,10 +246,10 @@ def test_stagger_stands_last_however_well_the_car_is_known() -> None:
     found = day.table().candidates
     assert {basis.kind for each in found for basis in each.basis} == {"computed"}
     assert found[-1].changes[0].knob == "stagger"
-    # By what it mends a minute it would not.
+    # By what it mends, its work counted, it would not.
     outlook = day.situation("balance").outlook
-    worth = [outlook.worth(moves_of(each.changes), each.minutes or 0.0) for each in found]
-    assert worth[-1] > min(worth)
+    gains = [outlook.gain(moves_of(each.changes), [each.minutes or 0.0]) for each in found]
+    assert gains[-1] > min(gains)
 
 
 def test_a_cause_that_leads_away_from_the_turn_is_not_offered() -> None:

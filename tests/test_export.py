@@ -304,8 +304,12 @@ def test_a_moved_cross_weight_is_put_into_the_scales(tmp_path: Path) -> None:
     assert "# [scales] computed for 49.79 % cross, not weighed." in text
 
 
-def test_scales_that_moved_ballast_made_untrue_are_left_out(tmp_path: Path) -> None:
-    made, text = next_car(SAMPLES / "finished.toml", tmp_path)
+def test_scales_that_moved_ballast_made_untrue_are_left_out(crew: Crew) -> None:
+    crew.start("--car", RIVER_BEND)
+    crew.record(tires(TIGHT))
+    crew.choose("--own", "ballast:rear:30", "--own", "cross:car:-2", "--reason", "to learn")
+    crew.made()
+    made, text = next_car(crew.path, crew.path.parent)
     assert "scales" not in made
     assert made["settings"]["cross"] == {"car": 49.79}
     assert "# [scales] left out: ballast was moved; weigh the car again." in text

@@ -84,6 +84,18 @@ def test_a_day_ended_without_its_confirming_run_says_so(crew: Crew, tmp_path: Pa
     assert "the confirming run: track closes (step 3)" in shown
 
 
+def test_a_run_after_the_end_confirms_the_day_after_all(crew: Crew, tmp_path: Path) -> None:
+    """Once little enough is expected out of band (0.05 at the usual certainty)."""
+    left(crew).choose("--move-on", "--reason", "track closes")
+    for number in range(4):
+        after = crew.record(RF_OUT, "--note", f"track open again {number}")
+        assert stand(after) == ("complete", "nothing")
+        assert (after["unconfirmed"] is None) == (after["expected_out"] <= 0.05)
+    assert after["unconfirmed"] is None
+    (listed,) = run_command("days", tmp_path, "--json").data["plans"]
+    assert listed["confirmed"]
+
+
 @pytest.mark.parametrize("reading", [20.0, 40.0])
 def test_put_right_later_it_rests_by_what_it_was(crew: Crew, reading: float) -> None:
     """The run it was left on is put right: worse is counted from the right number."""

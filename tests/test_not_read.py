@@ -72,7 +72,7 @@ def test_a_pattern_on_a_tire_that_was_not_read_is_not_judged(begun: Crew) -> Non
     assert not [p for p in status["patterns"] if p["corner"] == "RR"]
     assert status["last_outcome"]["verdict"] == "unclear"
     assert status["last_outcome"]["figures"] == []
-    begun.tries("amend", status["step"], "--tire", "RR=200/206/200", "--reason", "read after all")
+    begun.tries("amend", status["step"], "--tire", "RR=200/210/200", "--reason", "read after all")
     (amended,) = [p for p in begun.status()["patterns"] if p["corner"] == "RR"]
     assert amended["id"] == "pressure.over"
 
@@ -102,9 +102,9 @@ def test_it_is_kept_exported_and_put_right(begun: Crew, tmp_path) -> None:
     assert run_command("report", begun.path, "-o", tmp_path / "day.html").status == 0
     page = (tmp_path / "day.html").read_text("utf-8")
     assert ">nan<" not in page.lower()
-    begun.tries("amend", 1, "--tire", "RR=200/206/200", "--reason", "it was on the other sheet")
+    begun.tries("amend", 1, "--tire", "RR=200/210/200", "--reason", "it was on the other sheet")
     told = " ".join(run_command("why", begun.path).out.split())
-    assert "RR -/-/- °F → 200/206/200 °F" in told
+    assert "RR -/-/- °F → 200/210/200 °F" in told
     begun.tries("amend", 1, "--tire", "RF=-", "--reason", "probe was broken")
     assert begun.status()["readings"]["RF"] == [None, None, None]
 

@@ -93,7 +93,7 @@ def test_a_car_with_a_history_is_held_against_itself(begun: Crew) -> None:
     assert "LR against LF" in shown  # the trade's figures stay on the screen
 
 
-@pytest.mark.parametrize(("by", "wanted"), [(-15.0, "not-enough"), (15.0, "too-much")])
+@pytest.mark.parametrize(("by", "wanted"), [(-24.0, "not-enough"), (24.0, "too-much")])
 def test_and_is_told_of_too_little_as_soon_as_of_too_much(
     begun: Crew, by: float, wanted: str
 ) -> None:

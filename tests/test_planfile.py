@@ -181,7 +181,6 @@ def worked(begun: Crew) -> Crew:
         ((0, 1, 1, 2), 3, "a change is due"),
         ((0, 1, 2, 2), 4, "a run is due"),
         ((2,), 1, "a run is due"),
-        ((0, 1, 2, 3, 3, 3), 6, "the day is complete"),
     ],
 )
 def test_steps_that_cannot_have_happened_are_refused(worked: Crew, order, step, because) -> None:
@@ -198,8 +197,25 @@ def test_steps_that_cannot_have_happened_are_refused(worked: Crew, order, step, 
     assert worked.path.read_bytes() == before
 
 
+@pytest.mark.parametrize("what", ["choice", "made"])
+def test_once_the_day_is_complete_only_a_run_can_follow(worked: Crew, what: str) -> None:
+    assert worked.record(tires())["stage"] == "complete"
+    head, parts = steps(worked)
+    again = next(part for part in parts if f'kind = "{what}"' in part)
+    worked.path.write_text(head + "".join([*parts, again]), "utf-8")
+    answer = worked.tries("status")
+    assert (answer.status, answer.error["code"]) == (3, "out-of-order")
+    assert "Step 6 " in answer.error["message"]
+    assert "the day is complete" in answer.error["message"]
+    worked.path.write_text(head + "".join([*parts, parts[-1]]), "utf-8")
+    assert worked.status()["stage"] == "complete"
+
+
 def test_a_choice_in_another_stage_is_out_of_order(worked: Crew) -> None:
-    worked.rewrite('stage = "camber"\n\n[step.chosen]', 'stage = "balance"\n\n[step.chosen]')
+    worked.rewrite('kind = "choice"', 'kind = "choice"  # as below')
+    head, choice = worked.text().split('kind = "choice"  # as below')
+    other = choice.replace('stage = "camber"', 'stage = "balance"', 1)
+    worked.path.write_text(f'{head}kind = "choice"{other}', "utf-8")
     answer = worked.tries("status")
     assert (answer.status, answer.error["code"]) == (3, "out-of-order")
     assert "Step 2" in answer.error["message"]

@@ -13,7 +13,6 @@ from scipy import integrate, linalg, stats
 
 from planner.car.changes import Setting
 from planner.learning.families import ALIKE
-from planner.learning.joint_chance import chance_all_within
 from planner.learning.observed import CONDITIONS, Observation, Priors
 from planner.learning.response import (
     ORDINARY_SPREAD,
@@ -766,17 +765,3 @@ def test_surprise_names_what_was_read() -> None:
     assert found.predicted == Estimate(pytest.approx(-4.0), pytest.approx(sd))
     assert found.z == pytest.approx(8 / sd)
     assert found.probability == pytest.approx(2 * stats.norm.sf(8 / sd))
-
-
-def test_chance_of_a_posterior() -> None:
-    draw = np.random.default_rng(61)
-    posterior = learn(a_day(draw, a_car(draw)), PRIORS)
-    names = ("crown.RF", "average.RF", "balance", "cross_vs_front", "cross_vs_right")
-    mean, covariance = posterior.joint(names, moved={PRESSURE: -1.0})
-    lows, highs = mean - 4.0, mean + 3.0
-    expected = stats.multivariate_normal.cdf(
-        highs, mean, covariance, allow_singular=True, lower_limit=lows, maxpts=200_000
-    )
-    found = chance_all_within(mean, covariance, lows.tolist(), highs.tolist())
-    assert found == pytest.approx(expected, abs=0.005)
-    assert found == chance_all_within(mean, covariance, lows.tolist(), highs.tolist())

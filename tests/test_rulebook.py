@@ -341,7 +341,7 @@ def test_a_day_by_the_crews_own_rules(crew: Crew, own: Path) -> None:
 def test_rules_that_changed_since_are_mentioned_and_used(crew: Crew, own: Path) -> None:
     crew.start("--rules", own)
     assert "changed" not in crew.tries("status").err
-    own.write_text(own.read_text("utf-8").replace("above = 4.0", "above = 8.0"), "utf-8")
+    own.write_text(own.read_text("utf-8").replace("above = 4.0", "above = 20.0"), "utf-8")
     assert "rules have changed since this plan was begun" in crew.tries("status").err
     status = crew.record(tires(split={"RF": 6.0}))
     assert stand(status) == ("confirm", "run")

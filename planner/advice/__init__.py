@@ -1,1 +1,1 @@
-"""Which change to make: aims, outlook, riding trims, candidates, the day ahead."""
+"""Which change to make: aims, outlook, sizes, riding trims, candidates, the day ahead."""

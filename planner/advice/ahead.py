@@ -1,9 +1,9 @@
 """The day ahead: how many runs it may still take, tried out on cars drawn from what is known.
 
-Each draw is a car the posterior thinks possible. It is taken through the tuning order with a
-plain crew's rules: change what holds the stage, bundle and let ride along what the planner would,
-run, look again, confirm. It cannot foresee all that the planner pools, so the count errs on the
-long side: by a run and a half of eight after the first run, on simulated cars.
+Each draw is a car the posterior thinks possible. A crew takes it through the day by the planner's
+rule, in short: change what holds the stage, let the tires' trims ride along, run, and stop when
+little enough is expected to be out of band. Figures are followed one by one, knobs are sized one by
+one.
 """
 
 import random
@@ -15,13 +15,15 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.advice.outlook import PULL, RUN_MINUTES, Outlook
-from planner.advice.trims import LIKELY_OUT, WELL_KNOWN
+from planner.advice.choices import RUN_MINUTES, cost_of
+from planner.advice.do_now import WORTH
+from planner.advice.outlook import TIRE_KNOBS, Outlook
 from planner.car.changes import Setting, stepped
-from planner.judging.patterns import AS_LIKELY_AS_NOT, holds_at
-from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
+from planner.judging.patterns import EVEN
+from planner.rulebook.rules import TUNING_ORDER, Band, Rulebook, TuningStage
 from planner.trade.corners import Turns
-from planner.trade.figures import BASE_FIGURES, Noise, standard_error, terms
+from planner.trade.figures import BASE_FIGURES, standard_error, terms
+from planner.trade.numbers import enough
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.learning.response import Posterior
@@ -29,13 +31,11 @@ if TYPE_CHECKING:  # numpy comes with it
 DRAWS = 80
 MOST_RUNS = 30
 MOST_TRIES = 4  # at one fault that does not answer, before a crew leaves it as it is; from memory
-SINGLY = TUNING_ORDER.index("cross")  # from here on one change at a time
 NEARLY = 1.0  # degF out of band that still counts as in
 
 _STANDARD = NormalDist()
 
 Weights = tuple[tuple[str, float], ...]  # a figure on the base figures
-Doubt = Sequence[tuple[float, float]]  # of each figure: chance of being out, standard error
 
 
 @attrs.frozen
@@ -64,9 +64,13 @@ class _Band:
     sign: float
     edge: float
     figures: tuple[Weights, ...]
-    alone: tuple[float, ...]
     target: float
     moved_by: tuple[Setting, ...]
+    trim_cost: float | None
+
+    def is_trim(self, chance: float) -> bool:
+        """Whether a trim rides along for it, when its fault has this chance."""
+        return self.trim_cost is not None and chance > self.trim_cost
 
 
 @attrs.define
@@ -124,14 +128,15 @@ class _Car:
             self.belief[name] += gain * off[name]
             self.variance[name] *= 1 - gain
 
-    def out(self, band: "_Band") -> Doubt:
-        """Return of each figure of a band the chance that it is out, and its standard error."""
-        found = []
-        for figure in band.figures:
-            spread = sqrt(sum(w * w * self.variance[t] for t, w in figure))
-            beyond = band.sign * (_value(figure, self.belief) - band.edge)
-            found.append((_STANDARD.cdf(beyond / max(spread, 1e-9)), spread))
-        return found
+    def chance(self, band: "_Band") -> float:
+        """Return the chance that the fault of a band is there."""
+        return min(
+            _STANDARD.cdf(
+                (band.sign * (_value(figure, self.belief) - band.edge) - NEARLY)
+                / sqrt(max(1e-9, sum(w * w * self.variance[t] for t, w in figure)))
+            )
+            for figure in band.figures
+        )
 
 
 @attrs.frozen(eq=False)
@@ -142,8 +147,7 @@ class DayAhead:
     ----------
     outlook : what is known of the car.
     turns : which way the track turns.
-    certainty : chance of being in band at which a figure stops holding its stage.
-    stage : where the plan stands (0 is camber, 5 confirm).
+    certainty : how sure to be that nothing is out of band in the end.
     choosing : whether a choice is due now, on readings already taken.
     unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
     minutes : of work that is chosen and not yet done [min].
@@ -153,7 +157,6 @@ class DayAhead:
     outlook: Outlook
     turns: Turns
     certainty: float
-    stage: int
     choosing: bool
     unseen: tuple[tuple[Setting, float], ...] = ()
     minutes: float = 0.0
@@ -172,7 +175,7 @@ class DayAhead:
         sure = self.certainty if certainty is None else certainty
         skipped = -1 if without is None else TUNING_ORDER.index(without)
         noise = attrs.evolve(self.outlook.known.priors.noise, run=0.0)
-        every = _bands(self.outlook.book, noise, self.turns)
+        every = _bands(self.outlook, self.turns)
         bands = [band for band in every if band.stage != skipped]
         reading = {name: standard_error(name, noise) ** 2 for name in BASE_FIGURES}
         believed, variance = self._believed()
@@ -223,43 +226,20 @@ class DayAhead:
             if setting in self.outlook.known.priors.effects:
                 car.turn(setting, amount, self.outlook.known, chance)
         read = not self.choosing  # readings are due before anything can be judged
-        confirming = self.stage == len(TUNING_ORDER)
         tries: Counter[_Band] = Counter()
         while runs < MOST_RUNS:
             if read:
                 runs, minutes = runs + 1, minutes + RUN_MINUTES
                 car.read(reading, chance)
-            left = {band: car.out(band) for band in bands if tries[band] < MOST_TRIES}
-            asked = min(certainty, AS_LIKELY_AS_NOT)
-            held = [band for band, out in left.items() if _holds(band, out, asked)]
-            if not held:  # as `patterns.find` goes on to the certainty required
-                held = [band for band, out in left.items() if _holds(band, out, certainty)]
-            if not held:
-                if confirming and read:
-                    break
-                confirming = read = True
-                continue
-            confirming, read = False, True
-            first = min(band.stage for band in held)
-            now = [band for band in held if band.stage == first]
-            ride = [
-                band
-                for band, out in left.items()
-                if band not in now and _may_be_out(out) and self._rides(band, first, car)
-            ]
-            for band in [*(now if first < SINGLY else now[:1]), *ride]:
-                tries[band] += 1
+            read = True
+            left = {band: car.chance(band) for band in bands if tries[band] < MOST_TRIES}
+            if sum(left.values()) <= enough(certainty):
+                break
+            for band in _turned_for(left):
+                tries[band] += left[band] > EVEN
                 minutes += self._change(band, car, bands, chance)
         out = max((_beyond(band, car.truth) for band in bands), default=0.0)
         return runs, minutes, out
-
-    def _rides(self, band: _Band, stage: int, car: _Car) -> bool:
-        """Whether a trim may ride along in a stage, as `trims.riding` has it."""
-        if band.stage >= min(stage, SINGLY):
-            return band.stage == stage < SINGLY
-        setting, (name, _) = band.moved_by[0], band.figures[0][0]
-        mean, variance = car.answer(setting, name, self.outlook.known)
-        return sqrt(variance) < WELL_KNOWN * abs(mean)
 
     def _change(
         self, band: _Band, car: _Car, bands: Sequence[_Band], chance: random.Random
@@ -275,7 +255,7 @@ class DayAhead:
             if not slope:
                 continue
             amount = stepped((band.target - believed) / slope, entry.step, entry.most)
-            left = PULL * abs(band.target - believed - amount * slope)
+            left = abs(band.target - believed - amount * slope) / 100  # of equals, nearest the aim
             if len(band.moved_by) > 1:
                 after = car.belief | {t: car.belief[t] + amount * s for t, s in slopes.items()}
                 left += sum(max(0.0, _beyond(each, after)) for each in bands)
@@ -288,8 +268,9 @@ class DayAhead:
         return minutes
 
 
-def _bands(book: Rulebook, noise: Noise, turns: Turns) -> Iterator[_Band]:
-    for band in book.stage_bands:
+def _bands(outlook: Outlook, turns: Turns) -> Iterator[_Band]:
+    book = outlook.book
+    for band in outlook.bands.bands:
         rule = band.rule
         if rule.stage is None or rule.edge is None or rule.alike is not None:
             continue
@@ -298,23 +279,31 @@ def _bands(book: Rulebook, noise: Noise, turns: Turns) -> Iterator[_Band]:
             sign=rule.sign,
             edge=rule.edge,
             figures=tuple(tuple(terms(name, turns).items()) for name in band.figures),
-            alone=tuple(standard_error(name, noise) for name in band.figures),
             target=rule.aim,
             moved_by=book.settings(band),
+            trim_cost=_trim_cost(band, book),
         )
 
 
-def _holds(band: _Band, out: Doubt, certainty: float) -> bool:
-    """Whether what is believed holds the stage."""
-    return all(
-        chance >= holds_at(spread, alone, certainty)
-        for (chance, spread), alone in zip(out, band.alone, strict=True)
-    )
+def _trim_cost(band: Band, book: Rulebook) -> float | None:
+    """Return what turning the tire's own knob for a band costs; None where load is moved for it."""
+    ((knob, place), *_) = book.settings(band)
+    if knob not in TIRE_KNOBS:
+        return None
+    return cost_of((book.adjustments_of(knob, place)[0].minutes,))
 
 
-def _may_be_out(out: Doubt) -> bool:
-    """Whether it may well be out of band, so that a trim would ride along."""
-    return all(chance > LIKELY_OUT for chance, _ in out)
+def _turned_for(left: Mapping[_Band, float]) -> list[_Band]:
+    """Return the bands that something is turned for: of the stage in turn, and by tires' trims."""
+    likely = [band.stage for band, chance in left.items() if chance > EVEN]
+    by_stage = dict.fromkeys((band.stage for band in left), 0.0)
+    for band, chance in left.items():
+        by_stage[band.stage] += chance
+    stage = min(likely) if likely else max(by_stage, key=lambda each: by_stage[each])
+    worst = max((band for band in left if band.stage == stage), key=lambda band: left[band])
+    if left[worst] < WORTH:
+        return []
+    return [worst, *(b for b, chance in left.items() if b is not worst and b.is_trim(chance))]
 
 
 def _value(figure: Weights, values: Mapping[str, float]) -> float:
@@ -333,7 +322,7 @@ def leave_out(ahead: DayAhead, runs_left: float) -> TuningStage | None:
     """Return the stage to leave out where the day will not fit; None where it fits, or none helps.
 
     Of those whose omission brings the expected number of runs within those left, it is the one
-    that leaves least out of band [degF in sum]; where none does, the one that saves most. Never
+    that leaves least out of band; where none does, the one that saves most. Never
     one that is being worked on: its change is made or chosen already.
     """
     whole = ahead.forecast()
@@ -344,6 +333,6 @@ def leave_out(ahead: DayAhead, runs_left: float) -> TuningStage | None:
     fitting = [stage for stage in free if runs[stage] <= runs_left]
     if fitting:
         there = dict(ahead.unseen)
-        return min(fitting, key=lambda stage: ahead.outlook.expected_excess(there, stage))
+        return min(fitting, key=lambda stage: ahead.outlook.loss_of(stage, there))
     best = min(free, key=lambda stage: runs[stage])
     return best if whole.runs - runs[best] > 0.1 else None

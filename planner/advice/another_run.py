@@ -8,7 +8,7 @@ from statistics import NormalDist
 
 import attrs
 
-from planner.advice.outlook import RUN_MINUTES
+from planner.advice.choices import RUN_MINUTES
 from planner.advice.situation import Situation
 from planner.judging.outcomes import SURE
 from planner.trade.estimate import Estimate

@@ -5,47 +5,66 @@ from collections.abc import Iterable, Iterator
 import attrs
 
 from planner.advice import driver
-from planner.advice.bundles import bundle, with_trims
 from planner.advice.candidate import Candidate, Table, numbered
+from planner.advice.choices import cost_of
+from planner.advice.do_now import do_now
 from planner.advice.even_wear import even_wear
 from planner.advice.put_back import put_back
 from planner.advice.reasons import HeldBack, NextCause
 from planner.advice.situation import Situation
-from planner.advice.sizes import place_of, sized
+from planner.advice.sizes import nearer, sized
 from planner.car.changes import moves_of
 from planner.judging.patterns import Pattern
-from planner.rulebook import aims
-from planner.rulebook.rules import Adjustment, Offer, PatternRule
-from planner.run.readings import Run
+from planner.rulebook.rules import Offer, PatternRule
 
-FELT = 1.5  # weight of a candidate that acts where the driver felt it; from memory
+# Weight of what a candidate mends where the driver felt it; its work weighs the same. From memory.
+FELT = 1.5
 
 
 def lay_out(now: Situation) -> Table:
     """Return the candidates for the stage's open patterns, the best first.
 
-    Putting back a change that made things worse comes first; then one bundle for all corners
-    where the stage allows it; then single changes, the worst pattern first, in the order of the
-    rules file, those that the driver's word points to before the others and those already tried
-    in vain last.
+    All are placed by what they are expected to take off what is out of band, their work counted:
+    the stage's change with what rides along, the putting back of a change that made things worse,
+    and the single changes that the rules offer. What acts where the driver felt it weighs more;
+    what goes against the driver's word, was tried in vain, or is stagger comes after.
     """
-    worst_first = sorted(now.open_patterns, key=lambda p: -abs(p.value - p.limit))
-    found = [each for pattern in worst_first for each in _for_pattern(pattern, now)]
+    found = [each for pattern in now.open_patterns for each in _for_pattern(pattern, now)]
     found += [each for pattern in now.patterns for each in _not_to_be_turned(pattern, now)]
     singles = [each for each in found if isinstance(each, Candidate)]
-    together = bundle(singles, now)
+    sized_alone = [each for each in singles if _may_be_part(each)]
+    back = put_back(now)
+    ways = [
+        *(driver.heard(each, now) for each in do_now(sized_alone, now)),
+        *(driver.heard(each, now) for each in back if isinstance(each, Candidate)),
+        *singles,
+    ]
     return _table(
         [
-            *(
-                driver.heard(each, now) if isinstance(each, Candidate) else each
-                for each in put_back(now)
-            ),
-            *(with_trims(candidate, now, others=True) for candidate in together),
-            *(with_trims(candidate, now, others=not together) for candidate in singles),
-            *(each for each in found if isinstance(each, HeldBack)),
+            *sorted(ways, key=lambda each: _place(each, now)),
+            *(each for each in (*back, *found) if isinstance(each, HeldBack)),
             *(even_wear(now) if now.stage == "cross" else ()),
         ]
     )
+
+
+def _may_be_part(single: Candidate) -> bool:
+    """Whether a single change may be a part of what is done now."""
+    is_stagger = single.changes[0].knob == "stagger"  # set for the turn, not for the handling
+    return not (is_stagger or driver.is_against(single) or driver.is_other_cause(single))
+
+
+def _place(candidate: Candidate, now: Situation) -> tuple[bool, bool, bool, float]:
+    """Return what candidates are sorted by."""
+    entries = [now.book.adjustments_of(*change.setting) for change in candidate.changes]
+    work = cost_of(entry[0].minutes if entry else 0.0 for entry in entries)
+    mends = now.outlook.gain(moves_of(candidate.changes), ())
+    if driver.is_other_cause(candidate):  # no temperature sizes it, so none places it
+        mends = work = 0.0
+    elif mends > 0 and _felt(candidate, now):
+        mends *= FELT
+    stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
+    return stagger, _tried_in_vain(candidate, now), driver.is_against(candidate), work - mends
 
 
 def against_wear(now: Situation) -> Table:
@@ -62,7 +81,7 @@ def _table(found: Iterable[Candidate | HeldBack]) -> Table:
 
 
 def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]:
-    """Return what a pattern calls for, the best first, and what of it is held back."""
+    """Return what a pattern calls for, and what of it is held back."""
     rule = now.book.rule(pattern.id)
     offers, next_cause = _due_offers(rule, pattern, now)
     found = [sized(pattern, offer, now) for offer in offers]
@@ -73,23 +92,7 @@ def _for_pattern(pattern: Pattern, now: Situation) -> list[Candidate | HeldBack]
         candidates += [each for each in others if isinstance(each, Candidate)]
     if next_cause is not None:
         candidates = [attrs.evolve(c, reasons=(*c.reasons, next_cause)) for c in candidates]
-    # The rules' own order, and what the driver felt, stand until the car is known well enough to
-    # weigh the candidates; then the driver's word is one more weight.
-    known = any(_is_known(candidate, now) for candidate in candidates)
-
-    def place(candidate: Candidate) -> tuple[bool, bool, bool, float]:
-        worth = 1.0
-        if known:
-            worth = now.outlook.worth(moves_of(candidate.changes), candidate.minutes or 0.0)
-        felt = worth > 0 and _felt(candidate, rule, now.run)
-        against = driver.is_against(candidate)
-        # Stagger is set for the turn: last of what may correct the handling.
-        stagger = candidate.changes[0].knob == "stagger" and not driver.is_other_cause(candidate)
-        in_vain = _tried_in_vain(candidate, now)
-        return stagger, in_vain, against, -worth * (FELT if felt else 1.0)
-
-    held_back = [each for each in found if isinstance(each, HeldBack)]
-    return [*sorted(candidates, key=place), *held_back]
+    return [*candidates, *(each for each in found if isinstance(each, HeldBack))]
 
 
 def _not_to_be_turned(pattern: Pattern, now: Situation) -> Iterator[HeldBack]:
@@ -100,13 +103,6 @@ def _not_to_be_turned(pattern: Pattern, now: Situation) -> Iterator[HeldBack]:
             held = sized(pattern, offer, now)
             if isinstance(held, HeldBack):
                 yield held
-
-
-def _is_known(candidate: Candidate, now: Situation) -> bool:
-    """Whether a candidate's size rests on more than a rule of thumb."""
-    (change,) = candidate.changes
-    moved = any(change.setting == past.setting for each in now.past for past in each.made)
-    return moved or now.model.effects(*change.setting) is not None
 
 
 def _due_offers(
@@ -121,8 +117,8 @@ def _due_offers(
         if pattern.key not in (*past.candidate.answers, *past.candidate.trims_answer):
             continue
         turned = [c for c in past.made if (c.knob, c.corner) == (first.knob, first.corner)]
-        same_way = _direction(pattern, first, now)
-        if not turned or turned[0].amount * same_way <= 0:
+        same_way = nearer(pattern, first, now) == "+"
+        if not turned or (turned[0].amount > 0) != same_way:
             break
         moves += 1
     if moves < rule.after_moves:
@@ -130,22 +126,25 @@ def _due_offers(
     return rule.next_cause, NextCause(first.knob, moves)
 
 
-def _direction(pattern: Pattern, entry: Adjustment, now: Situation) -> float:
-    rule = now.book.rule(pattern.id)
-    figures = [name for aim in aims.of_keys((pattern.key,), now.book) for name in aim.figures]
-    slope = now.outlook.slope(figures, (entry.knob, place_of(entry, pattern)))
-    return (1.0 if rule.below is not None else -1.0) * slope
+def _felt(candidate: Candidate, now: Situation) -> bool:
+    """Whether a part of it acts in a part of the corner where the driver felt what the tires show.
 
-
-def _felt(candidate: Candidate, rule: PatternRule, run: Run) -> bool:
-    """Whether it acts in a part of the corner where the driver felt what the tires show."""
-    felt = {part for part, feel in run.felt.items() if rule.feel in (feel, None)}
-    return candidate.uses[0] in {offer.use for offer in rule.offers if offer.when in felt}
+    As far as the rules tell where in the corner an offer acts.
+    """
+    return any(
+        offer.use in candidate.uses and feel in (rule.feel or feel, None)
+        for rule in (now.book.rule(pattern.id) for pattern in now.open_patterns)
+        for offer in rule.offers
+        for part, feel in now.run.felt.items()
+        if offer.when == part
+    )
 
 
 def _tried_in_vain(candidate: Candidate, now: Situation) -> bool:
     """Whether this knob was moved this way before, for this pattern, and it did harm or nothing."""
-    (change,) = candidate.changes
+    if len(candidate.own_changes) > 1:
+        return False
+    (change,) = candidate.own_changes
     return any(
         past.outcome is not None
         and past.outcome.verdict in ("worse", "no-change")

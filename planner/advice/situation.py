@@ -5,14 +5,14 @@ from collections.abc import Iterable, Mapping, Sequence
 import attrs
 
 from planner.advice.candidate import Candidate
-from planner.advice.outlook import MOST_TOGETHER, Outlook
+from planner.advice.outlook import TIRE_KNOBS, Outlook
 from planner.advice.past import Past
 from planner.advice.reasons import OtherCause
 from planner.car.car_model import CarModel
 from planner.car.changes import Change, Setting, moves_of
 from planner.car.limits import Limits
 from planner.judging.patterns import Pattern
-from planner.rulebook.rules import TUNING_ORDER, Adjustment, Rulebook, TuningStage
+from planner.rulebook.rules import Adjustment, Rulebook, TuningStage
 from planner.run.readings import Run
 from planner.trade.figures import Figures
 
@@ -76,19 +76,11 @@ def foretold(candidate: Candidate, now: Situation, beside: Sequence[str] = ()) -
         return attrs.evolve(candidate, predicted=outlook.after((balance_figure(now),), moves))
     aimed = candidate.aimed(now.book)
     touched = [name for change in candidate.changes for name in _touched(change, now)]
-    others = [
-        name
-        for name in now.book.figures_of(stage for stage in TUNING_ORDER if stage != now.stage)
-        if name not in aimed and outlook.chance((name,), {}) >= 0.5
-    ]
-    before, after = (outlook.after(others, each) for each in ({}, moves))
-    stirred = [name for name in others if abs(after[name].mean - before[name].mean) > 1e-6]
-    together = stirred[:MOST_TOGETHER]
     return attrs.evolve(
         candidate,
         predicted=outlook.after(tuple(dict.fromkeys([*aimed, *beside, *touched])), moves),
         chance=outlook.stage_chance(now.stage, moves),
-        spoils=max(0.0, outlook.chance(together, {}) - outlook.chance(together, moves)),
+        spoils=outlook.upset(now.stage, moves),
     )
 
 
@@ -97,7 +89,7 @@ def turns_balance(made: Sequence[Change], now: Situation) -> float:
 
     Nought for what acts at its own tire alone.
     """
-    if all(change.knob in ("camber", "pressure", "toe") for change in made):
+    if all(change.knob in TIRE_KNOBS for change in made):
         return 0.0
     balance = balance_figure(now)
     here, there = (now.outlook.after((balance,), m)[balance] for m in ({}, moves_of(made)))

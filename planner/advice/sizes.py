@@ -5,12 +5,13 @@ from typing import cast
 
 from planner.advice.basis import basis_of
 from planner.advice.candidate import Candidate
+from planner.advice.choices import amounts
 from planner.advice.outlook import TIRE_KNOBS
 from planner.advice.reasons import CutShort, FlexHeat, HeldBack, Instead, Reason, RuleOfThumb
 from planner.advice.situation import Situation, cautions, foretold
 from planner.car import changes as changing
 from planner.car import rear_stagger
-from planner.car.changes import Change
+from planner.car.changes import Change, Cut
 from planner.judging import pressures
 from planner.judging.patterns import Pattern
 from planner.rulebook import aims
@@ -34,25 +35,17 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     if abs(now.outlook.slope(aim.figures, setting)) * entry.most < LEAST_ANSWER:
         return HeldBack(setting, "hardly-moves")
     step = entry.step_on(room)
-    wanted = now.outlook.best_amount(aim, setting, step, entry.most_on(room))
-    if offer.direction is not None and (wanted > 0) != (offer.direction == "+"):
+    way = nearer(pattern, entry, now)
+    if offer.direction not in (None, way):
         return HeldBack(setting, "other-way")
+    that_way = [each for each in amounts(entry, room) if (each > 0) == (way == "+")]
+    wanted = now.outlook.best_amount(setting, that_way)
     amount, cut = changing.within(entry.knob, wanted, now.stands(setting, wanted), room, step)
     if amount == 0:
         return HeldBack(setting, "no-room", cut, instead=_instead(pattern, now))
     change = changing.make(entry.knob, place, amount, now.settings)
     if lets_air_out(change, now):
         return HeldBack(setting, "losing-air")
-    reasons: list[Reason] = []
-    if cut is not None:
-        reasons.append(CutShort(setting, cut))
-    asked = _rule_of_thumb(aim, entry, change, now)
-    if asked is not None:
-        reasons.append(asked)
-    reasons += flex_heat((change,), now)
-    wants = rear_stagger.wanted(now.model.car, change)
-    if wants is not None:
-        reasons.append(wants)
     candidate = Candidate(
         id="",
         kind="single",
@@ -60,7 +53,7 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
         changes=(change,),
         answers=(pattern.key,),
         uses=(offer.use,),
-        reasons=tuple(reasons),
+        reasons=explained(change, aim, entry, cut, now),
         basis=(basis_of(setting, aim.figures[0], now),),
         minutes=entry.minutes,
         cautions=cautions((change,), [entry], now),
@@ -68,9 +61,33 @@ def sized(pattern: Pattern, offer: Offer, now: Situation) -> Candidate | HeldBac
     return foretold(candidate, now)
 
 
+def explained(
+    change: Change, aim: Aim, entry: Adjustment, cut: Cut | None, now: Situation
+) -> tuple[Reason, ...]:
+    """Return why a change is of its size, and what to know of it.
+
+    Parameters
+    ----------
+    cut : the limit it was cut short by, if any.
+    """
+    found: list[Reason | None] = [None if cut is None else CutShort(change.setting, cut)]
+    found.append(_rule_of_thumb(aim, entry, change, now))
+    found += flex_heat((change,), now)
+    found.append(rear_stagger.wanted(now.model.car, change))
+    return tuple(reason for reason in found if reason is not None)
+
+
 def place_of(entry: Adjustment, pattern: Pattern) -> str:
     """Return where an adjustment is made for a pattern."""
     return pattern.corner if entry.corner == "same" and pattern.corner else entry.corner
+
+
+def nearer(pattern: Pattern, entry: Adjustment, now: Situation) -> Way:
+    """Return which way of a knob brings the figures of a pattern nearer, as the car answers."""
+    aim = aims.of_key(pattern.key, now.book)
+    assert aim is not None
+    slope = now.outlook.slope(aim.figures, (entry.knob, place_of(entry, pattern)))
+    return "+" if (slope > 0) == (now.book.rule(pattern.id).below is not None) else "-"
 
 
 def lets_air_out(change: Change, now: Situation) -> bool:
@@ -108,7 +125,7 @@ def _instead(pattern: Pattern, now: Situation) -> tuple[Instead, ...]:
         setting, way = (entry.knob, place_of(entry, pattern)), offer.direction
         if setting in now.book.fixed:
             continue
-        if way is None and pattern.corner is not None and setting[0] not in TIRE_KNOBS.values():
+        if way is None and pattern.corner is not None and setting[0] not in TIRE_KNOBS:
             slope = now.outlook.slope((f"average.{pattern.corner}",), setting)
             more_load = "+" if slope > 0 else "-"
             less_load = "-" if slope > 0 else "+"

@@ -56,6 +56,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
+        "expected_out": None if last is None else last.expected_out,
         "come_in": [_too_hot(each, day) for each in day.too_hot],
         "beside": [remark_words.says(each, day.plan.units) for each in day.remarks],
         "doubt": ""

@@ -1,6 +1,6 @@
 """From figures to patterns: what the temperatures show, stage by stage."""
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterator, Mapping, Sequence
 from math import hypot, sqrt
 from typing import TYPE_CHECKING, Literal
 
@@ -14,7 +14,7 @@ from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS, Corner, Turns
 from planner.trade.estimate import Estimate
-from planner.trade.figures import Figures, standard_error
+from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.learning.response import Posterior
@@ -22,15 +22,7 @@ if TYPE_CHECKING:  # numpy comes with it
 Strength = Literal["clear", "borderline"]
 WEAR_UNEVEN = "wear.uneven"
 
-# What one run alone shows is clear only when it is out of band with this chance; once other runs
-# have told too (its error is this much smaller than that of one run), the certainty decides.
-AT_FIRST_SIGHT = 0.65
-SETTLED = 0.85
-
-# On the way through the tuning order a figure that other runs have told of too holds its stage
-# only when it is more likely out than in; the certainty required counts where nothing else holds.
-AS_LIKELY_AS_NOT = 0.5
-
+EVEN = 0.5  # a fault with this chance is as likely there as not
 NOTICED = 1.0  # degF between the latest run and all runs together that is worth a word
 
 # Faults of these stages make a tire's average unfit to judge anything later by.
@@ -82,21 +74,16 @@ class Pattern:
 
 @attrs.frozen
 class Gate:
-    """What a stage is held by.
+    """What is expected of the faults, by key ``id:corner``; see `expected`.
 
     Attributes
     ----------
-    certainty : chance of being in band that is required of every figure in the end: a pattern is
-        then clear when the chance that the figure is out is above one minus this.
-    left_open : patterns that the crew left as they are, as ``id:corner``; they hold nothing.
+    chances : that each is there.
+    holding : those that hold their stage.
     """
 
-    certainty: float = AS_LIKELY_AS_NOT
-    left_open: Collection[str] = ()
-
-    def is_held(self, found: Iterable[Pattern]) -> bool:
-        """Say whether any of these patterns holds its stage."""
-        return any(pattern.holds and pattern.key not in self.left_open for pattern in found)
+    chances: Mapping[str, float] = attrs.field(factory=dict)
+    holding: Container[str] = ()
 
 
 def find(
@@ -104,30 +91,25 @@ def find(
     known: "Posterior",
     book: Rulebook,
     *,
-    gate: Gate = Gate(),
+    gate: Gate,
     latest: Figures | None = None,
     window: tuple[float, float] | None = None,
     earlier: Sequence[Run] = (),
 ) -> tuple[Pattern, ...]:
     """Return every pattern that all runs so far show, in the order of the rules file.
 
-    While a figure more likely out of band than in holds a stage, no other does. When none is left,
-    every figure has to be in band with the certainty required: a figure that is more likely in
-    than out does not get a run of its own; at the end one change can correct all of them.
-
     Parameters
     ----------
     run : the latest run, for wear and the driver's word.
     known : what all runs so far say of the true figures.
     book : the rules, already turned the way the track turns.
-    gate : what a stage is held by.
+    gate : what is expected of the faults, and which hold their stage.
     latest : figures of the latest run alone, where they are to be held beside those of all runs.
     window : working range of the tires [degF] when the car file has one.
     earlier : good runs before this one, for the tread they left.
     """
-    judging = _Judging(run, known, book, latest, window or book.window, wear.worn(run, earlier))
-    found = judging.shown(min(gate.certainty, AS_LIKELY_AS_NOT))
-    return found if gate.is_held(found) else judging.shown(gate.certainty)
+    loss = wear.worn(run, earlier)
+    return _Judging(run, known, book, gate, latest, window or book.window, loss).shown()
 
 
 @attrs.frozen(eq=False)
@@ -137,16 +119,17 @@ class _Judging:
     run: Run
     known: "Posterior"
     book: Rulebook
+    gate: Gate
     latest: Figures | None
     window: tuple[float, float]
     loss: Worn
 
-    def shown(self, certainty: float) -> tuple[Pattern, ...]:
-        """Return every pattern, each held against one certainty."""
+    def shown(self) -> tuple[Pattern, ...]:
+        """Return every pattern."""
         found: list[Pattern] = []
         averages = self._averages()
         for band in self.book.bands:
-            pattern = self._match(band, certainty) if band.is_looked_at(averages) else None
+            pattern = self._match(band) if band.is_looked_at(averages) else None
             if pattern is not None:
                 found.append(pattern)
         found = list(masked(found, self.book, self.known.turns))
@@ -161,7 +144,7 @@ class _Judging:
         mean = self.known.joint([f"average.{corner}" for corner in CORNERS])[0]
         return {corner: float(mean[i]) for i, corner in enumerate(CORNERS)}
 
-    def _match(self, band: Band, certainty: float) -> Pattern | None:
+    def _match(self, band: Band) -> Pattern | None:
         """Return the pattern of a rule at its place where the figures show it."""
         known, rule, names = self.known, band.rule, band.figures
         if self.latest is not None and not all(map(self.latest.is_known, names)):
@@ -178,15 +161,13 @@ class _Judging:
         if beyond is None:
             return None
         nearest, limit, chance = beyond
-        out = chance > 0.5
-        alone = standard_error(names[nearest], known.priors.noise)
-        clear = out
-        if rule.stage is not None:
-            clear = chance >= holds_at(found[nearest].sd, alone, certainty)
+        out = chance > EVEN
+        clear = out if rule.stage is None else band.key in self.gate.holding
         if self.book.nothing_turns(band):
             clear = False  # it is told, and there is nothing to wait for
         if not (out or clear):
             return None
+        chance = self.gate.chances.get(band.key, chance)
         if out and rule.between_cars and not rule.by_own:
             # Readings alone decide whether it holds; how sure that is rests on the band as well.
             wide = [Estimate(at.mean, hypot(at.sd, rule.between_cars)) for at in found]
@@ -252,19 +233,6 @@ def _numbers(rule: PatternRule, found: Sequence[Estimate]) -> dict[str, float]:
     if rule.by_own:
         return {"own": rule.aim}
     return {"first": found[0].mean, "second": found[1].mean} if rule.names_each else {}
-
-
-def holds_at(error: float, alone: float, certainty: float) -> float:
-    """Return the chance of being out of band from which a figure holds its stage.
-
-    Parameters
-    ----------
-    error : its standard error by all runs [degF].
-    alone : that of one run alone [degF].
-    certainty : chance of being in band at which it stops holding.
-    """
-    settled = error < SETTLED * alone
-    return 1 - certainty if settled else max(AT_FIRST_SIGHT, 1 - certainty)
 
 
 def masked(found: Sequence[Pattern], book: Rulebook, turns: Turns) -> tuple[Pattern, ...]:

@@ -21,6 +21,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, terms
 
 Array = npt.NDArray[np.float64]
+Equations = tuple[Array, Array, Array]  # design, offset, own variance
 
 _POSITION = {name: number for number, name in enumerate(BASE_FIGURES)}
 _IS_AVERAGE: Array = np.repeat([1.0, 0.0, 0.0], 4)
@@ -222,19 +223,47 @@ class Posterior:
         ----------
         total : since the day's first run [unit of the knob].
         """
-        size = len(BASE_FIGURES)
-        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
-        design[:, :size] = np.eye(size)
-        for setting, amount in total.items():
-            if amount:
-                self._move(setting, amount, design, offset, own)
-        common = self._weather(conditions, design, offset)
+        design, offset, own, common = self._equations(total, conditions)
         weights = _weights(names, self.turns)
         rows = weights @ design
         mean = rows @ self.mean + weights @ offset
         covariance = rows @ self.covariance @ rows.T + (weights * own) @ weights.T
         shared = weights @ _IS_AVERAGE
         return mean, covariance + common * np.outer(shared, shared)
+
+    def figures_here(self) -> Equations:
+        """Return the base figures of the car as it stands, as equations; see `_equations`."""
+        design, offset, own, _ = self._equations(self.moved, self.conditions)
+        return design, offset, own
+
+    def figures_along(self, setting: Setting) -> Equations:
+        """Return what one unit of a setting adds to `figures_here`.
+
+        Its own variance goes by the square of the amount.
+        """
+        size = len(BASE_FIGURES)
+        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        self._move(setting, 1.0, design, offset, own)
+        return design, offset, own
+
+    def _equations(
+        self, total: Mapping[Setting, float], conditions: Mapping[str, float]
+    ) -> tuple[Array, Array, Array, float]:
+        """Return the base figures as design @ parameters + offset.
+
+        Returns
+        -------
+        tuple
+            Design (12, parameters), offset (12,) [degF], a variance of each figure's own (12,)
+            and one common to the averages [degF²].
+        """
+        size = len(BASE_FIGURES)
+        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        design[:, :size] = np.eye(size)
+        for setting, amount in total.items():
+            if amount:
+                self._move(setting, amount, design, offset, own)
+        return design, offset, own, self._weather(conditions, design, offset)
 
     def _move(
         self, setting: Setting, amount: float, design: Array, offset: Array, own: Array

@@ -81,12 +81,10 @@ def _working(day: Day) -> TuningStage | None:
 def _ahead(day: Day) -> DayAhead | None:
     if not day.good or day.stage == "complete":
         return None
-    stage = len(TUNING_ORDER) if day.stage == "confirm" else TUNING_ORDER.index(day.stage)
     ahead = DayAhead(
-        Outlook(day.known, day.book),
+        Outlook(day.known, day.book, day.left_open),
         day.plan.turns,
         day.plan.certainty,
-        stage,
         choosing=day.due == "choice",
         unseen=tuple(moved_since_last_good(day).items()),
         working=_working(day),

@@ -102,6 +102,7 @@ class Day:
     moved_before : displacements by all changes but the last, to which a run may add.
     pending : the candidate chosen and not yet made.
     awaiting_outcome : something was changed that no run has judged yet.
+    as_set : the last run was driven on the cold pressures the tires were set to.
     laps_run : laps on the tires.
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
@@ -123,6 +124,7 @@ class Day:
     moved_before: Mapping[Setting, float] = attrs.field(factory=dict)
     pending: Candidate | None = None
     awaiting_outcome: bool = False
+    as_set: bool = True
     laps_run: int = 0
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
@@ -325,7 +327,7 @@ class Day:
             limits=self.limits,
             run=latest.run,
             model=self._model,
-            outlook=Outlook(self.known, self.book),
+            outlook=Outlook(self.known, self.book, self.left_open),
             past=self.past,
             earlier=tuple(good.run for good in self.good[:-1]),
             taught=frozenset(taught_settings(self.plan)),

@@ -32,6 +32,7 @@ from planner.plan.steps import (
 from planner.rulebook.own_bands import Own, held_against
 from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run, why_void
+from planner.trade.numbers import enough
 from planner.trade.refusals import Unusable
 
 # Cold pressures set this close to each other count as the same setting; gauges read to half of it.
@@ -110,10 +111,17 @@ def evidence(day: Day) -> Evidence:
     faults = {p.stage for p in patterns if p.holds and p.key not in day.left_open}
     return Evidence(
         fault=next((stage for stage in TUNING_ORDER if stage in faults), None),
-        unchanged=len(day.good) < 2 or _same_pressures(day.good[-2].run, day.good[-1].run),
+        enough=_is_enough(day),
+        as_set=day.as_set,
         offer=any(p.id == WEAR_UNEVEN for p in patterns),
         void=day.last is not None and day.last.void is not None and not _is_judged(day),
     )
+
+
+def _is_enough(day: Day) -> bool:
+    """Say whether so little is expected to be out of band that the day may end."""
+    expected = day.last.expected_out if day.last is not None else None
+    return expected is not None and expected <= enough(day.plan.certainty)
 
 
 def _is_judged(day: Day) -> bool:
@@ -223,6 +231,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     cold: dict[Setting, float] = {("pressure", c): psi for c, psi in step.run.cold.items()}
     day = attrs.evolve(
         day,
+        as_set=_as_set(step.run, day.settings),
         last=step,
         steps=(*day.steps, step),
         settings={**day.settings, **cold},
@@ -283,22 +292,22 @@ def _with_change(day: Day, step: MadeStep) -> Day:
 def _corrected(day: Day, step: RunStep) -> Day:
     """Correct what the last change really was, where the run says so.
 
-    A pressure read cold since the change stays as read.
+    A pressure read cold since the change stays as read, and what a car file gave since as given.
     """
     if not step.really or not day.past:
         return day
     last = day.past[-1]
     was = {change.setting: change for change in last.made}
     now = was | {change.setting: change for change in step.really}
-    read = {
-        ("pressure", corner)
-        for since in day.steps[last.step :]
-        if isinstance(since, RunStep)
-        for corner in since.run.cold
-    }
+    known: set[Setting] = set()
+    for since in day.steps[last.step :]:
+        if isinstance(since, RunStep):
+            known |= {("pressure", corner) for corner in since.run.cold}
+        elif isinstance(since, CarStep):
+            known |= car_file.starting_settings(since.car).keys()
     by = {
         setting: now[setting].amount - (was[setting].amount if setting in was else 0.0)
-        for setting in now.keys() - read
+        for setting in now.keys() - known
     }
     return attrs.evolve(
         day,
@@ -394,6 +403,10 @@ def _out_of_order(number: int, what: str, day: Day) -> Unusable:
     )
 
 
-def _same_pressures(one: Run, other: Run) -> bool:
-    both = one.cold.keys() & other.cold.keys()
-    return all(abs(one.cold[corner] - other.cold[corner]) <= SAME_PRESSURE for corner in both)
+def _as_set(run: Run, settings: Mapping[Setting, float]) -> bool:
+    """Say whether the cold pressures of a run are those the tires were set to."""
+    set_to = {corner: settings.get(("pressure", corner)) for corner in run.cold}
+    return all(
+        wanted is None or abs(run.cold[corner] - wanted) <= SAME_PRESSURE
+        for corner, wanted in set_to.items()
+    )

@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING
 
 import attrs
 
+from planner.advice.do_now import holding
+from planner.advice.outlook import Outlook
 from planner.judging import outcomes, pressures, resting
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
@@ -11,8 +13,10 @@ from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
+from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
+from planner.trade.numbers import enough
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
@@ -68,16 +72,26 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     """
     run, plan = step.run, day.plan
     if step.void is not None:
-        return attrs.evolve(step, patterns=(), doubt=None, outcome=None, worse=()), None
+        nothing = attrs.evolve(step, patterns=(), doubt=None, outcome=None)
+        return attrs.evolve(nothing, worse=(), expected_out=None), None
     good = (*day.good, new)
     worse = _worse(day, new)
     held = day.held_from(new)
     known = learned(plan, day.book, good, held)
+    left_open = day.left_open - set(worse)
+    outlook = Outlook(known, day.book, left_open)
+    chances = _chances(known, day.book)
+    settings = {**day.settings, **{("pressure", str(c)): psi for c, psi in run.cold.items()}}
+    # What the crew has left as it is stays told for as long as it is likely there.
+    left = {key for key in left_open if chances.get(key, 0.0) > showing.EVEN}
+    holds = left | holding(
+        outlook, day.limits, lambda setting, _: settings.get(setting), enough(plan.certainty)
+    )
     patterns = showing.find(
         run,
         known,
         day.book,
-        gate=Gate(plan.certainty, day.left_open - set(worse)),
+        gate=Gate(chances, holds),
         latest=new.figures,
         window=day.car.tires.window,
         earlier=[each.run for each in day.good],
@@ -100,8 +114,22 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
             runs_before=len(same),
         )
         hard = doubt([name for name in aimed if new.figures.is_known(name)], before, new.seen)
-    step = attrs.evolve(step, patterns=patterns, doubt=hard, outcome=outcome, worse=worse)
+    step = attrs.evolve(
+        step,
+        patterns=patterns,
+        doubt=hard,
+        outcome=outcome,
+        worse=worse,
+        expected_out=round(float(outlook.faults.count), 3),
+    )
     return step, known
+
+
+def _chances(known: "Posterior", book: Rulebook) -> dict[str, float]:
+    """Return the chance of every fault by its key."""
+    every = Outlook(known, book)
+    keys = (band.key for band in every.bands.bands)
+    return dict(zip(keys, every.faults.chance.tolist(), strict=True))
 
 
 def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:

@@ -2,8 +2,10 @@
 
 import attrs
 
+from planner.plan import amendments
 from planner.plan.day import Day
-from planner.plan.steps import ChoiceStep
+from planner.plan.steps import ChoiceStep, RunStep
+from planner.trade.numbers import enough
 
 
 @attrs.frozen
@@ -30,11 +32,22 @@ def left_open(day: Day) -> tuple[LeftOpen, ...]:
 
 
 def unconfirmed(day: Day) -> LeftOpen | None:
-    """Return the choice that ended the day before its confirming run; None where none did."""
-    for number, step in enumerate(day.plan.step, start=1):
+    """Return the choice that ended the day before its confirming run; None where none did.
+
+    A later run that shows little enough to be out of band confirms the day after all.
+    """
+    for number, step in reversed(list(enumerate(day.plan.step, start=1))):
         if isinstance(step, ChoiceStep) and step.stage == "confirm" and step.chosen is None:
             return LeftOpen("", number, step.reason)
+        if isinstance(step, RunStep) and _is_enough(number, day):
+            return None
     return None
+
+
+def _is_enough(number: int, day: Day) -> bool:
+    """Say whether a run leaves little enough expected out of band to end the day."""
+    expected = amendments.judged_before(number, day.plan.step).expected_out
+    return expected is not None and expected <= enough(day.plan.certainty)
 
 
 def _last(day: Day, key: str) -> tuple[int, str]:

@@ -24,6 +24,8 @@ Condition = Literal[
     "nothing_shows",
     "confirmed",
     "not_yet",
+    "proved",
+    "unproved",
     "an_offer_lies",
     "void_by_now",
     "a_fault_stands",
@@ -40,13 +42,15 @@ class Evidence:
     Attributes
     ----------
     fault : earliest stage that shows a clear pattern the crew has not left as it is.
-    unchanged : nothing on the car has changed since the last good run.
+    enough : so little is expected to be out of band that the day may end.
+    as_set : the car was run as it was left: its cold pressures were what they were set to.
     offer : a change is offered though no stage is held (uneven wear).
     void : the last run judges nothing, and neither does any other since the last change.
     """
 
     fault: TuningStage | None = None
-    unchanged: bool = True
+    enough: bool = True
+    as_set: bool = True
     offer: bool = False
     void: bool = False
 
@@ -67,14 +71,19 @@ class Move:
 
 MOVES: tuple[Move, ...] = (
     Move("good_run", "STAGE:run", "FAULT:choice", "a_fault_shows"),
-    Move("good_run", "STAGE:run", "confirm:run", "nothing_shows"),
+    Move("good_run", "STAGE:run", "complete:nothing", "proved"),
+    Move("good_run", "STAGE:run", "confirm:run", "unproved"),
     Move("good_run", "confirm:run", "FAULT:choice", "a_fault_shows"),  # a new round begins
     Move("good_run", "confirm:run", "complete:nothing", "confirmed"),
     Move("good_run", "confirm:run", "confirm:run", "not_yet"),
+    Move("good_run", "complete:nothing", "FAULT:choice", "a_fault_shows"),  # one run more
+    Move("good_run", "complete:nothing", "complete:nothing", "nothing_shows"),
+    Move("bad_run", "complete:nothing", "complete:nothing", "always"),
     Move("bad_run", "STAGE:run", "STAGE:run", "always"),
     Move("bad_run", "confirm:run", "confirm:run", "always"),
     Move("good_run", "STAGE:choice", "FAULT:choice", "a_fault_shows"),  # run again, unchanged
-    Move("good_run", "STAGE:choice", "confirm:run", "nothing_shows"),
+    Move("good_run", "STAGE:choice", "complete:nothing", "proved"),
+    Move("good_run", "STAGE:choice", "confirm:run", "unproved"),
     Move("bad_run", "STAGE:choice", "STAGE:run", "void_by_now"),
     Move("bad_run", "STAGE:choice", "FAULT:choice", "a_fault_stands"),
     Move("bad_run", "STAGE:choice", "confirm:run", "nothing_stands"),
@@ -91,12 +100,19 @@ MOVES: tuple[Move, ...] = (
     Move("move_on", "confirm:run", "complete:nothing", "always"),
 )
 
+
+def _is_proved(seen: Evidence) -> bool:
+    return seen.fault is None and seen.enough and seen.as_set
+
+
 CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
     "always": lambda _: True,
     "a_fault_shows": lambda seen: seen.fault is not None,
     "nothing_shows": lambda seen: seen.fault is None,
-    "confirmed": lambda seen: seen.fault is None and seen.unchanged,
-    "not_yet": lambda seen: seen.fault is None and not seen.unchanged,
+    "confirmed": lambda seen: _is_proved(seen),
+    "not_yet": lambda seen: seen.fault is None and not _is_proved(seen),
+    "proved": lambda seen: _is_proved(seen) and not seen.offer,
+    "unproved": lambda seen: seen.fault is None and (seen.offer or not _is_proved(seen)),
     "an_offer_lies": lambda seen: seen.offer,
     "void_by_now": lambda seen: seen.void,
     "a_fault_stands": lambda seen: seen.fault is not None and not seen.void,
@@ -160,7 +176,7 @@ def go(place: Place, trigger: Trigger, seen: Evidence) -> Place | None:
     if not moved:
         return None
     there = Place(at.state, place.round)
-    begins = place.stage == "confirm" and there.due == "choice"
+    begins = place.stage in ("confirm", "complete") and there.due == "choice"
     return attrs.evolve(there, round=place.round + 1) if begins else there
 
 

@@ -10,8 +10,8 @@ from datetime import datetime
 
 import attrs
 
-from planner.advice.bundles import without_trims
 from planner.advice.candidate import Candidate
+from planner.advice.do_now import without_trims
 from planner.advice.own_change import own_change, rescaled
 from planner.car import changes as changing
 from planner.car.basis import Basis
@@ -37,7 +37,7 @@ from planner.trade.refusals import Refusal
 
 
 def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, float]] = ()) -> Day:
-    """Record a run; where a choice is due, of the car once more as it was.
+    """Record a run; where a choice is due or the day is complete, of the car as it was.
 
     Parameters
     ----------
@@ -49,9 +49,9 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
         The chosen change is not made yet, a value cannot be true, or there is no change to
         correct.
     """
-    if day.due != "choice":
+    if day.due == "change":
         _need(day, "run", "record a run")
-    elif day.last is not None and run == day.last.run:
+    if day.due != "run" and day.last is not None and run == day.last.run:
         raise Refusal(
             "same-run",
             "This run is in the plan already, with the very same readings.",

@@ -43,6 +43,7 @@ class RunStep:
     really : corrections to the change before the run: what it really was.
     void : why it judges nothing.
     outcome : what came of the change before it, if there was one.
+    expected_out : how many faults are expected to be there, those left open aside.
     worse : patterns left as they were that it shows clearly worse, as ``id:corner``.
     """
 
@@ -53,6 +54,7 @@ class RunStep:
     really: tuple[Change, ...] = ()
     void: Void | None = None
     outcome: Outcome | None = None
+    expected_out: float | None = None
     worse: tuple[str, ...] = ()
 
 
@@ -135,12 +137,21 @@ class Judged:
     doubt: Doubt | None = None
     void: Void | None = None
     outcome: Outcome | None = None
+    expected_out: float | None = None
     worse: tuple[str, ...] = ()
 
     @classmethod
     def of_run(cls, number: int, run: RunStep) -> "Judged":
         """Return how a run is judged now."""
-        return cls(number, run.patterns, run.doubt, run.void, run.outcome, run.worse)
+        return cls(
+            number,
+            run.patterns,
+            run.doubt,
+            run.void,
+            run.outcome,
+            run.expected_out,
+            run.worse,
+        )
 
     def of(self, run: RunStep) -> RunStep:
         """Return the run as it is judged here."""
@@ -150,6 +161,7 @@ class Judged:
             doubt=self.doubt,
             void=self.void,
             outcome=self.outcome,
+            expected_out=self.expected_out,
             worse=self.worse,
         )
 

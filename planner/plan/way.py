@@ -19,6 +19,7 @@ from planner.plan.steps import (
 )
 from planner.rulebook.rules import TUNING_ORDER
 from planner.run.readings import Void
+from planner.trade.numbers import enough
 
 Kind = Literal[
     "same-run-due",
@@ -48,6 +49,8 @@ class Way:
     left : the patterns left as they are, where it went to confirm or to the end in spite of them.
     void : why the run judges nothing.
     worse : patterns left as they were that the run shows clearly worse.
+    expected_out : faults expected after a run that shows none but does not end the day.
+    enough : faults with which the day may end.
     """
 
     kind: Kind
@@ -56,6 +59,8 @@ class Way:
     left: tuple[str, ...] = ()
     void: Void | None = None
     worse: tuple[str, ...] = ()
+    expected_out: float | None = None
+    enough: float = 0.0
 
 
 def way(day: Day, number: int) -> Way | None:
@@ -86,7 +91,18 @@ def way(day: Day, number: int) -> Way | None:
     )
     worse = step.worse if isinstance(step, RunStep) else ()
     left = _left(day, number) if there.stage in ("confirm", "complete") else ()
-    return Way(_kind(before.place, there), there, shown, left, worse=worse)
+    expected = None
+    if isinstance(step, RunStep) and there.stage == "confirm":
+        expected = amendments.judged_before(number, day.plan.step[:number]).expected_out
+    return Way(
+        _kind(before.place, there),
+        there,
+        shown,
+        left,
+        worse=worse,
+        expected_out=expected,
+        enough=enough(day.plan.certainty),
+    )
 
 
 def _kind(before: Place, after: Place) -> Kind:

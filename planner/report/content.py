@@ -306,7 +306,7 @@ def _because(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> Iterato
     for change in candidate.changes:
         if change.setting in aims:
             names = ", ".join(map(in_words, aims[change.setting].figures))
-            yield f"riding along for {names}: {offers.trim_in_short(candidate, change)}"
+            yield f"riding along for {names}: {offers.WHY_A_TRIM}"
 
 
 def _figures(answers: Iterable[Answer], system: units.System) -> Iterator[str]:

@@ -335,6 +335,16 @@ class Rulebook:
         """Return the band of a figure: (lowest, highest) that shows no pattern, None where open."""
         return self._edges.get(figure.partition(".")[0], (None, None))
 
+    def half_width(self, band: Band) -> float:
+        """Return half the width of the band of a fault's figures [degF].
+
+        Of a band open on one side, how far its edge is from the aim.
+        """
+        low, high = self.edges(band.figures[0])
+        if low is not None and high is not None:
+            return (high - low) / 2
+        return abs((band.rule.edge or 0.0) - band.rule.aim) or 1.0
+
     @cached_property
     def too_warm(self) -> frozenset[str]:
         """The patterns of a tire above its working range."""

@@ -65,9 +65,19 @@ CERTAINTY = Number(
     0.3,
     0.95,
     f"{USUAL_CERTAINTY:g}, from 0.3 (few runs) to 0.95 (many)",
-    "chance of being in band required of every figure at the end, 0.3 to 0.95 "
+    "how sure to be that nothing is out of band in the end, 0.3 to 0.95 "
     f"({USUAL_CERTAINTY:g}); more costs runs, see: treadgate ahead",
 )
+
+
+def enough(certainty: float) -> float:
+    """Return how many faults may still be expected when a day is done.
+
+    The usual certainty of 0.8 is 0.05 of a fault, 0.9 half of that.
+    """
+    return (1 - certainty) / 4
+
+
 RUNS = Number("runs", "", 1, 99_999, "12", "runs available today", whole=True)
 MINUTES = Number("minutes", "min", 0.1, 99_999, "240", "minutes available today")
 TIRE_SETS = Number("tire sets", "", 1, 99_999, "12", "sets of tires available", whole=True)

@@ -22,8 +22,10 @@ DRAWN_AS = {
 WHEN: dict[Condition, str] = {
     "a_fault_shows": "a stage shows a fault",
     "nothing_shows": "no stage shows a fault",
-    "confirmed": "no fault, nothing changed",
-    "not_yet": "no fault, but something changed",
+    "confirmed": "little enough is expected out of band",
+    "not_yet": "no fault, not yet sure enough",
+    "proved": "little enough is expected out of band",
+    "unproved": "no fault, not yet sure enough or wear uneven",
     "an_offer_lies": "an offer against uneven wear",
     "void_by_now": "no run judges the car now",
     "a_fault_stands": "a stage shows a fault",

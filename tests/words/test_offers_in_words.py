@@ -443,12 +443,12 @@ def test_a_riding_trim_says_what_it_is_for() -> None:
         predicted={"split.LF": Estimate(9.0, 3.6)},
     )
     assert offers.trim_reason(one, trim, BOOK, "metric") == (
-        "LF split, expected +5.0 °C, give or take 2.0 °C → target +0.0 °C; it may well be out of "
-        "band too"
+        "LF split, expected +5.0 °C, give or take 2.0 °C → target +0.0 °C; worth doing while "
+        "the car is in"
     )
     known = attrs.evolve(one, changes=(Change("spring", "RF", 25.0), trim), predicted={})
     assert offers.trim_reason(known, trim, BOOK, "us") == (
-        "LF split, target +0.0 °F; the car's answer to it is well known"
+        "LF split, target +0.0 °F; worth doing while the car is in"
     )
 
 
