@@ -50,7 +50,7 @@ def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> 
     faults, bands = outlook.faults, outlook.bands
     if float(faults.count) <= enough:
         return frozenset()
-    chance = dict(zip((band.key for band in bands.bands), faults.chance.tolist(), strict=True))
+    chance = outlook.chances
     likely = frozenset(key for key, each in chance.items() if each > EVEN)
     if likely:
         return likely

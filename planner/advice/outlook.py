@@ -82,18 +82,20 @@ class Outlook:
         """What is expected to be out of band now."""
         return self._search.after({})
 
+    @cached_property
+    def chances(self) -> dict[str, float]:
+        """The chance of every fault that counts, by its key ``id:corner``."""
+        keys = (band.key for band in self.bands.bands)
+        return dict(zip(keys, self.faults.chance.tolist(), strict=True))
+
     def faults_after(self, moves: Mapping[Setting, float]) -> "Faults":
         """Return what is expected to be out of band after further moves."""
         return self._search.after(moves)
 
-    def best(self, choices: Mapping[Setting, Choices]) -> "Sized":
-        """Return the moves, of all these knobs together, that leave least out of band."""
-        return self._search.size(choices)
-
     def best_with_one(
         self, one_of: Mapping[Setting, Choices], beside: Mapping[Setting, Choices]
     ) -> "Sized":
-        """Return the same, of which at most one is of the first knobs."""
+        """Return the moves that leave least out of band; see `together.Search.with_one`."""
         return self._search.with_one(one_of, beside)
 
     def best_amount(self, setting: Setting, amounts: Sequence[float]) -> float:

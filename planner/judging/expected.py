@@ -6,7 +6,7 @@ far out it is expected to be.
 """
 
 import math
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container
 from functools import cached_property
 
 import attrs
@@ -177,11 +177,6 @@ class Bands:
         return applies
 
 
-def held_in(faults: Faults, bands: Bands) -> Mapping[str, float]:
-    """Return the chance of each fault by its key ``id:corner``."""
-    return dict(zip((band.key for band in bands.bands), faults.chance.tolist(), strict=True))
-
-
 _LEAST = 1e-12  # degF²; a figure known exactly is still a normal variable
 
 
@@ -209,9 +204,3 @@ def _normal(values: Array) -> Array:
 def _density(values: Array) -> Array:
     """Return the standard normal density of every value."""
     return np.exp(-0.5 * values**2) / math.sqrt(2 * math.pi)
-
-
-def most_likely(faults: Faults, bands: Bands) -> Sequence[tuple[Band, float]]:
-    """Return the bands with the chance of their fault, the likeliest first."""
-    order = np.argsort(-faults.chance, kind="stable").tolist()
-    return [(bands.bands[i], float(faults.chance[i])) for i in order]

@@ -13,7 +13,6 @@ from planner.judging.patterns import Gate
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
-from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
 from planner.trade.numbers import enough
@@ -80,7 +79,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     known = learned(plan, day.book, good, held)
     left_open = day.left_open - set(worse)
     outlook = Outlook(known, day.book, left_open)
-    chances = _chances(known, day.book)
+    chances = (Outlook(known, day.book) if left_open else outlook).chances
     settings = {**day.settings, **{("pressure", str(c)): psi for c, psi in run.cold.items()}}
     # What the crew has left as it is stays told for as long as it is likely there.
     left = {key for key in left_open if chances.get(key, 0.0) > showing.EVEN}
@@ -123,13 +122,6 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         expected_out=round(float(outlook.faults.count), 3),
     )
     return step, known
-
-
-def _chances(known: "Posterior", book: Rulebook) -> dict[str, float]:
-    """Return the chance of every fault by its key."""
-    every = Outlook(known, book)
-    keys = (band.key for band in every.bands.bands)
-    return dict(zip(keys, every.faults.chance.tolist(), strict=True))
 
 
 def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:

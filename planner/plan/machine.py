@@ -109,7 +109,7 @@ CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
     "always": lambda _: True,
     "a_fault_shows": lambda seen: seen.fault is not None,
     "nothing_shows": lambda seen: seen.fault is None,
-    "confirmed": lambda seen: _is_proved(seen),
+    "confirmed": _is_proved,
     "not_yet": lambda seen: seen.fault is None and not _is_proved(seen),
     "proved": lambda seen: _is_proved(seen) and not seen.offer,
     "unproved": lambda seen: seen.fault is None and (seen.offer or not _is_proved(seen)),
