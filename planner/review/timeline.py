@@ -153,14 +153,6 @@ class Timeline:
         """Return the run that a step recorded."""
         return next(run for run in self.runs if run.step == step)
 
-    def change_at(self, step: int) -> ChangeSeen:
-        """Return the change that a step chose or made."""
-        return next(
-            each
-            for each in self.changes
-            if step == each.choice or (each.past is not None and step == each.past.step)
-        )
-
 
 def of(day: Day) -> Timeline:
     """Return the timeline of a day."""

@@ -4,8 +4,8 @@ from collections.abc import Container, Iterable, Iterator
 
 import attrs
 
-from planner.rulebook.rules import Band, PatternRule, Rulebook, TuningStage, Way
-from planner.trade.corners import CORNERS, Corner
+from planner.rulebook.rules import Band, PatternRule, Rulebook
+from planner.trade.corners import Corner
 
 
 @attrs.frozen
@@ -44,26 +44,6 @@ def of_keys(keys: Iterable[str], book: Rulebook, *, trim: bool = False) -> tuple
     """Return the aims of patterns, leaving out those the rules no longer have."""
     found = (of_key(key, book, trim=trim) for key in keys)
     return tuple(aim for aim in found if aim is not None)
-
-
-def at_corners(
-    stage: TuningStage, knob: str, book: Rulebook, way: Way | None = None
-) -> dict[Corner, Aim]:
-    """Return what a knob at each corner is for in a stage, whether or not it is out of band.
-
-    Parameters
-    ----------
-    way : it is turned, where only patterns that ask for that are meant.
-    """
-    for rule in book.pattern:
-        uses = [
-            book.adjustment[offer.use]
-            for offer in rule.offers
-            if way is None or offer.direction in (None, way)
-        ]
-        if rule.stage == stage and any((a.knob, a.corner) == (knob, "same") for a in uses):
-            return {corner: _aim(Band.of(rule, corner), book) for corner in CORNERS}
-    return {}
 
 
 def answered_by(

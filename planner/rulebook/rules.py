@@ -375,22 +375,13 @@ class Rulebook:
         offers = (*band.rule.offers, *(band.rule.next_cause if next_cause else ()))
         return tuple(band.setting(self.adjustment[offer.use]) for offer in offers)
 
-    def figures_of(
-        self, stages: Iterable[TuningStage], *, most_figures: int = 99
-    ) -> tuple[str, ...]:
-        """Return the full names of all figures that can hold one of the stages.
-
-        Parameters
-        ----------
-        most_figures : leave out patterns that look at more figures than this at once.
-        """
+    def figures_of(self, stages: Iterable[TuningStage]) -> tuple[str, ...]:
+        """Return the full names of all figures that can hold one of the stages."""
         wanted = set(stages)
         names = (
             name
             for band in self.bands
-            if band.rule.stage in wanted
-            and len(band.figures) <= most_figures
-            and not self.nothing_turns(band)
+            if band.rule.stage in wanted and not self.nothing_turns(band)
             for name in band.figures
         )
         return tuple(dict.fromkeys(names))
