@@ -224,9 +224,9 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     )
     seen, known = seen_run(day, step.run), None
     if afresh:
-        if void is None:
-            day = attrs.evolve(day, held=day.held_from(seen))
         step, known = judged(day, step, seen)
+        if known is not None:
+            day = attrs.evolve(day, held=known.priors.effects)
     laps = day.plan.laps if step.run.laps is None else step.run.laps
     cold: dict[Setting, float] = {("pressure", c): psi for c, psi in step.run.cold.items()}
     day = attrs.evolve(
