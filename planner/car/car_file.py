@@ -82,6 +82,18 @@ class Jack:
 
 
 @attrs.frozen
+class Panhard:
+    """The panhard (track) bar: from hole to hole of the bracket at one of its ends [in]."""
+
+    spacing: float | None = None
+
+    @property
+    def a_hole(self) -> float | None:
+        """How much one hole at one end raises the bar at the car's centreline: half of it [in]."""
+        return None if self.spacing is None else self.spacing / 2
+
+
+@attrs.frozen
 class Track:
     """The track: length [mile], turn radius [ft], banking [deg], corner speed [mph]."""
 
@@ -114,6 +126,7 @@ class Car:
     motion_ratio: Mapping[Corner, float] = attrs.field(factory=dict)
     tires: Tires = attrs.field(factory=Tires)
     jack: Jack = Jack()
+    panhard: Panhard = Panhard()
     track: Track = Track()
     suspension: Suspension = Suspension()
     limits: Mapping[str, KnobLimits] = attrs.field(factory=dict)
