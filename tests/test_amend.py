@@ -311,9 +311,7 @@ def test_an_amendment_stores_what_it_changes(begun: Crew) -> None:
     assert [judged["step"] for judged in number["judged"]] == [1, 4]
 
 
-def test_a_note_judges_nothing_again_where_the_rules_have_changed_since(
-    begun: Crew, tmp_path: Path
-) -> None:
+def test_a_note_judges_nothing_again_where_the_rules_have_changed_since(tmp_path: Path) -> None:
     rules = tmp_path / "ours.toml"
     rules.write_text((RULES / "paved-oval.toml").read_text("utf-8").replace(*OUR_ID), "utf-8")
     crew = Crew(tmp_path / "ours-day.toml")

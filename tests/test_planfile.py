@@ -10,7 +10,17 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
-from garage import RF_INNER_HOT, TIGHT, Crew, book, percent_left, run_command, stand, tire_options, tires
+from garage import (
+    RF_INNER_HOT,
+    TIGHT,
+    Crew,
+    book,
+    percent_left,
+    run_command,
+    stand,
+    tire_options,
+    tires,
+)
 
 from planner.files import toml_files
 from planner.plan.fold import replay

@@ -348,9 +348,11 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
             if number in again and not afresh:
                 step = again[number].of(step)
             after = _after(after, step, afresh=afresh, led=led)
+            was = day.steps[number - 1]
             assert after.last is not None
-            now, was = (Judged.of_run(number, each) for each in (after.last, day.steps[number - 1]))
-            if not now.is_like(was):
+            assert isinstance(was, RunStep)
+            now = Judged.of_run(number, after.last)
+            if not now.is_like(Judged.of_run(number, was)):
                 told.append(now)
         elif isinstance(step, AmendStep):  # its value is in place already
             after = _done(

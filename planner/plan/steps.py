@@ -180,8 +180,9 @@ def _is_like(one: object, other: object) -> bool:
         return one.keys() == other.keys() and all(_is_like(one[key], other[key]) for key in one)
     if isinstance(one, tuple) and isinstance(other, tuple):
         return len(one) == len(other) and all(map(_is_like, one, other))
-    if attrs.has(type(one)):
-        names = (field.name for field in attrs.fields(type(one)))
+    kind = type(one)
+    if attrs.has(kind):
+        names = (field.name for field in attrs.fields(kind))
         return all(_is_like(getattr(one, name), getattr(other, name)) for name in names)
     return one == other
 
