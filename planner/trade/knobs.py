@@ -154,9 +154,13 @@ OTHER = "other"
 _ANYTHING = Knob(OTHER, (), "", "", "taken back", 1.0, -1.0, 1.0, decimals=0)
 MOST_OTHER = 200  # letters of what is changed
 
-# Work that is typed and not kept: turns of a weight jack come to a change of cross weight.
+# Work that is typed and not kept: turns of a weight jack come to a change of cross weight, holes
+# of the panhard bar to one of its height.
 JACK = "jack"
 _TURNED = Knob(JACK, CORNERS, "turn", "in", "out", 30.0, -100.0, 100.0)
+# Holes by which one end of the panhard bar is moved.
+HOLES = "panhard bar"
+_MOVED = Knob(HOLES, ("rear",), "hole", "up", "down", 20.0, -100.0, 100.0, decimals=0)
 
 # What a knob is called besides.
 CALLED: dict[str, str] = {
@@ -178,12 +182,13 @@ UNITS: dict[str, dict[str, float]] = {
     "lb/in": dict.fromkeys(("lb/in", "lbs/in", "lb/inch"), 1.0) | _POUNDS,
     "lb": _POUNDS,
     "turn": dict.fromkeys(("turn", "turns", "round", "rounds"), 1.0),
+    "hole": dict.fromkeys(("hole", "holes"), 1.0),
 }
 
 
 def of(name: str) -> Knob:
-    """Return a knob by its name; of turns of a jack and of anything else, what stands for one."""
-    return {OTHER: _ANYTHING, JACK: _TURNED}.get(name) or KNOBS[name]
+    """Return a knob by its name; of turns, holes and anything else, what stands for one."""
+    return {OTHER: _ANYTHING, JACK: _TURNED, HOLES: _MOVED}.get(name) or KNOBS[name]
 
 
 def is_change(knob: str, place: str) -> bool:
