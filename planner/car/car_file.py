@@ -20,10 +20,21 @@ MOST_LIMIT = 100_000.0
 
 @attrs.frozen
 class Identity:
-    """Whose car it is, and which way its track turns."""
+    """Whose car it is, and which way its track turns.
+
+    Attributes
+    ----------
+    id : by which the car is known again on another day; without one the name serves.
+    """
 
     name: str = ""
     turns: Turns | None = None
+    id: str = ""
+
+    @property
+    def known_by(self) -> str:
+        """What the car is known by from day to day; "" for a car of neither id nor name."""
+        return " ".join((self.id or self.name).casefold().split())
 
 
 @attrs.frozen
@@ -261,7 +272,11 @@ def mistakes(car: Car) -> list[str]:
         )
     if car.tires.window is not None and car.tires.window[0] >= car.tires.window[1]:
         found.append("tires.window: the lower temperature comes first")
-    for path, name in (("car.name", car.car.name), ("track.name", car.track.name)):
+    for path, name in (
+        ("car.name", car.car.name),
+        ("car.id", car.car.id),
+        ("track.name", car.track.name),
+    ):
         if len(name) > MOST_NAME:
             found.append(f"{path}: {len(name)} letters; at most {MOST_NAME} are shown")
     return found
