@@ -117,7 +117,8 @@ def test_a_change_that_came_out_otherwise_says_so_and_one_not_made_counts_as_non
 ) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start("--car", SAMPLES / "river-bend-car.toml")
-    crew.record(tires(split={"LF": 14.0, "RF": 20.0}))
+    status = crew.record(tires(split={"LF": 14.0, "RF": 20.0}))
+    chosen = {c["corner"]: c["amount"] for c in status["candidates"][0]["changes"]}
     crew.choose(1)
     crew.made("--actual", "camber:RF:0.75", "--actual", "pressure:RF:0.5")
     crew.record(RR_OVER)
@@ -127,8 +128,9 @@ def test_a_change_that_came_out_otherwise_says_so_and_one_not_made_counts_as_non
     assert amend.status == 0, amend.err
     page = reported(crew.path, tmp_path / "day.html")
     first, second = change_rows(page)
-    assert "LF camber +1.25 deg (more positive) RF camber +0.75 deg" in first
-    assert "RF camber +0.75 deg (more positive), chosen +1.25 deg" in first
+    as_chosen = f"LF camber {chosen['LF']:+.2f} deg (more positive) RF camber +0.75 deg"
+    assert as_chosen in first
+    assert f"RF camber +0.75 deg (more positive), chosen {chosen['RF']:+.2f} deg" in first
     assert "RF pressure +0.5 psi (more air), not chosen" in first
     for corner in ("LF", "RF"):  # all at once has a reason for every tire
         assert pattern_words.named(f"camber.inner-hot:{corner}") in first
