@@ -28,7 +28,7 @@ def command(on: OnPlan, page: Path | None, story: bool, force: bool) -> None:
     from planner.report import content
 
     says = content.of_day(opened.day, on.path, story_wanted=story)
-    pages.write(page, pages.fill("day.html", says), force=force)
+    pages.write(page, pages.fill("day.html", says), force=force, like=on.path)
     if on.as_json:
         on.write_json(report=str(page), runs=says["runs"], changes=len(says["changes"]))
     else:

@@ -61,7 +61,7 @@ def command(
     else:
         says = run_sheet.sheet_for(opened.day, opened.path)
         output.say_all(opened.remarks)
-    pages.write(page, pages.fill("sheet.html", says), force=force)
+    pages.write(page, pages.fill("sheet.html", says), force=force, like=plan)
     if as_json:
         stands = None if opened is None else {"stage": opened.day.stage, "due": opened.day.due}
         name = None if plan is None else str(plan)
