@@ -141,7 +141,12 @@ def taken_over(wanted: NewPlan) -> tuple[NewPlan, Car | None, tuple[str, ...]]:
         raise Refusal(
             "usage", "--from takes over the car too.", where="--car", hint="--from or --car alone"
         )
-    day = open_plan(wanted.last).day
+    try:
+        day = open_plan(wanted.last).day
+    except Refusal as error:
+        hint = "an earlier plan; treadgate days lists those of a folder"
+        where = f"--from {wanted.last}"
+        raise type(error)(error.code, error.message, where=where, hint=hint) from None
     car, remarks = car_left.as_it_stands(day)
     plan = day.plan
     filled = attrs.evolve(
