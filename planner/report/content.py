@@ -37,6 +37,7 @@ from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
+from planner.words import tire_sets as set_words
 from planner.words.day_table import Answer
 from planner.words.figures import difference, in_words, temperature
 from planner.words.outcomes import in_short
@@ -155,6 +156,7 @@ def _facts(day: Day, name: str) -> list[str]:
     way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
     facts = [name, plan.track, _hours(day), way, f"rules {plan.rules.id}"]
     facts += [f"{plan.laps} laps planned", _amended(day)]
+    facts += map(set_words.run_on, day.tires.sets.values()) if day.tires.several else ()
     return [fact for fact in facts if fact]
 
 

@@ -154,6 +154,12 @@ OTHER = "other"
 _ANYTHING = Knob(OTHER, (), "", "", "taken back", 1.0, -1.0, 1.0, decimals=0)
 MOST_OTHER = 200  # letters of what is changed
 
+# What shifts the level of all readings and is no knob: another set of tires, another part of the
+# day; see `planner.learning.levels`. Its place is which of them.
+SET = "set"
+PART = "part"
+_LEVEL = Knob(SET, (), "", "", "", 1.0, -1.0, 1.0, decimals=0)
+
 # Work that is typed and not kept: turns of a weight jack come to a change of cross weight.
 JACK = "jack"
 _TURNED = Knob(JACK, CORNERS, "turn", "in", "out", 30.0, -100.0, 100.0)
@@ -182,8 +188,9 @@ UNITS: dict[str, dict[str, float]] = {
 
 
 def of(name: str) -> Knob:
-    """Return a knob by its name; of turns of a jack and of anything else, what stands for one."""
-    return {OTHER: _ANYTHING, JACK: _TURNED}.get(name) or KNOBS[name]
+    """Return a knob by its name; of turns of a jack, levels and anything else, a stand-in."""
+    other = {OTHER: _ANYTHING, JACK: _TURNED, SET: _LEVEL, PART: _LEVEL}
+    return other.get(name) or KNOBS[name]
 
 
 def is_change(knob: str, place: str) -> bool:
