@@ -207,7 +207,7 @@ def test_a_change_as_it_is_typed(text, change) -> None:
         "pressure:RF:",
         "::",
         "camber RF 1psi",
-        "toe 1/8 in in",
+        "toe 1/8 in psi",
         "toe 1/0",
         "camber +1",
         "bar +50",

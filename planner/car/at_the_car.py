@@ -97,6 +97,21 @@ class BallastMoved:
 
 
 @attrs.frozen
+class PanhardHoles:
+    """Holes by which one end of the panhard bar is moved, up positive.
+
+    Attributes
+    ----------
+    holes, exact : whole holes, and what they should be.
+    spacing : from hole to hole [in].
+    """
+
+    holes: int
+    exact: float
+    spacing: float
+
+
+@attrs.frozen
 class StaggerFollows:
     """What air in a rear tire does to the stagger.
 
@@ -140,7 +155,14 @@ class NotComputed:
 
 
 AtTheCar = (
-    JackTurns | KeptCross | HotPressure | BallastMoved | StaggerFollows | CrossFollows | NotComputed
+    JackTurns
+    | KeptCross
+    | HotPressure
+    | BallastMoved
+    | PanhardHoles
+    | StaggerFollows
+    | CrossFollows
+    | NotComputed
 )
 
 
@@ -151,6 +173,7 @@ def at_the_car(change: Change, model: CarModel) -> tuple[AtTheCar, ...]:
         "spring": (_kept_cross,),
         "pressure": (_hot_pressure, _stagger_follows, _cross_follows_air),
         "ballast": (_ballast_moved,),
+        "panhard": (_by_holes,),
         "stagger": (_cross_follows_stagger,),
     }.get(change.knob, ())
     found = []
@@ -305,6 +328,14 @@ def _ballast_moved(change: Change, model: CarModel) -> AtTheCar:
         return BallastMoved(change.corner, distance, scales)
     split = ballast.move_ballast(car, change.amount, rearward=back, leftward=left).split
     return BallastMoved(change.corner, distance, scales, split.rear, split.left, split.cross)
+
+
+def _by_holes(change: Change, model: CarModel) -> PanhardHoles | None:
+    spacing, hole = model.car.panhard.spacing, model.car.panhard.a_hole
+    if spacing is None or hole is None:
+        return None
+    exact = change.amount / hole
+    return PanhardHoles(round(exact), exact, spacing)
 
 
 @attrs.frozen

@@ -20,10 +20,21 @@ MOST_LIMIT = 100_000.0
 
 @attrs.frozen
 class Identity:
-    """Whose car it is, and which way its track turns."""
+    """Whose car it is, and which way its track turns.
+
+    Attributes
+    ----------
+    id : by which the car is known again on another day; without one the name serves.
+    """
 
     name: str = ""
     turns: Turns | None = None
+    id: str = ""
+
+    @property
+    def known_by(self) -> str:
+        """What the car is known by from day to day; "" for a car of neither id nor name."""
+        return " ".join((self.id or self.name).casefold().split())
 
 
 @attrs.frozen
@@ -71,6 +82,18 @@ class Jack:
 
 
 @attrs.frozen
+class Panhard:
+    """The panhard (track) bar: from hole to hole of the bracket at one of its ends [in]."""
+
+    spacing: float | None = None
+
+    @property
+    def a_hole(self) -> float | None:
+        """How much one hole at one end raises the bar at the car's centreline: half of it [in]."""
+        return None if self.spacing is None else self.spacing / 2
+
+
+@attrs.frozen
 class Track:
     """The track: length [mile], turn radius [ft], banking [deg], corner speed [mph]."""
 
@@ -103,6 +126,7 @@ class Car:
     motion_ratio: Mapping[Corner, float] = attrs.field(factory=dict)
     tires: Tires = attrs.field(factory=Tires)
     jack: Jack = Jack()
+    panhard: Panhard = Panhard()
     track: Track = Track()
     suspension: Suspension = Suspension()
     limits: Mapping[str, KnobLimits] = attrs.field(factory=dict)
@@ -248,7 +272,11 @@ def mistakes(car: Car) -> list[str]:
         )
     if car.tires.window is not None and car.tires.window[0] >= car.tires.window[1]:
         found.append("tires.window: the lower temperature comes first")
-    for path, name in (("car.name", car.car.name), ("track.name", car.track.name)):
+    for path, name in (
+        ("car.name", car.car.name),
+        ("car.id", car.car.id),
+        ("track.name", car.track.name),
+    ):
         if len(name) > MOST_NAME:
             found.append(f"{path}: {len(name)} letters; at most {MOST_NAME} are shown")
     return found

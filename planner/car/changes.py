@@ -124,9 +124,23 @@ _AMOUNT = re.compile(
 )
 _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words)
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
-_FILLING = frozenset(("weight", "sway", "tire"))  # cross weight, sway bar, RR tire pressure
+# Cross weight, sway bar, RR tire pressure; take 1 round out of the RR, put 2 psi in the LF.
+_FILLING = frozenset(
+    ("weight", "sway", "tire", "take", "put", "add", "go", "turn", "by", "of", "the", "from", "at")
+)
+# Words for a sign. Two of them multiply: less negative is up. Behind a number "in" is its unit.
+_WAYS = dict.fromkeys(("up", "more", "higher", "stiffer", "positive", "in"), 1.0) | dict.fromkeys(
+    ("down", "less", "lower", "softer", "negative", "out"), -1.0
+)
 _OTHER = re.compile(r"(?<![^\s,;&])other\b[\s:=]*", re.IGNORECASE)
 _DONE = frozenset(("0", "1", "+1", "-1"))
+# The one knob that goes by a unit: 2 psi out of the RR. (Pounds are of air, of spring or of lead.)
+_SAID_BY = {
+    unit: knob
+    for knob, its in (("pressure", "psi"), ("camber", "deg"), ("cross", "%"), (knobs.JACK, "turn"))
+    for unit in knobs.UNITS[its]
+    if unit not in knobs.UNITS["lb"]
+}
 # A bar that is no anti-roll bar: the panhard bar, which the trade also calls track bar.
 _PANHARD = re.compile(r"\b(?:panhard|track)[\s-]+(?:bar|rod)\b", re.IGNORECASE)
 _BETWEEN = re.compile(r"[;&]|,(?=\s|$)|\band\b", re.IGNORECASE)
@@ -140,12 +154,16 @@ class _Typed:
     place: str = ""
     amount: str = ""
     unknown: str = ""
+    ways: list[str] = attrs.field(factory=list)
 
     def take(self, word: str) -> bool:
         """Put a word where it belongs; say whether there was room for it."""
         lower, read = word.lower(), _AMOUNT.fullmatch(word)
         lower = knobs.CALLED.get(lower, lower)
         is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
+        if lower in _WAYS and not (lower == "in" and self.amount[-1:].isdigit()):
+            self.ways.append(lower)
+            return True
         if (lower in KNOBS or lower == knobs.JACK) and not self.knob:
             self.knob = lower
         elif lower in _PLACES and not self.place and not self._done_without(_PLACES[lower]):
@@ -251,8 +269,11 @@ def _no_change(text: str, option: str) -> Refusal:
 
 
 def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
-    if not typed.knob and re.search(r"(?:turn|round)s?$", typed.amount, re.IGNORECASE):
-        typed.knob = knobs.JACK
+    read = _AMOUNT.fullmatch(typed.amount)
+    unit = "" if read is None else read["unit"].lower()
+    typed.knob = typed.knob or _SAID_BY.get(unit, "")
+    if typed.knob == "panhard" and unit in knobs.UNITS["hole"]:
+        typed.knob = knobs.HOLES
     if not typed.knob:
         if not typed.unknown:
             raise _no_change(text, option)
@@ -287,8 +308,44 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
             where=option,
             hint=f"{option} pressure:RF:-1.0",
         )
+    amount = _signed(amount, typed, option)
     _refuse_large(knob.name, amount, option)
+    if knob.name == knobs.HOLES and amount != int(amount):
+        raise Refusal(
+            "bad-value",
+            f"{quoted(typed.amount)} is no whole number of holes.",
+            where=option,
+            hint=f"{option} panhard rear 1 hole up",
+        )
     return knob.name, place, tidy(amount)
+
+
+def _signed(amount: float, typed: _Typed, option: str) -> float:
+    """Return an amount with the sign that the words beside it say.
+
+    Raises
+    ------
+    Refusal
+        The words say one way, and the sign typed the other.
+    """
+    if not typed.ways:
+        return amount
+    if typed.knob == "camber" and not {"in", "out"}.isdisjoint(typed.ways):
+        raise Refusal(
+            "bad-value",
+            "Of the top of the tire or of the bottom? Say camber by its sign.",
+            where=option,
+            hint=f"{option} {typed.place} camber 0.5 more negative",
+        )
+    way = math.prod(_WAYS[word] for word in typed.ways)
+    if way > 0 > amount or (way < 0 < amount and typed.amount.startswith("+")):
+        raise Refusal(
+            "bad-value",
+            f"{quoted(typed.amount)} goes one way, the word beside it the other.",
+            where=option,
+            hint=f"{option} {typed.knob}:{typed.place or 'PLACE'}:{-amount:+g}, or the word alone",
+        )
+    return math.copysign(amount, way)
 
 
 def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
@@ -330,6 +387,11 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
     (change,) = own
     if change.is_other:
         return [_anything(f"{change.corner}: {text}", option)]
+    if not {*words}.isdisjoint((*_WAYS, *knobs.UNITS["hole"])):
+        ((knob, place, by),) = parse_all(f"{change.knob} {change.corner} {text}", option)
+        if {*words}.isdisjoint(_WAYS):
+            by = _the_same_way(text, by, change)
+        return [(knob, place, by)]
     typed = _number(text, change.knob, f"{change.amount / 2:+g}", change.knob)
     meant = _setting_meant(typed, change)
     if meant is None:

@@ -54,7 +54,15 @@ def of(car: Car, air: Mapping[Corner, tuple[float, float]]) -> Limits:
     ----------
     air : lowest and highest cold pressure of the rules [psi].
     """
-    return Limits(car.limits, air, cannot_turn(car))
+    return Limits(_by_hole(car), air, cannot_turn(car))
+
+
+def _by_hole(car: Car) -> Mapping[str, KnobLimits]:
+    """Return the limits of a car file, the panhard bar going by its holes if it says no step."""
+    own = car.limits.get("panhard", KnobLimits())
+    if car.panhard.a_hole is None or own.step is not None:
+        return car.limits
+    return {**car.limits, "panhard": attrs.evolve(own, step=car.panhard.a_hole)}
 
 
 def past_rules(limits: Limits, settings: Mapping[Setting, float]) -> tuple[BeyondRules, ...]:

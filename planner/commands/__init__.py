@@ -30,6 +30,7 @@ COMMANDS = {
     "sheet": "a blank run sheet for the clipboard, to print",
     "export": "the day as tables for a spreadsheet, or as JSON",
     "days": "all plans of a folder and where they stand",
+    "season": "each car of a folder over its days, and where its setting ended",
     "rules": "list, show and check rules files",
     "work": "pit-wall calculator: weights, jack, ballast, loads, pressure, stagger",
     "completion": "completion for bash, zsh or fish",

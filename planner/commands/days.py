@@ -27,10 +27,7 @@ def command(folder: Path, as_json: bool) -> None:
             {
                 "folder": str(folder),
                 "plans": [_plan(opened) for opened in shelf.plans],
-                "unusable": [
-                    {"plan": str(path), "code": why.code, "message": why.message}
-                    for path, why in shelf.unusable
-                ],
+                "unusable": plan_folder.unusable(shelf),
                 "others": [str(path) for path in shelf.others],
             }
         )

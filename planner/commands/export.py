@@ -39,8 +39,8 @@ def _schema(context: click.Context, _: click.Parameter, wanted: bool) -> None:
 )
 @click.option(
     "--only",
-    type=click.Choice(("runs", "laps", "readings", "figures", "changes", "outcomes")),
-    help="a single table",
+    type=click.Choice(("runs", "laps", "readings", "figures", "changes", "outcomes", "season")),
+    help="a single table; season: a row for each day of this car in the folder of PLAN",
 )
 @click.option("--force", is_flag=True, help="overwrite existing files")
 @click.option(
@@ -87,6 +87,15 @@ def _files(opened: Opened, form: str, only: str | None) -> dict[str, str]:
         return {f"{path.stem}-car.toml": next_car.text(day, path.name)}
     if form == "json":
         return {f"{path.stem}.json": plain_text.as_json(plan_json.as_json(day.plan)) + "\n"}
+    if only == "season":
+        from planner.export import season as exported
+        from planner.review import season
+        from planner.storage import plan_folder
+
+        shelf = plan_folder.shelf(path.parent, afresh=False)
+        cars = season.by_car((each.path, each.day) for each in shelf.plans)
+        (car,) = (each for each in cars if any(at.path.samefile(path) for at in each.days))
+        return {"season.csv": exported.table(car)}
     from planner.export import spreadsheet
 
     made = spreadsheet.tables(day)

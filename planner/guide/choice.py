@@ -243,7 +243,9 @@ def _list_knobs(session: Session) -> None:
         )
         for knob in knobs.KNOBS.values()
     ]
-    rows.append(paper.hanging("jack", "LR jack 3 turns: cross weight, by the scales", 10))
+    rows.append(
+        paper.hanging("by hand", "LR jack 3 turns in (cross weight); panhard rear 1 hole up", 10)
+    )
     rows.append(paper.hanging("other:", "anything else: other: RR shock 2 clicks softer", 10))
     session.talk.show(rows)
 

@@ -152,13 +152,17 @@ class Bands:
         """
         sign, edge, half, alike = self._numbers
         first, second = self.pairs.T
-        beyond, spread = _lesser(
-            sign * (mean[..., first] - edge),
-            sign * (mean[..., second] - edge),
-            variance[..., first],
-            variance[..., second],
-            shared,
+        beyond = sign * (mean[..., first] - edge)
+        square = np.maximum(variance[..., first], _LEAST)
+        two = np.flatnonzero(first != second)
+        beyond[..., two], square[..., two] = _lesser(
+            beyond[..., two],
+            (sign * (mean[..., second] - edge))[..., two],
+            square[..., two],
+            variance[..., second[two]],
+            shared[..., two],
         )
+        spread = np.sqrt(square)
         beyond = beyond - MARGIN
         z = beyond / spread
         chance = _normal(z)
@@ -172,8 +176,8 @@ class Bands:
         asks = np.isfinite(alike)
         at = self.names.index(_GAP)
         gap, spread = mean[..., at, None], np.sqrt(np.maximum(variance[..., at, None], _LEAST))
-        within = _normal((alike[asks] - gap) / spread) - _normal((-alike[asks] - gap) / spread)
-        applies[..., asks] = within
+        within = _normal(np.stack([alike[asks] - gap, -alike[asks] - gap]) / spread)
+        applies[..., asks] = within[0] - within[1]
         return applies
 
 
@@ -183,16 +187,15 @@ _LEAST = 1e-12  # degF²; a figure known exactly is still a normal variable
 def _lesser(
     one: Array, other: Array, one_variance: Array, other_variance: Array, shared: Array
 ) -> tuple[Array, Array]:
-    """Return mean and standard deviation of the lesser of two normal variables, pair by pair."""
+    """Return mean and variance of the lesser of two normal variables, pair by pair."""
     apart = np.sqrt(np.maximum(one_variance + other_variance - 2 * shared, _LEAST))
     z = (one - other) / apart
-    lower, upper, density = _normal(-z), _normal(z), _density(z)
+    lower, density = _normal(-z), _density(z)
+    upper = 1 - lower
     mean = one * lower + other * upper - apart * density
     square = (one**2 + one_variance) * lower + (other**2 + other_variance) * upper
     square -= (one + other) * apart * density
-    same = apart <= 1.001e-6  # one figure, twice
-    variance = np.where(same, one_variance, square - mean**2)
-    return np.where(same, one, mean), np.sqrt(np.maximum(variance, _LEAST))
+    return mean, np.maximum(square - mean**2, _LEAST)
 
 
 def _normal(values: Array) -> Array:

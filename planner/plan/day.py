@@ -12,7 +12,7 @@ from planner.advice.candidate import Candidate, Table
 from planner.advice.outlook import Outlook
 from planner.advice.past import Past
 from planner.advice.situation import Situation
-from planner.car import car_file, jack_turns
+from planner.car import car_file, units_of_work
 from planner.car import limits as limiting
 from planner.car.at_the_car import AtTheCar, InTurn, at_the_car, in_turn
 from planner.car.car_file import Car
@@ -292,10 +292,10 @@ class Day:
     def in_settings(
         self, wanted: Sequence[tuple[str, str, float]], where: str
     ) -> list[tuple[str, str, float]]:
-        """Return changes with turns of the jacks as the cross weight they come to."""
-        if all(knob != knobs.JACK for knob, _, _ in wanted):
+        """Return changes with turns of jacks and holes of a bar as the settings they come to."""
+        if all(knob not in (knobs.JACK, knobs.HOLES) for knob, _, _ in wanted):
             return list(wanted)
-        return jack_turns.in_settings(wanted, self._model, where)
+        return units_of_work.in_settings(wanted, self._model, where)
 
     def how(self, candidate: Candidate) -> tuple[AtTheCar, ...]:
         """Return what a candidate's own changes mean in work on the car as it is now."""

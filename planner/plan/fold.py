@@ -227,7 +227,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     if afresh:
         step, known = judged(day, step, seen)
         if known is not None:
-            day = attrs.evolve(day, held=day.held_from(seen))
+            day = attrs.evolve(day, held=known.priors.effects)
     laps = day.plan.laps if step.run.laps is None else step.run.laps
     cold: dict[Setting, float] = {("pressure", c): psi for c, psi in step.run.cold.items()}
     day = attrs.evolve(

@@ -24,8 +24,12 @@ class Shelf:
     others: tuple[Path, ...] = ()
 
 
-def shelf(folder: Path) -> Shelf:
+def shelf(folder: Path, *, afresh: bool = True) -> Shelf:
     """Open every plan in a folder, the oldest day first.
+
+    Parameters
+    ----------
+    afresh : judge the last run of each day again; not needed to look back on days that are over.
 
     Raises
     ------
@@ -44,7 +48,7 @@ def shelf(folder: Path) -> Shelf:
     plans, unusable, others = [], [], []
     for path in found:
         try:
-            plans.append(open_plan(path))
+            plans.append(open_plan(path, afresh=afresh))
         except Refusal as refusal:
             if refusal.code == planfile.ANOTHER_KIND:
                 others.append(path)
@@ -52,3 +56,11 @@ def shelf(folder: Path) -> Shelf:
                 unusable.append((path, refusal))
     plans.sort(key=lambda opened: (opened.day.plan.created.timestamp(), opened.path.name))
     return Shelf(tuple(plans), tuple(unusable), tuple(others))
+
+
+def unusable(found: Shelf) -> list[dict[str, str]]:
+    """Return the plans that cannot be used as they go into JSON."""
+    return [
+        {"plan": str(path), "code": why.code, "message": why.message}
+        for path, why in found.unusable
+    ]

@@ -37,15 +37,19 @@ class Opened:
     kept: Kept = attrs.Factory(lambda self: Kept(self.day.plan, ""), takes_self=True)
 
 
-def open_plan(path: Path) -> Opened:
+def open_plan(path: Path, *, afresh: bool = True) -> Opened:
     """Read a plan and its rules, and work out where the day stands.
+
+    Parameters
+    ----------
+    afresh : judge the last run by the readings and rules as they are now; see `replay`.
 
     Raises
     ------
     Refusal, Unusable
         See `planfile.load`, `rulebook.load` and `day.replay`.
     """
-    return open_kept(path, planfile.read(path))
+    return open_kept(path, planfile.read(path), afresh=afresh)
 
 
 def step(
@@ -97,7 +101,7 @@ def keep_elsewhere(opened: Opened, path: Path) -> Opened:
     return attrs.evolve(opened, path=path, kept=Kept(opened.kept.plan, mark))
 
 
-def open_kept(path: Path, kept: Kept) -> Opened:
+def open_kept(path: Path, kept: Kept, *, afresh: bool = True) -> Opened:
     """Return a plan that was read, with its rules, at where its day stands.
 
     Raises
@@ -108,7 +112,7 @@ def open_kept(path: Path, kept: Kept) -> Opened:
     book, remarks = rules_of(kept.plan, path)
     try:
         untouched = kept.seal is not None and kept.seal.holds
-        day = replayed(kept.plan, book, untouched=untouched)
+        day = replayed(kept.plan, book, untouched=untouched, afresh=afresh)
     except Unusable as error:
         hint = "; ".join((error.hint, f"treadgate mend {in_command(path)} shows what can be saved"))
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
@@ -128,7 +132,7 @@ def edited(path: Path, kept: Kept) -> tuple[str, ...]:
     return (said,) if said else ()
 
 
-def replayed(plan: Plan, book: Rulebook, *, untouched: bool) -> Day:
+def replayed(plan: Plan, book: Rulebook, *, untouched: bool, afresh: bool = True) -> Day:
     """Work out where a plan stands; see `replay`.
 
     Parameters
@@ -137,7 +141,7 @@ def replayed(plan: Plan, book: Rulebook, *, untouched: bool) -> Day:
         put together by hand or by damage may contradict each other in ways nobody thought of.
     """
     try:
-        return replay(plan, book)
+        return replay(plan, book, afresh=afresh)
     except Refusal:
         raise
     except Exception as error:

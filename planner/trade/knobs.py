@@ -158,11 +158,14 @@ MOST_OTHER = 200  # letters of what is changed
 # day; see `planner.learning.levels`. Its place is which of them.
 SET = "set"
 PART = "part"
-_LEVEL = Knob(SET, (), "", "", "", 1.0, -1.0, 1.0, decimals=0)
 
-# Work that is typed and not kept: turns of a weight jack come to a change of cross weight.
+# Work that is typed and not kept: turns of a weight jack come to a change of cross weight, holes
+# of the panhard bar to one of its height.
 JACK = "jack"
 _TURNED = Knob(JACK, CORNERS, "turn", "in", "out", 30.0, -100.0, 100.0)
+# Holes by which one end of the panhard bar is moved.
+HOLES = "panhard bar"
+_MOVED = Knob(HOLES, ("rear",), "hole", "up", "down", 20.0, -100.0, 100.0, decimals=0)
 
 # What a knob is called besides.
 CALLED: dict[str, str] = {
@@ -184,13 +187,13 @@ UNITS: dict[str, dict[str, float]] = {
     "lb/in": dict.fromkeys(("lb/in", "lbs/in", "lb/inch"), 1.0) | _POUNDS,
     "lb": _POUNDS,
     "turn": dict.fromkeys(("turn", "turns", "round", "rounds"), 1.0),
+    "hole": dict.fromkeys(("hole", "holes"), 1.0),
 }
 
 
 def of(name: str) -> Knob:
-    """Return a knob by its name; of turns of a jack, levels and anything else, a stand-in."""
-    other = {OTHER: _ANYTHING, JACK: _TURNED, SET: _LEVEL, PART: _LEVEL}
-    return other.get(name) or KNOBS[name]
+    """Return a knob by its name; of turns, holes and anything else, what stands for one."""
+    return {OTHER: _ANYTHING, JACK: _TURNED, HOLES: _MOVED}.get(name) or KNOBS[name]
 
 
 def is_change(knob: str, place: str) -> bool:

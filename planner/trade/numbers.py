@@ -206,6 +206,16 @@ CAR: Mapping[str, Number] = {
         also=_LENGTHS,
     ),
     "jack.pitch": Number("jack pitch", "in/turn", 0.005, 2, "0.0833", "travel of the jack a turn"),
+    "panhard.spacing": Number(
+        "holes of the panhard bar",
+        "in",
+        0.1,
+        3,
+        "0.5",
+        "from hole to hole at one end",
+        usual=(0.25, 1.5),
+        also=(_MM, _CM),
+    ),
     "track.length": Number("length of the track", "mile", 0.01, 100, usual=(0.1, 5), also=_MILES),
     "track.radius": Number(
         "radius of the turn", "ft", 1, 20_000, "180", usual=(80, 1500), also=(("m", 1 / 0.3048),)

@@ -29,6 +29,7 @@ from planner.car.at_the_car import (
     InTurn,
     JackTurns,
     KeptCross,
+    PanhardHoles,
     StaggerFollows,
 )
 from planner.car.basis import Answered, Basis, BasisKind
@@ -271,6 +272,8 @@ def how(line: AtTheCar) -> tuple[str, ...]:
         return (_cross_moved(line),)
     if isinstance(line, BallastMoved):
         return (_ballast(line),)
+    if isinstance(line, PanhardHoles):
+        return (_holes(line),)
     if isinstance(line, StaggerFollows):
         after = "" if line.after is None else f", to {line.after:.2f}"
         return (f"moves the stagger by about {line.by:+.2f} in{after}: tape the rear tires again",)
@@ -383,6 +386,15 @@ def _turns(number: float, exact: float, jack: str) -> str:
     word = "turn" if 0 < size <= 1 else "turns"
     beside = f" (exactly {abs(exact):.2f})" if abs(number - exact) >= 0.005 else ""
     return f"{size:g} {word} {'into' if exact > 0 else 'out of'} {jack}{beside}"
+
+
+def _holes(line: PanhardHoles) -> str:
+    """Write holes of the panhard bar, such as ``1 hole up at one end of the bar``."""
+    size, way = abs(line.holes), "up" if line.exact > 0 else "down"
+    holes = f"{size} {'hole' if size == 1 else 'holes'} {way}"
+    beside = "" if abs(line.exact - line.holes) < 0.005 else f" (exactly {abs(line.exact):.2f})"
+    both = f", or {size // 2} at each end" if size and size % 2 == 0 else ""
+    return f"{holes}{beside} at one end of the bar{both}; holes {line.spacing:g} in apart"
 
 
 def another_run(again: AnotherRun) -> str:

@@ -55,6 +55,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     "sheet": [("", ["--out", "new.html"]), ("choice", ["PLAN", "--out", "new.html"])],
     "export": [("complete", ["PLAN", "--output", "out"])],
     "days": [("fresh", ["."])],
+    "season": [("complete", ["."])],
     "rules list": [("", [])],
     "rules show": [("", ["paved-oval"])],
     "rules check": [("", [str(Path(__file__).parents[2] / "rules" / "paved-oval.toml")])],

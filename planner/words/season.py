@@ -1,0 +1,59 @@
+"""A car's earlier days, in words."""
+
+from collections.abc import Iterator
+
+from planner.advice.past import Past
+from planner.plan import left_open
+from planner.review.season import DayOfCar, Range
+from planner.trade.units import System, degree_mark, in_plan_unit
+from planner.words import changes as change_words
+from planner.words import left_open as left_words
+from planner.words import patterns
+
+
+def facts(day: DayOfCar, system: System) -> Iterator[str]:
+    """Yield what a day was in short: its date, track, weather, tires, runs and best lap."""
+    yield day.date.isoformat()
+    yield day.track
+    if day.track_temp is not None:
+        yield f"track {_temperatures(day.track_temp, system)}"
+    runs, void = len(day.runs), len(day.runs) - len(day.day.good)
+    yield f"{runs} run{'s' * (runs != 1)}" + (f", {void} judged nothing" if void else "")
+    if day.laps is not None:
+        falling = day.laps.falloff
+        yield f"best {day.laps.best:.2f} s" + ("" if falling is None else f", {falling:+.3f} a lap")
+
+
+def wrong(day: DayOfCar) -> str:
+    """Say what held a stage, in the order it showed."""
+    return patterns.listed(day.wrong) or "nothing"
+
+
+def changed(day: DayOfCar) -> str:
+    """Say what was changed, riding trims counted alone, and what came of it."""
+    return "; ".join(_change(past) for past in day.changes) or "nothing"
+
+
+def _change(past: Past) -> str:
+    own = [change_words.briefly(c) for c in past.made if c.amount and not c.trim]
+    trims = sum(bool(c.amount and c.trim) for c in past.made)
+    text = ", ".join(own) or "nothing turned"
+    if trims:
+        text += f" and {trims} trim{'s' * (trims != 1)}"
+    came = change_words.verdict(past)
+    return f"{text}: {came}" if came else text
+
+
+def ended(day: DayOfCar) -> str:
+    """Say where a day stands or how it ended, and what was left as it is."""
+    left = "; ".join(left_words.says(day.day))
+    if day.day.stage != "complete":
+        text = f"{day.day.stage}: {day.day.due} due"
+    else:
+        text = "complete" if left_open.unconfirmed(day.day) is None else "complete, not confirmed"
+    return f"{text}; left: {left}" if left else text
+
+
+def _temperatures(between: Range, system: System) -> str:
+    low, high = (f"{in_plan_unit(at, system):.0f}" for at in between)
+    return f"{low if low == high else f'{low} to {high}'} {degree_mark(system)}"

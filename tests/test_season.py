@@ -1,0 +1,107 @@
+"""A car over its days: which car it is, what each day was, where its settings ended."""
+
+import csv
+import io
+import shutil
+from pathlib import Path
+
+import pytest
+from garage import RF_INNER_HOT, Crew, run_command, tires
+
+SAMPLES = Path(__file__).parent.parent / "sample_plans"
+CAR = SAMPLES / "river-bend-car.toml"
+
+
+def a_day(path: Path, *options: object, car: str = 'name = "Blue 17"') -> Crew:
+    """Begin a day of a car, drive it, change it, drive it again."""
+    file = path.with_name("car.toml")
+    file.write_text(f"[car]\n{car}\n[settings]\ncamber = {{RF = -3.0}}\n", "utf-8")
+    crew = Crew(path)
+    crew.start("--car", file, *options)
+    crew.record(RF_INNER_HOT, "--track-temp", "90", "--lap-times", "18.0,17.9,17.8,17.9")
+    crew.changed()
+    crew.record(tires(), "--track-temp", "96")
+    return crew
+
+
+def cars_of(folder: Path) -> list[dict]:
+    return run_command("season", folder, "--json").data["cars"]
+
+
+def test_a_day_is_told_by_what_was_wrong_what_was_changed_and_how_it_ended(tmp_path) -> None:
+    a_day(tmp_path / "one.toml", "--track", "Näsby", "--sets", "2")
+    (car,) = cars_of(tmp_path)
+    (day,) = car["days"]
+    assert (car["car"], day["track"], day["tire_sets"]) == ("Blue 17", "Näsby", 2)
+    assert (day["runs"], day["void_runs"], day["track_temp"]) == (2, 0, [90.0, 96.0])
+    assert day["wrong"] == ["camber.inner-hot:RF"]
+    (change,) = day["changes"]
+    turned = change["changes"]["camber.RF"]
+    assert change["verdict"] == "better"
+    assert day["begun"]["camber.RF"] == -3.0
+    assert day["ended"]["camber.RF"] == -3.0 + turned
+    assert day["first_run"]["split"]["RF"] == pytest.approx(20.0)
+    assert day["best_lap"] == 17.8
+    (track,) = car["tracks"]
+    assert track["settings"]["camber.RF"] == [-3.0 + turned]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "cars"),
+    [
+        ('name = "Blue 17"', 'name = "blue  17"', 1),
+        ('name = "Blue 17"', 'name = "Red 4"', 2),
+        ('name = "Blue 17"\nid = "K-9"', 'name = "Blue 17, new body"\nid = "k-9"', 1),
+        ('name = "Blue 17"\nid = "K-9"', 'name = "Blue 17"\nid = "K-8"', 2),
+    ],
+)
+def test_a_car_is_known_by_its_id_and_without_one_by_its_name(
+    tmp_path, first, second, cars
+) -> None:
+    a_day(tmp_path / "one.toml", car=first)
+    a_day(tmp_path / "two.toml", car=second)
+    assert len(cars_of(tmp_path)) == cars
+
+
+def test_what_cannot_be_used_is_skipped_with_a_word_and_left_as_it_is(tmp_path) -> None:
+    a_day(tmp_path / "one.toml")
+    crew = a_day(tmp_path / "amended.toml")
+    crew.tries("amend", 1, "--note", "windy", "--reason", "forgot it")
+    (tmp_path / "newer.toml").write_text("format = 99\n", "utf-8")
+    (tmp_path / "torn.toml").write_text("format = 1\ncreated = ", "utf-8")
+    before = {each: each.read_bytes() for each in tmp_path.iterdir()}
+    found = run_command("season", tmp_path, "--json").data
+    assert [len(car["days"]) for car in found["cars"]] == [2]
+    assert {Path(each["plan"]).name for each in found["unusable"]} == {"newer.toml", "torn.toml"}
+    said = run_command("season", tmp_path).out
+    assert "newer.toml skipped: This plan is of format 99" in said
+    assert {each: each.read_bytes() for each in tmp_path.iterdir()} == before
+
+
+def test_by_track_it_says_where_the_setting_ended_and_what_the_first_run_showed(
+    monkeypatch,
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    said = run_command("season", SAMPLES).out
+    lines = said.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert "No. 47 sportsman: 3 days" in lines
+    (camber,) = [line.split() for line in lines if line.strip().startswith("RF camber  ")][:1]
+    assert camber == ["RF", "camber", "-3.25", "-2.00", "-1.75", "deg"]
+    (first,) = [line.split() for line in lines if line.strip().startswith("17 May 25   ")]
+    assert first[3:7] == ["196", "224", "201", "208"]
+    assert "rear stagger -0.50 in: back to where it was" in " ".join(said.split())
+
+
+def test_other_programs_get_a_row_a_day(tmp_path) -> None:
+    shutil.copytree(SAMPLES, tmp_path / "plans")
+    text = run_command("export", tmp_path / "plans" / "finished.toml", "--only", "season").out
+    rows = list(csv.DictReader(io.StringIO(text)))
+    assert [row["plan"] for row in rows] == ["day-begun.toml", "finished.toml", "half-way.toml"]
+    assert [row["ended_camber_RF"] for row in rows] == ["-3.25", "-2", "-1.75"]
+    assert rows[1]["best_lap_s"] == "17.36"
+
+
+def test_a_folder_without_plans_says_so(tmp_path) -> None:
+    assert "There is no plan here." in run_command("season", tmp_path).out
+    assert run_command("season", tmp_path / "none", "--json").error["code"] == "no-folder"
