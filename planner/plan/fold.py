@@ -263,7 +263,10 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
 def _begun(day: Day, step: RunStep) -> Day:
     """Return the day with the set of tires of a run on the car, in the part of the day it is in."""
     part = day.part + (day.last is not None and begins_part(day.last.time, step.time))
-    return attrs.evolve(day, tires=day.tires.put_on(step.run), part=part)
+    tires = day.tires.put_on(step.run)
+    if (tires, part) == (day.tires, day.part):
+        return day  # what is known of it by now stays at hand
+    return attrs.evolve(day, tires=tires, part=part)
 
 
 def own_by_now(day: Day) -> Mapping[str, Own]:
