@@ -51,7 +51,7 @@ CHANGES = (
 )
 OUTCOMES = (
     *("change_step", "run", "figure", "before", "after", "expected", "target", "unit", "verdict"),
-    *("chance", "change_verdict"),
+    *("chance", "change_verdict", "judged_with"),
 )
 TABLES = ("runs", "laps", "readings", "figures", "changes", "outcomes")
 
@@ -248,6 +248,8 @@ def _outcomes(line: Timeline) -> Iterator[Sequence[Cell]]:
         if past.outcome is None or seen.after is None:
             continue
         for part in past.outcome.figures:
+            if past.beside and part.figure not in past.candidate.aimed(day.book):
+                continue  # another of the changes that this run judged aimed at it
             temperatures = (part.before, part.after, part.expected, part.target)
             yield (
                 past.step,
@@ -258,4 +260,5 @@ def _outcomes(line: Timeline) -> Iterator[Sequence[Cell]]:
                 part.verdict,
                 part.chance,
                 past.outcome.verdict,
+                ", ".join(map(str, past.beside)),
             )

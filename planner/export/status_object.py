@@ -307,6 +307,7 @@ def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
         "verdict_words": "" if day.judged is None else change_words.verdicts(day.judged, day.book),
         "chance": None if outcome.chance is None else round(outcome.chance, 3),
         "step": outcome.step,
+        "together_with": [] if day.judged is None else list(day.judged.beside),
         "says": outcome_words.says(outcome, day.plan.units),
         "rested_on": [each.as_dict() for each in rested_on(day, outcome.step)],
         "figures": [

@@ -87,7 +87,7 @@ def _on_tires(day: Day, sets: int, runs: int) -> int:
 
 def _working(day: Day) -> TuningStage | None:
     """Return the stage whose change is chosen or made and not yet judged by a run."""
-    under_way = day.pending is not None or day.awaiting_outcome
+    under_way = day.pending is not None or bool(day.on_trial)
     return next((each for each in TUNING_ORDER if each == day.stage), None) if under_way else None
 
 

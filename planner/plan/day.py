@@ -104,7 +104,6 @@ class Day:
     past : changes made so far.
     moved_before : displacements by all changes but the last, to which a run may add.
     pending : the candidate chosen and not yet made.
-    awaiting_outcome : something was changed that no run has judged yet.
     as_set : the last run was driven on the cold pressures the tires were set to.
     tires : the sets of tires, and which is on the car.
     part : which part of the day it is: another begins with a run on another date or hours later.
@@ -127,7 +126,6 @@ class Day:
     past: tuple[Past, ...] = ()
     moved_before: Mapping[Setting, float] = attrs.field(factory=dict)
     pending: Candidate | None = None
-    awaiting_outcome: bool = False
     as_set: bool = True
     tires: TireSets = TireSets()
     part: int = 1
@@ -262,6 +260,12 @@ class Day:
         """Clear patterns of the stage that is due."""
         patterns = self.good[-1].patterns if self.good else ()
         return tuple(p for p in patterns if p.holds and p.stage == self.stage)
+
+    @property
+    def on_trial(self) -> tuple[Past, ...]:
+        """The changes made that no run has judged yet; the next one judges them together."""
+        since = self.good[-1].step if self.good else 0
+        return tuple(past for past in self.past if past.step > since and past.is_made)
 
     @property
     def judged(self) -> Past | None:

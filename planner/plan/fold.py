@@ -13,6 +13,7 @@ from planner.car import car_file, limits
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
 from planner.judging.in_balance import with_run
+from planner.judging.outcomes import Outcome
 from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
@@ -245,7 +246,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         if not past:
             raise _out_of_order(len(day.steps), "the outcome of a change", day)
         outcome = step.outcome
-        past = (*past[:-1], attrs.evolve(past[-1], outcome=outcome))
+        past = _with_outcome(day, outcome)
     # What was left as it is rests, until it is gone or a run shows it clearly worse.
     rests = {p.key for p in step.patterns} - set(step.worse)
     left = {key: at for key, at in day.stand.left.items() if key in rests}
@@ -254,7 +255,6 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         good=(*day.good, attrs.evolve(seen, step=len(day.steps), patterns=step.patterns)),
         past=past,
         outcome=outcome,
-        awaiting_outcome=False,
         learned_last=known,
     )
     return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
@@ -267,6 +267,19 @@ def _begun(day: Day, step: RunStep) -> Day:
     if (tires, part) == (day.tires, day.part):
         return day  # what is known of it by now stays at hand
     return attrs.evolve(day, tires=tires, part=part)
+
+
+def _with_outcome(day: Day, outcome: Outcome) -> tuple[Past, ...]:
+    """Return the changes made, with what came of those that the run has judged together."""
+    steps = [past.step for past in day.on_trial] or [day.past[-1].step]
+    return tuple(
+        attrs.evolve(
+            past, outcome=outcome, beside=tuple(step for step in steps if step != past.step)
+        )
+        if past.step in steps
+        else past
+        for past in day.past
+    )
 
 
 def own_by_now(day: Day) -> Mapping[str, Own]:
@@ -295,7 +308,6 @@ def _with_change(day: Day, step: MadeStep) -> Day:
         moved_before=moved_by(day.past[-1:], day.moved_before),
         settings=_turned(day.settings, {c.setting: c.amount for c in step.changes}),
         pending=None,
-        awaiting_outcome=any(change.amount for change in step.changes),
     )
 
 

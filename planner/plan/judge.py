@@ -15,6 +15,7 @@ from planner.learning import levels
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
+from planner.rulebook.aims import Aim
 from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
 from planner.trade import knobs
@@ -103,16 +104,16 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None
-    if day.awaiting_outcome and day.good:
-        last, before = day.past[-1], day.known
+    if day.on_trial and day.good:
+        before = day.known
         # By what was really made, which may differ from what was chosen.
         made = moved_since_last_good(day)
         level = levels.displaced(new.level, day.good[-1].level)
-        aimed = last.candidate.aimed(day.book)
+        aimed, aims = _aimed(day)
         same = _same_setup(day.good)
         outcome = outcomes.judge(
-            last.step,
-            last.candidate.aims(day.book),
+            day.on_trial[-1].step,
+            aims,
             {name: before.estimate(name, moved=made | level).mean for name in aimed},
             figure.mean([each.figures for each in same]),
             new.figures,
@@ -130,6 +131,18 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         expected_out=round(float(outlook.faults.count), 3),
     )
     return step, known
+
+
+def _aimed(day: Day) -> tuple[tuple[str, ...], tuple[Aim, ...]]:
+    """Return the figures and the aims of all changes that a run judges together."""
+    on_trial = [past.candidate for past in day.on_trial]
+    figures = (name for each in on_trial for name in each.aimed(day.book))
+    aims: dict[tuple[str, ...], Aim] = {}
+    for aim in sorted((a for each in on_trial for a in each.aims(day.book)), key=lambda a: a.trim):
+        aims.setdefault(
+            aim.figures, aim
+        )  # what one change is for counts, though another rides for it
+    return tuple(dict.fromkeys(figures)), tuple(aims.values())
 
 
 def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:

@@ -128,10 +128,8 @@ def _part(change: Change) -> str:
 
 
 def _on_trial(day: Day) -> list[str]:
-    """Return the change that the next run judges."""
-    if day.pending is not None or day.due != "run" or not day.past:
+    """Return the changes that the next run judges."""
+    if day.pending is not None or day.due != "run":
         return []
-    last = day.past[-1]
-    since = day.good[-1].step if day.good else 0
-    made = [change_words.in_words(change) for change in last.made if change.amount]
-    return made if last.step > since else []
+    made = (change for past in day.on_trial for change in past.made if change.amount)
+    return [change_words.in_words(change) for change in made]

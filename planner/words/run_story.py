@@ -100,10 +100,9 @@ def _between(day: Day, number: int) -> Iterator[str]:
     before = max((run.step for run in day.good if run.step < number), default=0)
     made = [past.step for past in day.past if before < past.step < number and past.is_made]
     if before and len(made) > 1 and any(run.step == number for run in day.good):
-        steps = f"{', '.join(map(str, made[:-1]))} and {made[-1]}"
         yield (
-            f"steps {steps} changed the car since the run before: what came of each cannot be told "
-            "apart"
+            f"steps {change_words.joined(made)} changed the car since the run before: what came of "
+            "each cannot be told apart"
         )
 
 
