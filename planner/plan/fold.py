@@ -355,22 +355,27 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
     another stage, or to the same run again where it is now void. Stages the crew has left since
     then stay left while their faults still show. If a change has been chosen since the last run, or
     the crew has ended the day, the machine stays where it is, and the right numbers count from the
-    next judgement on.
+    next judgement on. A note judges nothing again, and of the runs judged again the amendment keeps
+    those that come out otherwise.
     """
     steps = amendments.in_place(day.steps, amend)
-    again = {} if afresh else {each.step: each for each in amend.judged}
+    again = {each.step: each for each in amend.judged}
+    afresh = afresh and amendments.weighs(day.plan.step, amend)
     leads = len(steps) + 1 if amendments.stage_stands(steps) else amendments.last_run(steps)
     after = day.at(amend.amends - 1)
     told: list[Judged] = []
     for number, step in enumerate(steps[amend.amends - 1 :], start=amend.amends):
         led = day.trail[number] if number < leads else None
         if isinstance(step, RunStep):
-            stored = again.get(number)
-            if stored is not None:
-                step = stored.of(step)
-            after = _after(after, step, afresh=stored is None, led=led)
+            if number in again and not afresh:
+                step = again[number].of(step)
+            after = _after(after, step, afresh=afresh, led=led)
+            was = day.steps[number - 1]
             assert after.last is not None
-            told.append(Judged.of_run(number, after.last))
+            assert isinstance(was, RunStep)
+            now = Judged.of_run(number, after.last)
+            if not now.is_like(Judged.of_run(number, was)):
+                told.append(now)
         elif isinstance(step, AmendStep):  # its value is in place already
             after = _done(
                 after, attrs.evolve(after, steps=(*after.steps, step)), led or after.stand
