@@ -1,70 +1,79 @@
-"""What the first run of a day should read, learned from earlier days at the same track."""
+"""Levels: how another set of tires, or another part of the day, may read by itself.
 
-from collections.abc import Mapping, Sequence
+Neither is a knob. A run on set 2 has moved ``("set", "2")`` by 1 and ``("set", "1")`` by -1 since
+the day's first run, on set 1; one of the next morning ``("part", "2")`` and ``("part", "1")``
+likewise. So every set and every part has one level of its own, known before the runs to within the
+spreads below: it is learned with the answers, shared by all runs on it, found again by going back
+to it, and credited to no knob.
 
-import numpy as np
-import numpy.typing as npt
+The spreads are of one level; two of them are sqrt(2) as far apart.
+"""
 
-from planner.learning.earlier import Usual
-from planner.learning.reading_noise import AVERAGES
+from collections.abc import Mapping
+from math import hypot
+
+from planner.car.changes import Setting
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES
+from planner.trade.knobs import PART, SET
 
-Array = npt.NDArray[np.float64]
+# What is each tire's own [degF]. Of a set: a quarter of an inch of circumference from tire to tire
+# moves cross weight and stagger, and with them the heat of a tire by some 5 degF; a tire scuffed at
+# another camber wears to it. Of a part of the day: sun on one side, rubber laid down in one groove;
+# cold pressures set on tires that are 15 degF colder come 1 psi higher by the gas law, 4 degF of
+# crown, and about half the crews set them again. From memory, wide.
+OWN: Mapping[str, Mapping[str, float]] = {
+    SET: {"average": 4.0, "split": 3.0, "crown": 1.5},
+    PART: {"average": 2.0, "split": 1.5, "crown": 2.0},
+}
 
-# How far the same setup reads apart on two days in the same weather [degF]: all tires together,
-# and each figure for itself. From memory; how much of it there is, the days themselves say.
-ALL_TIRES = 8.0
-OWN: Array = np.repeat([4.0, 4.0, 1.2], 4)
-# By how many times that may be wrong, with how likely it is beforehand: half or double is common.
-TIMES: Mapping[float, float] = {0.35: 0.08, 0.5: 0.16, 0.7: 0.26, 1.0: 0.26, 1.4: 0.16, 2.0: 0.08}
+# What all four averages have in common [degF]. Of a set: new tread against scuffed or heat-cycled,
+# one compound; which of them reads hotter is not agreed in the trade, so the mean is 0, and what
+# laps do is a condition of its own (`observed.CONDITIONS`). Of a part: wind, sun and damp beside
+# the track's temperature. From memory, wide.
+COMMON: Mapping[str, float] = {SET: 5.0, PART: 3.0}
+
+# How far the track of a part of the day is from that of the others where it was not written down
+# [degF of track]; from memory. Where it was, the condition ``track_temp`` has it, and nothing is
+# counted twice.
+TRACK = 15.0
 
 
-def usual(days: Sequence[tuple[Array, Array]], conditions: Mapping[str, float]) -> Usual | None:
-    """Return what the first run should read; None where there is no earlier day.
+def is_level(setting: Setting) -> bool:
+    """Say whether a displacement is that of a set of tires or a part of the day."""
+    return setting[0] in OWN
+
+
+def own(setting: Setting, figure: str) -> float | None:
+    """Return what of a level is a tire's own [degF]; None where the setting is no level."""
+    return OWN[setting[0]][figure.partition(".")[0]] if is_level(setting) else None
+
+
+def prior(setting: Setting, track: Estimate | None = None) -> dict[str, Estimate]:
+    """Return what is believed of a level before a run has shown it.
 
     Parameters
     ----------
-    days : of each earlier day, mean and covariance of the base figures as it predicts them for
-        today's setup at `conditions` [degF, degF²].
-    conditions : as in `Usual`.
-
-    Notes
-    -----
-    Day j predicts y_j ~ N(m, C_j + T), T = k² times what `ALL_TIRES` and `OWN` say, m flat. With
-    weights W = sum (C_j + T)^-1, today is normal about W^-1 sum (C_j + T)^-1 y_j with covariance
-    W^-1 + T; over `TIMES`, k is weighed by its marginal likelihood, m integrated out ([1], ch. 5).
-
-    References
-    ----------
-    .. [1] A. Gelman et al., *Bayesian Data Analysis*, 3rd ed., CRC Press, 2013.
+    track : what a degree of track temperature does to the averages [degF per degF], where that of
+        the part was not recorded.
     """
-    if not days:
-        return None
-    apart = np.diag(OWN**2)
-    apart[AVERAGES, AVERAGES] += ALL_TIRES**2
-    fits = [_fit(days, times**2 * apart) for times in TIMES]
-    likely = np.log(list(TIMES.values())) + [fit for _, _, fit in fits]
-    weight = np.exp(likely - likely.max())
-    weight /= weight.sum()
-    means = np.array([mean for mean, _, _ in fits])
-    mean = weight @ means
-    variance = weight @ np.array([np.diag(spread) for _, spread, _ in fits])
-    variance += weight @ (means - mean) ** 2
-    figures = {
-        name: Estimate(float(at), float(np.sqrt(spread)))
-        for name, at, spread in zip(BASE_FIGURES, mean, variance, strict=True)
-    }
-    return Usual(len(days), figures, dict(conditions))
+    common = COMMON[setting[0]]
+    if track is not None and setting[0] == PART:
+        common = hypot(common, TRACK * hypot(track.mean, track.sd))
+    spread = {**OWN[setting[0]], "average": hypot(OWN[setting[0]]["average"], common)}
+    return {name: Estimate(0.0, spread[name.partition(".")[0]]) for name in BASE_FIGURES}
 
 
-def _fit(days: Sequence[tuple[Array, Array]], apart: Array) -> tuple[Array, Array, float]:
-    """Return mean and covariance of a day to come, and the logarithm of the likelihood."""
-    weights = [np.linalg.inv(covariance + apart) for _, covariance in days]
-    total = sum(weights, np.zeros_like(apart))
-    pulled = sum((w @ at for w, (at, _) in zip(weights, days, strict=True)), np.zeros(len(apart)))
-    mean = np.linalg.solve(total, pulled)
-    fit = -float(np.linalg.slogdet(total)[1])
-    for weight, (at, _) in zip(weights, days, strict=True):
-        fit += float(np.linalg.slogdet(weight)[1] - (at - mean) @ weight @ (at - mean))
-    return mean, np.linalg.inv(total) + apart, fit / 2
+def displaced(now: Mapping[str, str], first: Mapping[str, str]) -> dict[Setting, float]:
+    """Return how far a run has moved from the levels of the day's first run.
+
+    Parameters
+    ----------
+    now, first : the set and the part of the day, by ``set`` and ``part``.
+    """
+    moved: dict[Setting, float] = {}
+    for kind in OWN:
+        if now[kind] != first[kind]:
+            moved[kind, now[kind]] = 1.0
+            moved[kind, first[kind]] = -1.0
+    return moved

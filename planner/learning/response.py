@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
+from planner.learning import levels
 from planner.learning.families import Shared, shared
 from planner.learning.observed import Observation, Priors, Told, answer_of, name_of
 from planner.learning.reading_noise import AVERAGES, SHARE
@@ -184,11 +185,15 @@ class Posterior:
 
     def answer(self, setting: Setting, name: str) -> Estimate:
         """Return the change of any figure per unit of a setting [degF per unit]."""
-        return self._answered(setting, name, self.mean, self.covariance)
+        if setting in self._layout.effects or setting in self.priors.effects:
+            return self.difference({setting: 1.0}, name)
+        return Estimate(0.0, 0.0)
 
     def believed(self, setting: Setting, name: str) -> Estimate:
         """Return what was believed of that before the first run [degF per unit]."""
-        return self._answered(setting, name, *self.before)
+        if setting in self._layout.effects or setting in self.priors.effects:
+            return self._difference({setting: 1.0}, name, *self.before)
+        return Estimate(0.0, 0.0)
 
     @cached_property
     def before(self) -> tuple[Array, Array]:
@@ -205,14 +210,22 @@ class Posterior:
         spread = scale[:, first:] @ np.linalg.inv(triangle[:answers, :answers])
         return middle + spread @ triangle[:answers, answers], spread @ spread.T
 
-    def _answered(self, setting: Setting, name: str, mean: Array, covariance: Array) -> Estimate:
+    def difference(self, moved: Mapping[Setting, float], name: str) -> Estimate:
+        """Return what some displacements together do to a figure [degF]."""
+        return self._difference(moved, name, self.mean, self.covariance)
+
+    def _difference(
+        self, moved: Mapping[Setting, float], name: str, mean: Array, covariance: Array
+    ) -> Estimate:
         size = len(BASE_FIGURES)
         design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
-        if setting in self._layout.effects or setting in self.priors.effects:
-            self._move(setting, 1.0, design, offset, own)
+        common = 0.0
+        for setting, amount in moved.items():
+            common += self._move(setting, amount, design, offset, own)
         weights = _weights((name,), self.turns)[0]
         row = weights @ design
         variance = float(row @ covariance @ row + weights**2 @ own)
+        variance += common * float(weights @ _IS_AVERAGE) ** 2
         return Estimate(float(row @ mean + weights @ offset), math.sqrt(max(0.0, variance)))
 
     def learned(self) -> tuple[tuple[Setting, str], ...]:
@@ -270,19 +283,28 @@ class Posterior:
         size = len(BASE_FIGURES)
         design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
         design[:, :size] = np.eye(size)
+        common = 0.0
         for setting, amount in total.items():
             if amount:
-                self._move(setting, amount, design, offset, own)
-        return design, offset, own, self._weather(conditions, design, offset)
+                common += self._move(setting, amount, design, offset, own)
+        return design, offset, own, common + self._weather(conditions, design, offset)
 
     def _move(
         self, setting: Setting, amount: float, design: Array, offset: Array, own: Array
-    ) -> None:
-        """Put what a setting does into the equations: its parameters, or family and rest."""
+    ) -> float:
+        """Put what a setting does into the equations: its parameters, or family and rest.
+
+        Returns
+        -------
+        float
+            A variance common to the averages [degF²]: that of a level which no run has shown.
+        """
         effects = self._layout.effects.get(setting) or self.priors.effects.get(setting)
+        if effects is None and levels.is_level(setting):
+            return self._unseen(setting, own)
         if effects is None:
             own += UNKNOWN_MOVE**2
-            return
+            return 0.0
         for figure, effect in effects.items():
             row = _POSITION[figure]
             column = self._layout.slopes.get((setting, figure))
@@ -294,6 +316,16 @@ class Posterior:
             own[row] += (amount * common.own) ** 2
             if common.size:
                 design[row, self._layout.family_at(common.family)] += amount * common.size
+        return 0.0
+
+    def _unseen(self, level: Setting, own: Array) -> float:
+        """Add the variance of a level that no run has shown; return what its averages share."""
+        untracked = "track_temp" not in self._layout.reference
+        track = self.priors.conditions.get("track_temp") if untracked else None
+        alone = np.array([levels.own(level, name) for name in BASE_FIGURES], dtype=np.float64) ** 2
+        own += alone
+        spread = levels.prior(level, track)[BASE_FIGURES[0]].sd
+        return float(spread**2 - alone[0])
 
     def _weather(self, conditions: Mapping[str, float], design: Array, offset: Array) -> float:
         """Put conditions into the equations; return the variance common to the averages."""
@@ -361,7 +393,10 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     S, a run without it gets the mean x0 and the common variance E[g²] v (1 + 1/n), where
     v = (s0² + S)/n and s0 is `ORDINARY_SPREAD`.
 
-    A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`.
+    A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`. Another set of
+    tires and another part of the day are such settings with the prior of `levels`: each set and
+    part has a d of its own, 1 on the runs that have it and -1 on those away from that of the
+    first run, and its b are the level. Without a run that has moved there is no parameter.
 
     What earlier days told (`Told`) stands beside as rows of its own, each with an error of 1.
 
@@ -458,6 +493,8 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
     slopes: dict[tuple[Setting, str], int] = {}
     for setting in sorted(largest):
         known = priors.effects.get(setting)
+        if known is None and levels.is_level(setting):
+            known = levels.prior(setting, _untracked(setting, observations, priors))
         if known is None:
             unknown = Estimate(0.0, UNKNOWN_MOVE / largest[setting])
             known = dict.fromkeys(BASE_FIGURES, unknown)
@@ -524,6 +561,16 @@ def believed_together(priors: Priors, answers: Sequence[tuple[Setting, str]]) ->
     found = np.outer(size, size) * (families[:, None] == families)
     np.fill_diagonal(found, 1.0)
     return np.asarray(found, dtype=np.float64)
+
+
+def _untracked(
+    level: Setting, observations: Sequence[Observation], priors: Priors
+) -> Estimate | None:
+    """Return what the track does to the averages, if no run at a level recorded its temperature."""
+    amounts = [seen.moved.get(level, 0.0) for seen in observations]
+    there = (seen for seen, at in zip(observations, amounts, strict=True) if at == max(amounts))
+    recorded = any("track_temp" in seen.conditions for seen in there)
+    return None if recorded else priors.conditions.get("track_temp")
 
 
 def _never_read(observations: Sequence[Observation], size: int) -> Array:

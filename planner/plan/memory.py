@@ -57,7 +57,7 @@ def of_days(days: Sequence[Day], car: Car, track: str, on: date) -> Memory:
     ran = [day for day in days if day.good]
     if not ran:
         return Memory()
-    from planner.learning import levels, season
+    from planner.learning import first_run, season
 
     last = ran[-1]
     told = [season.DayTold(date_of(day), told_by(day)) for day in ran]
@@ -68,7 +68,7 @@ def of_days(days: Sequence[Day], car: Car, track: str, on: date) -> Memory:
     return Memory(
         days=len(ran),
         told=season.today(told, Priors(last.held_from(last.good[0])), on),
-        usual=levels.usual(predicted, weather),
+        usual=first_run.usual(predicted, weather),
         own={name: each.as_earlier for name, each in own_by_now(last).items()},
     )
 

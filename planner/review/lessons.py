@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from planner.car.changes import Setting
+from planner.learning.levels import is_level
 from planner.learning.observed import name_of
 from planner.plan.day import Day, first_model
 from planner.trade import knobs
@@ -95,6 +96,8 @@ def _learned(known: "Posterior") -> dict[tuple[Setting, str], tuple[Estimate, Es
     """Return the answers that the runs said something of, as believed before and as known now."""
     found = {}
     for answer in known.learned():
+        if is_level(answer[0]):
+            continue
         before, now = known.believed(*answer), known.sensitivity(*answer)
         if round(now.sd, 6) < round(before.sd, 6):
             found[answer] = before, now
