@@ -7,6 +7,7 @@ import pytest
 from garage import Crew, book, run_command, stand, tires
 from pages import Page
 
+from planner.advice.choices import RUN_MINUTES
 from planner.judging.resting import CLEARLY, is_clearly_worse
 from planner.trade.figures import compute, standard_error
 
@@ -104,3 +105,15 @@ def test_put_right_later_it_rests_by_what_it_was(crew: Crew, reading: float) -> 
     tire = f"RF={215 + split}/215/{215 - split}"
     amended = crew.tries("amend", "1", "--tire", tire, "--reason", "misread").data
     assert stand(amended) == (("complete", "nothing") if reading == 40.0 else ("camber", "choice"))
+
+
+def test_the_day_ahead_counts_no_work_on_what_was_left(crew: Crew) -> None:
+    """Left, the fault calls for no change any more: what is ahead are runs that confirm."""
+    crew.start()
+    crew.record(tires(split={"RF": 60.0}))
+    before = run_command("ahead", crew.path, "--json").data
+    crew.choose("--move-on", "--reason", WHY)
+    after = run_command("ahead", crew.path, "--json").data
+    assert before["minutes"] > before["runs"] * RUN_MINUTES + 10
+    assert after["minutes"] == pytest.approx(after["runs"] * RUN_MINUTES, abs=4)
+    assert after["in_band"] > 0.9
