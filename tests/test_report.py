@@ -17,6 +17,7 @@ from pages import Page, asks_nothing_of_the_network
 from planner.plan.steps import ChoiceStep, MadeStep, RunStep
 from planner.report import charts, panels, plots
 from planner.review import timeline
+from planner.screen import heat
 from planner.storage import planfile, plans
 from planner.trade.corners import CORNERS
 from planner.words import changes as change_words
@@ -150,20 +151,22 @@ def test_figures_put_back_to_one_moment_have_one_footnote(day: Page) -> None:
     assert day.text.count("Run 8: tires cool while others are read") == 1  # it was read again
 
 
-def test_heat_is_said_in_words_and_repeated_by_colour(tmp_path: Path) -> None:
+def test_edges_off_their_tires_average_have_a_mark_and_its_colour(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start()
-    crew.record(tires({"LF": 150.0, "RF": 280.0, "LR": 185.0, "RR": 250.0}))
-    page = reported(crew.path, tmp_path / "day.html")
-    words = re.findall(
-        r"--paper:(#\w+);--ink:#\w+\"><small>\w+</small><b>\d+</b><small>([\w ]+)", page.source
+    hot = tires(
+        {"LF": 150.0, "RF": 280.0, "LR": 200.0, "RR": 210.0}, split={"RF": 24.0, "LR": 14.0}
     )
-    assert set(words) == {
-        ("#0072b2", "cold"),
-        ("#d55e00", "very hot"),
-        ("#56b4e9", "cool"),
-        ("#e69f00", "hot"),
+    crew.record(hot)
+    page = reported(crew.path, tmp_path / "day.html")
+    marks = re.findall(
+        r"--paper:(#\w+);--ink:#\w+\"><small>\w+</small><b>\d+</b><small>([+-]+)", page.source
+    )
+    assert dict(mark[::-1] for mark in marks) == {
+        mark: heat.STYLES[level].partition(" on ")[2] for level, mark in heat.MARKS.items() if mark
     }
+    words = re.findall(r'<span class="word">([\w ]+)</span>', page.source)
+    assert words == ["cold", "very hot", "in range", "in range"]
 
 
 def test_on_paper_the_tires_are_ink_on_white(day: Page) -> None:

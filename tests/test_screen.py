@@ -8,15 +8,20 @@ from typing import Any
 import attrs
 import garage
 import pytest
+from matplotlib import colormaps
+from matplotlib.colors import to_rgb
 from rich.console import Console
 
+from planner.judging import across
 from planner.plan import moves
 from planner.plan.day import Day
+from planner.rulebook import rules_file
 from planner.run.readings import Run
 from planner.screen import car_view, day_view, heat, paper
 from planner.storage.planfile import now
 from planner.storage.plans import Opened
 from planner.trade import units
+from planner.trade.corners import UNREAD
 from planner.words import offers
 
 WINDOW = (190.0, 240.0)
@@ -36,8 +41,9 @@ def rendered(parts: Any, width: int = 80) -> str:
     return out.getvalue()
 
 
-def car(run: Run = SKEWED, system: units.System = "us") -> list[str]:
-    return rendered([car_view.car(run.tires, WINDOW, system)]).splitlines()
+def car(run: Run = SKEWED, system: units.System = "us", legend: str = "") -> list[str]:
+    picture = car_view.car(run.tires, garage.book(), WINDOW, system, legend=legend)
+    return rendered([picture]).splitlines()
 
 
 def shown(width: int, day: Day, path: str = "day.toml") -> str:
@@ -56,14 +62,14 @@ def test_the_car_stands_with_its_front_up_and_its_left_side_left() -> None:
     assert rows.index(front) < rows.index(rear)
     assert front.index("LF") < front.index("RF")
     assert rear.index("LR") < rear.index("RR")
-    assert "front" in rows[0]
 
 
 def test_the_strips_lie_as_they_do_on_the_car_with_inner_edges_facing() -> None:
     rows = car()
-    names = row_of(rows, "outer").split()
+    names = row_of(rows, "outer").replace("°F", "").split()
     assert names == ["outer", "middle", "inner", "inner", "middle", "outer"]
-    assert row_of(rows, "191", "263").split() == ["171", "185", "191", "263", "248", "231"]
+    numbers = [each.rstrip("+-") for each in row_of(rows, "191", "263").split()]
+    assert numbers == ["171", "185", "191", "263", "248", "231"]
 
 
 @pytest.mark.parametrize(
@@ -83,27 +89,67 @@ def test_heat_is_said_in_a_word(temperature: float, word: str) -> None:
     assert heat.word(temperature, WINDOW) == word
 
 
-def test_every_word_of_heat_stands_under_its_number_without_colour() -> None:
+def test_heat_is_said_once_a_tire_and_edges_off_their_average_are_marked_in_letters() -> None:
     rows = car()
-    numbers, words = row_of(rows, "171", "263"), row_of(rows, "very hot")
-    for number, word in (("171", "cool"), ("263", "very hot"), ("231", "in range")):
-        middle = numbers.index(number) + 1
-        assert word in words[middle - 5 : middle + 6]
+    assert [row.split("avg, ")[1].split("  ")[0] for row in rows if "avg" in row] == [
+        "cool",
+        "cool",
+    ]
+    assert "LF  182 avg, cool" in rows[1]
+    assert "RF  247 avg, hot" in rows[1]
+    # LF is 20 across and RF 32: more than the 10 that a split may be, and RF more than twice that.
+    assert row_of(rows, "191", "263").split() == ["171--", "185", "191+", "263++", "248", "231--"]
+    assert "208" in row_of(rows, "215+", "206")  # 9 across: its inner edge alone is off
 
 
-def test_no_two_heats_share_a_colour() -> None:
-    grounds = {style.partition(" on ")[2] for style in heat.STYLES.values()}
-    assert len(grounds) == len(heat.STYLES)
+@pytest.mark.parametrize("legend", ["beside", "below"])
+def test_what_the_marks_mean_stands_with_the_picture(legend: str) -> None:
+    text = " ".join(" ".join(car(legend=legend)).split())
+    for part in heat.LEGEND:
+        assert part in text
+    assert max(map(len, car(legend=legend))) <= 80
+
+
+@pytest.mark.parametrize("bundled", ["paved-oval", "road-course"])
+def test_a_strip_is_marked_from_where_the_rules_would_call_the_figure_out(bundled: str) -> None:
+    book = rules_file.load(rules_file.find(bundled))
+    split, crown = ((high - low) / 2 for low, high in map(book.edges, ("split", "crown")))
+    even = (200.0, 200.0, 200.0)
+    assert across.levels(even, book) == (0, 0, 0)
+    for size, level in ((1.0, 0), (1.01, 1), (2.0, 1), (2.01, 2)):
+        off = split / 2 * size
+        assert across.levels((200.0 + off, 200.0, 200.0 - off), book) == (level, 0, -level)
+        high = crown * size  # the middle is that far above the average, the edges half as far below
+        tire = (200.0 - high / 2, 200.0 + high, 200.0 - high / 2)
+        assert across.levels(tire, book)[1] == level
+    assert across.levels((200.0, UNREAD, 200.0), book) == (None, None, None)
+
+
+def test_colours_are_those_of_a_published_palette_and_can_be_read() -> None:
+    """The anchors of RdBu as matplotlib has them, and the contrast that WCAG 2.1 asks for."""
+    for level, step in ((2, 1), (1, 3), (-1, 7), (-2, 9)):
+        ink, _, ground = heat.STYLES[level].partition(" on ")
+        published = colormaps["RdBu"](step / 10)[:3]  # made of 256 steps between the anchors
+        assert to_rgb(ground) == pytest.approx(published, abs=2.5 / 255)
+        dark, light = sorted((_luminance(ink), _luminance(ground)))
+        assert (light + 0.05) / (dark + 0.05) >= 4.5
+
+
+def _luminance(colour: str) -> float:
+    """Return the relative luminance of a colour, by WCAG 2.1."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
 def test_temperatures_are_shown_in_the_plans_unit() -> None:
     rows = car(system="metric")
     assert "128.3" in row_of(rows, "77.2")  # 263 °F and 171 °F
-    assert "°C" in rows[1]
+    assert "°C" in rows[0]
 
 
 def test_a_tire_not_yet_read_is_left_open() -> None:
-    text = rendered([car_view.car({"RF": SKEWED.tires["RF"]}, WINDOW, "us")])
+    text = "\n".join(car(Run(tires={"RF": SKEWED.tires["RF"]})))
     assert text.count("not read yet") == 3
 
 

@@ -17,7 +17,7 @@ from planner.plan.amendments import Which
 from planner.plan.steps import MadeStep, RunStep
 from planner.plan.wrong_entries import Move
 from planner.run import slips
-from planner.screen import car_view, paper, story_view
+from planner.screen import paper, story_view
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
 from planner.words import slips as slip_words
@@ -125,7 +125,7 @@ def _which(session: Session, entries: dict[int, _Entry], said: str) -> tuple[_En
 def _in_force(session: Session, entry: _Entry) -> Iterator[RenderableType]:
     yield paper.heading(f"Step {entry.number}, {entry.name}, as the plan has it:")
     if isinstance(entry.in_force, RunStep):
-        yield car_view.car(entry.in_force.run.tires, session.window, session.system)
+        yield session.car(entry.in_force.run.tires)
     else:
         yield paper.indented(", ".join(map(str, entry.made)) or "nothing changed", 2)
 

@@ -8,7 +8,7 @@ from planner.guide.draft import Draft
 from planner.guide.prompts import Aside, Back
 from planner.guide.session import Drives, Session
 from planner.run.readings import Run
-from planner.screen import car_view, paper
+from planner.screen import paper
 from planner.trade.refusals import Refusal, quoted
 from planner.words import due as due_words
 
@@ -94,5 +94,5 @@ def _driven(session: Session, drives: Drives) -> None:
 
     session.talk.until("drive [Enter]", read, answers)
     driven = drives(session.day)
-    session.talk.show([car_view.car(driven.tires, session.window, session.system)])
+    session.talk.show([session.car(driven.tires)])
     storing.store(session, driven)

@@ -1,9 +1,10 @@
 """One sitting at the guide: the conversation, the plan, and where it stands."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import attrs
+from rich.console import RenderableType
 
 from planner.files import file_name
 from planner.guide import draft as drafts
@@ -12,9 +13,10 @@ from planner.guide.prompts import Back, Leave, Talk
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.run.readings import Run
+from planner.screen import car_view, day_view
 from planner.storage import plans, since
 from planner.storage.plans import Opened
-from planner.trade.corners import Corner, reading_order
+from planner.trade.corners import Corner, Three, reading_order
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 
@@ -78,10 +80,10 @@ class Session:
         """How many steps the plan had when it was read."""
         return len(self.day.plan.step)
 
-    @property
-    def window(self) -> tuple[float, float]:
-        """The working range of the tires [degF]."""
-        return self.day.car.tires.window or self.day.book.window
+    def car(self, tires: Mapping[Corner, Three]) -> RenderableType:
+        """Return the picture of these readings."""
+        day = self.day
+        return car_view.car(tires, day.book, day_view.window(day), day.plan.units, legend="beside")
 
     @property
     def quoted_path(self) -> str:

@@ -7,7 +7,7 @@ from planner.guide import draft as drafts
 from planner.guide.draft import Draft
 from planner.guide.session import Session
 from planner.run.readings import Run
-from planner.screen import car_view, paper
+from planner.screen import paper
 from planner.storage import planfile
 from planner.trade.corners import was_read
 from planner.trade.refusals import Refusal
@@ -88,7 +88,7 @@ def last_words(session: Session) -> None:
 
 def read_back(session: Session, draft: Draft) -> None:
     """Show what is typed so far."""
-    session.talk.show([car_view.car(draft.tires, session.window, session.system)])
+    session.talk.show([session.car(draft.tires)])
     if draft.extras:
         session.talk.say(f"  {extras.in_short(draft.extras)}")
 

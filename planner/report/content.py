@@ -12,6 +12,8 @@ from planner.advice.past import Past
 from planner.car.changes import Change
 from planner.export import status_object
 from planner.files.file_name import in_command
+from planner.judging import across
+from planner.judging.across import Level
 from planner.judging.outcomes import Verdict
 from planner.plan import on_car
 from planner.plan.day import Day
@@ -21,7 +23,7 @@ from planner.report import charts
 from planner.report.charts import Drawn
 from planner.review import timeline
 from planner.review.timeline import ChangeSeen, RunSeen
-from planner.screen import car_view, heat
+from planner.screen import car_view, day_view, heat
 from planner.trade import knobs, units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
@@ -47,11 +49,11 @@ _SIGNS: dict[Verdict, str] = {"better": "+", "no-change": "=", "worse": "-", "un
 
 @attrs.frozen
 class Cell:
-    """One strip of a tire: its name, its temperature, how hot that is, and the colours for it."""
+    """One strip of a tire: its name, its temperature, its mark, and the colours for it."""
 
     strip: Strip
     number: str
-    word: str
+    mark: str
     ink: str
     paper: str
 
@@ -119,7 +121,7 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         )
     marks = line.made
     plan = day.plan
-    window = day.car.tires.window or day.book.window
+    window = day_view.window(day)
     good = [run for run in seen if run.good is not None]
     return {
         "title": f"{day.car.car.name or path.stem}, {seen[0].recorded.time:%d %b %Y}",
@@ -131,10 +133,10 @@ def of_day(day: Day, path: Path) -> dict[str, Any]:
         "complete": left_words.ended(day) if day.stage == "complete" else "",
         "left": list(left_words.says(day)),
         "todo": _todo(day),
-        "cars": _cars(seen, good, window, plan.units),
+        "cars": _cars(seen, good, day),
         "footnote": words.footnote(line.corrected),
         "range": _range(window, plan.units),
-        "heat": [(word, *_colours(word)) for word in heat.STYLES],
+        "across": [(heat.MARKS[level], *_colours(level)) for level in heat.STYLES],
         "changes": [_change(mark, marks, day) for mark in marks],
         "marks": _rested_on(marks),
         "noise": _noise(day),
@@ -208,42 +210,43 @@ def _todo(day: Day) -> list[str]:
 def _cars(
     seen: Sequence[RunSeen],
     good: Sequence[RunSeen],
-    window: tuple[float, float],
-    system: units.System,
+    day: Day,
 ) -> list[CarSeen]:
     if not good:
         last = seen[-1]
         why = run_words.void(last.recorded.void)
         caption = f"Run {last.number}, {last.time}; it judges nothing: {why}"
-        return [_car(caption, last, window, system)]
+        return [_car(caption, last, day)]
     shown = [good[0]] if len(good) == 1 else [good[0], good[-1]]
     return [
-        _car(f"{word} run that judges: run {run.number}, {run.time}", run, window, system)
+        _car(f"{word} run that judges: run {run.number}, {run.time}", run, day)
         for word, run in zip(("First", "Last"), shown, strict=False)
     ]
 
 
-def _car(caption: str, run: RunSeen, window: tuple[float, float], system: units.System) -> CarSeen:
+def _car(caption: str, run: RunSeen, day: Day) -> CarSeen:
     readings = run.recorded.run.tires
-    return CarSeen(caption, {c: tire_seen(c, readings[c], window, system) for c in CORNERS})
+    return CarSeen(caption, {c: tire_seen(c, readings[c], day) for c in CORNERS})
 
 
-def tire_seen(
-    corner: Corner, tire: Three, window: tuple[float, float], system: units.System
-) -> TireSeen:
+def tire_seen(corner: Corner, tire: Three, day: Day) -> TireSeen:
     """Return a tire as it is drawn."""
     cells = []
+    system, levels = day.plan.units, across.levels(tire, day.book)
     for strip in car_view.strips_across(corner):
         value = tire[STRIPS.index(strip)]
-        word = heat.word(value, window)
-        ink, ground = _colours(word)
-        cells.append(Cell(strip, car_view.shown(value, system), word, ink, ground))
+        level = levels[STRIPS.index(strip)]
+        mark = "" if level is None else heat.MARKS[level]
+        cells.append(Cell(strip, car_view.shown(value, system), mark, *_colours(level)))
     average = sum(tire) / 3
-    return TireSeen(corner, temperature(average, system), heat.word(average, window), tuple(cells))
+    word = heat.word(average, day_view.window(day))
+    return TireSeen(corner, temperature(average, system), word, tuple(cells))
 
 
-def _colours(word: heat.Heat) -> tuple[str, str]:
-    ink, _, ground = heat.STYLES[word].partition(" on ")
+def _colours(level: Level | None) -> tuple[str, str]:
+    """Return the colour of the letters and that below them."""
+    style = "" if level is None else heat.STYLES.get(level, "")
+    ink, _, ground = (style or "#111 on #fff").partition(" on ")
     return ink, ground
 
 

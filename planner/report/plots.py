@@ -1,8 +1,9 @@
 """The plots of the report: SVG drawn by matplotlib, to be set into a page.
 
 The same day gives the same bytes. Lines differ by marker and dash as well as by colour, and the
-band is hatched, so that nothing is lost in black and white. Colours are of the palette of Okabe
-and Ito (see `screen.heat`).
+band is hatched, so that nothing is lost in black and white. Colours are of the palette of M. Okabe
+and K. Ito, *Color Universal Design: How to make figures and presentations that are friendly to
+colorblind people* (2002, revised 2008).
 """
 
 import io

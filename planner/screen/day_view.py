@@ -116,6 +116,11 @@ def progress(day: Day) -> Text:
     return text
 
 
+def window(day: Day) -> tuple[float, float]:
+    """Return the working range of the tires [degF]."""
+    return day.car.tires.window or day.book.window
+
+
 def counts(day: Day) -> bool:
     """Say whether the last run judges the setup."""
     return day.last is not None and not day.last.void
@@ -126,16 +131,22 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
     if day.last is None:
         return
     yield paper.heading("The last run, seen from above")
-    window = day.car.tires.window or day.book.window
-    car = car_view.car(day.last.run.tires, window, day.plan.units)
+    side_by_side = width >= paper.WIDE and not day.last.void
+    car = car_view.car(
+        day.last.run.tires,
+        day.book,
+        window(day),
+        day.plan.units,
+        legend="below" if side_by_side else "beside",
+    )
     if day.last.void:
         yield car
         yield paper.indented(
             f"This run does not judge the setup: {run_words.void(day.last.void)}.", 2
         )
     else:
-        figures = figure_view.table(day.good[-1].figures, day.book, window, day.plan.units)
-        if width >= paper.WIDE:
+        figures = figure_view.table(day.good[-1].figures, day.book, window(day), day.plan.units)
+        if side_by_side:
             beside = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
             beside.add_column(width=car_view.WIDTH, no_wrap=True)
             beside.add_column()

@@ -15,7 +15,6 @@ import attrs
 
 from planner.advice.ahead import Forecast
 from planner.advice.outlook import Outlook
-from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.car_file import Car
 from planner.car.changes import Change
@@ -126,11 +125,6 @@ def book(reading: float | None = None) -> Rulebook:
     if reading is None:
         return usual
     return attrs.evolve(usual, noise=attrs.evolve(usual.noise, reading=reading))
-
-
-def begun(seed: int, rules: Rulebook) -> SimulatedCar:
-    """Return the simulated car of a seed, with faults drawn."""
-    return SimulatedCar(seed, car=car_file.load(SAMPLE), book=rules)
 
 
 def plan(car: Car, rules: Rulebook, certainty: float = USUAL_CERTAINTY) -> Plan:
