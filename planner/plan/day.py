@@ -335,6 +335,7 @@ class Day:
             past=self.past,
             earlier=tuple(good.run for good in self.good[:-1]),
             taught=frozenset(taught_settings(self.plan)),
+            one_change=self.plan.one_change,
         )
 
 
