@@ -21,6 +21,7 @@ from planner.trade.numbers import USUAL_CERTAINTY, USUAL_LEAST_LAPS, USUAL_RUNS_
 from planner.trade.units import System
 
 FORMAT = 1
+ROUNDED = 0.001  # of judged numbers: the plan file keeps three decimals
 
 
 @attrs.frozen
@@ -165,6 +166,26 @@ class Judged:
             worse=self.worse,
         )
 
+    def is_like(self, other: "Judged") -> bool:
+        """Say whether another judgement is the same, but for what the plan file rounds away."""
+        return _is_like(self, other)
+
+
+def _is_like(one: object, other: object) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return abs(one - other) < ROUNDED
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        return one.keys() == other.keys() and all(_is_like(one[key], other[key]) for key in one)
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(_is_like, one, other))
+    kind = type(one)
+    if attrs.has(kind):
+        names = (field.name for field in attrs.fields(kind))
+        return all(_is_like(getattr(one, name), getattr(other, name)) for name in names)
+    return one == other
+
 
 @attrs.frozen
 class AmendStep:
@@ -176,7 +197,7 @@ class AmendStep:
     reason : how it came to light.
     run : the whole run as it should have been recorded; None where a made step is amended.
     changes : the whole change as it really was made; empty where a run is amended.
-    judged : the runs from the amended step on, judged again with the numbers corrected.
+    judged : the runs from the amended step on that come out otherwise with the numbers corrected.
     """
 
     time: datetime
