@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
+import attrs
 import click
 
 from planner.commands import kinds
@@ -101,6 +102,7 @@ _NEW_PLAN = (
     _asked("--minutes", numbers.MINUTES, "M"),
     _asked("--sets", numbers.TIRE_SETS, "N"),
     _asked("--runs-per-set", numbers.RUNS_PER_SET, "N", default=numbers.USUAL_RUNS_PER_SET),
+    click.option("--one-change", is_flag=True, help="one change at a stop, no trims beside it"),
     click.option(
         "--taught",
         metavar="FILE",
@@ -180,7 +182,7 @@ def new_plan_options(command: Command) -> Command:
         runs_per_set: int,
         **options: Any,
     ) -> None:
-        names = ("rules", "car", "laps", "track", "units", "turns", "certainty", "taught")
+        names = [each.name for each in attrs.fields(NewPlan) if each.name in options]
         wanted = NewPlan(
             **{name: options.pop(name) for name in names},
             budget=Budget(runs, minutes, sets, runs_per_set),

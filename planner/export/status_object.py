@@ -52,6 +52,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "laps": day.plan.laps,
         "turns": day.plan.turns,
         "track": day.plan.track,
+        "one_change": day.plan.one_change,
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),

@@ -345,6 +345,7 @@ class Day:
             past=self.past,
             earlier=self.same_tires(latest.step),
             taught=frozenset(taught_settings(self.plan)),
+            one_change=self.plan.one_change,
         )
 
 

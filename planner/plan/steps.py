@@ -250,6 +250,7 @@ class Plan:
     laps, least_laps : laps planned for every run, and the fewest that judge anything.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
+    one_change : the crew makes one change at a stop, and lets no trims ride along.
     taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
     in_balance : the car's own figures in balance on earlier days, by figure.
     turns : which way the track turns.
@@ -262,6 +263,7 @@ class Plan:
     laps: int
     certainty: float = USUAL_CERTAINTY
     budget: Budget = Budget()
+    one_change: bool = False
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)
