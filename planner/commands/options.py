@@ -101,6 +101,7 @@ _NEW_PLAN = (
     _asked("--minutes", numbers.MINUTES, "M"),
     _asked("--sets", numbers.TIRE_SETS, "N"),
     _asked("--runs-per-set", numbers.RUNS_PER_SET, "N", default=numbers.USUAL_RUNS_PER_SET),
+    click.option("--one-change", is_flag=True, help="one change at a stop, no trims beside it"),
     click.option(
         "--taught",
         metavar="FILE",
@@ -190,9 +191,9 @@ def new_plan_options(command: Command) -> Command:
         runs_per_set: int,
         **options: Any,
     ) -> None:
-        given = {each.name for each in attrs.fields(NewPlan)} - {"budget"}
+        names = [each.name for each in attrs.fields(NewPlan) if each.name in options]
         wanted = NewPlan(
-            **{name: options.pop(name) for name in given},
+            **{name: options.pop(name) for name in names},
             budget=Budget(runs, minutes, sets, runs_per_set),
         )
         command(*arguments, wanted=wanted, **options)

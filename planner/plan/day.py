@@ -356,6 +356,7 @@ class Day:
             past=self.past,
             earlier=self.same_tires(latest.step),
             taught=frozenset(self.plan.taught.settings),
+            one_change=self.plan.one_change,
         )
 
 

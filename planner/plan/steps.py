@@ -251,6 +251,7 @@ class Plan:
     laps, least_laps : laps planned for every run, and the fewest that judge anything.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
+    one_change : the crew makes one change at a stop, and lets no trims ride along.
     taught : what earlier days of the car say of its answers.
     usual : what they say of the first run; None where the car was never at this track.
     in_balance : the car's own figures in balance on earlier days, by figure.
@@ -264,6 +265,7 @@ class Plan:
     laps: int
     certainty: float = USUAL_CERTAINTY
     budget: Budget = Budget()
+    one_change: bool = False
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)

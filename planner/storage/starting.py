@@ -39,6 +39,7 @@ class NewPlan:
     from_scratch : look for no earlier days of the car.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
+    one_change : the crew makes one change at a stop.
     """
 
     rules: str | None = None
@@ -50,6 +51,7 @@ class NewPlan:
     certainty: float | None = None
     budget: Budget = Budget()
     taught: Path | None = None
+    one_change: bool = False
     last: Path | None = None
     from_scratch: bool = False
 
@@ -118,6 +120,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         car=car,
         certainty=certainty,
         budget=wanted.budget,
+        one_change=wanted.one_change,
         taught=known.told,
         usual=known.usual,
         in_balance=known.own,
