@@ -86,6 +86,8 @@ def test_runs_have_a_row_a_run_with_all_that_was_written_down(crew: Crew) -> Non
         "void": first["void"],
         "laps": "5",
         "laps_on_tires_before": "0",
+        "set": "1",
+        "heat_cycles_before": "0",
         "track_temp": "84",
         "air_temp": "66",
         "unit": "degF",

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
+import attrs
 import click
 
 from planner.commands import kinds
@@ -101,6 +102,7 @@ _NEW_PLAN = (
     _asked("--minutes", numbers.MINUTES, "M"),
     _asked("--sets", numbers.TIRE_SETS, "N"),
     _asked("--runs-per-set", numbers.RUNS_PER_SET, "N", default=numbers.USUAL_RUNS_PER_SET),
+    click.option("--one-change", is_flag=True, help="one change at a stop, no trims beside it"),
     click.option(
         "--taught",
         metavar="FILE",
@@ -122,6 +124,7 @@ _READ = (
     _each("--hot", metavar="CORNER=PSI", help="pressure after the run"),
     _each("--tread", metavar=_SHAPE, help="depth after the run, 1/32 in, or %"),
     _each("--tread-before", metavar=_SHAPE, help="depth before the run"),
+    click.option("--set", metavar="NAME", help='set of tires, and what it is if said: "2 new"'),
     click.option("--track-temp", metavar="T", help="track temperature"),
     click.option("--air-temp", metavar="T", help="air temperature"),
     click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
@@ -179,7 +182,7 @@ def new_plan_options(command: Command) -> Command:
         runs_per_set: int,
         **options: Any,
     ) -> None:
-        names = ("rules", "car", "laps", "track", "units", "turns", "certainty", "taught")
+        names = [each.name for each in attrs.fields(NewPlan) if each.name in options]
         wanted = NewPlan(
             **{name: options.pop(name) for name in names},
             budget=Budget(runs, minutes, sets, runs_per_set),

@@ -27,7 +27,8 @@ class Observation:
     Attributes
     ----------
     base : the twelve base figures [degF], corrections applied.
-    moved : total displacement of each setting since the day's first run [unit of its knob].
+    moved : total displacement of each setting since the day's first run [unit of its knob], and of
+        the set of tires and the part of the day; see `levels`.
     conditions : what was recorded of ``track_temp`` [degF], ``air_temp`` [degF] and
         ``tire_laps`` (laps on the tires before the run).
     extra_variance : variance of each single reading at a corner, beyond the noise's [degF²].

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
+from planner.learning import levels
 from planner.learning.families import Shared, shared
 from planner.learning.observed import Observation, Priors
 from planner.learning.reading_noise import AVERAGES, SHARE
@@ -183,13 +184,21 @@ class Posterior:
 
     def answer(self, setting: Setting, name: str) -> Estimate:
         """Return the change of any figure per unit of a setting [degF per unit]."""
+        if setting in self._layout.effects or setting in self.priors.effects:
+            return self.difference({setting: 1.0}, name)
+        return Estimate(0.0, 0.0)
+
+    def difference(self, moved: Mapping[Setting, float], name: str) -> Estimate:
+        """Return what some displacements together do to a figure [degF]."""
         size = len(BASE_FIGURES)
         design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
-        if setting in self._layout.effects or setting in self.priors.effects:
-            self._move(setting, 1.0, design, offset, own)
+        common = 0.0
+        for setting, amount in moved.items():
+            common += self._move(setting, amount, design, offset, own)
         weights = _weights((name,), self.turns)[0]
         row = weights @ design
         variance = float(row @ self.covariance @ row + weights**2 @ own)
+        variance += common * float(weights @ _IS_AVERAGE) ** 2
         return Estimate(float(row @ self.mean + weights @ offset), math.sqrt(max(0.0, variance)))
 
     def believed(self, setting: Setting, name: str) -> Estimate:
@@ -260,19 +269,28 @@ class Posterior:
         size = len(BASE_FIGURES)
         design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
         design[:, :size] = np.eye(size)
+        common = 0.0
         for setting, amount in total.items():
             if amount:
-                self._move(setting, amount, design, offset, own)
-        return design, offset, own, self._weather(conditions, design, offset)
+                common += self._move(setting, amount, design, offset, own)
+        return design, offset, own, common + self._weather(conditions, design, offset)
 
     def _move(
         self, setting: Setting, amount: float, design: Array, offset: Array, own: Array
-    ) -> None:
-        """Put what a setting does into the equations: its parameters, or family and rest."""
+    ) -> float:
+        """Put what a setting does into the equations: its parameters, or family and rest.
+
+        Returns
+        -------
+        float
+            A variance common to the averages [degF²]: that of a level which no run has shown.
+        """
         effects = self._layout.effects.get(setting) or self.priors.effects.get(setting)
+        if effects is None and levels.is_level(setting):
+            return self._unseen(setting, own)
         if effects is None:
             own += UNKNOWN_MOVE**2
-            return
+            return 0.0
         for figure, effect in effects.items():
             row = _POSITION[figure]
             column = self._layout.slopes.get((setting, figure))
@@ -284,6 +302,16 @@ class Posterior:
             own[row] += (amount * common.own) ** 2
             if common.size:
                 design[row, self._layout.family_at(common.family)] += amount * common.size
+        return 0.0
+
+    def _unseen(self, level: Setting, own: Array) -> float:
+        """Add the variance of a level that no run has shown; return what its averages share."""
+        untracked = "track_temp" not in self._layout.reference
+        track = self.priors.conditions.get("track_temp") if untracked else None
+        alone = np.array([levels.own(level, name) for name in BASE_FIGURES], dtype=np.float64) ** 2
+        own += alone
+        spread = levels.prior(level, track)[BASE_FIGURES[0]].sd
+        return float(spread**2 - alone[0])
 
     def _weather(self, conditions: Mapping[str, float], design: Array, offset: Array) -> float:
         """Put conditions into the equations; return the variance common to the averages."""
@@ -351,7 +379,10 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     S, a run without it gets the mean x0 and the common variance E[g²] v (1 + 1/n), where
     v = (s0² + S)/n and s0 is `ORDINARY_SPREAD`.
 
-    A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`.
+    A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`. Another set of
+    tires and another part of the day are such settings with the prior of `levels`: each set and
+    part has a d of its own, 1 on the runs that have it and -1 on those away from that of the
+    first run, and its b are the level. Without a run that has moved there is no parameter.
 
     A figure that a run does not know has no row there. One that no run knows has the prior of
     `NEVER_READ` instead of a flat one: about the mean of the averages that are known, or about 0.
@@ -445,6 +476,8 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
     slopes: dict[tuple[Setting, str], int] = {}
     for setting in sorted(largest):
         known = priors.effects.get(setting)
+        if known is None and levels.is_level(setting):
+            known = levels.prior(setting, _untracked(setting, observations, priors))
         if known is None:
             unknown = Estimate(0.0, UNKNOWN_MOVE / largest[setting])
             known = dict.fromkeys(BASE_FIGURES, unknown)
@@ -468,6 +501,16 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
     answers = shared({**priors.effects, **effects}, priors.alike)
     families = dict.fromkeys(each.family for each in answers.values() if each.size)
     return _Layout(slopes, effects, answers, tuple(used), tuple(families), reference, wander)
+
+
+def _untracked(
+    level: Setting, observations: Sequence[Observation], priors: Priors
+) -> Estimate | None:
+    """Return what the track does to the averages, if no run at a level recorded its temperature."""
+    amounts = [seen.moved.get(level, 0.0) for seen in observations]
+    there = (seen for seen, at in zip(observations, amounts, strict=True) if at == max(amounts))
+    recorded = any("track_temp" in seen.conditions for seen in there)
+    return None if recorded else priors.conditions.get("track_temp")
 
 
 def _never_read(observations: Sequence[Observation], size: int) -> Array:

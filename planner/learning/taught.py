@@ -13,6 +13,7 @@ import tomli_w
 
 from planner.car.changes import Setting
 from planner.files import records, toml_files, whole_file
+from planner.learning.levels import is_level
 from planner.learning.response import Posterior
 from planner.rulebook.own_bands import Own
 from planner.trade import knobs
@@ -86,6 +87,8 @@ def learned(posterior: Posterior) -> tuple[TaughtEffect, ...]:
     """
     effects = []
     for setting, figure in posterior.learned():
+        if is_level(setting):
+            continue  # of this set and this day alone
         prior = posterior.prior_of(setting, figure)
         now = posterior.sensitivity(setting, figure)
         if round(now.sd, 6) < round(prior.sd, 6):

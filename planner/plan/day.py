@@ -28,6 +28,7 @@ from planner.learning import beliefs
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import CarStep, Plan, RunStep, Step
+from planner.plan.tire_sets import TireSets
 from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
@@ -52,6 +53,7 @@ class GoodRun:
     figures : of its readings.
     patterns : what all runs up to it showed.
     seen : the run as the response model sees it.
+    level : the set of tires and the part of the day it was on, by ``set`` and ``part``.
     remarks : what should be known of how it was read.
     """
 
@@ -60,6 +62,7 @@ class GoodRun:
     figures: Figures
     patterns: tuple[Pattern, ...]
     seen: Observation
+    level: Mapping[str, str]
     remarks: tuple[ReadingRemark, ...] = ()
 
     @property
@@ -102,7 +105,8 @@ class Day:
     moved_before : displacements by all changes but the last, to which a run may add.
     pending : the candidate chosen and not yet made.
     as_set : the last run was driven on the cold pressures the tires were set to.
-    laps_run : laps on the tires.
+    tires : the sets of tires, and which is on the car.
+    part : which part of the day it is: another begins with a run on another date or hours later.
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
     given : the car file given last in the course of the day, if one was.
@@ -123,7 +127,8 @@ class Day:
     moved_before: Mapping[Setting, float] = attrs.field(factory=dict)
     pending: Candidate | None = None
     as_set: bool = True
-    laps_run: int = 0
+    tires: TireSets = TireSets()
+    part: int = 1
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
     given: CarStep | None = None
@@ -242,8 +247,13 @@ class Day:
 
     def evidence_for(self, pattern: Pattern, number: int, run: Run) -> tuple[Evidence, ...]:
         """Return what wear and the driver say of a pattern that the run of a step showed."""
-        earlier = [good.run for good in self.good if good.step < number]
-        return evidence(pattern, run, earlier, self.book, self.plan.turns)
+        return evidence(pattern, run, self.same_tires(number), self.book, self.plan.turns)
+
+    def same_tires(self, number: int) -> tuple[Run, ...]:
+        """Return the good runs before a step that were on the same set of tires."""
+        there = next((good for good in self.good if good.step == number), None)
+        on = self.tires.on if there is None else there.level[knobs.SET]
+        return tuple(g.run for g in self.good if g.step < number and g.level[knobs.SET] == on)
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:
@@ -333,8 +343,9 @@ class Day:
             model=self._model,
             outlook=Outlook(self.known, self.book, self.left_open),
             past=self.past,
-            earlier=tuple(good.run for good in self.good[:-1]),
+            earlier=self.same_tires(latest.step),
             taught=frozenset(taught_settings(self.plan)),
+            one_change=self.plan.one_change,
         )
 
 

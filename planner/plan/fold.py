@@ -17,6 +17,7 @@ from planner.judging.outcomes import Outcome
 from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
+from planner.plan.drift import begins_part
 from planner.plan.judge import judged, seen_run
 from planner.plan.machine import Evidence, Place, Trigger
 from planner.plan.steps import (
@@ -214,7 +215,7 @@ def _left(day: Day, patterns: Sequence[str]) -> Day:
 
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     """Return the day with a run."""
-    day = _corrected(day, step)
+    day = _begun(_corrected(day, step), step)
     void = why_void(step.run, day.plan.laps, day.plan.least_laps)
     if void is None:
         day = _with_history(day)
@@ -236,7 +237,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         last=step,
         steps=(*day.steps, step),
         settings={**day.settings, **cold},
-        laps_run=day.laps_run + laps,
+        tires=day.tires.driven(laps),
     )
     if step.void is not None:
         return day, "bad_run"
@@ -257,6 +258,15 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         learned_last=known,
     )
     return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
+
+
+def _begun(day: Day, step: RunStep) -> Day:
+    """Return the day with the set of tires of a run on the car, in the part of the day it is in."""
+    part = day.part + (day.last is not None and begins_part(day.last.time, step.time))
+    tires = day.tires.put_on(step.run)
+    if (tires, part) == (day.tires, day.part):
+        return day  # what is known of it by now stays at hand
+    return attrs.evolve(day, tires=tires, part=part)
 
 
 def _with_outcome(day: Day, outcome: Outcome) -> tuple[Past, ...]:
@@ -345,22 +355,27 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
     another stage, or to the same run again where it is now void. Stages the crew has left since
     then stay left while their faults still show. If a change has been chosen since the last run, or
     the crew has ended the day, the machine stays where it is, and the right numbers count from the
-    next judgement on.
+    next judgement on. A note judges nothing again, and of the runs judged again the amendment keeps
+    those that come out otherwise.
     """
     steps = amendments.in_place(day.steps, amend)
-    again = {} if afresh else {each.step: each for each in amend.judged}
+    again = {each.step: each for each in amend.judged}
+    afresh = afresh and amendments.weighs(day.plan.step, amend)
     leads = len(steps) + 1 if amendments.stage_stands(steps) else amendments.last_run(steps)
     after = day.at(amend.amends - 1)
     told: list[Judged] = []
     for number, step in enumerate(steps[amend.amends - 1 :], start=amend.amends):
         led = day.trail[number] if number < leads else None
         if isinstance(step, RunStep):
-            stored = again.get(number)
-            if stored is not None:
-                step = stored.of(step)
-            after = _after(after, step, afresh=stored is None, led=led)
+            if number in again and not afresh:
+                step = again[number].of(step)
+            after = _after(after, step, afresh=afresh, led=led)
+            was = day.steps[number - 1]
             assert after.last is not None
-            told.append(Judged.of_run(number, after.last))
+            assert isinstance(was, RunStep)
+            now = Judged.of_run(number, after.last)
+            if not now.is_like(Judged.of_run(number, was)):
+                told.append(now)
         elif isinstance(step, AmendStep):  # its value is in place already
             after = _done(
                 after, attrs.evolve(after, steps=(*after.steps, step)), led or after.stand

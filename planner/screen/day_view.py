@@ -27,6 +27,7 @@ from planner.words import due as due_words
 from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words import tire_sets as set_words
 from planner.words import way as way_words
 
 
@@ -171,6 +172,11 @@ def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
         yield paper.indented(f"Driver: {run_words.felt(run.felt)}", 2)
     if run.lap_times:
         yield paper.indented(f"Laps: {run_words.laps(run.lap_times)}", 2)
+    on = set_words.on_car(day)
+    if on:
+        yield paper.indented(f"Tires: {on}", 2)
+    for says in set_words.says(day):
+        yield paper.hanging("-", says, 2)
     if run.note:
         note = paper.shortened(run.note, "treadgate why PLAN STEP shows all of it")
         yield paper.indented(f"Note: {note}", 2)

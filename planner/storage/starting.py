@@ -37,6 +37,7 @@ class NewPlan:
     car, taught : files to read.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
+    one_change : the crew makes one change at a stop.
     """
 
     rules: str = "paved-oval"
@@ -48,6 +49,7 @@ class NewPlan:
     certainty: float | None = None
     budget: Budget = Budget()
     taught: Path | None = None
+    one_change: bool = False
 
 
 def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Opened:
@@ -103,6 +105,7 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
         car=car,
         certainty=certainty,
         budget=wanted.budget,
+        one_change=wanted.one_change,
         taught=taught,
         in_balance=own,
     )
