@@ -85,7 +85,7 @@ def test_what_the_sheet_says_to_type_is_taken(tmp_path: Path) -> None:
     more = ["--laps", "10", "--lap-times", "19.8,19.7", "--cold", "LF=20", "--hot", "LF=24"]
     more += ["--tread", "LF=7/7/7", "--track-temp", "90", "--air-temp", "70", "--delay", "40"]
     more += ["--order", order, "--again", f"{first}=200/201/200", "--feel", "tight"]
-    more += ["--where", "entry", "--flag", "traffic", "--note", "as written"]
+    more += ["--where", "entry", "--set", "2 new", "--flag", "traffic", "--note", "as written"]
     assert run_command(*words.split(), *more, "--json").status == 0
 
 
@@ -235,6 +235,7 @@ def test_from_a_plan_it_is_the_car_as_it_stands_with_what_is_open_there(tmp_path
     assert "hot pressures last read: LF 20.0 psi, RF 34.0 psi" in page.text
     assert "run 2: locked the RF into turn three" in page.text
     assert "weigh the car" in page.text
+    assert "set 1: 80 laps, 8 heat cycles" in page.text
 
 
 def test_from_a_plan_it_says_what_was_left_and_what_was_changed_that_is_no_knob(

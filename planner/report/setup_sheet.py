@@ -20,6 +20,7 @@ from planner.trade.knobs import KNOBS, KnobLimits
 from planner.words import changes as change_words
 from planner.words import due as due_words
 from planner.words import left_open, story
+from planner.words import tire_sets as set_words
 
 # What is set on a car and nothing here computes. Common practice, no source.
 AT_A_CORNER = (
@@ -177,6 +178,7 @@ def _last(day: Day) -> Iterator[str]:
     yield from (f"left as it is: {says}" for says in left_open.says(day))
     if day.pending is not None:
         yield f"chosen, not made: {change_words.listed(day.pending.changes)}"
+    yield from map(set_words.run_on, day.tires.sets.values())
     hot = {c: p for run in day.good for c, p in run.run.hot.items()}
     if hot:
         said = ", ".join(f"{c} {knobs.shown('pressure', p, signed=False)}" for c, p in hot.items())
