@@ -396,8 +396,6 @@ def test_a_file_far_too_large_is_refused(crew: Crew, monkeypatch) -> None:
             for key in ("runs", "minutes", "sets", "runs_per_set")
             for value in ("-5", "0", "1_000_000")
         ),
-        ('taught."camber.RF"."split.RF" = [1, 0]', "taught.camber.RF.split.RF"),
-        ('taught."camber.RF"."split.RF" = [1, -2]', "taught.camber.RF.split.RF"),
         ("in_balance.balance = {mean = 5, runs = 0}", "in_balance.balance.runs"),
     ],
 )

@@ -33,6 +33,7 @@ _FORMULA = re.compile(r"(^|[;\n])( *)(?=[=+\-@＝＋－＠])")
 
 RUNS = (
     *("run", "step", "time", "judges", "void", "laps", "laps_on_tires_before"),
+    *("set", "set_state", "heat_cycles_before"),
     *("track_temp", "air_temp", "unit", "feel", "where", "flags"),
     *(f"feel_{phase}" for phase in PHASES),
     *(f"{when}_psi_{corner}" for when in ("cold", "hot") for corner in CORNERS),
@@ -126,7 +127,10 @@ def _runs(line: Timeline) -> Iterator[Sequence[Cell]]:
             _judges(seen),
             run_words.void(seen.recorded.void),
             day.plan.laps if run.laps is None else run.laps,
-            seen.laps_before,
+            seen.tires.laps,
+            seen.tires.name,
+            seen.tires.state,
+            seen.tires.cycles,
             *weather,
             _unit(day.plan.units),
             run.feel,

@@ -17,6 +17,7 @@ from planner.judging.outcomes import Outcome
 from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
+from planner.plan.drift import begins_part
 from planner.plan.judge import judged, seen_run
 from planner.plan.machine import Evidence, Place, Trigger
 from planner.plan.steps import (
@@ -214,7 +215,7 @@ def _left(day: Day, patterns: Sequence[str]) -> Day:
 
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     """Return the day with a run."""
-    day = _corrected(day, step)
+    day = _begun(_corrected(day, step), step)
     void = why_void(step.run, day.plan.laps, day.plan.least_laps)
     if void is None:
         day = _with_history(day)
@@ -236,7 +237,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         last=step,
         steps=(*day.steps, step),
         settings={**day.settings, **cold},
-        laps_run=day.laps_run + laps,
+        tires=day.tires.driven(laps),
     )
     if step.void is not None:
         return day, "bad_run"
@@ -257,6 +258,15 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         learned_last=known,
     )
     return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
+
+
+def _begun(day: Day, step: RunStep) -> Day:
+    """Return the day with the set of tires of a run on the car, in the part of the day it is in."""
+    part = day.part + (day.last is not None and begins_part(day.last.time, step.time))
+    tires = day.tires.put_on(step.run)
+    if (tires, part) == (day.tires, day.part):
+        return day  # what is known of it by now stays at hand
+    return attrs.evolve(day, tires=tires, part=part)
 
 
 def _with_outcome(day: Day, outcome: Outcome) -> tuple[Past, ...]:

@@ -33,6 +33,7 @@ from planner.words import offers, story
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
+from planner.words import tire_sets as set_words
 from planner.words.figures import difference, temperature
 from planner.words.story import Told
 
@@ -143,6 +144,7 @@ def _facts(day: Day, name: str) -> list[str]:
     way = "turns both ways" if plan.turns == "both" else f"turns {plan.turns}"
     facts = [name, plan.track, _hours(day), way, f"rules {plan.rules.id}"]
     facts += [f"{plan.laps} laps planned", _amended(day)]
+    facts += map(set_words.run_on, day.tires.sets.values()) if day.tires.several else ()
     return [fact for fact in facts if fact]
 
 

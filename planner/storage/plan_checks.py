@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from planner.car import car_file
 from planner.car.changes import Change
+from planner.learning import observed
 from planner.plan.steps import (
     AmendStep,
     CarStep,
@@ -17,7 +18,7 @@ from planner.plan.steps import (
 from planner.run import readings
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
-from planner.trade.figures import is_figure
+from planner.trade.figures import SHARE, is_figure
 from planner.trade.numbers import CERTAINTY, LAPS, MINUTES, RUNS, RUNS_PER_SET, TIRE_SETS
 from planner.trade.refusals import Refusal
 
@@ -72,10 +73,10 @@ def _head_mistakes(plan: Plan) -> Iterator[str]:
     ):
         if value is not None and not number.holds(value):
             yield f"{key}: {value:g} is out of range; use {number.low:g} to {number.high:g}"
-    for setting, effects in plan.taught.items():
-        for figure, effect in effects.items():
-            if not effect.sd > 0:
-                yield f"taught.{setting}.{figure}: its spread {effect.sd:g} must be above 0"
+    yield from (f"taught.{problem}" for problem in observed.mistakes(plan.taught))
+    usual = {} if plan.usual is None else plan.usual.figures
+    for name in usual.keys() - SHARE:
+        yield f"usual.figures: {name[:60]!r} is not a base figure"
     for figure, own in plan.in_balance.items():
         if own.runs < 1:
             yield f"in_balance.{figure}.runs: {own.runs} runs is not possible"
