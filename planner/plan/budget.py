@@ -101,6 +101,7 @@ def _ahead(day: Day) -> DayAhead | None:
         choosing=day.due == "choice",
         unseen=tuple(moved_since_last_good(day).items()),
         working=_working(day),
+        one_change=day.plan.one_change,
     )
     if day.pending is None:
         return ahead

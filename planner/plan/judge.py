@@ -91,7 +91,11 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     # What the crew has left as it is stays told for as long as it is likely there.
     left = {key for key in left_open if chances.get(key, 0.0) > showing.EVEN}
     holds = left | holding(
-        outlook, day.limits, lambda setting, _: settings.get(setting), enough(plan.certainty)
+        outlook,
+        day.limits,
+        lambda setting, _: settings.get(setting),
+        enough(plan.certainty),
+        one_change=plan.one_change,
     )
     patterns = showing.find(
         run,

@@ -54,12 +54,14 @@ class Asked:
     family : of cars.
     certainties, readings : of the planner; noise of one reading [degF].
     crews : whether all other crews drive.
+    one_change : whether the planner also drives by one change at a stop.
     """
 
     family: str = "rehearsal"
     certainties: tuple[float, ...] = ()
     readings: tuple[float, ...] = ()
     crews: bool = False
+    one_change: bool = False
 
 
 def begun(seed: int, family: str, rules: Rulebook) -> SimulatedCar | LinearCar:
@@ -75,6 +77,8 @@ def try_out(job: tuple[int, Asked]) -> list[Ended]:
     if asked.crews:
         ends += [crews.by_thumb(copy.deepcopy(car)), crews.judged_alone(copy.deepcopy(car))]
         ends += [crews.as_shipped(copy.deepcopy(car), USUAL_CERTAINTY, bare=True)]
+    if asked.one_change:
+        ends.append(crews.as_shipped(copy.deepcopy(car), USUAL_CERTAINTY, one_change=True))
     for sure in sorted({*asked.certainties, USUAL_CERTAINTY}):
         ends.append(crews.as_shipped(copy.deepcopy(car), sure))
     for noise in asked.readings:
@@ -209,13 +213,22 @@ def main() -> None:
         "--calibration", action="store_true", help="of faults said to be there, how many were"
     )
     parser.add_argument("--crews", action="store_true", help="let the other crews drive too")
+    parser.add_argument(
+        "--one-change", action="store_true", help="the planner also by one change at a stop"
+    )
     parser.add_argument("--certainty", type=float, nargs="*", default=[], help="rows of their own")
     parser.add_argument(
         "--reading", type=float, nargs="*", default=[], help="rows of their own, °F"
     )
     parser.add_argument("--family", choices=FAMILIES, default="rehearsal", help="of cars")
     given = parser.parse_args()
-    asked = Asked(given.family, tuple(given.certainty), tuple(given.reading), given.crews)
+    asked = Asked(
+        given.family,
+        tuple(given.certainty),
+        tuple(given.reading),
+        given.crews,
+        given.one_change,
+    )
     ends = drive(given.cars, asked, jobs=given.jobs, first=given.first)
     parts = [
         f"{given.cars} cars of the {given.family} family from seed {given.first}.",

@@ -18,7 +18,7 @@ CARS = 6
 
 @pytest.fixture(scope="module")
 def ends() -> Sequence[Ended]:
-    return scoreboard.drive(CARS, Asked(certainties=(0.5,), crews=True))
+    return scoreboard.drive(CARS, Asked(certainties=(0.5,), crews=True, one_change=True))
 
 
 def of(ends: Sequence[Ended], crew: str, certainty: float | None = None) -> list[Ended]:
