@@ -36,6 +36,13 @@ def run(day: Day) -> str:
     return f"Due now: {says(day)}"
 
 
+def moving_on(day: Day) -> str:
+    """Say what moving on does where a run is due."""
+    if day.stage == "confirm":
+        return "ends the day here, without the confirming run"
+    return "goes on to the choice, by the run before"
+
+
 def stands(place: Place) -> str:
     """Say where a day stands, as a part of a sentence."""
     if place.due == "nothing":
