@@ -31,7 +31,8 @@ def _says(day: Day) -> str:
 
 def one_more_run(day: Day) -> str:
     """Say what the last run bought, and what one more would; ``""`` where nothing is to be said."""
-    now, left = day.last and day.last.expected_out, day.one_more_run
+    now = None if day.last is None else day.last.expected_out
+    left = day.one_more_run
     if now is None or left is None:
         return ""
     if day.due != "nothing":
