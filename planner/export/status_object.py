@@ -19,6 +19,7 @@ from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep
 from planner.plan.tire_sets import TireSet
+from planner.plan.unjudged import unjudged
 from planner.review import levels
 from planner.review.levels import LevelSeen
 from planner.run import lap_times
@@ -40,6 +41,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
     last = day.last
     shown = day.good[-1] if day.good and last is not None and not last.void else None
     table, ended = day.table(), left_open.unconfirmed(day)
+    never = unjudged(day, day.good)
     return {
         "plan": plan_name,
         "format": day.plan.format,
@@ -74,6 +76,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "held_back": [offers.held_back(held) for held in table.held_back],
         "left_open": [attrs.asdict(each) for each in left_open.left_open(day)],
         "unconfirmed": None if ended is None else {"step": ended.step, "reason": ended.reason},
+        "unjudged": None if never is None else attrs.asdict(never),
         "amended": put_right(day),
         "pending": _pending(day),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),

@@ -157,9 +157,9 @@ def together(past: Past) -> str:
     return f"judged together with step{'s' * (len(past.beside) > 1)} {joined(past.beside)}"
 
 
-def joined(steps: Sequence[int]) -> str:
-    """Write steps as ``3``, ``3 and 5``, ``3, 5 and 7``."""
-    *most, last = map(str, steps)
+def joined(each: Sequence[object]) -> str:
+    """Write several as ``3``, ``3 and 5``, ``3, 5 and 7``."""
+    *most, last = map(str, each)
     return f"{', '.join(most)} and {last}" if most else last
 
 
