@@ -269,7 +269,7 @@ def next_car(plan: Path, folder: Path) -> tuple[Any, str]:
     target = folder / "next.toml"
     answer = run_command("export", plan, "--as", "car", "-o", target)
     assert answer.status == 0, answer.err
-    again = run_command("start", folder / "next-day.toml", "--car", target)
+    again = run_command("start", folder / "next-day.toml", "--car", target, "--from-scratch")
     assert (again.status, again.err) == (0, "")
     text = target.read_text("utf-8")
     return tomllib.loads(text), text

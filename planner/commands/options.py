@@ -84,7 +84,7 @@ def _asked(option: str, number: Number, shape: str, **more: Any) -> Callable[...
 
 
 _NEW_PLAN = (
-    click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to use"),
+    click.option("--rules", metavar="ID_OR_FILE", help="rules to use (paved-oval)"),
     click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known about the car"),
     _asked("--laps", numbers.LAPS, "N"),
     click.option(
@@ -93,8 +93,7 @@ _NEW_PLAN = (
     click.option(
         "--units",
         type=click.Choice(get_args(System)),
-        default="us",
-        help="us: temperatures in °F; metric: in °C",
+        help="us: temperatures in °F (the usual); metric: in °C",
     ),
     click.option("--turns", type=click.Choice(get_args(Turns)), help="which way the track turns"),
     _asked("--certainty", numbers.CERTAINTY, "P"),
@@ -107,7 +106,17 @@ _NEW_PLAN = (
         "--taught",
         metavar="FILE",
         type=_FILE,
-        help="what an earlier day taught, from: treadgate taught",
+        help="what an earlier day taught, from: treadgate taught; instead of this folder's days",
+    ),
+    click.option(
+        "--from",
+        "last",
+        metavar="LAST.toml",
+        type=_FILE,
+        help="an earlier plan: the car as it was left, and its rules, units, track and laps",
+    ),
+    click.option(
+        "--from-scratch", is_flag=True, help="begin without what earlier days of this car taught"
     ),
 )
 

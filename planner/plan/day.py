@@ -25,6 +25,7 @@ from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.judging.remarks import Remark, remarks
 from planner.learning import beliefs
+from planner.learning.earlier import OutOfCharacter, out_of_character
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import CarStep, Plan, RunStep, Step
@@ -40,6 +41,8 @@ from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
+
+MOST_UNLIKE = 3  # figures out of character that are named; more say no more
 
 Beliefs = Mapping[Setting, Mapping[str, Estimate]]
 
@@ -232,7 +235,15 @@ class Day:
         here = next((good for good in self.good if good.step == number), None)
         before = next((good.run for good in reversed(self.good) if good.step < number), None)
         beside = remarks(before, run.run, run.patterns, run.outcome, self.book)
-        return (*hot, *(() if here is None else here.remarks), *beside)
+        unlike = self._unlike() if here is not None and before is None else ()
+        return (*hot, *(() if here is None else here.remarks), *unlike, *beside)
+
+    def _unlike(self) -> tuple[OutOfCharacter, ...]:
+        """Return what of the first run is not as this setup has been at this track."""
+        seen = self.good[0].seen
+        if self.plan.usual is None or seen.setup:
+            return ()
+        return out_of_character(self.plan.usual, seen, self.book.noise)[:MOST_UNLIKE]
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -344,7 +355,7 @@ class Day:
             outlook=Outlook(self.known, self.book, self.left_open),
             past=self.past,
             earlier=self.same_tires(latest.step),
-            taught=frozenset(taught_settings(self.plan)),
+            taught=frozenset(self.plan.taught.settings),
             one_change=self.plan.one_change,
         )
 
@@ -355,15 +366,6 @@ def moved_since_last_good(day: Day) -> dict[Setting, float]:
     now = moved_by(day.past)
     since = {setting: amount - seen.get(setting, 0.0) for setting, amount in now.items()}
     return {setting: amount for setting, amount in since.items() if abs(amount) > 1e-9}
-
-
-def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Estimate]]:
-    """Return the effects that an earlier day has taught, by setting and base figure."""
-    found: dict[Setting, Mapping[str, Estimate]] = {}
-    for key, effects in plan.taught.items():
-        knob, _, place = key.partition(".")
-        found[knob, place] = effects
-    return found
 
 
 def moved_by(
@@ -397,7 +399,7 @@ def first_model(day: Day, first: GoodRun) -> CarModel:
 
 def believed(day: Day, first: GoodRun) -> Beliefs:
     """Return what is believed of the car before its first run, computed from its loads then."""
-    return beliefs.effects(day.book, first_model(day, first), taught_settings(day.plan))
+    return beliefs.effects(day.book, first_model(day, first))
 
 
 def learned(plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs) -> "Posterior":
@@ -411,4 +413,5 @@ def learned(plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs) 
     from planner.learning.response import learn
 
     seen = [each.seen for each in good]
-    return learn(seen, Priors(held, noise=estimate_noise(seen, book.noise)), plan.turns)
+    priors = Priors(held, noise=estimate_noise(seen, book.noise), told=plan.taught)
+    return learn(seen, priors, plan.turns)

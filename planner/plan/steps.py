@@ -12,11 +12,12 @@ from planner.car.changes import Change
 from planner.judging.doubt import Doubt
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
+from planner.learning.earlier import Usual
+from planner.learning.observed import Told
 from planner.plan.machine import Stage
 from planner.rulebook.own_bands import Own
 from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
-from planner.trade.estimate import Estimate
 from planner.trade.numbers import USUAL_CERTAINTY, USUAL_LEAST_LAPS, USUAL_RUNS_PER_SET
 from planner.trade.units import System
 
@@ -251,7 +252,8 @@ class Plan:
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
     one_change : the crew makes one change at a stop, and lets no trims ride along.
-    taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
+    taught : what earlier days of the car say of its answers.
+    usual : what they say of the first run; None where the car was never at this track.
     in_balance : the car's own figures in balance on earlier days, by figure.
     turns : which way the track turns.
     car : the plan's own copy of the car file.
@@ -267,7 +269,8 @@ class Plan:
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)
-    taught: Mapping[str, Mapping[str, Estimate]] = attrs.field(factory=dict)
+    taught: Told = Told()
+    usual: Usual | None = None
     in_balance: Mapping[str, Own] = attrs.field(factory=dict)
     least_laps: int = USUAL_LEAST_LAPS
     step: tuple[Step, ...] = ()

@@ -12,7 +12,6 @@ from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.judging.heat import TooHot
 from planner.plan import budget, drift
-from planner.plan import day as days
 from planner.plan import way as ways
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
@@ -97,9 +96,9 @@ def of_the_car(day: Day) -> Iterator[RenderableType]:
         told = known(day.car, day.plan.turns)
         for sentence in () if told is None else car_words.understood(told):
             yield paper.indented(sentence, 2)
-        taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
+        taught = ", ".join(f"{place} {knob}" for knob, place in day.plan.taught.settings)
         if taught:
-            yield paper.indented(f"Learned on an earlier day, and used first: {taught}.", 2)
+            yield paper.indented(f"Learned on earlier days, and used first: {taught}.", 2)
 
 
 def progress(day: Day) -> Text:
