@@ -309,7 +309,7 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
             hint=f"{option} pressure:RF:-1.0",
         )
     amount = _signed(amount, typed, option)
-    _refuse_large(knob.name, amount, option)
+    _refuse_size(knob.name, amount, option)
     if knob.name == knobs.HOLES and amount != int(amount):
         raise Refusal(
             "bad-value",
@@ -354,6 +354,7 @@ def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
     if read is None:
         return math.nan
     if read["over"] is None:
+        typed.refuse_a_thousand(read["number"], option)
         size = float(read["number"].replace(",", "."))
     else:
         size = float(read["over"]) / under if (under := float(read["under"])) else math.nan
@@ -396,7 +397,7 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
     meant = _setting_meant(typed, change)
     if meant is None:
         meant = _the_same_way(text, typed, change)
-    _refuse_large(change.knob, meant, change.knob)
+    _refuse_size(change.knob, meant, change.knob)
     return [(*change.setting, tidy(meant))]
 
 
@@ -435,7 +436,7 @@ def amount(text: str, option: str, example: str, knob: str) -> float:
         It is no number, or larger than any knob is moved.
     """
     value = _number(text, option, example, knob)
-    _refuse_large(knob, value, option)
+    _refuse_size(knob, value, option)
     return tidy(value)
 
 
@@ -447,7 +448,7 @@ def _number(text: str, option: str, example: str, knob: str) -> float:
     return value if math.isfinite(value) else typed.number(text, option, example)
 
 
-def _refuse_large(knob: str, amount: float, option: str) -> None:
+def _refuse_size(knob: str, amount: float, option: str) -> None:
     largest, unit = knobs.of(knob).largest, knobs.of(knob).unit
     if abs(amount) > largest:
         raise Refusal(
@@ -456,11 +457,19 @@ def _refuse_large(knob: str, amount: float, option: str) -> None:
             where=option,
             hint=f"at most {largest:g} {unit}, either way",
         )
+    if amount and not knobs.rounded(knob, amount):
+        least = 10.0 ** -knobs.of(knob).decimals
+        raise Refusal(
+            "bad-value",
+            f"{amount:+g} {unit} is too little to show on {knob}.",
+            where=option,
+            hint=f"at least {least:g} {unit}, either way; 0 is no change",
+        )
 
 
 def _refuse_slip(change: Change, option: str) -> None:
     """Refuse an amount that is too large, or that leads where no car can be set."""
-    _refuse_large(change.knob, change.amount, option)
+    _refuse_size(change.knob, change.amount, option)
     knob, before, after = knobs.of(change.knob), change.before, change.after
     if before is None or after is None or _out(knob, after) <= _out(knob, before):
         return
