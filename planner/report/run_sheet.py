@@ -17,6 +17,7 @@ from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import due as due_words
 from planner.words import offers
+from planner.words import tire_sets as set_words
 
 USUAL_LAPS = 10
 MOST_BOXES = 20  # for lap times; more do not fit on the page
@@ -63,6 +64,7 @@ def sheet(kind: Kind) -> dict[str, Any]:
         "work": [],
         "candidates": [],
         "running": [],
+        "set_on": "",
         "plan": "PLAN",
     }
 
@@ -83,6 +85,7 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
         if not day.pending
         else [],
         "running": _on_trial(day),
+        "set_on": set_words.on_car(day),
         "plan": path.name,
     }
 
