@@ -19,6 +19,7 @@ from planner.words import changes as change_words
 from planner.words import due as due_words
 
 _TAKE = re.compile(r"^(?:take|number|no\.|#)\s*(?=\d)", re.IGNORECASE)
+_POUNDS = re.compile(r"\d\s*(?:lbs?|pounds?)\b", re.IGNORECASE)
 _TRIMS = "Enter takes the trims with the change; n takes the change alone; b goes back."
 
 
@@ -191,6 +192,8 @@ def _is_own(answer: str) -> bool:
     try:
         changes.parse_all(answer, "")
     except Refusal:
+        if _POUNDS.search(answer):
+            raise
         return False
     return True
 
