@@ -270,19 +270,21 @@ def parse(text: str, option: str) -> tuple[str, str, float]:
 
 
 def _no_change(text: str, option: str) -> Refusal:
-    return Refusal(
-        "bad-value",
+    return _wrong(
         f"{quoted(text)} is not KNOB:PLACE:AMOUNT."
         if option
         else f"{quoted(text)} is no change: it wants a knob, a place and an amount.",
-        where=option,
-        hint=_example(option),
+        option,
     )
 
 
-def _example(option: str) -> str:
-    """Return a change as it is typed behind an option, or in the guide."""
-    return f"{option} pressure:RF:-1.0" if option else "RF pressure -1.0"
+def _wrong(message: str, option: str) -> Refusal:
+    return Refusal(
+        "bad-value",
+        message,
+        where=option,
+        hint=f"{option} pressure:RF:-1.0" if option else "RF pressure -1.0",
+    )
 
 
 def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
@@ -294,11 +296,8 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
     if not typed.knob:
         if not typed.unknown:
             raise _no_change(text, option)
-        raise Refusal(
-            "bad-value",
-            f"{quoted(typed.unknown)} is not a knob; use one of {', '.join(KNOBS)}.",
-            where=option,
-            hint=_example(option),
+        raise _wrong(
+            f"{quoted(typed.unknown)} is not a knob; use one of {', '.join(KNOBS)}.", option
         )
     knob = knobs.of(typed.knob)
     place = typed.place or (knob.places[0] if len(knob.places) == 1 else "")
@@ -319,11 +318,8 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
         else _in_unit_of(knob, typed.amount, option, f"{option} {knob.name}:{place}:+1{knob.unit}")
     )
     if not math.isfinite(amount):
-        raise Refusal(
-            "bad-value",
-            f"{quoted(typed.unknown or typed.amount)} is not an amount in {knob.unit}.",
-            where=option,
-            hint=_example(option),
+        raise _wrong(
+            f"{quoted(typed.unknown or typed.amount)} is not an amount in {knob.unit}.", option
         )
     amount = _signed(amount, typed, option)
     _refuse_large(knob.name, amount, option)
