@@ -85,7 +85,7 @@ def standing(
         (say if as_json else write)(f"Look again first: {doubt}")
     if as_json:
         found = {"look_again": list(doubts)} if doubts else {}
-        write_json(status_object.build(opened.day, str(opened.path)) | found)
+        write_json(status_object.build(opened.day, str(opened.path), opened.at) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
         from planner.screen import day_view as view

@@ -38,8 +38,8 @@ def introduce(session: Session, draft: Draft) -> None:
         "A line a tire, or all twelve in that order on one line. Order now: "
         f"{_WAY_WORDS[draft.way]}. ? shows what else you can type."
     )
-    if session.day.stage == "confirm":
-        session.talk.hint("m ends the day here, without the confirming run.")
+    if session.moves_on:
+        session.talk.hint(f"m {session.moves_on}.")
     if session.day.due == "choice":
         session.talk.hint("b goes back to the choice.")
 
@@ -50,7 +50,7 @@ def ask(session: Session, draft: Draft) -> Draft:
     Raises
     ------
     MoveOn
-        The crew ends the day without the confirming run.
+        The crew goes on without the run.
     Back
         The crew goes back to the choice that is due.
     """
@@ -72,7 +72,7 @@ def ask(session: Session, draft: Draft) -> Draft:
             if session.day.due == "choice" and listed[0] == at:
                 raise Back
             return draft.back()
-        if word == "m" and session.day.stage == "confirm":
+        if word == "m" and session.moves_on:
             raise MoveOn
         if not word and old is not None:
             return draft.past(at)
@@ -133,8 +133,8 @@ def _help(session: Session, draft: Draft) -> None:
     }
     if draft.back_at is not None:
         rows["Enter"] = "keeps the tire as it is"
-    if session.day.stage == "confirm":
-        rows["m"] = "end the day here, without the confirming run"
+    if session.moves_on:
+        rows["m"] = session.moves_on
     rows |= asides.told(session)
     session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
     session.talk.hint("Inner is the edge nearest the car's centreline.")

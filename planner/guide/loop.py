@@ -12,10 +12,8 @@ from planner.guide.prompts import BACK, Aside, Leave, Talk
 from planner.guide.session import Drives, Session
 from planner.plan.steps import AmendStep, RunStep
 from planner.screen import day_view, paper, pattern_view
-from planner.storage import planfile
 from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
-from planner.words import drift as drift_words
 
 _AGAIN = "Enter reads the plan again and asks what is due; q leaves. The plan has all you stored."
 
@@ -42,9 +40,6 @@ def guide(talk: Talk, path: Path | None, wanted: NewPlan, drives: Drives | None 
     session = Session(talk, opened.path, opened, drives=drives)
     for remark in opened.remarks:
         talk.say(remark)
-    resumed = drift_words.resumed(session.day, planfile.now())
-    if resumed:
-        talk.say(resumed, "bold")
     try:
         _go_on(session)
     except (Leave, KeyboardInterrupt):
@@ -60,17 +55,18 @@ def _anything(answer: str) -> None:
 
 def _go_on(session: Session) -> None:
     talk = session.talk
-    told = -1
+    told: tuple[int, str] | None = None
     while session.day.due != "nothing":
-        if told != session.steps:
+        if told != (session.steps, session.day.due):
             talk.show(
                 [
                     paper.rule(talk.console.width),
                     *day_view.head(session.day, session.path),
                     *day_view.way(session.day),
+                    *day_view.resumed(session.opened),
                 ]
             )
-            told = session.steps
+            told = session.steps, session.day.due
         try:
             _do_what_is_due(session)
         except Aside:
