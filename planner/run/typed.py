@@ -20,6 +20,9 @@ _DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
 _PERCENT = re.compile(r"(?<=\d)\s*%(?![\d%])")  # behind a number
 _LAP = re.compile(r"(?P<minutes>\d{1,2}):(?P<seconds>[0-5]?\d(?:[.,]\d+)?)")
 _SCALES: dict[str, units.System] = {"f": "us", "c": "metric"}
+_SAID_CORNER = re.compile(
+    r"\b(?:(?:left|right)[\s-]+(?:front|rear)|(?:front|rear)[\s-]+(?:left|right))\b", re.IGNORECASE
+)
 _UNIT_APART = re.compile(r"(?<=\d)\s+(psi|kpa|bar)\b", re.IGNORECASE)
 _PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
 
@@ -102,6 +105,16 @@ def three(text: str, option: str, example: str = "205/212/209") -> Three:
         )
     first, second, third = (number(piece, option, example) for piece in pieces)
     return first, second, third
+
+
+def with_corners(text: str) -> str:
+    """Return a line with corners said in words, ``right front``, by their names."""
+
+    def name(found: re.Match[str]) -> str:
+        words = found[0].lower()
+        return ("L" if "left" in words else "R") + ("F" if "front" in words else "R")
+
+    return _SAID_CORNER.sub(name, text)
 
 
 def corner(text: str, option: str) -> Corner:
