@@ -159,7 +159,9 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
         it again; None lets the machine decide.
     """
     if isinstance(step, NoteStep):
-        return _done(day, attrs.evolve(day, steps=(*day.steps, step)), led or day.stand)
+        tires = day.tires.put_on(step) if step.set else day.tires
+        after = attrs.evolve(day, steps=(*day.steps, step), tires=tires)
+        return _done(day, after, led or day.stand)
     if isinstance(step, CarStep):
         return _done(day, _with_car(day, step), led or day.stand)
     after, trigger = _moved(day, step, afresh=afresh, led=led is not None)
