@@ -60,7 +60,7 @@ class _Commands(click.Group):
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="treadgate")
 def cli() -> None:
-    """Takes a crew through a test day: tire temperatures in, one change at a time out."""
+    """Takes a crew through a test day: tire temperatures in, what to change next out."""
 
 
 def _in_our_words(error: click.UsageError) -> Refusal:

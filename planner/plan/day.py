@@ -307,6 +307,17 @@ class Day:
             return None
         return another_run(self.situation(self.stage))
 
+    @cached_property
+    def one_more_run(self) -> float | None:
+        """How many faults one more run, unchanged, is expected to leave unseen.
+
+        None where the day is not at its end, or no run judges the car as it is.
+        """
+        at_its_end = self.stage in ("confirm", "complete") and self.good
+        if not at_its_end or moved_since_last_good(self):
+            return None
+        return Outlook(self.known, self.book, self.left_open).unseen_after_another_run
+
     def in_settings(
         self, wanted: Sequence[tuple[str, str, float]], where: str
     ) -> list[tuple[str, str, float]]:

@@ -142,7 +142,7 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
                 "bad-value",
                 f"{knob} at {place} by 0 is no change.",
                 where=where,
-                hint="give the amount, or --move-on to leave the stage as it is",
+                hint="give the amount, or omit this part",
             )
     if not day.good:
         parts = tuple(changing.make(*each, day.settings) for each in wanted)

@@ -246,4 +246,7 @@ def outlook(day: Day) -> Iterator[RenderableType]:
 def due(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield what is due now and what to type for it."""
     yield paper.heading(f"Due now: {due_words.says(day)}")
+    bought = due_words.one_more_run(day)
+    if bought:
+        yield paper.indented(f"{bought}.", 2)
     yield paper.indented(due_words.next_command(day, in_command(path)), 2)
