@@ -134,4 +134,5 @@ def _before_run(session: Session) -> Iterator[RenderableType]:
         if day_view.counts(day):
             yield from pattern_view.patterns(day)
     yield from day_view.cautions(day)
-    yield from day_view.outlook(day)
+    yield from day_view.day_ahead(day)
+    yield from day_view.weather(day)
