@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import attrs
 
+from planner.car import changes
 from planner.guide import asides, tires
 from planner.guide.draft import Draft, Way
 from planner.guide.prompts import BACK, Back
@@ -12,6 +13,7 @@ from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
 from planner.trade import units
 from planner.trade.corners import STRIPS, Corner, Three, was_read
+from planner.trade.refusals import Refusal
 from planner.words import due as due_words
 
 # No word here is the name of a tire: LR at the prompt is the left rear, and no order.
@@ -74,13 +76,31 @@ def ask(session: Session, draft: Draft) -> Draft:
             raise MoveOn
         if not word and old is not None:
             return draft.past(at)
-        typed = tires.read(answer, due, order, draft.way, session.system)
+        try:
+            typed = tires.read(answer, due, order, draft.way, session.system)
+        except Refusal:
+            _refuse_change(session, answer)
+            raise
         if not _left_out(session, draft, typed):
             return draft
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
     return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
+
+
+def _refuse_change(session: Session, answer: str) -> None:
+    """Refuse a line that tells a change, and say how it is told here."""
+    try:
+        changes.parse_all(answer, "")
+    except Refusal:
+        return
+    is_due = session.day.due == "run"
+    raise Refusal(
+        "bad-value",
+        "This is a change, not a reading.",
+        hint=f"changed {answer}" if is_due else f"b, then o {answer} at the choice",
+    )
 
 
 def _left_out(session: Session, draft: Draft, typed: Mapping[Corner, Three]) -> bool:

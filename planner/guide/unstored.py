@@ -27,6 +27,7 @@ def take_up(session: Session) -> Draft:
             "Go on with it?", "Enter goes on typing it; n drops it and begins anew."
         ):
             session.way = kept.way
+            session.keep(kept)
             return kept
     session.forget()
     draft = drafts.fresh(plan, session.way if kept is None else kept.way)
