@@ -8,6 +8,7 @@ from planner.rulebook.rules import TUNING_ORDER, TuningStage
 from planner.trade.numbers import enough
 
 DRAWS = 80
+NEARLY = 1.0  # degF out of band that still counts as in
 
 
 @attrs.frozen
@@ -63,8 +64,19 @@ class DayAhead:
         """
         from planner.advice.drawn_cars import DrawnCars
 
+        sure = self.certainty if certainty is None else certainty
         cars = DrawnCars.of(self.outlook, without, DRAWS)
-        return cars.driven(enough(self.certainty if certainty is None else certainty), self)
+        runs, minutes, out = cars.driven(
+            enough(sure), self.unseen, choosing=self.choosing, one_change=self.one_change
+        )
+        ordered = sorted(runs.tolist())
+        return Forecast(
+            runs=sum(ordered) / DRAWS,
+            low=ordered[DRAWS // 10],
+            high=ordered[-1 - DRAWS // 10],
+            minutes=self.minutes + float(minutes.mean()),
+            in_band=float((out <= NEARLY).mean()),
+        )
 
 
 def leave_out(ahead: DayAhead, runs_left: float) -> TuningStage | None:

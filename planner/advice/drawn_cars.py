@@ -5,18 +5,18 @@ rule, in short: change what holds the stage, let the tires' trims ride along, ru
 little enough is expected to be out of band. Every figure and every answer is followed by itself.
 """
 
+from collections.abc import Iterable
 from functools import cached_property
 
 import attrs
 import numpy as np
 import numpy.typing as npt
 
-from planner.advice.ahead import DayAhead, Forecast
 from planner.advice.choices import RUN_MINUTES, cost_of
 from planner.advice.do_now import WORTH
 from planner.advice.outlook import TIRE_KNOBS, Outlook
 from planner.car.changes import Setting
-from planner.judging.expected import MARGIN, Bands, Faults
+from planner.judging.expected import Bands, Faults
 from planner.judging.patterns import EVEN
 from planner.rulebook.rules import TUNING_ORDER, Adjustment, Band, TuningStage
 from planner.trade.figures import BASE_FIGURES, standard_error
@@ -100,25 +100,34 @@ class DrawnCars:
         bands = Bands.of(outlook.book, known.turns, {*outlook.left_open, *left})
         return cls(outlook, bands, draws)
 
-    def driven(self, enough: float, ahead: DayAhead) -> Forecast:
-        """Return how the day goes with them.
+    def driven(
+        self,
+        enough: float,
+        unseen: Iterable[tuple[Setting, float]],
+        *,
+        choosing: bool,
+        one_change: bool,
+    ) -> tuple[Indices, Array, Array]:
+        """Return how the day goes with them: runs, minutes, how far the worst ends out [degF].
 
         Parameters
         ----------
         enough : faults expected with which a day may end.
-        ahead : where it stands.
+        unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
+        choosing : whether a choice is due now, on readings already taken.
+        one_change : no trims ride along.
         """
         chance = np.random.default_rng(20)  # fixed: a screen drawn twice shows the same
         cars, noise = self._drawn(chance), self._noise
-        unseen = np.zeros(cars.moved.shape)
-        for setting, amount in ahead.unseen:
+        moved = np.zeros(cars.moved.shape)
+        for setting, amount in unseen:
             if setting in self.knobs:
-                unseen[:, self.knobs.index(setting)] += amount
-        cars.turn(unseen)
-        runs, minutes = np.zeros(self.draws, int), np.full(self.draws, ahead.minutes)
+                moved[:, self.knobs.index(setting)] += amount
+        cars.turn(moved)
+        runs, minutes = np.zeros(self.draws, int), np.zeros(self.draws)
         out = np.zeros(self.draws)
         going, tries = np.arange(self.draws), np.zeros((self.draws, len(self.bands.bands)))
-        read = not ahead.choosing  # readings are due before anything can be judged
+        read = not choosing  # readings are due before anything can be judged
         while going.size:
             if read:
                 runs[going] += 1
@@ -130,19 +139,12 @@ class DrawnCars:
             on = (left.sum(axis=1) > enough) & (runs[going] < MOST_RUNS)
             out[going[~on]] = self._out(cars.truth[~on])
             cars, going, tries, left = cars.only(on), going[on], tries[on], left[on]
-            amounts, worst = self._changes(cars, left, one_change=ahead.one_change)
+            amounts, worst = self._changes(cars, left, one_change=one_change)
             at = np.arange(going.size), worst
             tries[at] += left[at] > EVEN
             minutes[going] += (amounts != 0) @ self._minutes
             cars.turn(amounts)
-        ordered = np.sort(runs)
-        return Forecast(
-            runs=float(runs.mean()),
-            low=int(ordered[self.draws // 10]),
-            high=int(ordered[-1 - self.draws // 10]),
-            minutes=float(minutes.mean()),
-            in_band=float((out <= MARGIN).mean()),
-        )
+        return runs, minutes, out
 
     @cached_property
     def knobs(self) -> tuple[Setting, ...]:
