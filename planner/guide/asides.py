@@ -15,6 +15,7 @@ from planner.plan import moves
 from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
+from planner.run import tire_set
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
 from planner.words import car as car_words
@@ -24,6 +25,7 @@ T = TypeVar("T")
 
 CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: RR shock softer"
 NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
+SET = "say which set of tires went on: set 2 new; beside a run it is that run's"
 CAR = "take in a car file, say once it was on the scales: car river-bend.toml"
 
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
@@ -34,7 +36,7 @@ def told(session: Session) -> Mapping[str, str]:
     rows = {"amend": amend.TOLD} if session.steps else {}
     if session.day.due == "run":
         rows["changed"] = CHANGED
-    return rows | {"note": NOTE, "car": CAR}
+    return rows | {"note": NOTE, "set": SET, "car": CAR}
 
 
 def or_ask(
@@ -50,7 +52,7 @@ def or_ask(
 
     Parameters
     ----------
-    notes : the word note is one of them; it is not where it is the note of a run.
+    notes : the words note and set are among them; not where they are said of a run.
 
     Raises
     ------
@@ -62,7 +64,7 @@ def or_ask(
     heard_of: dict[str, Callable[[Session, str], None]]
     heard_of = {"amend": amend.take, "changed": _changed, "car": _car}
     if notes:
-        heard_of["note"] = _note
+        heard_of |= {"note": _note, "set": _set}
 
     def heard(answer: str) -> tuple[T, ...]:
         word, _, said = answer.partition(" ")
@@ -118,6 +120,12 @@ def _note(session: Session, said: str) -> None:
         return moves.note(day, text, at, about)
 
     _stored(session, move)
+
+
+def _set(session: Session, said: str) -> None:
+    """Keep which set of tires went on the car."""
+    tires = tire_set.said(said, "set")
+    _stored(session, lambda day, at: moves.note(day, f"set {said}", at, tires=tires))
 
 
 def _car(session: Session, said: str) -> None:
