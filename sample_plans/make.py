@@ -252,9 +252,10 @@ def into(folder: Path) -> None:
             raise FileExistsError(f"{folder / name} is there already: remove it first")
     with tempfile.TemporaryDirectory() as bench:
         for name, make in PLANS.items():
-            make(Path(bench) / name)
+            (Path(bench) / name).mkdir()  # a day of its own: it hears of no other
+            make(Path(bench) / name / name)
         for name in PLANS:
-            shutil.copyfile(Path(bench) / name, folder / name)
+            shutil.copyfile(Path(bench) / name / name, folder / name)
 
 
 if __name__ == "__main__":

@@ -48,23 +48,54 @@ def _run(folder: Path, *options: str) -> str:
     return done.stdout
 
 
-def printed_pages(page: Path, folder: Path) -> int:
-    """Return on how many pages a page prints."""
+def printed_pages(page: Path, folder: Path, paper: str = "") -> int:
+    """Return on how many pages a page prints, on paper of a size such as ``A4`` or its own."""
+    if paper:
+        page, given = folder / f"on-{paper}.html", page.read_text("utf-8")
+        page.write_text(
+            given.replace("</style>", f"@page {{ size: {paper}; }}</style>", 1), "utf-8"
+        )
     pdf = folder / "printed.pdf"
     _run(folder, "--no-pdf-header-footer", f"--print-to-pdf={pdf}", page.as_uri())
     return len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes()))
 
 
-def width_at(page: Path, folder: Path, width: int) -> int:
-    """Return how wide a page gets in a window so wide [px]; wider means scrolling sideways."""
-    frame = folder / "frame.html"
-    inside = html.escape(page.read_text("utf-8"))
+def measured(page: Path, folder: Path, width: int, script: str, *, printed: bool = False) -> float:
+    """Return a number that a script finds in a page in a window so wide [px].
+
+    Parameters
+    ----------
+    script : an expression on the document `d` of the page.
+    printed : laid out as on paper.
+    """
+    frame, source = folder / "frame.html", page.read_text("utf-8")
+    if printed:
+        source = source.replace("@media print", "@media all")
     frame.write_text(
         f'<!doctype html><body><iframe style="border:0;width:{width}px;height:800px" '
-        f'srcdoc="{inside}" onload="document.title = '
-        "'w=' + this.contentDocument.documentElement.scrollWidth"
-        '"></iframe></body>',
+        f'srcdoc="{html.escape(source)}"></iframe><script>onload = () => {{ '
+        "const d = document.querySelector('iframe').contentDocument; "
+        f"document.title = 'n=' + ({script}); }}</script>",
         "utf-8",
     )
-    (found,) = re.findall(r"<title>w=(\d+)</title>", _run(folder, "--dump-dom", frame.as_uri()))
-    return int(found)
+    dumped = _run(folder, "--virtual-time-budget=2000", "--dump-dom", frame.as_uri())
+    (found,) = re.findall(r"<title>n=([\d.]+)</title>", dumped)
+    return float(found)
+
+
+def width_at(page: Path, folder: Path, width: int) -> float:
+    """Return how wide a page gets in a window so wide [px]; wider means scrolling sideways."""
+    return measured(page, folder, width, "d.documentElement.scrollWidth")
+
+
+def smallest_letters(page: Path, folder: Path, width: int) -> float:
+    """Return the size of the smallest letters to be seen in a window so wide [px]."""
+    size = (
+        "Math.min(...[...d.body.querySelectorAll('*')]"
+        ".filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()))"
+        ".filter(e => e.getClientRects().length && !e.closest('title, desc'))"
+        ".map(e => { const s = e.ownerSVGElement; "
+        "return parseFloat(d.defaultView.getComputedStyle(e).fontSize) "
+        "* (s ? s.getBoundingClientRect().width / s.viewBox.baseVal.width : 1); }))"
+    )
+    return measured(page, folder, width, size)

@@ -52,7 +52,7 @@ def rule_of_thumb(rules: Rulebook) -> dict[Setting, Mapping[str, Estimate]]:
     """Return what is believed of a car of which nothing is known."""
     some_run = Run(dict.fromkeys(CORNERS, (200.0, 200.0, 200.0)))
     unknown = CarModel(Car(), {}, {}, some_run, dict.fromkeys(CORNERS, 200.0), "left")
-    return beliefs.effects(rules, unknown, {})
+    return beliefs.effects(rules, unknown)
 
 
 @attrs.frozen(eq=False)

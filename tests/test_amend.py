@@ -20,6 +20,8 @@ from planner.trade.refusals import Refusal
 from planner.words import story
 
 FINISHED = Path(__file__).parent.parent / "sample_plans" / "finished.toml"
+RULES = FINISHED.parents[1] / "rules"
+OUR_ID = ('id = "paved-oval"', 'id = "ours"')
 WHY = ("--reason", "read the sheet wrong")
 CAR = """
 [settings]
@@ -294,6 +296,32 @@ def test_a_note_alone_marks_nothing(begun: Crew) -> None:
     status = amended(begun, 1, "--note", "seat moved")
     assert status["pending"]["rested_on"] == []
     assert status["amended"][0]["choices_before"] == []
+
+
+def test_an_amendment_stores_what_it_changes(begun: Crew) -> None:
+    a_change_later(begun)
+    steps = tomllib.loads(begun.text())["step"]
+    amended(begun, 1, "--note", "seat moved")
+    amended(begun, 4, "--tire", "RF=219.0001/215/211")  # as it was, but for a hair
+    amended(begun, 1, "--tire", "RF=216/215/208")
+    *before, note, hair, number = tomllib.loads(begun.text())["step"]
+    assert before == steps
+    assert "judged" not in note
+    assert "judged" not in hair
+    assert [judged["step"] for judged in number["judged"]] == [1, 4]
+
+
+def test_a_note_judges_nothing_again_where_the_rules_have_changed_since(tmp_path: Path) -> None:
+    rules = tmp_path / "ours.toml"
+    rules.write_text((RULES / "paved-oval.toml").read_text("utf-8").replace(*OUR_ID), "utf-8")
+    crew = Crew(tmp_path / "ours-day.toml")
+    crew.start("--rules", rules)
+    crew.record(RF_INNER_HOT)
+    crew.choose(1)
+    rules.write_text(rules.read_text("utf-8").replace("above = 10.0", "above = 40.0"), "utf-8")
+    amended(crew, 1, "--note", "gusty")
+    assert "judged" not in tomllib.loads(crew.text())["step"][-1]
+    assert "RF: inner edge" in details(crew, 1, "shows")[0]
 
 
 def test_putting_the_first_value_back_takes_the_mark_away(begun: Crew) -> None:

@@ -1,4 +1,4 @@
-"""What is believed beforehand: rules and typical cars, the car file, what a day has taught."""
+"""What is believed beforehand: rules and typical cars, the car file."""
 
 from typing import ClassVar
 
@@ -40,14 +40,13 @@ class Computed:
 
 NOTHING = Computed({})
 BY_LOADS = {"average.RF": Estimate(1.5, 0.8), "average.LR": Estimate(2.5, 1.0)}
-LEARNED = {"average.RF": Estimate(0.6, 0.2)}
 
 
 LOADS = ("cross", "spring", "bar", "ballast", "stagger", "panhard")
 
 
 def test_without_a_car_file_the_rules_and_the_typical_cars_stand() -> None:
-    found = beliefs.effects(RULES, NOTHING, {})
+    found = beliefs.effects(RULES, NOTHING)
     assert found["camber", "LR"] == {"split.LR": Estimate(-12.0, 5.0)}
     assert len([1 for knob, _ in found if knob == "camber"]) == 4
     loads = [setting for setting in found if setting[0] in LOADS]
@@ -56,26 +55,15 @@ def test_without_a_car_file_the_rules_and_the_typical_cars_stand() -> None:
 
 
 def test_a_computed_effect_puts_the_typical_cars_aside_whole() -> None:
-    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {})
+    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}))
     assert found[CROSS] == BY_LOADS  # not a figure of theirs is left
     assert found["camber", "RF"] == {"split.RF": Estimate(-12.0, 5.0)}
-
-
-def test_what_was_taught_goes_before_the_computed_figure_by_figure() -> None:
-    found = beliefs.effects(RULES, Computed({CROSS: BY_LOADS}), {CROSS: LEARNED})
-    assert found[CROSS] == {"average.RF": Estimate(0.6, 0.2), "average.LR": Estimate(2.5, 1.0)}
-
-
-def test_what_was_taught_goes_before_the_typical_cars() -> None:
-    found = beliefs.effects(RULES, NOTHING, {CROSS: LEARNED})
-    assert found[CROSS]["average.RF"] == Estimate(0.6, 0.2)
-    assert found[CROSS]["average.LF"] == beliefs.effects(RULES, NOTHING, {})[CROSS]["average.LF"]
 
 
 def test_an_effect_that_the_rules_state_stands_for_their_typical_cars() -> None:
     entry = attrs.evolve(RULES.adjustment["cross"], effect=BY_LOADS)
     stated = attrs.evolve(RULES, adjustment={**RULES.adjustment, "cross": entry})
-    assert beliefs.effects(stated, NOTHING, {})[CROSS] == BY_LOADS
+    assert beliefs.effects(stated, NOTHING)[CROSS] == BY_LOADS
 
 
 @pytest.mark.parametrize("place", ["RF", "RR"])
@@ -83,13 +71,13 @@ def test_a_rule_for_one_place_goes_before_the_rule_for_any_corner(place: str) ->
     name = {"RF": "spring-rf", "RR": "spring-rr"}[place]
     entry = attrs.evolve(RULES.adjustment[name], effect=BY_LOADS)
     turned = dict(reversed(list({**RULES.adjustment, name: entry}.items())))
-    found = beliefs.effects(attrs.evolve(RULES, adjustment=turned), NOTHING, {})
+    found = beliefs.effects(attrs.evolve(RULES, adjustment=turned), NOTHING)
     assert found["spring", place] == BY_LOADS
-    assert found["spring", "LF"] == beliefs.effects(RULES, NOTHING, {})["spring", "LF"]
+    assert found["spring", "LF"] == beliefs.effects(RULES, NOTHING)["spring", "LF"]
 
 
 def test_a_computed_effect_of_a_knob_the_rules_do_not_know_is_not_asked_for() -> None:
-    found = beliefs.effects(RULES, Computed({("bar", "rear"): BY_LOADS}), {})
+    found = beliefs.effects(RULES, Computed({("bar", "rear"): BY_LOADS}))
     assert ("bar", "rear") not in found
 
 
@@ -97,7 +85,7 @@ def test_what_air_does_through_the_loads_is_added_to_the_heat_of_its_tire() -> N
     car = car_file.load(bundled.folder("sample_plans") / "river-bend-car.toml")
     now = car_file.starting_settings(car)
     model = CarModel(car, now, {}, run(tires(GOOD)), GOOD, "left")
-    found = beliefs.effects(RULES, model, {})["pressure", "RR"]
+    found = beliefs.effects(RULES, model)["pressure", "RR"]
     rule, loads = RULES.adjustment["pressure"].effect_at("RR"), air_loads.effects(model, "RR")
     assert found["crown.RR"] == rule["crown.RR"]
     assert found["average.RF"] == loads["average.RF"]

@@ -36,6 +36,65 @@ def test_it_counts_in_what_the_car_has_shown(crew: Crew) -> None:
     assert "cannot be told apart" in about
 
 
+def two_on_one_run(crew: Crew) -> None:
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.choose("--own", "camber:RF:1", "--reason", "a try")
+    crew.made()
+    crew.made("--actual", "pressure:RR:-1", "--reason", "over lunch")
+    crew.record(tires(split={"RF": 6.0}))
+
+
+def test_two_changes_before_one_run_are_told_as_judged_together(crew: Crew) -> None:
+    two_on_one_run(crew)
+    last = crew.status()["last_outcome"]
+    assert (last["step"], last["together_with"], last["verdict"]) == (5, [3], "better")
+    # The figure that the first was for tells of both.
+    assert last["figures"][0]["figure"] == "split.RF"
+    assert "better; judged together with step 3" in " ".join(
+        run_command("status", crew.path).out.split()
+    )
+    rows = run_command("why", crew.path, "--table", "--json").data["rows"]
+    assert [row["verdict_words"] for row in rows if row["verdict"]] == [
+        "better; judged together with step 5",
+        "better; judged together with step 3",
+    ]
+    life = run_command("why", crew.path, "--knob", "camber:RF", "--json").data
+    assert "judged together with step 5" in str(life)
+    page = crew.path.with_name("day.html")
+    assert run_command("report", crew.path, "-o", page).status == 0
+    text = page.read_text("utf-8")
+    assert "judged together with step 5" in text
+    assert "not judged yet" not in text
+    head, *found = run_command("export", crew.path, "--only", "outcomes").out.splitlines()
+    assert head.endswith(",judged_with")
+    assert {(row[0], row[-1]) for row in found} == {("3", "5"), ("5", "3")}
+
+
+def test_made_worse_together_they_are_put_back_together(crew: Crew) -> None:
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.choose("--own", "camber:RF:-1", "--reason", "a try")
+    crew.made()
+    crew.made("--actual", "pressure:RR:-1", "--reason", "over lunch")
+    found = crew.record(tires(split={"RF": 36.0}))
+    (back,) = [each for each in found["candidates"] if "made it worse" in each["why"]]
+    assert "steps 3 and 5 made it worse" in back["why"]
+    moves = {(each["knob"], each["corner"]): each["amount"] for each in back["changes"]}
+    assert moves == {("camber", "RF"): 1.0, ("pressure", "RR"): 1.0}
+
+
+def test_a_second_change_of_nothing_leaves_the_first_to_be_judged(crew: Crew) -> None:
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    crew.choose("--own", "camber:RF:1", "--reason", "a try")
+    crew.made()
+    crew.made("--actual", "pressure:RR:-1", "--reason", "over lunch")
+    crew.tries("amend", "5", "--actual", "pressure:RR:0", "--reason", "it never came on")
+    last = crew.record(tires(split={"RF": 6.0}))["last_outcome"]
+    assert (last["step"], last["together_with"]) == (3, [])
+
+
 def test_before_the_first_run_it_is_taken_too(crew: Crew, tmp_path: Path) -> None:
     car = tmp_path / "car.toml"
     car.write_text("[settings]\ncamber = {RF = -3.0}\n", "utf-8")

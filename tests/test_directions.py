@@ -139,7 +139,7 @@ def of_balance(effects, turns: str) -> float:
 
 def believed(book: Rulebook, turns: str):
     """Return what is believed of a car of which nothing is known."""
-    return beliefs.effects(book, CarModel(Car(), {}, {}, Run({}), {}, turns), {})
+    return beliefs.effects(book, CarModel(Car(), {}, {}, Run({}), {}, turns))
 
 
 @pytest.mark.parametrize(("name", "turns", "row"), CASES, ids=name_of)

@@ -292,3 +292,37 @@ def test_another_amount_of_the_own_change_leaves_the_trim_as_it_is(begun: Crew) 
     changes = begun.choose(1, "--amount", 0.5)["pending"]["changes"]
     assert parts_of({"changes": changes})[0][0]["amount"] == 0.5
     assert parts_of({"changes": changes})[1] == ride
+
+
+# --- one change at a stop -------------------------------------------------------------------------
+
+
+def test_a_crew_that_makes_one_change_at_a_stop_is_offered_no_more(crew: Crew) -> None:
+    crew.start("--one-change")
+    two = tires(TIGHT, {"RF": 24.0, "LR": -17.0}, {"RR": 6.0})
+    offered = crew.record(two)["candidates"]
+    assert {each["changes"][0]["corner"] for each in offered} == {"RF", "LR"}
+    assert [len(each["changes"]) for each in offered] == [1] * len(offered)
+    assert crew.status()["one_change"] is True
+    crew.changed()
+    crew.record(tires(TIGHT, {"RF": 8.0, "LR": -8.0}))
+    assert all(len(each["changes"]) == 1 for each in crew.status()["candidates"])
+
+
+def test_otherwise_both_go_on_at_once(crew: Crew) -> None:
+    crew.start()
+    first = crew.record(tires(TIGHT, {"RF": 24.0, "LR": -17.0}, {"RR": 6.0}))["candidates"][0]
+    assert len(first["changes"]) >= 2
+    assert crew.status()["one_change"] is False
+    assert "one_change" not in crew.text()
+
+
+def test_a_stage_is_held_for_what_one_change_gains_where_no_more_is_made() -> None:
+    """What could ride along counts for nothing then."""
+    day = day_after(tires(split=dict.fromkeys(("LF", "RF", "LR", "RR"), 8.5)))
+    outlook = Outlook(day.known, BOOK)
+    together, alone = (
+        do_now._gain("camber", outlook, day.limits, lambda *_: None, one_change)
+        for one_change in (False, True)
+    )
+    assert together > alone > 0

@@ -86,6 +86,8 @@ def test_runs_have_a_row_a_run_with_all_that_was_written_down(crew: Crew) -> Non
         "void": first["void"],
         "laps": "5",
         "laps_on_tires_before": "0",
+        "set": "1",
+        "heat_cycles_before": "0",
         "track_temp": "84",
         "air_temp": "66",
         "unit": "degF",
@@ -267,7 +269,7 @@ def next_car(plan: Path, folder: Path) -> tuple[Any, str]:
     target = folder / "next.toml"
     answer = run_command("export", plan, "--as", "car", "-o", target)
     assert answer.status == 0, answer.err
-    again = run_command("start", folder / "next-day.toml", "--car", target)
+    again = run_command("start", folder / "next-day.toml", "--car", target, "--from-scratch")
     assert (again.status, again.err) == (0, "")
     text = target.read_text("utf-8")
     return tomllib.loads(text), text

@@ -104,3 +104,19 @@ def test_put_right_later_it_rests_by_what_it_was(crew: Crew, reading: float) -> 
     tire = f"RF={215 + split}/215/{215 - split}"
     amended = crew.tries("amend", "1", "--tire", tire, "--reason", "misread").data
     assert stand(amended) == (("complete", "nothing") if reading == 40.0 else ("camber", "choice"))
+
+
+def test_the_day_ahead_counts_no_work_on_what_was_left(crew: Crew, tmp_path: Path) -> None:
+    """Left, the fault calls for no change any more: the day ahead is that of a car without it."""
+    sound = Crew(tmp_path / "sound.toml")
+    sound.start()
+    sound.record(tires())
+    crew.start()
+    crew.record(tires(split={"RF": 60.0}))
+    whole = run_command("ahead", crew.path, "--json").data
+    crew.choose("--move-on", "--reason", WHY)
+    after, without = (run_command("ahead", c.path, "--json").data for c in (crew, sound))
+    assert whole["minutes"] > without["minutes"] + 30
+    assert after["minutes"] == pytest.approx(without["minutes"], rel=0.1)
+    assert after["runs"] == pytest.approx(without["runs"], rel=0.1)
+    assert after["in_band"] == pytest.approx(without["in_band"], abs=0.05)

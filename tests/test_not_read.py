@@ -77,6 +77,64 @@ def test_a_pattern_on_a_tire_that_was_not_read_is_not_judged(begun: Crew) -> Non
     assert amended["id"] == "pressure.over"
 
 
+def test_a_fault_that_an_earlier_run_has_read_stands_till_it_is_read_again(begun: Crew) -> None:
+    """Nothing was changed: what the first run showed of RR is as true after the second."""
+    first = begun.record(RR_OVER)
+    status = recorded(begun, tires(), RR="-")
+    assert stand(status) == ("pressure", "choice")
+    (shown,) = [p for p in status["patterns"] if p["corner"] == "RR"]
+    assert shown["says"].endswith("(by earlier runs; this one has no reading for it)")
+    assert shown["value"] == pytest.approx(first["patterns"][0]["value"], abs=0.01)
+    assert status["candidates"][0]["changes"][0]["corner"] == "RR"
+    assert status["unjudged"] is None
+    assert run_command("status", begun.path).status == 0
+
+
+def test_what_no_run_has_read_keeps_the_day_from_its_end(begun: Crew) -> None:
+    """A tire never read is as likely out of band as that of any car, however often the others are.
+
+    By the spread a figure has from car to car (`NEVER_READ`) that alone is more than the twentieth
+    of a fault with which a day may end.
+    """
+    for number in range(4):
+        status = recorded(begun, tires(), "--note", str(number), RR="-")
+        assert stand(status) == ("confirm", "run")
+        assert 1 < status["expected_out"] < 3
+    stages = ["camber", "pressure", "cross", "balance", "corners"]
+    assert status["unjudged"] == {"corners": ["RR"], "stages": stages}
+    shown = " ".join(run_command("status", begun.path).out.split())
+    said = (
+        "no run has read RR whole, so camber, pressure, cross, balance and corners cannot be "
+        "called done"
+    )
+    assert f"{said}: read it, or move on with a reason" in shown
+    assert begun.why(4)[0]["details"][-1]["says"].endswith("or move on with a reason")
+    ended = begun.choose("--move-on", "--reason", "RR hub in the way")
+    assert stand(ended) == ("complete", "nothing")
+    shown = " ".join(run_command("status", begun.path).out.split())
+    assert "camber, pressure, cross, balance, corners: no run has read RR whole" in shown
+
+
+def test_once_read_it_is_judged_by_all_runs(begun: Crew) -> None:
+    recorded(begun, tires(), RR="-")
+    status = begun.record(tires())
+    assert status["unjudged"] is None
+    assert status["expected_out"] < 1
+    after = recorded(begun, tires(), RR="-")
+    assert after["unjudged"] is None
+    assert after["expected_out"] < status["expected_out"]
+    assert "no run has read" not in run_command("status", begun.path).out
+
+
+@pytest.mark.parametrize("tire", ["RR", "LF"])
+def test_runs_without_it_teach_nothing_of_the_cars_own_balance(begun: Crew, tire: str) -> None:
+    """A figure that was not read is no figure of a car in balance, and the plan stays readable."""
+    for number in range(3):
+        status = recorded(begun, tires(), "--note", str(number), **{tire: "-"})
+        assert math.isfinite(status["expected_out"])
+    assert run_command("status", begun.path, "--json").status == 0
+
+
 def test_with_only_the_middle_missing_the_split_still_counts(begun: Crew) -> None:
     status = recorded(begun, tires(split={"RR": 22.0}), RR="206/-/184")
     assert [(p["id"], p["corner"]) for p in status["patterns"] if p["corner"] == "RR"] == [

@@ -222,7 +222,7 @@ def test_another_day_takes_over_what_the_car_read_in_balance(begun: Crew, tmp_pa
 def test_a_mistake_in_it_is_named(tmp_path: Path, own: Any, key: str) -> None:
     file = tmp_path / "taught.toml"
     base = {"format": 1, "car": "", "rules": "paved-oval", "turns": "left", "date": "2024-05-04"}
-    file.write_text(tomli_w.dumps(base | {"runs": 3, "effect": [], "in_balance": own}), "utf-8")
+    file.write_text(tomli_w.dumps(base | {"runs": 3, "told": {}, "in_balance": own}), "utf-8")
     answer = run_command("start", tmp_path / "b.toml", "--taught", file, "--json")
     assert answer.status == 2
     assert f"{key}: " in answer.error["message"]

@@ -4,11 +4,23 @@ import os
 import stat
 import subprocess
 import sys
+import time
 import tomllib
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
-from garage import RF_INNER_HOT, TIGHT, Crew, book, percent_left, stand, tire_options, tires
+from garage import (
+    RF_INNER_HOT,
+    TIGHT,
+    Crew,
+    book,
+    percent_left,
+    run_command,
+    stand,
+    tire_options,
+    tires,
+)
 
 from planner.files import toml_files
 from planner.plan.fold import replay
@@ -27,6 +39,61 @@ EVERYTHING = [
 def recorded(crew: Crew, *options: str) -> Crew:
     crew.record(RF_INNER_HOT, *options)
     return crew
+
+
+# --- what could not be read back --------------------------------------------------------------
+
+
+def test_amending_notes_of_a_long_day_leaves_a_plan_that_is_read(begun: Crew) -> None:
+    for _ in range(3):
+        begun.record(RF_INNER_HOT, "--flag", "lockup")
+    begun.record(RF_INNER_HOT)
+    first = len(begun.text())
+    for number in range(10):
+        begun.tries("amend", 4, "--note", f"gust {number}", "--reason", "forgotten")
+    assert len(begun.text()) < first + 10 * 700  # the run once more, and nothing judged
+    assert begun.status()["step"] == 14
+
+
+def test_a_save_that_could_not_be_read_back_is_refused_before_anything_is_written(
+    worked: Crew, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(toml_files, "LARGEST_FILE", len(worked.text().encode()) + 5_000)
+    before = {path: path.read_bytes() for path in worked.path.parent.iterdir()}
+    answer = worked.tries("note", "x" * 9_000)
+    assert (answer.status, answer.error["code"]) == (2, "too-large")
+    assert "Nothing was stored" in answer.error["message"]
+    assert f"treadgate taught {worked.path} taught.toml" in answer.error["try"]
+    after = {path: path.read_bytes() for path in worked.path.parent.iterdir()}
+    assert {path: after.get(path) for path in before} == before
+    assert worked.tries("note", "x" * 90).status == 0
+    worked.status()
+
+
+def test_a_step_that_would_not_come_back_is_refused(worked: Crew, monkeypatch) -> None:
+    monkeypatch.setattr(planfile, "now", lambda: datetime.now(timezone(timedelta(seconds=3208))))
+    before = worked.text()
+    answer = worked.tries("note", "gusty")
+    assert (answer.status, answer.error["code"]) == (2, "not-readable")
+    assert worked.text() == before
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone of a process cannot be set")
+@pytest.mark.parametrize(
+    "zone",
+    ["Foo+25", "Foo-24:59:59", "LMT-0:53:28", "UTC", "Foo+23:59:59", "nonsense", ""],
+)
+def test_every_zone_is_recorded_and_read_back(begun: Crew, monkeypatch, zone: str) -> None:
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        begun.record(RF_INNER_HOT)
+        (step,) = planfile.load(begun.path).step
+        assert abs(step.time.timestamp() - time.time()) < 100
+        run_command("why", begun.path)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 # --- round trip -----------------------------------------------------------------------------

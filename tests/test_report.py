@@ -11,6 +11,7 @@ from typing import Any
 
 import browser
 import pytest
+from bench.long_day import long_day
 from garage import GOOD, RF_INNER_HOT, RR_OVER, Crew, book, run_command, tires
 from pages import Page, asks_nothing_of_the_network
 
@@ -19,8 +20,10 @@ from planner.report import charts, panels, plots
 from planner.review import timeline
 from planner.screen import heat
 from planner.storage import planfile, plans
+from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
 from planner.words import changes as change_words
+from planner.words import patterns as pattern_words
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_plans"
@@ -85,7 +88,7 @@ def test_every_change_has_a_letter_its_verdict_and_the_crews_reason(day: Page) -
     for row, step, verdict in zip(rows, made, verdicts, strict=True):
         assert verdict in row
         for change in step.changes:
-            assert change_words.in_words(change) in row
+            assert change_words.briefly(change) in row
     assert all(row.count("(") == row.count(")") for row in map(str, rows))  # nothing cut off
     reasons = [step.reason for step in plan.step if isinstance(step, ChoiceStep) and step.reason]
     assert reasons
@@ -114,7 +117,8 @@ def test_a_change_that_came_out_otherwise_says_so_and_one_not_made_counts_as_non
 ) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start("--car", SAMPLES / "river-bend-car.toml")
-    crew.record(tires(split={"LF": 14.0, "RF": 20.0}))
+    status = crew.record(tires(split={"LF": 14.0, "RF": 20.0}))
+    chosen = {c["corner"]: c["amount"] for c in status["candidates"][0]["changes"]}
     crew.choose(1)
     crew.made("--actual", "camber:RF:0.75", "--actual", "pressure:RF:0.5")
     crew.record(RR_OVER)
@@ -124,15 +128,107 @@ def test_a_change_that_came_out_otherwise_says_so_and_one_not_made_counts_as_non
     assert amend.status == 0, amend.err
     page = reported(crew.path, tmp_path / "day.html")
     first, second = change_rows(page)
-    assert "LF camber +1.25 deg (more positive) RF camber +0.75 deg" in first
-    assert "RF camber +0.75 deg (more positive), chosen +1.25 deg" in first
+    as_chosen = f"LF camber {chosen['LF']:+.2f} deg (more positive) RF camber +0.75 deg"
+    assert as_chosen in first
+    assert f"RF camber +0.75 deg (more positive), chosen {chosen['RF']:+.2f} deg" in first
     assert "RF pressure +0.5 psi (more air), not chosen" in first
-    for corner, split in (("LF", 14), ("RF", 20)):  # all at once has a reason for every tire
-        assert f"{corner}: inner edge {split}.0 °F hotter than the outer" in first
+    for corner in ("LF", "RF"):  # all at once has a reason for every tire
+        assert pattern_words.named(f"camber.inner-hot:{corner}") in first
     assert "RR pressure not made (chosen -0.5 psi)" in second
     assert second.endswith("not made")
     assert "not judged yet" not in page.text
     assert "3 runs, 1 change, 1 better, 1 not made." in page.text
+
+
+def sections(page: Page) -> list[str]:
+    """Return the headings of a page in their order."""
+    found = re.findall(r"<h2>(.*?)</h2>|<summary>(.*?)</summary>|<h3>(Take care)", page.source)
+    return [next(filter(None, each)) for each in found]
+
+
+def test_page_one_is_for_the_crew_chief_and_the_plots_and_the_story_come_after_it(
+    day: Page,
+) -> None:
+    assert sections(day) == [
+        "What was wrong, and where it stands",
+        "What was changed, and what it did",
+        "Setting sheet, before → after",
+        "The tires from above",
+        "The figures over the day, stage by stage",
+        "The story, step by step",
+    ]
+    one, two, fold = re.split(r'<section class="page two">|<details', day.source)
+    assert 'class="plot"' not in one
+    assert two.count('class="plot"') == 8
+    assert "<article" in fold
+    printed = day.source.partition("@media print")[2]
+    assert ".page.two, .fold.printed { break-before: page; }" in printed
+    assert re.search(r"\.plots figure,.*break-inside: avoid", printed)
+
+
+def test_the_story_is_folded_on_screen_and_off_in_print_unless_asked_for(
+    day: Page, spoiled: Crew, tmp_path: Path
+) -> None:
+    assert '<details class="fold">' in day.source
+    printed = day.source.partition("@media print")[2]
+    assert ".fold { display: none; }" in printed
+    assert ".fold.printed { display: block;" in printed
+    page = tmp_path / "story.html"
+    assert run_command("report", spoiled.path, "--story", "-o", page).status == 0
+    assert '<details class="fold printed" open>' in page.read_text("utf-8")
+
+
+def wrong_rows(page: Page) -> list[str]:
+    """Return the rows of the table of faults, each as its text."""
+    (table,) = re.findall(r'<table class="findings">(.*?)</table>', page.source, re.DOTALL)
+    return [spaced(html.unescape(re.sub(r"<[^>]+>", " ", r))) for r in table.split("<tr>")[2:]]
+
+
+def test_every_fault_that_held_a_stage_stands_there_with_what_became_of_it(day: Page) -> None:
+    held = [
+        pattern.key
+        for step in planfile.load(FINISHED).step
+        if isinstance(step, RunStep) and not step.void
+        for pattern in step.patterns
+        if pattern.holds
+    ]
+    rows = wrong_rows(day)
+    names = {pattern_words.named(key) for key in held}
+    assert len(names) == len(rows) == 4
+    assert all(any(row.startswith(f"{name} run 1") for row in rows) for name in names)
+    (split,) = (row for row in rows if "RF split" in row)
+    last = run_command("status", FINISHED, "--json").data
+    assert last["stage"] == "complete"
+    assert re.search(r"RF split \+17\.0 → \+\d\.\d °F \(band -10 to \+10\) A in band$", split)
+    (balance,) = (row for row in rows if "balance +" in row)
+    assert balance.endswith("(band 0 to +10) B C D E in band")
+    assert "Nothing was left open." in day.text
+
+
+def test_a_fault_still_there_and_one_left_as_it_is_say_so(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RF_INNER_HOT)
+    (row,) = wrong_rows(reported(crew.path, tmp_path / "open.html"))
+    assert row.endswith("still out of band")
+    assert "→" not in row  # one run: there is no then and now
+    crew.choose("--move-on", "--reason", "rain is coming")
+    crew.record(RF_INNER_HOT)
+    page = reported(crew.path, tmp_path / "left.html")
+    assert wrong_rows(page)[0].endswith("left as it is")
+    assert "Left as it is:" in page.text
+    assert "Nothing was left open" not in page.text
+
+
+def test_cautions_stand_with_the_steps_they_belong_to_and_once(day: Page) -> None:
+    one, _, story = day.source.partition("<details")
+    limits = html.escape(CAUTIONS["rules"])
+    assert one.count(limits) == 1
+    for key in ("hot", "stands", "inflation", "loosening", "spoiled"):
+        assert CAUTIONS[key] not in one
+        assert story.count(CAUTIONS[key]) == 1
+    (spoiled,) = re.findall(r"judges nothing: the brakes.*?</article>", story, re.DOTALL)
+    assert CAUTIONS["spoiled"] in spoiled
 
 
 def test_first_and_last_temperatures_lie_as_they_do_across_the_car(day: Page) -> None:
@@ -535,14 +631,50 @@ def test_only_the_report_waits_for_the_plots(command: list[str], tmp_path: Path)
     subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, check=True)
 
 
-@pytest.mark.sweep
-def test_a_normal_day_prints_on_two_pages(finished: Path, tmp_path: Path) -> None:
-    assert browser.printed_pages(finished, tmp_path) == 2
+@pytest.fixture(scope="module")
+def ten_runs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The page of a day of ten runs on which something new is wrong after every change."""
+    folder = tmp_path_factory.mktemp("ten")
+    plan = long_day(28)
+    assert sum(isinstance(step, RunStep) for step in plan.step) == 10
+    (folder / "ten.toml").write_bytes(planfile.dump(plan))
+    reported(folder / "ten.toml", folder / "ten.html")
+    return folder / "ten.html"
+
+
+PAPER = {"letter": (740, 987), "A4": (718, 1054)}  # px inside the margins of the pages, at 96 an in
 
 
 @pytest.mark.sweep
-def test_on_a_phone_nothing_runs_off_the_side(finished: Path, tmp_path: Path) -> None:
-    assert browser.width_at(finished, tmp_path, 390) <= 390
+@pytest.mark.parametrize("paper", PAPER)
+@pytest.mark.parametrize("page", ["finished", "ten_runs"])
+def test_a_day_of_up_to_ten_runs_prints_on_two_full_pages(
+    page: str, paper: str, request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    of_day: Path = request.getfixturevalue(page)
+    assert browser.printed_pages(of_day, tmp_path, paper) == 2
+    width, height = PAPER[paper]
+    for part in (".one", ".two"):
+        script = f"d.querySelector('{part}').getBoundingClientRect().height"
+        used = browser.measured(of_day, tmp_path, width, script, printed=True)
+        assert 0.65 * height < used <= height, part
+
+
+@pytest.mark.sweep
+def test_the_story_is_printed_when_asked_for(tmp_path: Path) -> None:
+    page = tmp_path / "story.html"
+    assert run_command("report", FINISHED, "--story", "-o", page).status == 0
+    assert browser.printed_pages(page, tmp_path) > 2
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("page", ["finished", "ten_runs"])
+def test_a_phone_shows_it_without_zoom_and_nothing_runs_off_the_side(
+    page: str, request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    of_day: Path = request.getfixturevalue(page)
+    assert browser.width_at(of_day, tmp_path, 390) <= 390
+    assert browser.smallest_letters(of_day, tmp_path, 390) >= 10.5
 
 
 @pytest.mark.sweep

@@ -1,4 +1,4 @@
-"""The blank run sheet: what is written on it can be typed in, in its words and its order."""
+"""The sheets for the clipboard: a blank one for a run, and one of the car before the day."""
 
 import re
 from pathlib import Path
@@ -11,7 +11,8 @@ from pages import Page, asks_nothing_of_the_network
 from planner.commands import record
 from planner.guide import extras
 from planner.run.readings import FEELS, FLAGS, PHASES
-from planner.trade.corners import reading_order
+from planner.trade.cautions import CAUTIONS
+from planner.trade.corners import CORNERS, reading_order
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_plans"
@@ -84,7 +85,7 @@ def test_what_the_sheet_says_to_type_is_taken(tmp_path: Path) -> None:
     more = ["--laps", "10", "--lap-times", "19.8,19.7", "--cold", "LF=20", "--hot", "LF=24"]
     more += ["--tread", "LF=7/7/7", "--track-temp", "90", "--air-temp", "70", "--delay", "40"]
     more += ["--order", order, "--again", f"{first}=200/201/200", "--feel", "tight"]
-    more += ["--where", "entry", "--flag", "traffic", "--note", "as written"]
+    more += ["--where", "entry", "--set", "2 new", "--flag", "traffic", "--note", "as written"]
     assert run_command(*words.split(), *more, "--json").status == 0
 
 
@@ -181,4 +182,106 @@ def test_it_prints_on_one_page_and_fits_a_phone(kind: str, tmp_path: Path) -> No
     }[kind]()
     sheet(tmp_path, *given)
     assert browser.printed_pages(tmp_path / "sheet.html", tmp_path) == 1
+    assert browser.width_at(tmp_path / "sheet.html", tmp_path, 390) <= 390
+
+
+def setup(folder: Path, *given: object) -> Page:
+    return sheet(folder, "--setup", *given)
+
+
+def known_rows(page: Page) -> dict[str, list[str]]:
+    """Return what is written in the rows of the sheet, by the name of the row."""
+    rows = re.findall(r'<tr><th scope="row">(.*?)</th>(.*?)</tr>', page.source)
+    return {
+        re.sub(r"\s*<small>.*", "", name): re.findall(r'class="known">(.*?)</td>', cells)
+        for name, cells in rows
+    }
+
+
+def test_a_setup_sheet_holds_what_the_car_file_says(tmp_path: Path) -> None:
+    page = setup(tmp_path, "--car", SAMPLES / "river-bend-car.toml")
+    rows = known_rows(page)
+    assert rows["camber"] == ["3.00", "-3.25", "0.50", "-0.50"]
+    assert rows["pressure"] == ["16.0", "26.0", "16.0", "24.0"]
+    assert rows["scales"] == ["765", "678", "772", "585"]
+    assert rows["circumference"] == ["81.50", "84.00", "83.50", "85.00"]
+    assert rows["toe"] == ["-0.0625"]
+    assert rows["front bar"] == ["250"]
+    assert rows["panhard"] == [""]  # not given: room to write
+    # 765 + 678 + 772 + 585 = 2800; front 1443, left 1537, RF + LR 1450
+    assert "2800 lb: front 51.5 %, left 54.9 %, cross 51.8 %" in page.text
+    for said in ("River Bend Oval", "banking 10°", "wheelbase 104 in", "by 0.25", "190 to 240 °F"):
+        assert said in page.text
+    assert CAUTIONS["rules"] in page.text
+
+
+def test_and_has_room_for_what_nobody_computes(tmp_path: Path) -> None:
+    rows = known_rows(setup(tmp_path))
+    assert {"shock, compression", "shock, rebound", "gear", "tape", "ride height"} <= rows.keys()
+    assert not any(any(cells) for cells in rows.values())  # of no car all is to be written
+    assert "From " not in setup(tmp_path).text
+
+
+def test_from_a_plan_it_is_the_car_as_it_stands_with_what_is_open_there(tmp_path: Path) -> None:
+    page = setup(tmp_path, SAMPLES / "finished.toml")
+    rows = known_rows(page)
+    told = run_command("why", SAMPLES / "finished.toml", "--setup", "--json").data["settings"]
+    now = {(each["knob"], each["corner"]): each["value"] for each in told}
+    assert [float(at) for at in rows["camber"]] == [now["camber", c] for c in CORNERS]
+    assert [float(at) for at in rows["spring"]] == [now["spring", c] for c in CORNERS]
+    assert rows["spring"][3] == "275"  # the file it began with says 225
+    assert "after finished.toml, 17 May 2025" in page.text
+    assert "The day is complete" in page.text
+    assert "hot pressures last read: LF 20.0 psi, RF 34.0 psi" in page.text
+    assert "run 2: locked the RF into turn three" in page.text
+    assert "weigh the car" in page.text
+    assert "set 1: 80 laps, 8 heat cycles" in page.text
+
+
+def test_from_a_plan_it_says_what_was_left_and_what_was_changed_that_is_no_knob(
+    tmp_path: Path,
+) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--track", "Old <b>Mill</b>")
+    crew.record(RF_INNER_HOT)
+    crew.choose("--move-on", "--reason", "rain is coming")
+    crew.made("--other", "RR shock 2 clicks softer", "--reason", "loose off")
+    crew.record(RF_INNER_HOT)
+    page = setup(tmp_path, crew.path)
+    assert "rain is coming" in page.text
+    assert "RR shock 2 clicks softer" in page.text
+    assert "Old <b>Mill</b>" in page.text
+    assert asks_nothing_of_the_network(page.source)
+
+
+def test_where_a_setup_sheet_goes_and_what_it_refuses(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    assert crew.tries("sheet", "--setup").data["sheet"] == str(tmp_path / "day-setup.html")
+    car = tmp_path / "ours.toml"
+    car.write_text('[car]\nname = "Ours"\n', "utf-8")
+    beside = run_command("sheet", "--setup", "--car", car, "--json")
+    assert beside.data["sheet"] == str(tmp_path / "ours-setup.html")
+    for given in (
+        [crew.path, "--setup", "--car", car],  # a plan has its own
+        ["--car", car, "-o", tmp_path / "x.html"],  # for a run sheet
+        ["--setup", "--laps", 5, "-o", tmp_path / "x.html"],
+        ["--setup"],  # nowhere to go
+    ):
+        refused = run_command("sheet", *given, "--json")
+        assert (refused.status, refused.error["code"]) == (2, "usage"), given
+    assert not (tmp_path / "x.html").exists()
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("kind", ["blank", "car", "plan"])
+def test_a_setup_sheet_prints_on_one_page_and_fits_a_phone(kind: str, tmp_path: Path) -> None:
+    given = {
+        "blank": [],
+        "car": ["--car", SAMPLES / "river-bend-car.toml"],
+        "plan": [SAMPLES / "finished.toml"],
+    }[kind]
+    setup(tmp_path, *given)
+    for paper in ("letter", "A4"):
+        assert browser.printed_pages(tmp_path / "sheet.html", tmp_path, paper) == 1
     assert browser.width_at(tmp_path / "sheet.html", tmp_path, 390) <= 390

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import attrs
 import pytest
+import tomli_w
 from garage import Crew, run_command, tires
 
 from planner.storage import plans, saving
@@ -66,10 +67,11 @@ def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
     (without,) = second_day(fresh).record(FAULT)["candidates"]
     (with_lesson,) = second_day(taught, "--taught", lesson).record(FAULT)["candidates"]
     assert without["changes"][0]["amount"] == 0.75
-    assert with_lesson["changes"][0]["amount"] == 1.75  # it takes more of a knob that answers less
-    ends = with_lesson["predicted"]["split.RF"]["mean"]
-    assert ends == pytest.approx(12.0 - 6.0 * 1.75, abs=2.0)
-    assert with_lesson["predicted"]["split.RF"]["sd"] < without["predicted"]["split.RF"]["sd"]
+    amount = with_lesson["changes"][0]["amount"]
+    assert amount > 0.75  # it takes more of a knob that answers less
+    # On another day the knob answers between what it did and what the rules believe.
+    per_degree = (with_lesson["predicted"]["split.RF"]["mean"] - 12.0) / amount
+    assert -9.0 < per_degree < -6.0
     assert without["rests_on"] == "rule of thumb"
     assert with_lesson["rests_on"] == "learned from this car on an earlier day"
 
@@ -77,7 +79,7 @@ def test_the_first_candidate_goes_by_what_was_learned(tmp_path, lesson) -> None:
 def test_what_an_earlier_day_has_taught_is_said_before_the_first_run(tmp_path, lesson) -> None:
     crew = second_day(tmp_path, "--taught", lesson)
     shown = run_command("status", crew.path).out
-    assert "Learned on an earlier day, and used first: RF camber." in " ".join(shown.split())
+    assert "Learned on earlier days, and used first: RF camber." in " ".join(shown.split())
 
 
 def test_what_was_learned_widens_with_age_toward_the_rules(tmp_path, lesson) -> None:
@@ -92,20 +94,19 @@ def test_what_was_learned_widens_with_age_toward_the_rules(tmp_path, lesson) -> 
         means.append(at.mean)
     assert spreads == sorted(spreads)
     assert means == sorted(means, reverse=True)
-    assert spreads[0] < 2.5
-    assert (means[-1], spreads[-1]) == (pytest.approx(-12.0, abs=0.2), pytest.approx(5.0, abs=0.1))
+    assert spreads[0] < 3.5
+    assert -9.0 < means[0] < -6.0
 
 
 def test_settings_the_rules_do_not_know_are_dropped(tmp_path, lesson) -> None:
-    strange = lesson.read_text("utf-8") + (
-        '\n[[effect]]\nknob = "bar"\nplace = "rear"\nfigure = "average.RR"\n'
-        "mean = 0.1\nsd = 0.01\nprior_mean = 0.0\nprior_sd = 0.1\n"
-    )
+    found = tomllib.loads(lesson.read_text("utf-8"))
+    found["told"]["answers"].append("bar.rear average.RR")
+    found["told"]["rows"] = [[*row[:-1], 0.0, row[-1]] for row in found["told"]["rows"]]
+    found["told"]["rows"].append([0.0] * (len(found["told"]["answers"]) - 1) + [8.0, 3.0])
     file = tmp_path / "strange.toml"
-    file.write_text(strange, "utf-8")
+    file.write_text(tomli_w.dumps(found), "utf-8")
     crew = second_day(tmp_path, "--taught", file)
-    taught = plans.open_plan(crew.path).day.plan.taught
-    assert set(taught) == {"camber.RF"}
+    assert plans.open_plan(crew.path).day.plan.taught.settings == (CAMBER,)
 
 
 def test_the_plan_is_whole_without_the_file(tmp_path, lesson) -> None:
@@ -178,8 +179,11 @@ def test_what_was_learned_is_told_beside_what_was_believed(tmp_path, lesson) -> 
     assert (row["unit"], row["rests_on"], row["changes"]) == ("deg", "rule of thumb", 3)
     assert row["believed"] == {"mean": -12.0, "sd": 5.0}
     assert row["learned"]["mean"] == pytest.approx(-6.0, abs=1.0)
-    kept = tomllib.loads(lesson.read_text("utf-8"))["effect"][0]
-    assert row["learned"] == pytest.approx({key: kept[key] for key in ("mean", "sd")}, abs=1e-6)
+    # What is kept, joined with what was believed, is what was learned.
+    ((weight, at),) = tomllib.loads(lesson.read_text("utf-8"))["told"]["rows"]
+    mean, variance = weight * at / (1 + weight**2), 1 / (1 + weight**2)
+    assert row["learned"]["mean"] == pytest.approx(-12.0 + 5.0 * mean, abs=1e-4)
+    assert row["learned"]["sd"] == pytest.approx(5.0 * variance**0.5, abs=1e-4)
 
 
 @pytest.mark.usefixtures("lesson")
@@ -213,7 +217,7 @@ def test_a_later_day_says_which_belief_came_from_the_earlier_one(tmp_path, lesso
     crew.record(tires(split={"RF": 6.0}))
     (row,) = crew.tries("taught").data["lessons"]
     assert (row["rests_on"], row["changes"]) == ("an earlier day", 1)
-    assert row["believed"]["mean"] == pytest.approx(-6.0, abs=1.5)
+    assert -9.0 < row["believed"]["mean"] < -6.0
 
 
 @pytest.mark.usefixtures("lesson")

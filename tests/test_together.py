@@ -6,14 +6,18 @@ import attrs
 import numpy as np
 import pytest
 from garage import TIGHT, book, run, tires
+from hypothesis import given
+from hypothesis import strategies as st
 from invented import rule_of_thumb
 
 from planner.advice.choices import Choices, cost_of
 from planner.advice.together import Search
+from planner.car.changes import Setting
 from planner.judging.expected import Bands
 from planner.learning.observed import Observation, Priors
 from planner.learning.response import Posterior, learn
 from planner.trade import figures
+from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES
 
@@ -36,6 +40,13 @@ def known_of(readings=FAULTY, *more, effects=None) -> Posterior:
 def steps(step: float, most: float, minutes: float = 5.0) -> Choices:
     count = round(most / step)
     return Choices(tuple(step * n for n in range(-count, count + 1) if n), minutes)
+
+
+EVERY = {
+    **{("camber", corner): steps(0.25, 2.0, 8.0) for corner in CORNERS},
+    **{("pressure", corner): steps(0.5, 2.0, 3.0) for corner in CORNERS},
+    CROSS: steps(0.25, 2.0),
+}
 
 
 @pytest.mark.parametrize(
@@ -107,3 +118,19 @@ def test_only_what_may_be_set_is_searched() -> None:
     known = known_of(tires(split={"RF": 30.0}))
     found = Search(known, BANDS).size({CAMBER: Choices((0.25, 0.5), 5.0)})
     assert found.moves == {CAMBER: 0.5}
+
+
+@given(st.integers(0, 10_000), st.permutations(list(EVERY)))
+def test_moves_do_not_hang_on_the_order_of_the_knobs(seed: int, order: list[Setting]) -> None:
+    """So a car and its mirror image, whose knobs come in another order, are sized alike."""
+    off = np.random.default_rng(seed).normal(0.0, 1.0, (3, 4)) * [[6.0], [8.0], [3.0]]
+    known = known_of(tires(*(dict(zip(CORNERS, map(float, each), strict=True)) for each in off)))
+    found = Search(known, BANDS).size(EVERY)
+    assert Search(known, BANDS).size({knob: EVERY[knob] for knob in order}).moves == found.moves
+
+
+def test_a_second_question_of_the_same_knobs_is_not_searched_again(monkeypatch) -> None:
+    search = Search(known_of(), BANDS)
+    first = search.with_one({CROSS: steps(0.25, 2.0)}, {CAMBER: steps(0.25, 2.0)})
+    monkeypatch.setattr(Search, "along", None)
+    assert search.size({CAMBER: steps(0.25, 2.0)}).moves.keys() <= first.moves.keys()

@@ -152,6 +152,7 @@ class DayAhead:
     unseen : what was moved since the last reading, or is to be moved, as (setting, amount).
     minutes : of work that is chosen and not yet done [min].
     working : the stage whose change is chosen or made, and not yet judged.
+    one_change : no trims ride along.
     """
 
     outlook: Outlook
@@ -161,6 +162,7 @@ class DayAhead:
     unseen: tuple[tuple[Setting, float], ...] = ()
     minutes: float = 0.0
     working: TuningStage | None = None
+    one_change: bool = False
 
     def forecast(
         self, *, certainty: float | None = None, without: TuningStage | None = None
@@ -235,7 +237,8 @@ class DayAhead:
             left = {band: car.chance(band) for band in bands if tries[band] < MOST_TRIES}
             if sum(left.values()) <= enough(certainty):
                 break
-            for band in _turned_for(left):
+            turned = _turned_for(left)
+            for band in turned[:1] if self.one_change else turned:
                 tries[band] += left[band] > EVEN
                 minutes += self._change(band, car, bands, chance)
         out = max((_beyond(band, car.truth) for band in bands), default=0.0)

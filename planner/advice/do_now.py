@@ -34,7 +34,9 @@ WORTH = 0.03
 BESIDE = 0.5
 
 
-def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> frozenset[str]:
+def holding(
+    outlook: Outlook, limits: Limits, stands: Stands, enough: float, *, one_change: bool = False
+) -> frozenset[str]:
     """Return the faults that hold their stage, as ``id:corner``; none when the car is right.
 
     Every fault more likely there than not holds its stage. Where there is none, and more is
@@ -46,6 +48,7 @@ def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> 
     ----------
     limits, stands : how far every setting may go, and where it stands.
     enough : expected number of faults with which the day may end.
+    one_change : nothing rides along.
     """
     faults, bands = outlook.faults, outlook.bands
     if float(faults.count) <= enough:
@@ -55,7 +58,7 @@ def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> 
     if likely:
         return likely
     gains = {
-        stage: _gain(stage, outlook, limits, stands)
+        stage: _gain(stage, outlook, limits, stands, one_change)
         for stage in TUNING_ORDER
         if float(faults.chance[bands.of_stage(stage)].sum()) >= WORTH
     }
@@ -68,14 +71,16 @@ def holding(outlook: Outlook, limits: Limits, stands: Stands, enough: float) -> 
     return frozenset(key for key, each in here.items() if each >= BESIDE * most)
 
 
-def _gain(stage: TuningStage, outlook: Outlook, limits: Limits, stands: Stands) -> float:
+def _gain(
+    stage: TuningStage, outlook: Outlook, limits: Limits, stands: Stands, one_change: bool
+) -> float:
     """Return what a change in a stage takes off the loss, 0 where nothing of its own is turned."""
     book = outlook.book
     own, tires = (
         {setting: choices(setting, book, limits, stands) for setting in settings}
         for settings in (dict.fromkeys(_own(stage, book)), _tires(book))
     )
-    found = _best(outlook, own, tires)
+    found = outlook.best_with_one(own, {}) if one_change else _best(outlook, own, tires)
     if not any(setting in found.moves for setting in own):
         return 0.0
     return float(outlook.faults.loss) - found.total
@@ -96,10 +101,14 @@ def _best(
 def do_now(singles: Sequence[Candidate], now: Situation) -> list[Candidate]:
     """Return the change to make now, with its parts, as a list of none or one.
 
+    None for a crew that makes one change at a stop: the best of the singles comes first.
+
     Parameters
     ----------
     singles : what is offered for the patterns of the stage, one knob each.
     """
+    if now.one_change:
+        return []
     own: dict[Setting, Candidate] = {}
     for single in singles:
         own.setdefault(single.changes[0].setting, single)

@@ -19,12 +19,14 @@ class Past:
     candidate : what was chosen.
     made : what was really made.
     outcome : None until a run has judged it.
+    beside : steps of the changes that the same run judged, where this one was not alone.
     """
 
     step: int
     candidate: Candidate
     made: tuple[Change, ...]
     outcome: Outcome | None = None
+    beside: tuple[int, ...] = ()
 
     @property
     def is_made(self) -> bool:
@@ -52,6 +54,7 @@ class Past:
         made = {change.setting: change.amount for change in self.made if change.amount}
         return (
             self.candidate.puts_back is not None
+            and not self.beside
             and self.outcome is not None
             and self.outcome.verdict == "better"
             and made == moves_of(self.candidate.changes)

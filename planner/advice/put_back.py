@@ -9,7 +9,7 @@ from planner.advice.situation import Situation, foretold
 from planner.advice.sizes import flex_heat
 from planner.car import changes as changing
 from planner.car.basis import Basis
-from planner.car.changes import Change, moves_of
+from planner.car.changes import Change, Setting, moves_of
 
 
 def put_back(now: Situation) -> list[Candidate | HeldBack]:
@@ -20,16 +20,17 @@ def put_back(now: Situation) -> list[Candidate | HeldBack]:
     last = now.past[-1] if now.past else None
     if last is None or last.outcome is None or last.outcome.verdict != "worse":
         return []
+    judged = [past for past in now.past if past.step == last.step or past.step in last.beside]
     undone: list[Change] = []
     cuts: list[CutShort] = []
-    for change in last.made:
-        room = now.limits.room(*change.setting)
-        at = now.settings.get(change.setting)
-        amount, cut = changing.within(change.knob, -change.amount, at, room, 1e-6)
+    for (knob, place), moved in _moved(judged).items():
+        setting, at = (knob, place), now.settings.get((knob, place))
+        room = now.limits.room(knob, place)
+        amount, cut = changing.within(knob, -moved, at, room, 1e-6)
         if amount:
-            undone.append(changing.make(change.knob, change.corner, amount, now.settings))
+            undone.append(changing.make(knob, place, amount, now.settings))
         if cut:
-            cuts.append(CutShort(change.setting, cut))
+            cuts.append(CutShort(setting, cut))
     if not undone:
         return [HeldBack(each.setting, "no-way-back", each.cut) for each in cuts]
     candidate = Candidate(
@@ -40,7 +41,7 @@ def put_back(now: Situation) -> list[Candidate | HeldBack]:
         answers=last.candidate.answers,
         trims_answer=last.candidate.trims_answer,
         reasons=(
-            MadeWorse(last.step),
+            MadeWorse(last.step, last.beside),
             *cuts,
             *_no_nearer(last, undone, now),
             *flex_heat(undone, now),
@@ -51,6 +52,14 @@ def put_back(now: Situation) -> list[Candidate | HeldBack]:
         puts_back=last.step,
     )
     return [foretold(candidate, now)]
+
+
+def _moved(judged: Sequence[Past]) -> dict[Setting, float]:
+    """Return how far changes that one run judged have moved every setting."""
+    total: dict[Setting, float] = {}
+    for change in (change for past in judged for change in past.made):
+        total[change.setting] = changing.tidy(total.get(change.setting, 0.0) + change.amount)
+    return total
 
 
 def _no_nearer(last: Past, undone: Sequence[Change], now: Situation) -> Iterator[Reason]:

@@ -52,9 +52,10 @@ class NextCause:
 
 @attrs.frozen
 class MadeWorse:
-    """The change of a step made it worse."""
+    """The change of a step made it worse, or it and others that the same run judged."""
 
     step: int
+    beside: tuple[int, ...] = ()
 
 
 @attrs.frozen

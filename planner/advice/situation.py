@@ -30,6 +30,7 @@ class Situation:
     outlook : what all runs say of the car.
     past, earlier : the changes made, and the runs before the last.
     taught : settings whose effect an earlier day has taught.
+    one_change : the crew makes one change at a stop.
     """
 
     stage: TuningStage
@@ -44,6 +45,7 @@ class Situation:
     past: tuple[Past, ...] = ()
     earlier: tuple[Run, ...] = ()
     taught: frozenset[Setting] = frozenset()
+    one_change: bool = False
 
     def stands(self, setting: Setting, amount: float) -> float | None:
         """Return where a setting stands, as far as it is known, before it is turned.

@@ -142,7 +142,7 @@ def _rule_of_thumb(
     effects = entry.effect_at(change.corner)
     slopes = [figure_effect(name, effects, now.figures.turns).mean for name in aim.figures]
     slope = sum(slopes) / len(slopes)
-    if slope == 0:
+    if slope == 0 or not all(map(now.figures.is_known, aim.figures)):
         return None
     value = sum(now.figures[name] for name in aim.figures) / len(aim.figures)
     amount = round((aim.target - value) / slope / entry.step) * entry.step

@@ -57,6 +57,7 @@ class Search:
         """
         self._known, self._bands = known, bands
         self._pull: dict[Setting, tuple[Array, Array, Array]] = {}
+        self._sized: dict[frozenset[tuple[Setting, Choices]], Sized] = {}
         design, offset, own = known.figures_here()
         self._here = bands.weights @ design, bands.weights @ offset, own
 
@@ -70,23 +71,40 @@ class Search:
         Notes
         -----
         Coordinate descent over whole steps: one knob after another takes the amount of least loss
-        and cost, the others standing where they are, until none moves. Along one knob the mean of
-        every figure is linear in the amount and its variance a square, so all amounts of a knob
-        are weighed at once.
+        and cost, the others standing where they are, until none moves. The knob that gains most by
+        itself goes first, so that a car and its mirror image are sized alike. Along one knob the
+        mean of every figure is linear in the amount and its variance a square, so all amounts of a
+        knob are weighed at once. A knob is weighed again only after another has moved.
         """
+        asked = frozenset(choices.items())
+        if asked not in self._sized:
+            self._sized[asked] = self._searched(choices)
+        return self._sized[asked]
+
+    def _searched(self, choices: Mapping[Setting, Choices]) -> Sized:
         at: dict[Setting, float] = dict.fromkeys(choices, 0.0)
-        for _ in range(ROUNDS):
-            before = dict(at)
-            for setting, choice in choices.items():
-                amounts = np.array((0.0, *choice.amounts))
-                loss = self.along(setting, at, amounts).loss
-                loss = loss + np.where(amounts == 0, 0.0, cost_of((choice.minutes,)))
-                at[setting] = float(amounts[np.argmin(loss)])
-            if at == before:
-                break
+        alone = {setting: self._best_of(setting, at, choice) for setting, choice in choices.items()}
+        order = sorted(alone, key=lambda setting: alone[setting][1])
+        to_weigh = set(choices)
+        for setting in order * ROUNDS:
+            if setting in to_weigh:
+                amount, _ = self._best_of(setting, at, choices[setting])
+                to_weigh = to_weigh if amount == at[setting] else set(choices)
+                to_weigh.discard(setting)
+                at[setting] = amount
         moves = {setting: amount for setting, amount in at.items() if amount}
         cost = cost_of(choices[setting].minutes for setting in moves)
         return Sized(moves, self.after(moves), cost)
+
+    def _best_of(
+        self, setting: Setting, at: Mapping[Setting, float], choice: Choices
+    ) -> tuple[float, float]:
+        """Return the best amount of one knob, the others as they are, and loss and cost then."""
+        amounts = np.array((0.0, *choice.amounts))
+        loss = self.along(setting, at, amounts).loss
+        loss = loss + np.where(amounts == 0, 0.0, cost_of((choice.minutes,)))
+        best = int(np.argmin(loss))
+        return float(amounts[best]), float(loss[best])
 
     def best_amount(self, setting: Setting, amounts: Sequence[float]) -> float:
         """Return which of some amounts of one knob leaves least out of band."""
@@ -110,11 +128,9 @@ class Search:
         alone = self.size(beside)
         best, least = None, float(alone.faults.loss)
         for setting, choice in one_of.items():
-            if choice.amounts:
-                loss = self.along(setting, alone.moves, np.array(choice.amounts)).loss
-                left = float(loss.min()) + cost_of((choice.minutes,))
-                if left < least:
-                    best, least = setting, left
+            amount, left = self._best_of(setting, alone.moves, choice)
+            if amount and left < least:
+                best, least = setting, left
         return alone if best is None else self.size({best: one_of[best], **beside})
 
     def after(self, moves: Mapping[Setting, float]) -> Faults:

@@ -34,7 +34,12 @@ class Identity:
     @property
     def known_by(self) -> str:
         """What the car is known by from day to day; "" for a car of neither id nor name."""
-        return " ".join((self.id or self.name).casefold().split())
+        return same(self.id or self.name)
+
+
+def same(name: str) -> str:
+    """Return a name as names are compared: however it is spaced and capitalised."""
+    return " ".join(name.casefold().split())
 
 
 @attrs.frozen

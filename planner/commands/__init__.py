@@ -27,7 +27,7 @@ COMMANDS = {
     "taught": "keep what the car has taught for another day",
     "why": "why each change was made",
     "report": "the day as one page, to keep or to print",
-    "sheet": "a blank run sheet for the clipboard, to print",
+    "sheet": "a sheet for the clipboard: the run that is due, or the car before the day",
     "export": "the day as tables for a spreadsheet, or as JSON",
     "days": "all plans of a folder and where they stand",
     "season": "each car of a folder over its days, and where its setting ended",

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, get_args
 
+import attrs
 import click
 
 from planner.commands import kinds
@@ -88,7 +89,7 @@ def _asked(option: str, number: Number, shape: str, **more: Any) -> Callable[...
 
 
 _NEW_PLAN = (
-    click.option("--rules", default="paved-oval", metavar="ID_OR_FILE", help="rules to use"),
+    click.option("--rules", metavar="ID_OR_FILE", help="rules to use (paved-oval)"),
     click.option("--car", metavar="CAR.toml", type=_FILE, help="what is known about the car"),
     _asked("--laps", numbers.LAPS, "N"),
     click.option(
@@ -97,8 +98,7 @@ _NEW_PLAN = (
     click.option(
         "--units",
         type=click.Choice(get_args(System)),
-        default="us",
-        help="us: temperatures in °F; metric: in °C",
+        help="us: temperatures in °F (the usual); metric: in °C",
     ),
     click.option("--turns", type=click.Choice(get_args(Turns)), help="which way the track turns"),
     _asked("--certainty", numbers.CERTAINTY, "P"),
@@ -106,11 +106,22 @@ _NEW_PLAN = (
     _asked("--minutes", numbers.MINUTES, "M"),
     _asked("--sets", numbers.TIRE_SETS, "N"),
     _asked("--runs-per-set", numbers.RUNS_PER_SET, "N", default=numbers.USUAL_RUNS_PER_SET),
+    click.option("--one-change", is_flag=True, help="one change at a stop, no trims beside it"),
     click.option(
         "--taught",
         metavar="FILE",
         type=_FILE,
-        help="what an earlier day taught, from: treadgate taught",
+        help="what an earlier day taught, from: treadgate taught; instead of this folder's days",
+    ),
+    click.option(
+        "--from",
+        "last",
+        metavar="LAST.toml",
+        type=_FILE,
+        help="an earlier plan: the car as it was left, and its rules, units, track and laps",
+    ),
+    click.option(
+        "--from-scratch", is_flag=True, help="begin without what earlier days of this car taught"
     ),
 )
 
@@ -127,6 +138,7 @@ _READ = (
     _each("--hot", metavar="CORNER=PSI", help="pressure after the run"),
     _each("--tread", metavar=_SHAPE, help="depth after the run, 1/32 in, or %"),
     _each("--tread-before", metavar=_SHAPE, help="depth before the run"),
+    click.option("--set", metavar="NAME", help='set of tires, and what it is if said: "2 new"'),
     click.option("--track-temp", metavar="T", help="track temperature"),
     click.option("--air-temp", metavar="T", help="air temperature"),
     click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),
@@ -184,7 +196,7 @@ def new_plan_options(command: Command) -> Command:
         runs_per_set: int,
         **options: Any,
     ) -> None:
-        names = ("rules", "car", "laps", "track", "units", "turns", "certainty", "taught")
+        names = [each.name for each in attrs.fields(NewPlan) if each.name in options]
         wanted = NewPlan(
             **{name: options.pop(name) for name in names},
             budget=Budget(runs, minutes, sets, runs_per_set),

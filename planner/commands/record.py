@@ -32,7 +32,7 @@ def command(
     run = from_options.from_options(given.texts, system)
     # A run that is out of turn, or cannot be true, is refused below.
     due = day.due in ("run", "choice")
-    asked = wrong_entries.questions(day, run.tires) if due else ()
+    asked = wrong_entries.questions(day, run.tires, run.set) if due else ()
     pressures = wrong_entries.air_questions(day, run) if due else ()
     opened = on.move(lambda day, at: moves.record(day, run, at, really), seen)
     step = len(opened.day.plan.step)

@@ -108,7 +108,9 @@ def _begin(
         opened = plans.open_plan(target)
         by_the_plan.catch_up(simulated, opened.day)
         return simulated, opened
-    return simulated, starting.start(target, NewPlan(rules=rules, turns="left"), simulated.file())
+    return simulated, starting.start(
+        target, NewPlan(rules=rules, turns="left", from_scratch=True), simulated.file()
+    )
 
 
 def _watch(simulated: "SimulatedCar", opened: Opened, console: "Console | None") -> Opened:

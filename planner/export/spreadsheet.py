@@ -33,6 +33,7 @@ _FORMULA = re.compile(r"(^|[;\n])( *)(?=[=+\-@＝＋－＠])")
 
 RUNS = (
     *("run", "step", "time", "judges", "void", "laps", "laps_on_tires_before"),
+    *("set", "set_state", "heat_cycles_before"),
     *("track_temp", "air_temp", "unit", "feel", "where", "flags"),
     *(f"feel_{phase}" for phase in PHASES),
     *(f"{when}_psi_{corner}" for when in ("cold", "hot") for corner in CORNERS),
@@ -50,7 +51,7 @@ CHANGES = (
 )
 OUTCOMES = (
     *("change_step", "run", "figure", "before", "after", "expected", "target", "unit", "verdict"),
-    *("chance", "change_verdict"),
+    *("chance", "change_verdict", "judged_with"),
 )
 TABLES = ("runs", "laps", "readings", "figures", "changes", "outcomes")
 
@@ -126,7 +127,10 @@ def _runs(line: Timeline) -> Iterator[Sequence[Cell]]:
             _judges(seen),
             run_words.void(seen.recorded.void),
             day.plan.laps if run.laps is None else run.laps,
-            seen.laps_before,
+            seen.tires.laps,
+            seen.tires.name,
+            seen.tires.state,
+            seen.tires.cycles,
             *weather,
             _unit(day.plan.units),
             run.feel,
@@ -244,6 +248,8 @@ def _outcomes(line: Timeline) -> Iterator[Sequence[Cell]]:
         if past.outcome is None or seen.after is None:
             continue
         for part in past.outcome.figures:
+            if past.beside and part.figure not in past.candidate.aimed(day.book):
+                continue  # another of the changes that this run judged aimed at it
             temperatures = (part.before, part.after, part.expected, part.target)
             yield (
                 past.step,
@@ -254,4 +260,5 @@ def _outcomes(line: Timeline) -> Iterator[Sequence[Cell]]:
                 part.verdict,
                 part.chance,
                 past.outcome.verdict,
+                ", ".join(map(str, past.beside)),
             )

@@ -17,6 +17,10 @@ from planner.plan import amendments, care, drift, left_open, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep
+from planner.plan.tire_sets import TireSet
+from planner.plan.unjudged import unjudged
+from planner.review import levels
+from planner.review.levels import LevelSeen
 from planner.run import lap_times
 from planner.run.readings import PHASES, Run
 from planner.trade import units
@@ -36,6 +40,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
     last = day.last
     shown = day.good[-1] if day.good and last is not None and not last.void else None
     table, ended = day.table(), left_open.unconfirmed(day)
+    never = unjudged(day, day.good)
     return {
         "plan": plan_name,
         "format": day.plan.format,
@@ -48,10 +53,13 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "laps": day.plan.laps,
         "turns": day.plan.turns,
         "track": day.plan.track,
+        "one_change": day.plan.one_change,
         "readings": None if last is None else {c: list(t) for c, t in last.run.tires.items()},
         "figures": None if shown is None else shown.figures.as_dict(),
         "laps_run": None if last is None else _laps(last.run),
         **_driver(None if last is None else last.run),
+        "sets": [_set(each, day) for each in day.tires.sets.values()],
+        "levels": [_level(each) for each in levels.of(day)],
         "settings": [each.as_dict() for each in on_car.setup(day) if each.is_known],
         "void": "" if last is None else run_words.void(last.void),
         "patterns": [_pattern(p, day) for p in shown.patterns] if shown else [],
@@ -67,6 +75,7 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "held_back": [offers.held_back(held) for held in table.held_back],
         "left_open": [attrs.asdict(each) for each in left_open.left_open(day)],
         "unconfirmed": None if ended is None else {"step": ended.step, "reason": ended.reason},
+        "unjudged": None if never is None else attrs.asdict(never),
         "amended": put_right(day),
         "pending": _pending(day),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),
@@ -171,6 +180,24 @@ def _driver(run: Run | None) -> dict[str, Any]:
     }
 
 
+def _set(tires: TireSet, day: Day) -> dict[str, Any]:
+    """Return a set of tires and what was run on it."""
+    return {
+        "name": tires.name,
+        "state": tires.state,
+        "laps": tires.laps,
+        "heat_cycles": tires.cycles,
+        "on_car": tires == day.tires.now,
+    }
+
+
+def _level(seen: LevelSeen) -> dict[str, Any]:
+    """Return how another set of tires or part of the day reads [degF]."""
+    kind, name = seen.level
+    apart = {name: _prediction(at) for name, at in seen.apart.items()}
+    return {"kind": kind, "name": name, "against": seen.against[1], "apart": apart}
+
+
 def _laps(run: Run) -> dict[str, Any] | None:
     if not run.lap_times:
         return None
@@ -271,6 +298,7 @@ def _outcome(outcome: Outcome, day: Day) -> dict[str, Any]:
         "verdict_words": "" if day.judged is None else change_words.verdicts(day.judged, day.book),
         "chance": None if outcome.chance is None else round(outcome.chance, 3),
         "step": outcome.step,
+        "together_with": [] if day.judged is None else list(day.judged.beside),
         "says": outcome_words.says(outcome, day.plan.units),
         "rested_on": [each.as_dict() for each in rested_on(day, outcome.step)],
         "figures": [

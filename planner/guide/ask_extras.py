@@ -18,8 +18,8 @@ def ask(session: Session, draft: Draft) -> Draft:
         session.talk.hint(
             f"Anything else? laps 9, times 19.82 19.79, hot 34 32 27 27.5 "
             f"({' '.join(session.order)}), cold …, "
-            "feel loose entry, flag lockup, track 110, air 78, tread …, note … (? shows all; "
-            "Enter goes on)"
+            "feel loose entry, flag lockup, track 110, air 78, set 2 new, tread …, note … "
+            "(? shows all; Enter goes on)"
         )
 
     def read(answer: str) -> Draft:

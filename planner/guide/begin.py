@@ -110,13 +110,16 @@ class _Answers:
 
 
 def _new(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
-    book = rules_file.load(rules_file.find(wanted.rules))
+    wanted, _, _ = starting.taken_over(wanted)
+    book = rules_file.load(rules_file.find(wanted.rules_used))
     if wanted.car is not None:
         car_file.load(wanted.car)
     turns = book.turns[0] if len(book.turns) == 1 else None
     name = None if path is None else _in_a_folder(path)
     answers = _Answers(name, wanted.car, wanted.track, wanted.turns or turns, wanted.laps)
     asking = [key for key in _QUESTIONS if getattr(answers, key) is None]
+    if wanted.last is not None:
+        asking.remove("car")
     talk.say(f"A new day by the rules: {book.title}.", "bold")
     while True:
         answers = _asked(talk, book, answers, asking)

@@ -38,7 +38,7 @@ class _Way:
 
 def ask(session: Session, draft: Draft) -> Draft | None:
     """Ask about the first thing in the draft that looks like a slip; None where nothing does."""
-    asked = wrong_entries.questions(session.day, draft.tires)
+    asked = wrong_entries.questions(session.day, draft.tires, extras.run(draft, session.system).set)
     tire = next((each for each in asked if not set(each.corners) <= set(draft.kept)), None)
     if tire is not None:
         return _settled(

@@ -25,6 +25,7 @@ WORDS: dict[str, tuple[str, str]] = {
     "flag": ("flag lockup", ", ".join(FLAGS)),
     "track": ("track 110", "track temperature"),
     "air": ("air 78", "air temperature"),
+    "set": ("set 2 new", "tires it ran on, if others: new, scuffed or heat-cycled"),
     "tread": ("tread RF 7.5 7 6.5", "depth now, 1/32 in, or percent: 90% 85% 80%"),
     "before": ("before RF 8 8 8", "depth before the run"),
     "delay": ("delay 40", "seconds from stop to the first reading"),

@@ -36,17 +36,20 @@ def with_run(
     if faults or spoilt or complaint or not _balanced(figures, book):
         return dict(own)
     named = dict.fromkeys(rule.own.figure for rule in book.pattern if rule.own is not None)
-    return {**own, **{figure: joined(own.get(figure), figures[figure]) for figure in named}}
+    known = [figure for figure in named if figures.is_known(figure)]
+    return {**own, **{figure: joined(own.get(figure), figures[figure]) for figure in known}}
 
 
 def _balanced(figures: Figures, book: Rulebook) -> bool:
-    """Say whether the figures that a driver feels are in their bands."""
+    """Say whether the figures that a driver feels are known, and in their bands."""
     for rule in book.pattern:
         if rule.feel is None or rule.stage is None:
             continue
         for name in rule.figures:
             low, high = book.edges(name)
             at = figures[name]
-            if (low is not None and at < low) or (high is not None and at > high):
+            if not figures.is_known(name) or (low is not None and at < low):
+                return False
+            if high is not None and at > high:
                 return False
     return True

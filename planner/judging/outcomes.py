@@ -1,13 +1,15 @@
 """What came of a change: the aimed-at figures before and after, against what was expected."""
 
 from collections.abc import Iterable, Mapping
-from math import sqrt
+from math import hypot, sqrt
 from statistics import NormalDist
+from types import MappingProxyType
 from typing import Literal
 
 import attrs
 
 from planner.rulebook.aims import Aim
+from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures, Noise, standard_error
 
 Verdict = Literal["better", "no-change", "worse", "unclear"]
@@ -66,6 +68,7 @@ def judge(
     noise: Noise,
     *,
     runs_before: int = 1,
+    level: Mapping[str, Estimate] = MappingProxyType({}),
 ) -> Outcome:
     """Judge a change by what its figures did.
 
@@ -77,6 +80,7 @@ def judge(
     before, after : figures of the last good run before and the first after.
     noise : reading noise, for the error of a difference of two runs.
     runs_before : runs averaged in `before`.
+    level : what another set of tires or part of the day did to each figure meanwhile [degF].
 
     Notes
     -----
@@ -85,7 +89,8 @@ def judge(
     distribution. It is *better* when that chance is above `SURE` and *worse* when it is below
     1 - `SURE`. Otherwise it is *no-change* when less than half of what was expected came, by half
     a standard error or more, and *unclear* when the readings cannot tell. A bundle is judged on
-    the sum over its figures; what rides along is judged for itself only.
+    the sum over its figures; what rides along is judged for itself only. What the level did is
+    taken off the figure after, and its spread is in s.
     """
     parts: list[FigureOutcome] = []
     gains: list[float] = []
@@ -96,11 +101,12 @@ def judge(
         for name in aim.figures:
             if not (before.is_known(name) and after.is_known(name)):
                 continue
-            was, came = before[name], after[name]
-            gain = _still_off(was, aim, was) - _still_off(came, aim, was)
-            error = standard_error(name, noise) * sqrt(1 + 1 / runs_before)
+            was, came, by = before[name], after[name], level.get(name, Estimate(0.0, 0.0))
+            gain = _still_off(was, aim, was) - _still_off(came - by.mean, aim, was)
+            error = hypot(standard_error(name, noise) * sqrt(1 + 1 / runs_before), by.sd)
             end = expected.get(name)
-            hope = 0.0 if end is None else _still_off(was, aim, was) - _still_off(end, aim, was)
+            still = 0.0 if end is None else _still_off(end - by.mean, aim, was)
+            hope = 0.0 if end is None else _still_off(was, aim, was) - still
             known = known and (aim.trim or end is not None)
             verdict = _verdict(gain, error, hope if end is not None else None)
             nearer = _NORMAL.cdf(gain / error)

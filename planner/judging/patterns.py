@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Literal
 import attrs
 
 from planner.judging import wear
-from planner.judging.wear import Worn
 from planner.learning.observed import chance_within
 from planner.rulebook.rules import TUNING_ORDER, Band, PatternRule, Rulebook, TuningStage
 from planner.run.readings import Run
@@ -47,6 +46,7 @@ class Pattern:
         balance, where it is held against that [degF]; of pressures `cold`, `known`,
         `hot` and `expected` [psi].
     unheard : the driver felt the opposite, and so it holds nothing before another run.
+    unread : the latest run has no reading for it; earlier runs show it.
     """
 
     id: str
@@ -60,6 +60,7 @@ class Pattern:
     masked_by: tuple[str, ...] = ()
     numbers: Mapping[str, float] = attrs.field(factory=dict)
     unheard: bool = False
+    unread: bool = False
 
     @property
     def key(self) -> str:
@@ -106,10 +107,9 @@ def find(
     gate : what is expected of the faults, and which hold their stage.
     latest : figures of the latest run alone, where they are to be held beside those of all runs.
     window : working range of the tires [degF] when the car file has one.
-    earlier : good runs before this one, for the tread they left.
+    earlier : good runs before this one, for the tread they left and what they had read.
     """
-    loss = wear.worn(run, earlier)
-    return _Judging(run, known, book, gate, latest, window or book.window, loss).shown()
+    return _Judging(run, known, book, gate, latest, window or book.window, earlier).shown()
 
 
 @attrs.frozen(eq=False)
@@ -122,7 +122,7 @@ class _Judging:
     gate: Gate
     latest: Figures | None
     window: tuple[float, float]
-    loss: Worn
+    earlier: Sequence[Run]
 
     def shown(self) -> tuple[Pattern, ...]:
         """Return every pattern."""
@@ -133,7 +133,7 @@ class _Judging:
             if pattern is not None:
                 found.append(pattern)
         found = list(masked(found, self.book, self.known.turns))
-        fast = wear.fastest(self.loss, self.book.wear)
+        fast = wear.fastest(wear.worn(self.run, self.earlier), self.book.wear)
         if fast is not None and not any(pattern.holds for pattern in found):
             corner, times = fast
             found.append(Pattern(WEAR_UNEVEN, times, self.book.wear.uneven, corner=corner))
@@ -147,8 +147,9 @@ class _Judging:
     def _match(self, band: Band) -> Pattern | None:
         """Return the pattern of a rule at its place where the figures show it."""
         known, rule, names = self.known, band.rule, band.figures
-        if self.latest is not None and not all(map(self.latest.is_known, names)):
-            return None  # a tire was not read: nobody judges by older runs alone
+        unread = self.latest is not None and not all(map(self.latest.is_known, names))
+        if unread and not self._read_before(names):
+            return None
         if rule.alike is not None and not band.is_alike(known.estimate("front_split_gap").mean):
             return None
         mean, covariance = known.joint(names)
@@ -182,8 +183,14 @@ class _Judging:
             error=found[nearest].sd,
             chance=chance,
             numbers=_numbers(rule, found),
+            unread=unread,
         )
-        return self._heard(pattern, rule, names[nearest])
+        return pattern if unread else self._heard(pattern, rule, names[nearest])
+
+    def _read_before(self, names: Sequence[str]) -> bool:
+        """Say whether an earlier run has read all that some figures need."""
+        runs = (figure.compute(run.tires, self.known.turns) for run in self.earlier)
+        return any(all(map(run.is_known, names)) for run in runs)
 
     def _beyond(self, rule: PatternRule, found: Sequence[Estimate]) -> tuple[int, float, float]:
         """Return the figure that decides, the edge, and the chance that all are beyond it."""

@@ -11,6 +11,7 @@ import attrs
 from planner.judging.heat import TooHot
 from planner.judging.outcomes import Outcome, Verdict
 from planner.judging.patterns import Pattern
+from planner.learning.earlier import OutOfCharacter
 from planner.rulebook.rules import Rulebook
 from planner.run import lap_times
 from planner.run.lap_times import LapVerdict
@@ -45,7 +46,7 @@ class DriverAlone:
     felt: Mapping[Part, Feel]
 
 
-Remark = TooHot | LapsCompared | DriverAlone | ReadingRemark
+Remark = TooHot | LapsCompared | DriverAlone | OutOfCharacter | ReadingRemark
 
 
 def remarks(

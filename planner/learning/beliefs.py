@@ -1,7 +1,7 @@
 """What is believed of the car's answer to its knobs before it has answered.
 
 From the rules of thumb, and for what moves load from the cars that the rules call typical; put
-aside where the car file lets the effect be computed, and again where an earlier day has taught it.
+aside where the car file lets the effect be computed.
 Air has both: the rules say what it does to the heat of its tire, and what it does through the loads
 is computed beside that.
 """
@@ -17,19 +17,14 @@ from planner.rulebook.rules import Rulebook
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 
-Effects = Mapping[Setting, Mapping[str, Estimate]]
 
-
-def effects(
-    book: Rulebook, model: CarModel, taught: Effects
-) -> dict[Setting, Mapping[str, Estimate]]:
+def effects(book: Rulebook, model: CarModel) -> dict[Setting, Mapping[str, Estimate]]:
     """Return the prior effect of every setting the rules know, per unit, on the base figures.
 
     Parameters
     ----------
     book : the rules, turned the way the track turns.
     model : the car as it was first run.
-    taught : what an earlier day has taught.
     """
     found: dict[Setting, Mapping[str, Estimate]] = {}
     for entry in book.adjustment.values():
@@ -48,8 +43,6 @@ def effects(
     unsaid = [setting for setting, effect in found.items() if not effect]
     if unsaid:
         found |= typical.effects(book.typical, unsaid, model.turns, fmean(book.window))
-    for setting, learned in taught.items():
-        found[setting] = {**found.get(setting, {}), **learned}
     return found
 
 

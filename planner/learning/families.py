@@ -2,7 +2,8 @@
 
 A car whose RF camber answers by a quarter more than believed is likely to answer by more at LF as
 well: the same tire, the same track, the same way of reading. So an answer is its believed mean
-times (1 + what its family shares + what is its own).
+times (1 + what its family shares + what is its own). The averages of one level (`levels`) are a
+family too: what another set or another morning does to all four tires alike.
 """
 
 from collections.abc import Mapping
@@ -12,6 +13,7 @@ import attrs
 
 from planner.car.car_model import COMPUTED_KNOBS
 from planner.car.changes import Setting
+from planner.learning import levels
 from planner.trade.estimate import Estimate
 
 # Correlation of the relative surprises within a family: half of what is not known of an answer is
@@ -26,6 +28,8 @@ def family(setting: Setting, figure: str) -> str:
     the loads and one of the heat, and is wrong with them.
     """
     knob = "load" if setting[0] in COMPUTED_KNOBS else setting[0]
+    if levels.is_level(setting):
+        knob = ".".join(setting)
     return f"{knob} {figure.partition('.')[0]}"
 
 
@@ -69,7 +73,11 @@ def shared(
     found = {}
     for setting, figures in effects.items():
         for figure, effect in figures.items():
-            size = share(effect, alike)
-            own = sqrt(max(0.0, effect.sd**2 - size**2))
+            own = levels.own(setting, figure)
+            if own is None:
+                size = share(effect, alike)
+                own = sqrt(max(0.0, effect.sd**2 - size**2))
+            else:
+                size = sqrt(max(0.0, effect.sd**2 - own**2))
             found[setting, figure] = Shared(family(setting, figure), size, own)
     return found

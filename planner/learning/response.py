@@ -6,6 +6,7 @@ move.
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import cached_property
 from statistics import fmean
 
 import attrs
@@ -13,8 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
+from planner.learning import levels
 from planner.learning.families import Shared, shared
-from planner.learning.observed import Observation, Priors
+from planner.learning.observed import Observation, Priors, Told, answer_of, name_of
 from planner.learning.reading_noise import AVERAGES, SHARE
 from planner.trade.corners import CORNERS, Turns
 from planner.trade.estimate import Estimate
@@ -44,7 +46,7 @@ class _Layout:
     """Which parameter stands where: twelve bases, slopes, conditions, families of answers."""
 
     slopes: Mapping[tuple[Setting, str], int]
-    effects: Mapping[Setting, Mapping[str, Estimate]]
+    effects: Mapping[Setting, Mapping[str, Estimate]]  # of what was moved
     shared: Mapping[tuple[Setting, str], Shared]  # of every answer, moved or not
     conditions: tuple[str, ...]
     families: tuple[str, ...]
@@ -59,7 +61,7 @@ class _Layout:
     def names(self) -> tuple[str, ...]:
         """What each parameter is called; see `Posterior`."""
         bases = (f"base {name}" for name in BASE_FIGURES)
-        slopes = (f"{knob}.{place} {figure}" for (knob, place), figure in self.slopes)
+        slopes = (name_of(*answer) for answer in self.slopes)
         return (*bases, *slopes, *self.conditions, *(f"family.{name}" for name in self.families))
 
     def condition_at(self, name: str) -> int:
@@ -183,34 +185,55 @@ class Posterior:
 
     def answer(self, setting: Setting, name: str) -> Estimate:
         """Return the change of any figure per unit of a setting [degF per unit]."""
-        size = len(BASE_FIGURES)
-        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
         if setting in self._layout.effects or setting in self.priors.effects:
-            self._move(setting, 1.0, design, offset, own)
-        weights = _weights((name,), self.turns)[0]
-        row = weights @ design
-        variance = float(row @ self.covariance @ row + weights**2 @ own)
-        return Estimate(float(row @ self.mean + weights @ offset), math.sqrt(max(0.0, variance)))
+            return self.difference({setting: 1.0}, name)
+        return Estimate(0.0, 0.0)
 
     def believed(self, setting: Setting, name: str) -> Estimate:
         """Return what was believed of that before the first run [degF per unit]."""
-        mean = own = 0.0
-        of_family: dict[str, float] = {}
-        for figure, weight in terms(name, self.turns).items():
-            common = self._layout.shared.get((setting, figure))
-            if common is not None:
-                mean += weight * self.prior_of(setting, figure).mean
-                own += (weight * common.own) ** 2
-                so_far = of_family.get(common.family, 0.0)
-                of_family[common.family] = so_far + weight * common.size
-        return Estimate(mean, math.hypot(math.sqrt(own), *of_family.values()))
+        if setting in self._layout.effects or setting in self.priors.effects:
+            return self._difference({setting: 1.0}, name, *self.before)
+        return Estimate(0.0, 0.0)
+
+    @cached_property
+    def before(self) -> tuple[Array, Array]:
+        """Mean and covariance of the parameters before the first run; 0 for base figures.
+
+        Earlier days count, the runs of this one do not.
+        """
+        first = len(BASE_FIGURES)
+        answers = self._layout.size - first
+        told = _told_rows(self.priors, self._layout)[:, first:]
+        stacked = np.vstack([np.eye(answers, answers + 1), told])
+        triangle: Array = np.asarray(np.linalg.qr(stacked, mode="r"))
+        middle, scale = _scaled(self._layout, self.priors)
+        spread = scale[:, first:] @ np.linalg.inv(triangle[:answers, :answers])
+        return middle + spread @ triangle[:answers, answers], spread @ spread.T
+
+    def difference(self, moved: Mapping[Setting, float], name: str) -> Estimate:
+        """Return what some displacements together do to a figure [degF]."""
+        return self._difference(moved, name, self.mean, self.covariance)
+
+    def _difference(
+        self, moved: Mapping[Setting, float], name: str, mean: Array, covariance: Array
+    ) -> Estimate:
+        size = len(BASE_FIGURES)
+        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        common = 0.0
+        for setting, amount in moved.items():
+            common += self._move(setting, amount, design, offset, own)
+        weights = _weights((name,), self.turns)[0]
+        row = weights @ design
+        variance = float(row @ covariance @ row + weights**2 @ own)
+        variance += common * float(weights @ _IS_AVERAGE) ** 2
+        return Estimate(float(row @ mean + weights @ offset), math.sqrt(max(0.0, variance)))
 
     def learned(self) -> tuple[tuple[Setting, str], ...]:
         """Return every (setting, base figure) that a run has said something about."""
-        return tuple(self._layout.slopes)
+        return tuple(each for each in self._layout.slopes if each[0] in self._layout.effects)
 
     def prior_of(self, setting: Setting, figure: str) -> Estimate:
-        """Return the effect that was believed before the first run; 0 ± 0 for none."""
+        """Return the effect that is believed of any car like this one; 0 ± 0 for none."""
         effects = self._layout.effects.get(setting, self.priors.effects.get(setting, {}))
         return effects.get(figure, Estimate(0.0, 0.0))
 
@@ -260,19 +283,28 @@ class Posterior:
         size = len(BASE_FIGURES)
         design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
         design[:, :size] = np.eye(size)
+        common = 0.0
         for setting, amount in total.items():
             if amount:
-                self._move(setting, amount, design, offset, own)
-        return design, offset, own, self._weather(conditions, design, offset)
+                common += self._move(setting, amount, design, offset, own)
+        return design, offset, own, common + self._weather(conditions, design, offset)
 
     def _move(
         self, setting: Setting, amount: float, design: Array, offset: Array, own: Array
-    ) -> None:
-        """Put what a setting does into the equations: its parameters, or family and rest."""
+    ) -> float:
+        """Put what a setting does into the equations: its parameters, or family and rest.
+
+        Returns
+        -------
+        float
+            A variance common to the averages [degF²]: that of a level which no run has shown.
+        """
         effects = self._layout.effects.get(setting) or self.priors.effects.get(setting)
+        if effects is None and levels.is_level(setting):
+            return self._unseen(setting, own)
         if effects is None:
             own += UNKNOWN_MOVE**2
-            return
+            return 0.0
         for figure, effect in effects.items():
             row = _POSITION[figure]
             column = self._layout.slopes.get((setting, figure))
@@ -284,6 +316,16 @@ class Posterior:
             own[row] += (amount * common.own) ** 2
             if common.size:
                 design[row, self._layout.family_at(common.family)] += amount * common.size
+        return 0.0
+
+    def _unseen(self, level: Setting, own: Array) -> float:
+        """Add the variance of a level that no run has shown; return what its averages share."""
+        untracked = "track_temp" not in self._layout.reference
+        track = self.priors.conditions.get("track_temp") if untracked else None
+        alone = np.array([levels.own(level, name) for name in BASE_FIGURES], dtype=np.float64) ** 2
+        own += alone
+        spread = levels.prior(level, track)[BASE_FIGURES[0]].sd
+        return float(spread**2 - alone[0])
 
     def _weather(self, conditions: Mapping[str, float], design: Array, offset: Array) -> float:
         """Put conditions into the equations; return the variance common to the averages."""
@@ -351,7 +393,12 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     S, a run without it gets the mean x0 and the common variance E[g²] v (1 + 1/n), where
     v = (s0² + S)/n and s0 is `ORDINARY_SPREAD`.
 
-    A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`.
+    A setting moved without any prior effect may act on every figure: `UNKNOWN_MOVE`. Another set of
+    tires and another part of the day are such settings with the prior of `levels`: each set and
+    part has a d of its own, 1 on the runs that have it and -1 on those away from that of the
+    first run, and its b are the level. Without a run that has moved there is no parameter.
+
+    What earlier days told (`Told`) stands beside as rows of its own, each with an error of 1.
 
     A figure that a run does not know has no row there. One that no run knows has the prior of
     `NEVER_READ` instead of a flat one: about the mean of the averages that are known, or about 0.
@@ -365,7 +412,8 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     layout = _laid_out(observations, priors)
     first, size = len(BASE_FIGURES), layout.size
     whitened = _whitened(_rows(observations, priors, layout), observations, priors, layout)
-    rows = np.vstack([whitened, _never_read(observations, size)])
+    told = _told_rows(priors, layout)
+    rows = np.vstack([whitened, _never_read(observations, size), told])
     prior_rows = np.zeros((size - first, size + 1))
     prior_rows[:, first:size] = np.eye(size - first)
     triangle: Array = np.asarray(np.linalg.qr(np.vstack([rows, prior_rows]), mode="r"))
@@ -395,7 +443,7 @@ def _scaled(layout: _Layout, priors: Priors) -> tuple[Array, Array]:
     middle, scale = np.zeros(layout.size), np.eye(layout.size)
     for (setting, figure), at in layout.slopes.items():
         common = layout.shared[setting, figure]
-        middle[at] = layout.effects[setting][figure].mean
+        middle[at] = (layout.effects.get(setting) or priors.effects[setting])[figure].mean
         scale[at, at] = common.own
         if common.size:
             scale[at, layout.family_at(common.family)] = common.size
@@ -445,12 +493,18 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
     slopes: dict[tuple[Setting, str], int] = {}
     for setting in sorted(largest):
         known = priors.effects.get(setting)
+        if known is None and levels.is_level(setting):
+            known = levels.prior(setting, _untracked(setting, observations, priors))
         if known is None:
             unknown = Estimate(0.0, UNKNOWN_MOVE / largest[setting])
             known = dict.fromkeys(BASE_FIGURES, unknown)
         effects[setting] = known
         for figure in known:
             slopes[setting, figure] = len(BASE_FIGURES) + len(slopes)
+    for setting, figure in map(answer_of, priors.told.answers):
+        effect = priors.effects.get(setting, {}).get(figure)
+        if effect is not None and effect.sd > 0:
+            slopes.setdefault((setting, figure), len(BASE_FIGURES) + len(slopes))
     reference: dict[str, float] = {}
     wander: dict[str, float] = {}
     used = []
@@ -468,6 +522,55 @@ def _laid_out(observations: Sequence[Observation], priors: Priors) -> _Layout:
     answers = shared({**priors.effects, **effects}, priors.alike)
     families = dict.fromkeys(each.family for each in answers.values() if each.size)
     return _Layout(slopes, effects, answers, tuple(used), tuple(families), reference, wander)
+
+
+def _told_rows(priors: Priors, layout: _Layout) -> Array:
+    """Return what earlier days say, as rows of the same equations."""
+    answers = [name for name in priors.told.answers if answer_of(name) in layout.slopes]
+    _, scale = _scaled(layout, priors)
+    surprises = scale[[layout.slopes[answer_of(name)] for name in answers]]
+    surprises /= np.linalg.norm(surprises, axis=1, keepdims=True)
+    design, comes_to = rows_over(priors.told, answers)
+    return np.column_stack([design @ surprises, comes_to])
+
+
+def rows_over(told: Told, answers: Sequence[str]) -> tuple[Array, Array]:
+    """Return the rows of what is told over some answers, and what they come to.
+
+    An answer that is not among them is anything it was believed to be: it widens its rows.
+    """
+    rows = np.array(told.rows, dtype=float).reshape(len(told.rows), len(told.answers) + 1)
+    place = {name: number for number, name in enumerate(answers)}
+    design, left = np.zeros((len(rows), len(answers))), np.zeros(len(rows))
+    for column, name in enumerate(told.answers):
+        if name in place:
+            design[:, place[name]] = rows[:, column]
+        else:
+            left += rows[:, column] ** 2
+    scale = np.sqrt(1 + left)
+    return design / scale[:, None], rows[:, -1] / scale
+
+
+def believed_together(priors: Priors, answers: Sequence[tuple[Setting, str]]) -> Array:
+    """Return how the surprises of answers correlate before anything is known; see `families`."""
+    of = shared(priors.effects, priors.alike)
+    parts = [of[answer] for answer in answers]
+    spread = [math.hypot(each.own, each.size) for each in parts]
+    size = np.array([each.size / at for each, at in zip(parts, spread, strict=True)])
+    families = np.array([each.family for each in parts])
+    found = np.outer(size, size) * (families[:, None] == families)
+    np.fill_diagonal(found, 1.0)
+    return np.asarray(found, dtype=np.float64)
+
+
+def _untracked(
+    level: Setting, observations: Sequence[Observation], priors: Priors
+) -> Estimate | None:
+    """Return what the track does to the averages, if no run at a level recorded its temperature."""
+    amounts = [seen.moved.get(level, 0.0) for seen in observations]
+    there = (seen for seen, at in zip(observations, amounts, strict=True) if at == max(amounts))
+    recorded = any("track_temp" in seen.conditions for seen in there)
+    return None if recorded else priors.conditions.get("track_temp")
 
 
 def _never_read(observations: Sequence[Observation], size: int) -> Array:

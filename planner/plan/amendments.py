@@ -108,6 +108,21 @@ def in_place(steps: Sequence[Step], amend: AmendStep) -> list[Step]:
     return changed
 
 
+def weighs(steps: Sequence[Step], amend: AmendStep) -> bool:
+    """Say whether an amendment changes anything that decisions rest on.
+
+    Parameters
+    ----------
+    steps : before it, as recorded.
+    """
+    *_, (_, was) = _values(steps, amend.amends)
+    return _weighs(was) != _weighs(_amended(amend))
+
+
+def _amended(amend: AmendStep) -> Value:
+    return amend.changes if amend.run is None else amend.run
+
+
 def last_run(steps: Sequence[Step]) -> int:
     """Return the number of the last run; 0 when there is none."""
     runs = (n for n in range(len(steps), 0, -1) if isinstance(steps[n - 1], RunStep))
@@ -284,7 +299,7 @@ def _values(steps: Sequence[Step], number: int) -> Iterator[tuple[int, Value]]:
         if isinstance(each, MadeStep):
             latest = False
         elif isinstance(each, AmendStep) and each.amends == number:
-            value = each.changes if each.run is None else each.run
+            value = _amended(each)
             yield at, value
         elif isinstance(each, RunStep) and each.really and latest:
             assert not isinstance(value, Run)

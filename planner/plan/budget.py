@@ -64,7 +64,7 @@ def runs_left(day: Day, expected: Forecast) -> int | None:
     if budget.runs is not None:
         left.append(budget.runs - len(steps))
     if budget.sets is not None:
-        left.append(budget.sets * budget.runs_per_set - len(steps))
+        left.append(_on_tires(day, budget.sets, len(steps)))
     if budget.minutes is not None:
         gone = (steps[-1].time - day.plan.created).total_seconds() / 60 if steps else 0.0
         each = expected.minutes / expected.runs if expected.runs else 1.0
@@ -72,9 +72,22 @@ def runs_left(day: Day, expected: Forecast) -> int | None:
     return max(0, math.floor(min(left))) if left else None
 
 
+def _on_tires(day: Day, sets: int, runs: int) -> int:
+    """Return how many runs the sets of tires have left.
+
+    What one set is run beyond its share is not taken from the others; where the crew names no set,
+    the runs are taken from all of them.
+    """
+    each = day.plan.budget.runs_per_set
+    if not day.tires.several:
+        return sets * each - runs
+    begun = sum(max(0, each - one.cycles) for one in day.tires.sets.values())
+    return begun + max(0, sets - len(day.tires.sets)) * each
+
+
 def _working(day: Day) -> TuningStage | None:
     """Return the stage whose change is chosen or made and not yet judged by a run."""
-    under_way = day.pending is not None or day.awaiting_outcome
+    under_way = day.pending is not None or bool(day.on_trial)
     return next((each for each in TUNING_ORDER if each == day.stage), None) if under_way else None
 
 
@@ -88,6 +101,7 @@ def _ahead(day: Day) -> DayAhead | None:
         choosing=day.due == "choice",
         unseen=tuple(moved_since_last_good(day).items()),
         working=_working(day),
+        one_change=day.plan.one_change,
     )
     if day.pending is None:
         return ahead

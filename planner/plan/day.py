@@ -25,9 +25,11 @@ from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.judging.remarks import Remark, remarks
 from planner.learning import beliefs
+from planner.learning.earlier import OutOfCharacter, out_of_character
 from planner.learning.observed import Observation, Priors
 from planner.plan.machine import Due, Place, Stage
 from planner.plan.steps import CarStep, Plan, RunStep, Step
+from planner.plan.tire_sets import TireSets
 from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import TUNING_ORDER, Rulebook, TuningStage
 from planner.run.readings import ReadingRemark, Run
@@ -39,6 +41,8 @@ from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.learning.response import Posterior
+
+MOST_UNLIKE = 3  # figures out of character that are named; more say no more
 
 Beliefs = Mapping[Setting, Mapping[str, Estimate]]
 
@@ -52,6 +56,7 @@ class GoodRun:
     figures : of its readings.
     patterns : what all runs up to it showed.
     seen : the run as the response model sees it.
+    level : the set of tires and the part of the day it was on, by ``set`` and ``part``.
     remarks : what should be known of how it was read.
     """
 
@@ -60,6 +65,7 @@ class GoodRun:
     figures: Figures
     patterns: tuple[Pattern, ...]
     seen: Observation
+    level: Mapping[str, str]
     remarks: tuple[ReadingRemark, ...] = ()
 
     @property
@@ -101,9 +107,9 @@ class Day:
     past : changes made so far.
     moved_before : displacements by all changes but the last, to which a run may add.
     pending : the candidate chosen and not yet made.
-    awaiting_outcome : something was changed that no run has judged yet.
     as_set : the last run was driven on the cold pressures the tires were set to.
-    laps_run : laps on the tires.
+    tires : the sets of tires, and which is on the car.
+    part : which part of the day it is: another begins with a run on another date or hours later.
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
     given : the car file given last in the course of the day, if one was.
@@ -123,9 +129,9 @@ class Day:
     past: tuple[Past, ...] = ()
     moved_before: Mapping[Setting, float] = attrs.field(factory=dict)
     pending: Candidate | None = None
-    awaiting_outcome: bool = False
     as_set: bool = True
-    laps_run: int = 0
+    tires: TireSets = TireSets()
+    part: int = 1
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
     given: CarStep | None = None
@@ -229,7 +235,15 @@ class Day:
         here = next((good for good in self.good if good.step == number), None)
         before = next((good.run for good in reversed(self.good) if good.step < number), None)
         beside = remarks(before, run.run, run.patterns, run.outcome, self.book)
-        return (*hot, *(() if here is None else here.remarks), *beside)
+        unlike = self._unlike() if here is not None and before is None else ()
+        return (*hot, *(() if here is None else here.remarks), *unlike, *beside)
+
+    def _unlike(self) -> tuple[OutOfCharacter, ...]:
+        """Return what of the first run is not as this setup has been at this track."""
+        seen = self.good[0].seen
+        if self.plan.usual is None or seen.setup:
+            return ()
+        return out_of_character(self.plan.usual, seen, self.book.noise)[:MOST_UNLIKE]
 
     @property
     def remarks(self) -> tuple[Remark, ...]:
@@ -244,14 +258,25 @@ class Day:
 
     def evidence_for(self, pattern: Pattern, number: int, run: Run) -> tuple[Evidence, ...]:
         """Return what wear and the driver say of a pattern that the run of a step showed."""
-        earlier = [good.run for good in self.good if good.step < number]
-        return evidence(pattern, run, earlier, self.book, self.plan.turns)
+        return evidence(pattern, run, self.same_tires(number), self.book, self.plan.turns)
+
+    def same_tires(self, number: int) -> tuple[Run, ...]:
+        """Return the good runs before a step that were on the same set of tires."""
+        there = next((good for good in self.good if good.step == number), None)
+        on = self.tires.on if there is None else there.level[knobs.SET]
+        return tuple(g.run for g in self.good if g.step < number and g.level[knobs.SET] == on)
 
     @property
     def open_patterns(self) -> tuple[Pattern, ...]:
         """Clear patterns of the stage that is due."""
         patterns = self.good[-1].patterns if self.good else ()
         return tuple(p for p in patterns if p.holds and p.stage == self.stage)
+
+    @property
+    def on_trial(self) -> tuple[Past, ...]:
+        """The changes made that no run has judged yet; the next one judges them together."""
+        since = self.good[-1].step if self.good else 0
+        return tuple(past for past in self.past if past.step > since and past.is_made)
 
     @property
     def judged(self) -> Past | None:
@@ -329,8 +354,9 @@ class Day:
             model=self._model,
             outlook=Outlook(self.known, self.book, self.left_open),
             past=self.past,
-            earlier=tuple(good.run for good in self.good[:-1]),
-            taught=frozenset(taught_settings(self.plan)),
+            earlier=self.same_tires(latest.step),
+            taught=frozenset(self.plan.taught.settings),
+            one_change=self.plan.one_change,
         )
 
 
@@ -340,15 +366,6 @@ def moved_since_last_good(day: Day) -> dict[Setting, float]:
     now = moved_by(day.past)
     since = {setting: amount - seen.get(setting, 0.0) for setting, amount in now.items()}
     return {setting: amount for setting, amount in since.items() if abs(amount) > 1e-9}
-
-
-def taught_settings(plan: Plan) -> dict[Setting, Mapping[str, Estimate]]:
-    """Return the effects that an earlier day has taught, by setting and base figure."""
-    found: dict[Setting, Mapping[str, Estimate]] = {}
-    for key, effects in plan.taught.items():
-        knob, _, place = key.partition(".")
-        found[knob, place] = effects
-    return found
 
 
 def moved_by(
@@ -382,7 +399,7 @@ def first_model(day: Day, first: GoodRun) -> CarModel:
 
 def believed(day: Day, first: GoodRun) -> Beliefs:
     """Return what is believed of the car before its first run, computed from its loads then."""
-    return beliefs.effects(day.book, first_model(day, first), taught_settings(day.plan))
+    return beliefs.effects(day.book, first_model(day, first))
 
 
 def learned(plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs) -> "Posterior":
@@ -396,4 +413,5 @@ def learned(plan: Plan, book: Rulebook, good: Sequence[GoodRun], held: Beliefs) 
     from planner.learning.response import learn
 
     seen = [each.seen for each in good]
-    return learn(seen, Priors(held, noise=estimate_noise(seen, book.noise)), plan.turns)
+    priors = Priors(held, noise=estimate_noise(seen, book.noise), told=plan.taught)
+    return learn(seen, priors, plan.turns)

@@ -11,6 +11,9 @@ from typing import Literal
 
 import attrs
 
+from planner.car.changes import Setting
+from planner.learning.levels import is_level
+from planner.learning.observed import Observation
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, CarStep, NoteStep
 
@@ -83,9 +86,13 @@ def _new_part(day: Day) -> Iterator[NewPart]:
         return
     missing: list[Missing] = [] if last.run.cold else ["cold"]
     missing += [] if last.run.track_temp is not None else ["track"]
-    changed = before.seen.setup != last.seen.setup
+    changed = _turned(before.seen) != _turned(last.seen)
     if missing or changed:
         yield NewPart(hours_between(then, at), tuple(missing), changed)
+
+
+def _turned(seen: Observation) -> dict[Setting, float]:
+    return {setting: by for setting, by in seen.setup if not is_level(setting)}
 
 
 def advice(day: Day) -> Iterator[Drift]:

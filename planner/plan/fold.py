@@ -13,9 +13,11 @@ from planner.car import car_file, limits
 from planner.car import changes as changing
 from planner.car.changes import Change, Setting
 from planner.judging.in_balance import with_run
+from planner.judging.outcomes import Outcome
 from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, machine
 from planner.plan.day import Day, Stand, moved_by
+from planner.plan.drift import begins_part
 from planner.plan.judge import judged, seen_run
 from planner.plan.machine import Evidence, Place, Trigger
 from planner.plan.steps import (
@@ -213,7 +215,7 @@ def _left(day: Day, patterns: Sequence[str]) -> Day:
 
 def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
     """Return the day with a run."""
-    day = _corrected(day, step)
+    day = _begun(_corrected(day, step), step)
     void = why_void(step.run, day.plan.laps, day.plan.least_laps)
     if void is None:
         day = _with_history(day)
@@ -235,7 +237,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         last=step,
         steps=(*day.steps, step),
         settings={**day.settings, **cold},
-        laps_run=day.laps_run + laps,
+        tires=day.tires.driven(laps),
     )
     if step.void is not None:
         return day, "bad_run"
@@ -244,7 +246,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         if not past:
             raise _out_of_order(len(day.steps), "the outcome of a change", day)
         outcome = step.outcome
-        past = (*past[:-1], attrs.evolve(past[-1], outcome=outcome))
+        past = _with_outcome(day, outcome)
     # What was left as it is rests, until it is gone or a run shows it clearly worse.
     rests = {p.key for p in step.patterns} - set(step.worse)
     left = {key: at for key, at in day.stand.left.items() if key in rests}
@@ -253,10 +255,31 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
         good=(*day.good, attrs.evolve(seen, step=len(day.steps), patterns=step.patterns)),
         past=past,
         outcome=outcome,
-        awaiting_outcome=False,
         learned_last=known,
     )
     return day.standing(attrs.evolve(day.stand, left=left)), "good_run"
+
+
+def _begun(day: Day, step: RunStep) -> Day:
+    """Return the day with the set of tires of a run on the car, in the part of the day it is in."""
+    part = day.part + (day.last is not None and begins_part(day.last.time, step.time))
+    tires = day.tires.put_on(step.run)
+    if (tires, part) == (day.tires, day.part):
+        return day  # what is known of it by now stays at hand
+    return attrs.evolve(day, tires=tires, part=part)
+
+
+def _with_outcome(day: Day, outcome: Outcome) -> tuple[Past, ...]:
+    """Return the changes made, with what came of those that the run has judged together."""
+    steps = [past.step for past in day.on_trial] or [day.past[-1].step]
+    return tuple(
+        attrs.evolve(
+            past, outcome=outcome, beside=tuple(step for step in steps if step != past.step)
+        )
+        if past.step in steps
+        else past
+        for past in day.past
+    )
 
 
 def own_by_now(day: Day) -> Mapping[str, Own]:
@@ -285,7 +308,6 @@ def _with_change(day: Day, step: MadeStep) -> Day:
         moved_before=moved_by(day.past[-1:], day.moved_before),
         settings=_turned(day.settings, {c.setting: c.amount for c in step.changes}),
         pending=None,
-        awaiting_outcome=any(change.amount for change in step.changes),
     )
 
 
@@ -333,22 +355,27 @@ def _amended(day: Day, amend: AmendStep, *, afresh: bool) -> tuple[Day, AmendSte
     another stage, or to the same run again where it is now void. Stages the crew has left since
     then stay left while their faults still show. If a change has been chosen since the last run, or
     the crew has ended the day, the machine stays where it is, and the right numbers count from the
-    next judgement on.
+    next judgement on. A note judges nothing again, and of the runs judged again the amendment keeps
+    those that come out otherwise.
     """
     steps = amendments.in_place(day.steps, amend)
-    again = {} if afresh else {each.step: each for each in amend.judged}
+    again = {each.step: each for each in amend.judged}
+    afresh = afresh and amendments.weighs(day.plan.step, amend)
     leads = len(steps) + 1 if amendments.stage_stands(steps) else amendments.last_run(steps)
     after = day.at(amend.amends - 1)
     told: list[Judged] = []
     for number, step in enumerate(steps[amend.amends - 1 :], start=amend.amends):
         led = day.trail[number] if number < leads else None
         if isinstance(step, RunStep):
-            stored = again.get(number)
-            if stored is not None:
-                step = stored.of(step)
-            after = _after(after, step, afresh=stored is None, led=led)
+            if number in again and not afresh:
+                step = again[number].of(step)
+            after = _after(after, step, afresh=afresh, led=led)
+            was = day.steps[number - 1]
             assert after.last is not None
-            told.append(Judged.of_run(number, after.last))
+            assert isinstance(was, RunStep)
+            now = Judged.of_run(number, after.last)
+            if not now.is_like(Judged.of_run(number, was)):
+                told.append(now)
         elif isinstance(step, AmendStep):  # its value is in place already
             after = _done(
                 after, attrs.evolve(after, steps=(*after.steps, step)), led or after.stand

@@ -1,5 +1,6 @@
 """A run judged: what its readings and all runs before it show, and what came of the change."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import attrs
@@ -10,11 +11,15 @@ from planner.judging import outcomes, pressures, resting
 from planner.judging import patterns as showing
 from planner.judging.doubt import doubt
 from planner.judging.patterns import Gate
+from planner.learning import levels
 from planner.learning.observed import Observation
 from planner.plan.day import Day, GoodRun, learned, moved_by, moved_since_last_good
 from planner.plan.steps import RunStep
+from planner.rulebook.aims import Aim
 from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
+from planner.trade import knobs
+from planner.trade.estimate import Estimate
 from planner.trade.numbers import enough
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
@@ -26,25 +31,27 @@ def seen_run(day: Day, run: Run) -> GoodRun:
 
     Parameters
     ----------
-    day : the day before the run, with the change before it as it really was.
+    day : the day before the run, with the change before it as it really was and the run's set
+        of tires on the car.
     """
     settled = _settled(day, run)
     figures = figure.compute(settled.tires, day.plan.turns)
     weather = {"track_temp": run.track_temp, "air_temp": run.air_temp}
+    level = {knobs.SET: day.tires.on, knobs.PART: str(day.part)}
+    first = day.good[0].level if day.good else level
     seen = Observation(
         figures.base,
-        moved=moved_by(day.past[-1:], day.moved_before),
+        moved=moved_by(day.past[-1:], day.moved_before) | levels.displaced(level, first),
         conditions={
-            "tire_laps": float(day.laps_run),
+            "tire_laps": float(day.tires.now.laps),
             **{name: value for name, value in weather.items() if value is not None},
         },
         extra_variance=settled.extra_variance,
         level_variance=settled.level_variance,
         common_variance=settled.common_variance,
     )
-    return GoodRun(
-        len(day.steps) + 1, run, figures, (), seen, (*not_read(run.tires), *settled.remarks)
-    )
+    remarks = (*not_read(run.tires), *settled.remarks)
+    return GoodRun(len(day.steps) + 1, run, figures, (), seen, level, remarks)
 
 
 def _settled(day: Day, run: Run) -> Settled:
@@ -84,7 +91,11 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     # What the crew has left as it is stays told for as long as it is likely there.
     left = {key for key in left_open if chances.get(key, 0.0) > showing.EVEN}
     holds = left | holding(
-        outlook, day.limits, lambda setting, _: settings.get(setting), enough(plan.certainty)
+        outlook,
+        day.limits,
+        lambda setting, _: settings.get(setting),
+        enough(plan.certainty),
+        one_change=plan.one_change,
     )
     patterns = showing.find(
         run,
@@ -93,24 +104,26 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
         gate=Gate(chances, holds),
         latest=new.figures,
         window=day.car.tires.window,
-        earlier=[each.run for each in day.good],
+        earlier=day.same_tires(new.step),
     )
     patterns += pressures.findings(run, new.figures.averages(), day.settings)
     outcome, hard = None, None
-    if day.awaiting_outcome and day.good:
-        last, before = day.past[-1], day.known
+    if day.on_trial and day.good:
+        before = day.known
         # By what was really made, which may differ from what was chosen.
         made = moved_since_last_good(day)
-        aimed = last.candidate.aimed(day.book)
+        level = levels.displaced(new.level, day.good[-1].level)
+        aimed, aims = _aimed(day)
         same = _same_setup(day.good)
         outcome = outcomes.judge(
-            last.step,
-            last.candidate.aims(day.book),
-            {name: before.estimate(name, moved=made).mean for name in aimed},
+            day.on_trial[-1].step,
+            aims,
+            {name: before.estimate(name, moved=made | level).mean for name in aimed},
             figure.mean([each.figures for each in same]),
             new.figures,
             before.priors.noise,
             runs_before=len(same),
+            level=_level(day, day.good[-1], new, aimed),
         )
         hard = doubt([name for name in aimed if new.figures.is_known(name)], before, new.seen)
     step = attrs.evolve(
@@ -124,17 +137,37 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     return step, known
 
 
+def _aimed(day: Day) -> tuple[tuple[str, ...], tuple[Aim, ...]]:
+    """Return the figures and the aims of all changes that a run judges together."""
+    on_trial = [past.candidate for past in day.on_trial]
+    figures = (name for each in on_trial for name in each.aimed(day.book))
+    aims: dict[tuple[str, ...], Aim] = {}
+    for aim in sorted((a for each in on_trial for a in each.aims(day.book)), key=lambda a: a.trim):
+        aims.setdefault(
+            aim.figures, aim
+        )  # what one change is for counts, though another rides for it
+    return tuple(dict.fromkeys(figures)), tuple(aims.values())
+
+
 def _worse(day: Day, new: GoodRun) -> tuple[str, ...]:
     """Return which patterns left as they were are clearly worse in a run than when they were."""
-    then = {run.step: run.figures for run in day.good}
-    return tuple(
-        key
-        for key, at in day.stand.left.items()
-        for band in [day.book.band(key)]
-        if band is not None
-        and at in then
-        and resting.is_clearly_worse(band, then[at], new.figures, day.book.noise)
-    )
+    good = {run.step: run for run in day.good}
+    worse = []
+    for key, at in day.stand.left.items():
+        band = day.book.band(key)
+        if band is None or at not in good:
+            continue
+        then = good[at]
+        level = _level(day, then, new, band.figures)
+        if resting.is_clearly_worse(band, then.figures, new.figures, day.book.noise, level):
+            worse.append(key)
+    return tuple(worse)
+
+
+def _level(day: Day, then: GoodRun, now: GoodRun, names: Iterable[str]) -> dict[str, Estimate]:
+    """Return what another set of tires or part of the day did to figures from run to run [degF]."""
+    moved = levels.displaced(now.level, then.level)
+    return {name: day.known.difference(moved, name) for name in names} if moved else {}
 
 
 def _same_setup(good: tuple[GoodRun, ...]) -> list[GoodRun]:

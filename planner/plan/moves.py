@@ -59,7 +59,7 @@ def record(day: Day, run: Run, at: datetime, really: Sequence[tuple[str, str, fl
             hint='if the car ran again and read the same, say so: --note "ran again"',
         )
     readings.check(run, day.plan.units)
-    if really and not day.awaiting_outcome:
+    if really and not day.on_trial:
         raise Refusal(
             "nothing-made",
             "No change was made since the last run, so there is none to correct.",

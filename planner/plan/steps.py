@@ -12,15 +12,17 @@ from planner.car.changes import Change
 from planner.judging.doubt import Doubt
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
+from planner.learning.earlier import Usual
+from planner.learning.observed import Told
 from planner.plan.machine import Stage
 from planner.rulebook.own_bands import Own
 from planner.run.readings import Run, Void
 from planner.trade.corners import Turns
-from planner.trade.estimate import Estimate
 from planner.trade.numbers import USUAL_CERTAINTY, USUAL_LEAST_LAPS, USUAL_RUNS_PER_SET
 from planner.trade.units import System
 
 FORMAT = 1
+ROUNDED = 0.001  # of judged numbers: the plan file keeps three decimals
 
 
 @attrs.frozen
@@ -165,6 +167,26 @@ class Judged:
             worse=self.worse,
         )
 
+    def is_like(self, other: "Judged") -> bool:
+        """Say whether another judgement is the same, but for what the plan file rounds away."""
+        return _is_like(self, other)
+
+
+def _is_like(one: object, other: object) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return abs(one - other) < ROUNDED
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, Mapping) and isinstance(other, Mapping):
+        return one.keys() == other.keys() and all(_is_like(one[key], other[key]) for key in one)
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(map(_is_like, one, other))
+    kind = type(one)
+    if attrs.has(kind):
+        names = (field.name for field in attrs.fields(kind))
+        return all(_is_like(getattr(one, name), getattr(other, name)) for name in names)
+    return one == other
+
 
 @attrs.frozen
 class AmendStep:
@@ -176,7 +198,7 @@ class AmendStep:
     reason : how it came to light.
     run : the whole run as it should have been recorded; None where a made step is amended.
     changes : the whole change as it really was made; empty where a run is amended.
-    judged : the runs from the amended step on, judged again with the numbers corrected.
+    judged : the runs from the amended step on that come out otherwise with the numbers corrected.
     """
 
     time: datetime
@@ -229,7 +251,9 @@ class Plan:
     laps, least_laps : laps planned for every run, and the fewest that judge anything.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
-    taught : effects that an earlier day has taught, by ``knob.place`` and base figure.
+    one_change : the crew makes one change at a stop, and lets no trims ride along.
+    taught : what earlier days of the car say of its answers.
+    usual : what they say of the first run; None where the car was never at this track.
     in_balance : the car's own figures in balance on earlier days, by figure.
     turns : which way the track turns.
     car : the plan's own copy of the car file.
@@ -241,10 +265,12 @@ class Plan:
     laps: int
     certainty: float = USUAL_CERTAINTY
     budget: Budget = Budget()
+    one_change: bool = False
     units: System = "us"
     track: str = ""
     car: Car = attrs.field(factory=Car)
-    taught: Mapping[str, Mapping[str, Estimate]] = attrs.field(factory=dict)
+    taught: Told = Told()
+    usual: Usual | None = None
     in_balance: Mapping[str, Own] = attrs.field(factory=dict)
     least_laps: int = USUAL_LEAST_LAPS
     step: tuple[Step, ...] = ()

@@ -17,6 +17,7 @@ from planner.plan.steps import (
     RunStep,
     TakenBackStep,
 )
+from planner.plan.unjudged import Unjudged, unjudged
 from planner.rulebook.rules import TUNING_ORDER
 from planner.run.readings import Void
 from planner.trade.numbers import enough
@@ -51,6 +52,7 @@ class Way:
     worse : patterns left as they were that the run shows clearly worse.
     expected_out : faults expected after a run that shows none but does not end the day.
     enough : faults with which the day may end.
+    unjudged : what no run has read by then, where it went to confirm or to the end.
     """
 
     kind: Kind
@@ -61,6 +63,7 @@ class Way:
     worse: tuple[str, ...] = ()
     expected_out: float | None = None
     enough: float = 0.0
+    unjudged: Unjudged | None = None
 
 
 def way(day: Day, number: int) -> Way | None:
@@ -92,6 +95,7 @@ def way(day: Day, number: int) -> Way | None:
     worse = step.worse if isinstance(step, RunStep) else ()
     left = _left(day, number) if there.stage in ("confirm", "complete") else ()
     expected = None
+    runs = [run for run in day.good if run.step <= number]
     if isinstance(step, RunStep) and there.stage == "confirm":
         expected = amendments.judged_before(number, day.plan.step[:number]).expected_out
     return Way(
@@ -102,6 +106,7 @@ def way(day: Day, number: int) -> Way | None:
         worse=worse,
         expected_out=expected,
         enough=enough(day.plan.certainty),
+        unjudged=unjudged(day, runs) if there.stage in ("confirm", "complete") else None,
     )
 
 

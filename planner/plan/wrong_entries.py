@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from planner.judging import pressures
+from planner.learning import levels
 from planner.plan import moves
 from planner.plan.amendments import Which
 from planner.plan.day import Day, moved_since_last_good
@@ -12,7 +13,7 @@ from planner.plan.steps import MadeStep, RunStep
 from planner.run import from_options, slips
 from planner.run.readings import Run
 from planner.run.slips import AirQuestion, Question
-from planner.trade import units
+from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, Corner, Three, reading_order, was_read
 from planner.trade.refusals import Refusal
 
@@ -66,8 +67,12 @@ def move(
     return put
 
 
-def questions(day: Day, tires: Mapping[Corner, Three]) -> tuple[Question, ...]:
+def questions(day: Day, tires: Mapping[Corner, Three], named: str = "") -> tuple[Question, ...]:
     """Return what should be asked about the readings of a run recorded after the day so far.
+
+    Parameters
+    ----------
+    named : the set of tires it was on, if that was said.
 
     A strip that cannot be is asked about first: until it is settled its tire says nothing.
     """
@@ -78,7 +83,9 @@ def questions(day: Day, tires: Mapping[Corner, Three]) -> tuple[Question, ...]:
         return found
     from planner.learning import mistyped
 
-    moved = mistyped.questions(day.known, moved_since_last_good(day), tires)
+    last = day.good[-1].level
+    level = levels.displaced({**last, knobs.SET: named.casefold() or day.tires.on}, last)
+    moved = mistyped.questions(day.known, moved_since_last_good(day) | level, tires)
     settled = {corner for question in moved for corner in question.corners}
     return (*moved, *(question for question in found if question.corner not in settled))
 
@@ -91,7 +98,7 @@ def questions_again(day: Day, number: int, run: Run) -> tuple[Question, ...]:
     number : of its step.
     run : as it is now.
     """
-    return questions(day.at(number - 1), run.tires)
+    return questions(day.at(number - 1), run.tires, run.set)
 
 
 def air_questions(day: Day, run: Run) -> tuple[AirQuestion, ...]:

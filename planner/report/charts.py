@@ -70,7 +70,8 @@ def _stage(
     heading = kinds if kinds == panel.stage else f"{panel.stage}: {kinds}"
     about = "; ".join(_MEANS.get(kind, in_words(kind)) for kind in panel.kinds)
     own = {mark.letter for mark in marks if _made_for(mark, panel, day.book)}
-    said_band = _band_in_words(panel, system)
+    said_band = figure_words.band(panel.kinds[0], panel.band, system)
+    said_band = f"{said_band} {units.degree_mark(system)}" if said_band else "open"
     says = " ".join(
         [
             f"{about}. Band: {said_band}.",
@@ -141,19 +142,6 @@ def _in_unit(name: str, degrees: float, system: units.System) -> float:
 
 def _size(degrees: float, system: units.System) -> float:
     return degrees if system == "us" else degrees * 5 / 9
-
-
-def _band_in_words(panel: Panel, system: units.System) -> str:
-    level = panel.kinds[0].partition(".")[0] in _LEVELS
-    low, high = (
-        None if edge is None else f"{edge:{'' if level else '+'}.1f}".removesuffix(".0")
-        for edge in (_edge(panel, 0, system), _edge(panel, 1, system))
-    )
-    mark = units.degree_mark(system)
-    if low is None:
-        return "open" if high is None else f"up to {high} {mark}"
-    words = f"from {low} {mark}" if high is None else f"{low} to {high} {mark}"
-    return words.replace("+0 ", "0 ")
 
 
 def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> str:

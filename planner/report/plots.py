@@ -276,7 +276,7 @@ def _run_axis(axes: Axes, axis: Axis) -> None:
             xycoords=axes.get_xaxis_transform(),
             ha="center",
             va="center",
-            fontsize=7.5,
+            fontsize=8,
             fontweight="bold",
             color="#ffffff" if sign.own else _INK,
             bbox={

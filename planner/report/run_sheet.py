@@ -17,6 +17,7 @@ from planner.trade.units import System
 from planner.words import changes as change_words
 from planner.words import due as due_words
 from planner.words import offers
+from planner.words import tire_sets as set_words
 
 USUAL_LAPS = 10
 MOST_BOXES = 20  # for lap times; more do not fit on the page
@@ -63,6 +64,7 @@ def sheet(kind: Kind) -> dict[str, Any]:
         "work": [],
         "candidates": [],
         "running": [],
+        "set_on": "",
         "plan": "PLAN",
     }
 
@@ -83,6 +85,7 @@ def sheet_for(day: Day, path: Path) -> dict[str, Any]:
         if not day.pending
         else [],
         "running": _on_trial(day),
+        "set_on": set_words.on_car(day),
         "plan": path.name,
     }
 
@@ -128,10 +131,8 @@ def _part(change: Change) -> str:
 
 
 def _on_trial(day: Day) -> list[str]:
-    """Return the change that the next run judges."""
-    if day.pending is not None or day.due != "run" or not day.past:
+    """Return the changes that the next run judges."""
+    if day.pending is not None or day.due != "run":
         return []
-    last = day.past[-1]
-    since = day.good[-1].step if day.good else 0
-    made = [change_words.in_words(change) for change in last.made if change.amount]
-    return made if last.step > since else []
+    made = (change for past in day.on_trial for change in past.made if change.amount)
+    return [change_words.in_words(change) for change in made]

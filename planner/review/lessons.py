@@ -1,15 +1,19 @@
 """What the day has taught: every answer of the car, as it was believed and as it is known now."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import attrs
 
 from planner.car.changes import Setting
-from planner.learning import taught
+from planner.learning.levels import is_level
+from planner.learning.observed import name_of
 from planner.plan.day import Day, first_model
 from planner.trade import knobs
 from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.learning.response import Posterior
 
 RULE_OF_THUMB = "rule of thumb"
 COMPUTED = "computed from the car file"
@@ -63,8 +67,8 @@ def of(day: Day) -> tuple[Lesson, ...]:
     Refusal
         It has taught nothing yet.
     """
-    learned = taught.learned(day.known) if day.past and day.good else ()
-    if not learned:
+    found = _learned(day.known) if day.past and day.good else {}
+    if not found:
         raise Refusal(
             "nothing-learned",
             "Nothing was changed and run yet, so the car has taught nothing.",
@@ -74,7 +78,7 @@ def of(day: Day) -> tuple[Lesson, ...]:
     model = first_model(day, day.good[0])
 
     def rests_on(setting: Setting, figure: str) -> str:
-        if figure in day.plan.taught.get(".".join(setting), {}):
+        if name_of(setting, figure) in day.plan.taught.answers:
             return EARLIER_DAY
         if not day.book.adjustments_of(*setting):
             return NOTHING
@@ -83,17 +87,21 @@ def of(day: Day) -> tuple[Lesson, ...]:
     answered = [past for past in day.past if past.step < day.good[-1].step]
     changes = [change.setting for past in answered for change in past.made if change.amount]
     return tuple(
-        Lesson(
-            setting,
-            row.figure,
-            rests_on(setting, row.figure),
-            Estimate(row.prior_mean, row.prior_sd),
-            Estimate(row.mean, row.sd),
-            changes.count(setting),
-        )
-        for row in learned
-        for setting in [(row.knob, row.place)]
+        Lesson(setting, figure, rests_on(setting, figure), *estimates, changes.count(setting))
+        for (setting, figure), estimates in found.items()
     )
+
+
+def _learned(known: "Posterior") -> dict[tuple[Setting, str], tuple[Estimate, Estimate]]:
+    """Return the answers that the runs said something of, as believed before and as known now."""
+    found = {}
+    for answer in known.learned():
+        if is_level(answer[0]):
+            continue
+        before, now = known.believed(*answer), known.sensitivity(*answer)
+        if round(now.sd, 6) < round(before.sd, 6):
+            found[answer] = before, now
+    return found
 
 
 def _estimate(value: Estimate) -> dict[str, float]:

@@ -8,6 +8,7 @@ from pathlib import Path
 import attrs
 
 from planner.advice.past import Past
+from planner.car import car_file
 from planner.car.changes import Setting
 from planner.plan import on_car
 from planner.plan.day import Day, GoodRun
@@ -115,7 +116,7 @@ class CarSeason:
         found: dict[str, list[DayOfCar]] = {}
         for day in reversed(self.days):
             if day.first is not None:
-                found.setdefault(same_name(day.track), []).append(day)
+                found.setdefault(car_file.same(day.track), []).append(day)
         return tuple(tuple(reversed(days)) for days in found.values())
 
 
@@ -130,11 +131,6 @@ def by_car(days: Iterable[tuple[Path, Day]]) -> tuple[CarSeason, ...]:
     for path, day in days:
         found.setdefault(day.car.car.known_by, []).append(DayOfCar(path, day))
     return tuple(CarSeason(tuple(of)) for of in found.values())
-
-
-def same_name(name: str) -> str:
-    """Return a name as names are compared: however it is spaced and capitalised."""
-    return " ".join(name.casefold().split())
 
 
 def turned(days: Sequence[DayOfCar]) -> Iterator[tuple[Setting, tuple[float | None, ...]]]:

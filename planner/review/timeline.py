@@ -18,6 +18,7 @@ from planner.plan import amendments, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day, GoodRun
 from planner.plan.steps import ChoiceStep, RunStep, TakenBackStep
+from planner.plan.tire_sets import TireSet, TireSets
 from planner.trade import figures as figure
 from planner.trade.estimate import Estimate
 from planner.trade.figures import SHARE, Figures, Noise, standard_error, terms
@@ -37,7 +38,7 @@ class RunSeen:
     good : the run as it judges the setup; None where it judges nothing.
     figures : of its readings, put back to one moment where the run counts [degF].
     settings : on the car, where known.
-    laps_before : on the tires before it, void runs counted.
+    tires : the set of tires it was on, with what had been run on it before.
     """
 
     number: int
@@ -46,7 +47,7 @@ class RunSeen:
     good: GoodRun | None
     figures: Figures
     settings: dict[Setting, float]
-    laps_before: int
+    tires: TireSet
     _day: Day = attrs.field(repr=False)
 
     @property
@@ -165,7 +166,7 @@ def _runs(day: Day) -> tuple[RunSeen, ...]:
     start = car_file.starting_settings(day.plan.car)
     settings = on_car.after_each(start, day.steps, day.past)
     found: list[RunSeen] = []
-    laps = 0
+    tires = TireSets()
     for step, recorded in enumerate(day.steps, start=1):
         if not isinstance(recorded, RunStep):
             continue
@@ -175,8 +176,9 @@ def _runs(day: Day) -> tuple[RunSeen, ...]:
         else:
             figures = judging.figures
         number, at = len(found) + 1, dict(settings[step])
-        found.append(RunSeen(number, step, recorded, judging, figures, at, laps, day))
-        laps += day.plan.laps if recorded.run.laps is None else recorded.run.laps
+        tires = tires.put_on(recorded.run)
+        found.append(RunSeen(number, step, recorded, judging, figures, at, tires.now, day))
+        tires = tires.driven(day.plan.laps if recorded.run.laps is None else recorded.run.laps)
     return tuple(found)
 
 

@@ -6,9 +6,20 @@ from typing import Any, TypeVar, cast
 
 import attrs
 
-from planner.run import csv_file, driver, toml_run, typed
+from planner.run import csv_file, driver, tire_set, toml_run, typed
 from planner.run.csv_file import FileRemark
-from planner.run.readings import FLAGS, MOST_WORDS, WHOLE, Again, Feel, Flag, Part, Run, TreadUnit
+from planner.run.readings import (
+    FLAGS,
+    MOST_WORDS,
+    WHOLE,
+    Again,
+    Feel,
+    Flag,
+    Part,
+    Run,
+    SetState,
+    TreadUnit,
+)
 from planner.run.toml_run import PER_CORNER
 from planner.trade.corners import Corner, Three
 from planner.trade.refusals import Refusal, quoted
@@ -56,6 +67,8 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         return Again(corner, tire(value, f"{option} {corner}"))
 
     treads, unit = _treads(given)
+    unsaid: tuple[str, SetState | None] = ("", None)
+    name, state = _one(given, "set", tire_set.said, unsaid)
     return Run(
         tires=_corners(given, "tire", tire, "LF=205/212/209"),
         laps=_one(given, "laps", _laps, None),
@@ -70,6 +83,8 @@ def from_options(given: Mapping[str, Any], system: System, source: Path | None =
         delay=_one(given, "delay", lambda text, option: typed.number(text, option, "40"), None),
         order=_one(given, "order", typed.corners, ()),
         again=_one(given, "again", again, None),
+        set=name,
+        set_state=state,
         felt=_felt(given),
         flags=tuple(dict.fromkeys(map(_flag, given.get("flag", ())))),
         note=_one(given, "note", _note, ""),
@@ -243,6 +258,8 @@ def amended(old: Run, given: Mapping[str, Any], system: System) -> Run:
         if option in gone:
             merged = {**getattr(old, field), **changed[field]}
             changed[field] = {c: v for c, v in merged.items() if c not in gone[option]}
+    if "set" in given:
+        changed["set_state"] = new.set_state
     if new.tread or new.tread_before:
         changed["tread_unit"] = new.tread_unit
     whole = attrs.evolve(old, **changed)

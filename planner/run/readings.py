@@ -16,10 +16,12 @@ Phase = Literal["entry", "middle", "exit"]
 Part = Literal["all", "entry", "middle", "exit"]
 Flag = Literal["lockup", "swerve", "traffic", "caution"]
 TreadUnit = Literal["32nds", "percent"]
+SetState = Literal["new", "scuffed", "heat-cycled"]
 
 FEELS: tuple[Feel, ...] = get_args(Feel)
 PHASES: tuple[Phase, ...] = get_args(Phase)
 FLAGS: tuple[Flag, ...] = get_args(Flag)
+SET_STATES: tuple[SetState, ...] = get_args(SetState)
 PARTS: tuple[Part, ...] = get_args(Part)
 WHOLE: Part = "all"  # the corner as a whole, where the driver named no part of it
 
@@ -27,6 +29,7 @@ WHOLE: Part = "all"  # the corner as a whole, where the driver named no part of 
 SPOILING: tuple[Flag, ...] = ("lockup", "swerve")
 
 LEAST_AIR = 5.0  # psi; less is a slip, another unit or a flat tire; from memory
+MOST_NAME = 20  # letters of the name of a set of tires
 MOST_WORDS = 10_000  # letters of a note or a reason: four pages; a book is a slip of the clipboard
 
 
@@ -53,6 +56,8 @@ class Run:
     delay : time from stop to the first reading [s].
     order : the order in which the tires were read.
     again : the first tire read again at the end.
+    set, set_state : the set of tires it was on, where that was said (else that of the run before),
+        and what the set is.
     felt : the driver's word for each part of the corner that he spoke of, or for all of it.
     """
 
@@ -69,6 +74,8 @@ class Run:
     delay: float | None = None
     order: tuple[Corner, ...] = ()
     again: Again | None = None
+    set: str = ""
+    set_state: SetState | None = None
     felt: Mapping[Part, Feel] = attrs.field(factory=dict)
     flags: tuple[Flag, ...] = ()
     note: str = ""
@@ -270,6 +277,13 @@ def check(run: Run, system: units.System = "us") -> None:
         _within(lap, numbers.LAP_TIME, f"--lap-times, lap {number}", "a lap time in seconds")
     if run.delay is not None:
         _within(run.delay, numbers.DELAY, "--delay", "a delay in seconds")
+    if len(run.set) > MOST_NAME:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(run.set)} does not name a set of tires.",
+            where="--set",
+            hint=f"1 to {MOST_NAME} letters, such as --set 2",
+        )
     if run.laps is not None and not numbers.LAPS_RUN.holds(run.laps):
         raise Refusal(
             "bad-value",

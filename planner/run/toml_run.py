@@ -13,7 +13,7 @@ from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 
 PER_CORNER = ("tire", "cold", "hot", "tread", "tread_before")
-_WORDS = ("feel", "where", "note")
+_WORDS = ("feel", "where", "set", "note")
 _LISTS = ("lap_times", "order", "flag")
 _NUMBERS = ("laps", "track_temp", "air_temp", "delay")
 KEYS = (*PER_CORNER, *_NUMBERS, *_LISTS, *_WORDS, "again")

@@ -12,7 +12,6 @@ from planner.export import status_object
 from planner.files.file_name import in_command
 from planner.judging.heat import TooHot
 from planner.plan import budget, drift
-from planner.plan import day as days
 from planner.plan import way as ways
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
@@ -27,6 +26,7 @@ from planner.words import due as due_words
 from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words import tire_sets as set_words
 from planner.words import way as way_words
 
 
@@ -101,9 +101,9 @@ def of_the_car(day: Day) -> Iterator[RenderableType]:
         told = known(day.car, day.plan.turns)
         for sentence in () if told is None else car_words.understood(told):
             yield paper.indented(sentence, 2)
-        taught = ", ".join(f"{place} {knob}" for knob, place in days.taught_settings(day.plan))
+        taught = ", ".join(f"{place} {knob}" for knob, place in day.plan.taught.settings)
         if taught:
-            yield paper.indented(f"Learned on an earlier day, and used first: {taught}.", 2)
+            yield paper.indented(f"Learned on earlier days, and used first: {taught}.", 2)
 
 
 def progress(day: Day) -> Text:
@@ -176,6 +176,11 @@ def said(last: RunStep, day: Day) -> Iterator[RenderableType]:
         yield paper.indented(f"Driver: {run_words.felt(run.felt)}", 2)
     if run.lap_times:
         yield paper.indented(f"Laps: {run_words.laps(run.lap_times)}", 2)
+    on = set_words.on_car(day)
+    if on:
+        yield paper.indented(f"Tires: {on}", 2)
+    for says in set_words.says(day):
+        yield paper.hanging("-", says, 2)
     if run.note:
         note = paper.shortened(run.note, "treadgate why PLAN STEP shows all of it")
         yield paper.indented(f"Note: {note}", 2)

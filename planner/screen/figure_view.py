@@ -37,11 +37,13 @@ def table(
             continue
         band: Band = window if kind == "average" else book.edges(kind)
         cells = [_cell(f"{kind}.{corner}", figures, band, system) for corner in CORNERS]
-        rows.append(_row(kind, cells, _band(kind, band, system)))
+        rows.append(_row(kind, cells, figure_words.band(kind, band, system)))
     for name in (name for name in named if name not in PER_CORNER):
         band = book.edges(name)
         cell = _cell(name, figures, band, system)
-        beside = "  ".join(filter(None, (_band(name, band, system), _tires(name, figures, system))))
+        beside = "  ".join(
+            filter(None, (figure_words.band(name, band, system), _tires(name, figures, system)))
+        )
         rows.append(_row(name, [cell], beside))
     overall = "  ".join(
         f"{name} {figure_words.number(name, figures[name], system)}" for name in _OVERALL
@@ -93,10 +95,3 @@ def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text
     out = is_out(degrees, band)
     cell = f"{figure_words.number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
     return Text(cell, style="bold" if out else "")
-
-
-def _band(name: str, band: Band, system: units.System) -> str:
-    low, high = (None if edge is None else figure_words.edge(name, edge, system) for edge in band)
-    if low is None:
-        return "" if high is None else f"up to {high}"
-    return f"from {low}" if high is None else f"{low} to {high}"

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from planner.files import whole_file
+from planner.plan import memory
 from planner.plan.fold import own_by_now
-from planner.plan.steps import RunStep
 from planner.storage.plans import Opened
 from planner.trade.refusals import Refusal
 
@@ -23,12 +23,16 @@ def keep_taught(opened: Opened, target: Path) -> int:
 
     day = opened.day
     knobs = {lesson.setting for lesson in lessons.of(day)}
-    name = day.car.car.name
-    ran = max(step.time for step in day.plan.step if isinstance(step, RunStep))
-    content = taught.dump(
-        day.known, car=name, rules=day.plan.rules.id, on=ran.date(), own=own_by_now(day)
+    found = taught.Taught(
+        car=day.car.car.name,
+        rules=day.plan.rules.id,
+        turns=day.plan.turns,
+        date=memory.date_of(day),
+        runs=len(day.good),
+        told=memory.told_by(day),
+        in_balance=own_by_now(day),
     )
-    taught.save(target, content)
+    taught.save(target, taught.dump(found))
     return len(knobs)
 
 

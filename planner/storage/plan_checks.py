@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from planner.car import car_file
 from planner.car.changes import Change
+from planner.learning import observed
 from planner.plan.steps import (
     AmendStep,
     CarStep,
@@ -17,7 +18,7 @@ from planner.plan.steps import (
 from planner.run import readings
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
-from planner.trade.figures import is_figure
+from planner.trade.figures import SHARE, is_figure
 from planner.trade.numbers import LAPS
 from planner.trade.refusals import Refusal
 
@@ -35,6 +36,9 @@ def _impossible(plan: Plan) -> list[str]:
     """Return what has the right shape but is impossible, with the path of its key."""
     laps = {"laps": plan.laps, "least_laps": plan.least_laps}
     found = [f"{key}: {n} laps is not possible" for key, n in laps.items() if not LAPS.holds(n)]
+    found += [f"taught.{problem}" for problem in observed.mistakes(plan.taught)]
+    usual = {} if plan.usual is None else plan.usual.figures
+    found += [f"usual.figures: {name[:60]!r} is not a base figure" for name in usual.keys() - SHARE]
     for number, step in enumerate(plan.step, 1):
         at = f"step[{number}]"
         if isinstance(step, RunStep):

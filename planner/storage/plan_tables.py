@@ -19,6 +19,8 @@ from planner.files import records
 from planner.judging.doubt import Doubt
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
+from planner.learning.earlier import Usual
+from planner.learning.observed import Told
 from planner.plan.steps import (
     FORMAT,
     STEP_KINDS,
@@ -65,7 +67,7 @@ def converter() -> cattrs.Converter:
     )
     for made in (exact, judged):
         records.tag(Reason, "kind", REASON_KINDS, made)
-    for kind in (Pattern, Outcome, Doubt, Candidate, Offered):
+    for kind in (Pattern, Outcome, Doubt, Candidate, Offered, Told, Usual):
         exact.register_structure_hook(kind, judged.get_structure_hook(kind))
         exact.register_unstructure_hook(kind, judged.get_unstructure_hook(kind))
     exact.register_structure_hook(Run, _run_reader(exact))

@@ -3,7 +3,7 @@
 import hashlib
 import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from planner.storage.seal import Seal
 from planner.trade.refusals import Refusal, Unusable, quoted
 
 ANOTHER_KIND = "another-kind"  # code of the refusal of a file that is no plan at all
+_MINUTE = timedelta(minutes=1)
 EDITED = "This plan is not as the program wrote it: it was edited by hand since, or damaged."
 
 
@@ -230,5 +231,14 @@ def _way_back(path: Path) -> str:
 
 
 def now() -> datetime:
-    """Return the time to record, to the second, with its offset."""
-    return datetime.now().astimezone().replace(microsecond=0)
+    """Return the time to record, to the second, with its offset in whole minutes, as TOML has it.
+
+    A zone that nobody can live in is UTC.
+    """
+    try:
+        at = datetime.now().astimezone()
+    except ValueError:  # a day or more from UTC
+        at = datetime.now(UTC)
+    offset = at.utcoffset() or timedelta()
+    whole = int(offset / _MINUTE) * _MINUTE
+    return at.astimezone(timezone(whole)).replace(microsecond=0)

@@ -85,7 +85,7 @@ def step(
             stepped = move(opened.day, planfile.now())
         except Refusal as refusal:
             raise _with_what_is_due(refusal, opened.day) from None
-        mark = saving.save(path, stepped.plan, now.mark)
+        mark = saving.save(path, stepped.plan, now.mark, len(now.plan.step))
     return attrs.evolve(opened, day=stepped, kept=Kept(stepped.plan, mark))
 
 

@@ -11,10 +11,12 @@ import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import attrs
+
 from planner.files import toml_files, whole_file
 from planner.files.file_name import in_command
 from planner.plan.steps import Plan
-from planner.storage import lock, planfile
+from planner.storage import lock, plan_tables, planfile
 from planner.trade.refusals import Refusal, Unusable
 
 
@@ -39,15 +41,16 @@ def create(path: Path, plan: Plan) -> str:
                 where=str(path),
                 hint=f"treadgate guide {in_command(path)} goes on with it; or give another name",
             )
-        return _write(path, planfile.dump(plan))
+        return _write(path, _readable(path, plan))
 
 
-def save(path: Path, plan: Plan, over: str | None = None) -> str:
+def save(path: Path, plan: Plan, over: str | None = None, known: int = 0) -> str:
     """Put the plan in the place of the one on disk, which is kept; call under `locked`.
 
     Parameters
     ----------
     over : the mark of the file that was read; another file in its place is not overwritten.
+    known : how many of its steps were read from there.
 
     Returns
     -------
@@ -57,9 +60,9 @@ def save(path: Path, plan: Plan, over: str | None = None) -> str:
     Raises
     ------
     Refusal
-        It cannot be written, or another file stands there now.
+        It cannot be written, could not be read back, or another file stands there now.
     """
-    return _write(path, planfile.dump(plan), over)
+    return _write(path, _readable(path, plan, known), over)
 
 
 def mended(path: Path, plan: Plan, over: str | None) -> Path | None:
@@ -81,8 +84,9 @@ def mended(path: Path, plan: Plan, over: str | None) -> Path | None:
     Refusal
         It cannot be written, or another file stands there now.
     """
+    content = _readable(path, plan)
     aside = None if over is None else _set_aside(path)
-    _write(path, planfile.dump(plan), over, keep=False)
+    _write(path, content, over, keep=False)
     return aside
 
 
@@ -131,6 +135,37 @@ def locked(path: Path) -> Iterator[None]:
         except OSError as error:
             raise _cannot_write(path, error) from None
         yield
+
+
+def _readable(path: Path, plan: Plan, known: int = 0) -> bytes:
+    """Return a plan as the bytes of its file, which can be read back.
+
+    Raises
+    ------
+    Refusal
+        They could not; says why, and what to do.
+    """
+    content = planfile.dump(plan)
+    if len(content) > toml_files.LARGEST_FILE:
+        raise Refusal(
+            "too-large",
+            f"With this the plan would have {len(content):,} bytes; it may have "
+            f"{toml_files.LARGEST_FILE:,}. Nothing was stored.",
+            where=str(path),
+            hint="shorten what you typed; or go on in another plan: treadgate taught "
+            f"{in_command(path)} taught.toml, then treadgate start NEXT.toml --taught taught.toml",
+        )
+    new = planfile.dump(attrs.evolve(plan, step=plan.step[known:]))
+    try:
+        plan_tables.plan(toml_files.parse_toml(new, str(path), "plan"), str(path))
+    except Unusable as error:
+        raise Refusal(
+            "not-readable",
+            f"Nothing was stored: it could not be read back. {error.message}",
+            where=str(path),
+            hint="leave out what is unusual in it, and report this",
+        ) from None
+    return content
 
 
 def _write(path: Path, content: bytes, over: str | None = None, *, keep: bool = True) -> str:

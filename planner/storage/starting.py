@@ -1,30 +1,30 @@
-"""A new plan: its rules, its car, and what an earlier day has taught."""
+"""A new plan: its rules, its car, and what earlier days have taught."""
 
-from collections.abc import Mapping
-from datetime import date
+from datetime import datetime
 from pathlib import Path
 
 import attrs
 
 from planner.car import car_file
 from planner.car.car_file import MOST_NAME, Car
-from planner.car.changes import Setting
 from planner.car.doubts import doubts
+from planner.plan import memory
 from planner.plan.fold import replay
+from planner.plan.memory import Memory
 from planner.plan.steps import Budget, Plan, RulesUsed
+from planner.review import car_left
 from planner.rulebook import rules_file
 from planner.rulebook.mirrored import for_turns
-from planner.rulebook.own_bands import Own
 from planner.rulebook.rules import Rulebook
-from planner.storage import planfile, saving
+from planner.storage import earlier_days, planfile, saving
 from planner.storage.planfile import Kept
-from planner.storage.plans import Opened
-from planner.trade.corners import CORNERS, Turns
-from planner.trade.estimate import Estimate
+from planner.storage.plans import Opened, open_plan
+from planner.trade.corners import Turns
 from planner.trade.numbers import CERTAINTY, LAPS, USUAL_CERTAINTY, Number
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 from planner.words import car as car_words
+from planner.words import season as season_words
 
 
 @attrs.frozen
@@ -35,19 +35,30 @@ class NewPlan:
     ----------
     rules : id of the rules, or a file.
     car, taught : files to read.
+    last : an earlier plan, whose car is taken as it was left, with what it was run by.
+    from_scratch : look for no earlier days of the car.
     certainty : chance of being in band at which a figure stops holding its stage.
     budget : what there is for the day.
+    one_change : the crew makes one change at a stop.
     """
 
-    rules: str = "paved-oval"
+    rules: str | None = None
     car: Path | None = None
     laps: int | None = None
     track: str | None = None
-    units: System = "us"
+    units: System | None = None
     turns: Turns | None = None
     certainty: float | None = None
     budget: Budget = Budget()
     taught: Path | None = None
+    one_change: bool = False
+    last: Path | None = None
+    from_scratch: bool = False
+
+    @property
+    def rules_used(self) -> str:
+        """The rules, where neither the crew nor an earlier plan says so."""
+        return self.rules or "paved-oval"
 
 
 def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Opened:
@@ -67,10 +78,11 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     Unusable
         The rules file has mistakes.
     """
-    rules_path = rules_file.find(wanted.rules)
+    wanted, left, remarks = taken_over(wanted)
+    rules_path = rules_file.find(wanted.rules_used)
     book = rules_file.load(rules_path)
     if car is None:
-        car = Car() if wanted.car is None else car_file.load(wanted.car)
+        car = left or (Car() if wanted.car is None else car_file.load(wanted.car))
     way = wanted.turns or car.car.turns or book.turns[0]
     if way not in book.turns:
         raise Refusal(
@@ -85,29 +97,70 @@ def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Op
     certainty = USUAL_CERTAINTY if wanted.certainty is None else wanted.certainty
     _refuse_beyond(LAPS, laps, f"{laps} laps is not possible.")
     _refuse_beyond(CERTAINTY, certainty, f"A certainty of {certainty:g} is not possible.")
-    remarks = tuple(car_words.doubt(found) for found in doubts(car))
-    taught: Mapping[str, Mapping[str, Estimate]] = {}
-    own: Mapping[str, Own] = {}
-    if wanted.taught is not None:
-        taught, own, said = _taught(wanted.taught, book, way, car.car.name)
-        remarks += said
-    own_file = "" if wanted.rules in rules_file.BUNDLED else str(rules_path.resolve())
+    remarks += tuple(car_words.doubt(found) for found in doubts(car))
+    created = planfile.now()
+    track = wanted.track or car.track.name
+    known, said = _remembered(
+        path,
+        wanted,
+        attrs.evolve(car, track=attrs.evolve(car.track, name=track)),
+        book,
+        way,
+        created,
+    )
+    own_file = "" if wanted.rules_used in rules_file.BUNDLED else str(rules_path.resolve())
     plan = Plan(
-        created=planfile.now(),
+        created=created,
         rules=RulesUsed(book.id, book.fingerprint, own_file),
         turns=way,
         laps=laps,
         least_laps=book.least_laps,
-        units=wanted.units,
-        track=wanted.track or car.track.name,
+        units=wanted.units or "us",
+        track=track,
         car=car,
         certainty=certainty,
         budget=wanted.budget,
-        taught=taught,
-        in_balance=own,
+        one_change=wanted.one_change,
+        taught=known.told,
+        usual=known.usual,
+        in_balance=known.own,
     )
     mark = saving.create(path, plan)
-    return Opened(path, replay(plan, for_turns(book, way)), remarks, Kept(plan, mark))
+    day = replay(plan, for_turns(book, way))
+    return Opened(path, day, (*remarks, *said), Kept(plan, mark))
+
+
+def taken_over(wanted: NewPlan) -> tuple[NewPlan, Car | None, tuple[str, ...]]:
+    """Return what is wanted with what an earlier plan fills in, its car, and what to say of that.
+
+    Raises
+    ------
+    Refusal, Unusable
+        There is no such plan, it cannot be used, or a car file is given as well.
+    """
+    if wanted.last is None:
+        return wanted, None, ()
+    if wanted.car is not None:
+        raise Refusal(
+            "usage", "--from takes over the car too.", where="--car", hint="--from or --car alone"
+        )
+    try:
+        day = open_plan(wanted.last).day
+    except Refusal as error:
+        hint = "an earlier plan; treadgate days lists those of a folder"
+        where = f"--from {wanted.last}"
+        raise type(error)(error.code, error.message, where=where, hint=hint) from None
+    car, remarks = car_left.as_it_stands(day)
+    plan = day.plan
+    filled = attrs.evolve(
+        wanted,
+        rules=wanted.rules or plan.rules.file or plan.rules.id,
+        units=wanted.units or plan.units,
+        turns=wanted.turns or plan.turns,
+        track=wanted.track or plan.track or None,
+        laps=wanted.laps or plan.laps,
+    )
+    return filled, car, (f"The car as {wanted.last.name} left it.", *remarks)
 
 
 def _refuse_beyond(number: Number, value: float, said: str) -> None:
@@ -116,15 +169,31 @@ def _refuse_beyond(number: Number, value: float, said: str) -> None:
         raise Refusal("bad-value", said, where=option, hint=f"{option} {number.example}")
 
 
-def _taught(
-    path: Path, book: Rulebook, way: Turns, name: str
-) -> tuple[dict[str, Mapping[str, Estimate]], Mapping[str, Own], tuple[str, ...]]:
-    """Return what an earlier day has taught, as the plan keeps it, and what to say of it.
+def _remembered(
+    path: Path, wanted: NewPlan, car: Car, book: Rulebook, way: Turns, now: datetime
+) -> tuple[Memory, tuple[str, ...]]:
+    """Return what earlier days say of the new one, and what to say of that.
 
     Parameters
     ----------
-    way, name : of today's track and car.
+    car : with the name of today's track.
+    way : today's track turns.
     """
+    if wanted.taught is not None:
+        return _taught(wanted.taught, car, book, way, now)
+    if wanted.from_scratch or not car.car.known_by:
+        return Memory(), ()
+    folder = path.parent if wanted.last is None else wanted.last.parent
+    found = earlier_days.of(folder, car, way, now)
+    known = memory.of_days(found.days, car, car.track.name, now.date())
+    says = season_words.remembered(known, car.car.name or car.car.id)
+    return known, (*found.skipped, *([says] if says else []))
+
+
+def _taught(
+    path: Path, car: Car, book: Rulebook, way: Turns, now: datetime
+) -> tuple[Memory, tuple[str, ...]]:
+    """Return what an earlier day has taught, as its file has it, and what to say of it."""
     from planner.learning import taught
 
     try:
@@ -140,12 +209,9 @@ def _taught(
             hint=f"start without it; or --turns {found.turns}, if that is the way it turns",
         )
     remarks: tuple[str, ...] = ()
+    name = car.car.name
     if found.car and name and found.car != name:
         theirs, ours = (quoted(each, MOST_NAME) for each in (found.car, name))
         remarks = (f"{path} was learned on another car: {theirs}; this plan is for {ours}.",)
-    effects = taught.effects(found, date.today())
-    entries = book.adjustment.values()
-    known: set[Setting] = {(entry.knob, entry.corner) for entry in entries}
-    known |= {(entry.knob, corner) for entry in entries for corner in CORNERS}
-    own = {name: each.as_earlier for name, each in found.in_balance.items()}
-    return {f"{s[0]}.{s[1]}": each for s, each in effects.items() if s in known}, own, remarks
+    known = memory.of_file(found, car, for_turns(book, way), now.date())
+    return known, remarks

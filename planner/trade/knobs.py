@@ -154,6 +154,11 @@ OTHER = "other"
 _ANYTHING = Knob(OTHER, (), "", "", "taken back", 1.0, -1.0, 1.0, decimals=0)
 MOST_OTHER = 200  # letters of what is changed
 
+# What shifts the level of all readings and is no knob: another set of tires, another part of the
+# day; see `planner.learning.levels`. Its place is which of them.
+SET = "set"
+PART = "part"
+
 # Work that is typed and not kept: turns of a weight jack come to a change of cross weight, holes
 # of the panhard bar to one of its height.
 JACK = "jack"

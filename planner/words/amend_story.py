@@ -66,7 +66,8 @@ def details(
         for judged in step.judged
         for said in _judged_again(judged, amendments.judged_before(judged.step, before_it), day)
     ]
-    if step.judged and not otherwise:
+    runs = (each for each in before_it[step.amends - 1 :] if isinstance(each, RunStep))
+    if not otherwise and any(runs):
         otherwise = [("judged again", "nothing else changes")]
     yield from otherwise
 

@@ -1,6 +1,6 @@
 """A change in words: what is turned, and what came of it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from planner.advice.past import Past
 from planner.advice.reasons import BeyondMost, FlexHeat
@@ -178,7 +178,20 @@ def verdicts(past: Past, book: Rulebook) -> str:
     apart = (
         f"{named(setting)} trim: {_in_short(came)}" for setting, came in past.trims_apart(book)
     )
-    return "; ".join(part for part in (verdict(past), *apart) if part)
+    return "; ".join(part for part in (verdict(past), together(past), *apart) if part)
+
+
+def together(past: Past) -> str:
+    """Say with which other changes the same run judged it, or ``""``."""
+    if not past.beside:
+        return ""
+    return f"judged together with step{'s' * (len(past.beside) > 1)} {joined(past.beside)}"
+
+
+def joined(each: Sequence[object]) -> str:
+    """Write several as ``3``, ``3 and 5``, ``3, 5 and 7``."""
+    *most, last = map(str, each)
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _in_short(came: Verdict) -> str:

@@ -16,7 +16,7 @@ from planner.advice.past import Past
 from planner.car.changes import Change, moves_of
 from planner.plan import amendments
 from planner.plan.amendments import Rested
-from planner.plan.day import Day
+from planner.plan.day import Day, GoodRun
 from planner.plan.steps import (
     AmendStep,
     CarStep,
@@ -206,9 +206,14 @@ def answers(past: Past, day: Day) -> tuple[Answer, ...]:
     for name in beside:
         found[name] = Answer(name, after[name].mean)
         if judged:
-            before, came = (day.good[at].figures[name] for at in (runs - 1, runs))
+            before, came = (_read(day.good[at], name) for at in (runs - 1, runs))
             found[name] = attrs.evolve(found[name], before=before, came=came)
     return tuple(found.values())
+
+
+def _read(run: GoodRun, name: str) -> float | None:
+    """Return a figure of a run; None where it was not read."""
+    return run.figures[name] if run.figures.is_known(name) else None
 
 
 def _told_of(candidate: Candidate, book: Rulebook) -> tuple[str, ...]:

@@ -59,3 +59,11 @@ def edge(figure: str, degrees: float, system: System) -> str:
     if degrees == 0 and not is_level(figure):
         return "0"
     return number(figure, degrees, system).removesuffix(".0")
+
+
+def band(figure: str, edges: tuple[float | None, float | None], system: System) -> str:
+    """Write a band [degF] without its unit, e.g. ``-10 to +10``; ``""`` where it has no edge."""
+    low, high = (None if each is None else edge(figure, each, system) for each in edges)
+    if low is None:
+        return "" if high is None else f"up to {high}"
+    return f"from {low}" if high is None else f"{low} to {high}"

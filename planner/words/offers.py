@@ -168,7 +168,8 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate], system: System) -
             f"try the next cause, then {reason.knob} again"
         )
     if isinstance(reason, MadeWorse):
-        return f"step {reason.step} made it worse"
+        many = "s" if reason.beside else ""
+        return f"step{many} {change_words.joined((*reason.beside, reason.step))} made it worse"
     if isinstance(reason, NoNearer):
         names = " and ".join(figure_in_words(name) for name in reason.figures)
         return (

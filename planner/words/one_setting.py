@@ -213,6 +213,7 @@ def _judged(change: Change, past: Past, choice: int, day: Day) -> tuple[str, str
         parts = [part for part in outcome.figures if part.figure in names]
         came = "; ".join(outcome_words.figure(part, system) for part in parts)
         came = came or outcome_words.says(outcome, system)
+        came = "; ".join(filter(None, (came, change_words.together(past))))
         return why, outcome.verdict, change_words.verdict(past), came
     why = f"riding along for {offers.trim_reason(past.candidate, change, day.book, system)}"
     parts = [] if outcome is None else [p for p in outcome.figures if p.figure in aim.figures]

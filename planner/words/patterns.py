@@ -51,6 +51,8 @@ def says(pattern: Pattern, book: Rulebook, system: System) -> str:
     if "latest" in pattern.numbers:
         latest = difference(pattern.numbers["latest"], system)
         text += f" (all runs together; this run alone reads {latest})"
+    if pattern.unread:
+        text += " (by earlier runs; this one has no reading for it)"
     if pattern.unheard:
         felt = next(("loose" if r.feel == "tight" else "tight" for r in _rules(pattern, book)), "")
         text += f"; the driver felt {felt}, so make another run before any change"

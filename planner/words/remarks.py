@@ -3,6 +3,7 @@
 from planner.judging.doubt import DOUBTFUL, Doubt
 from planner.judging.heat import TooHot
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
+from planner.learning.earlier import OutOfCharacter
 from planner.trade.units import System
 from planner.words import figures, runs
 from planner.words.figures import difference, in_words
@@ -19,6 +20,8 @@ def says(remark: Remark, system: System) -> str:
             f"the driver says {runs.felt(remark.felt)}, the tires by all runs so far show neither "
             "tight nor loose: both are kept"
         )
+    if isinstance(remark, OutOfCharacter):
+        return _out_of_character(remark, system)
     return runs.cooling(remark, system)
 
 
@@ -29,6 +32,20 @@ def too_hot(found: TooHot, system: System) -> str:
         f"come in, look at the tire: {found.corner} {found.strip} read {reads}. At {limit} and "
         "more rubber can blister or come apart: look for blisters, cords and a soft tread, and "
         "ask the tire maker before it goes out again"
+    )
+
+
+def _out_of_character(found: OutOfCharacter, system: System) -> str:
+    by = found.read - found.usual.mean
+    apart = difference(abs(by), system, signed=False)
+    more, less = ("hotter", "cooler") if figures.is_level(found.figure) else ("above", "below")
+    days = f"{found.days} day{'s' * (found.days != 1)}"
+    usual = figures.value(found.figure, found.usual.mean, system)
+    spread = difference(found.usual.sd, system, signed=False)
+    which = "what this setup has" if not figures.is_level(found.figure) else "than this setup has"
+    return (
+        f"{in_words(found.figure)} {apart} {more if by > 0 else less} {which} been here "
+        f"({usual}, give or take {spread}, by {days}): look at the car before any change"
     )
 
 

@@ -23,13 +23,11 @@ from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words import tire_sets as set_words
 from planner.words.figures import difference, in_words, reading, temperature
 
 if TYPE_CHECKING:  # numpy comes with it
     from planner.learning.response import Posterior
-
-# Standard errors beyond which a shift is told: one time in twenty by chance. Common practice.
-CLEARLY = 1.96
 
 
 def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
@@ -64,6 +62,7 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
         for corner, tire in step.run.tires.items()
     )
     yield "read", tires
+    yield from _tires(day, number)
     yield from _beside(step.run, system)
     if step.outcome is not None:
         yield "outcome", outcome_words.says(step.outcome, system)
@@ -84,15 +83,26 @@ def details(step: RunStep, day: Day, number: int) -> Iterator[tuple[str, str]]:
         yield "shows", "nothing out of band"
 
 
+def _tires(day: Day, number: int) -> Iterator[tuple[str, str]]:
+    """Tell which set a run was on, and how sets and parts of the day read, once there are two."""
+    after = day.at(number)
+    on = set_words.on_car(after)
+    if on:
+        yield "tires", f"{on}, this run counted"
+    if after.good and after.good[-1].step == number:
+        runs = len(after.good)
+        if after.good[-1].level != after.good[max(0, runs - 2)].level:
+            yield from (("learned", said) for said in set_words.says(day, runs))
+
+
 def _between(day: Day, number: int) -> Iterator[str]:
     """Tell that several changes lie between a run that counts and the one before."""
     before = max((run.step for run in day.good if run.step < number), default=0)
     made = [past.step for past in day.past if before < past.step < number and past.is_made]
     if before and len(made) > 1 and any(run.step == number for run in day.good):
-        steps = f"{', '.join(map(str, made[:-1]))} and {made[-1]}"
         yield (
-            f"steps {steps} changed the car since the run before: what came of each cannot be told "
-            "apart"
+            f"steps {change_words.joined(made)} changed the car since the run before: what came of "
+            "each cannot be told apart"
         )
 
 
@@ -149,10 +159,7 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
 def _shift(change: Change, known: "Posterior", system: units.System) -> str:
     """Tell what something that is no knob did, as far as it stands out of its error."""
     found = {name: known.sensitivity(change.setting, name) for name in BASE_FIGURES}
-    clear = [name for name, at in found.items() if abs(at.mean) > CLEARLY * at.sd]
-    clear.sort(key=lambda name: -abs(found[name].mean) / found[name].sd)
-    told = ", ".join(f"{in_words(name)} {_answer(found[name], 1, system)}" for name in clear[:3])
-    return f"{change_words.named(change.setting)}: {told or 'no shift beyond the noise'}"
+    return f"{change_words.named(change.setting)}: {set_words.shifts(found, system)}"
 
 
 def _answer(at: Estimate, amount: float, system: units.System) -> str:

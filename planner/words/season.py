@@ -1,9 +1,10 @@
 """A car's earlier days, in words."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from planner.advice.past import Past
 from planner.plan import left_open
+from planner.plan.memory import Memory
 from planner.review.season import DayOfCar, Range
 from planner.trade.units import System, degree_mark, in_plan_unit
 from planner.words import changes as change_words
@@ -57,3 +58,19 @@ def ended(day: DayOfCar) -> str:
 def _temperatures(between: Range, system: System) -> str:
     low, high = (f"{in_plan_unit(at, system):.0f}" for at in between)
     return f"{low if low == high else f'{low} to {high}'} {degree_mark(system)}"
+
+
+def remembered(found: Memory, name: str) -> str:
+    """Say in one line what earlier days of a car tell a new one; "" for nothing."""
+    if not found.days:
+        return ""
+    knobs = list(dict.fromkeys(knob for knob, _ in found.told.settings))
+    known = f"{_and(knobs)} answers known" if knobs else "no answer known yet"
+    here = 0 if found.usual is None else found.usual.days
+    at_track = f", {here} of them at this track" if here else ""
+    days = f"{found.days} day{'s' * (found.days != 1)}"
+    return f"{days} of {name}{at_track}: {known}. --from-scratch begins without."
+
+
+def _and(names: Sequence[str]) -> str:
+    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)

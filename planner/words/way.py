@@ -2,7 +2,9 @@
 
 from planner.plan.way import Way
 from planner.words import patterns, runs
+from planner.words.changes import joined
 from planner.words.due import stands
+from planner.words.left_open import not_read
 
 _NOT_AS_SET = "cold pressures differed from the run before"
 
@@ -27,6 +29,11 @@ def says(way: Way) -> str:
         "stands": f"the plan stays where it was: {stands(way.place)}",
         "moved": stands(way.place),
     }[way.kind]
+    if way.unjudged is not None:
+        said += (
+            f"; {not_read(way.unjudged)}, so {joined(way.unjudged.stages)} cannot be called done"
+        )
+        said += "" if way.place.due == "nothing" else ": read it, or move on with a reason"
     if way.worse:
         said += f"; clearly worse than when it was left: {patterns.listed(way.worse)}"
     return said

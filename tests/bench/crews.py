@@ -10,12 +10,12 @@
 from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import attrs
 
 from planner.advice.ahead import Forecast
 from planner.advice.outlook import Outlook
-from planner.car import car_file
 from planner.car import changes as changing
 from planner.car.car_file import Car
 from planner.car.changes import Change
@@ -32,7 +32,6 @@ from planner.rulebook.rules import TUNING_ORDER, Rulebook
 from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade.corners import CORNERS
-from planner.trade.numbers import USUAL_CERTAINTY
 
 AT = datetime(2024, 5, 4, 9, 30, tzinfo=UTC)
 SAMPLE = Path(__file__).parents[2] / "sample_plans" / "river-bend-car.toml"
@@ -54,6 +53,7 @@ CREWS = {
     "alone": "(b) planner without learning",
     "planner": "(c) planner as shipped",
     "bare": "(c) without a car file",
+    "one": "(c) one change at a stop",
     "knowing": "(d) all-knowing, one stage at a time",
 }
 Decision = tuple[list[str], tuple[Change, ...]]  # what shows, and what is done about it
@@ -128,15 +128,10 @@ def book(reading: float | None = None) -> Rulebook:
     return attrs.evolve(usual, noise=attrs.evolve(usual.noise, reading=reading))
 
 
-def begun(seed: int, rules: Rulebook) -> SimulatedCar:
-    """Return the simulated car of a seed, with faults drawn."""
-    return SimulatedCar(seed, car=car_file.load(SAMPLE), book=rules)
-
-
-def plan(car: Car, rules: Rulebook, certainty: float = USUAL_CERTAINTY) -> Plan:
+def plan(car: Car, rules: Rulebook, **more: Any) -> Plan:
     """Return an empty plan for a car."""
     used = RulesUsed(rules.id, rules.fingerprint)
-    return Plan(AT, used, turns="left", laps=rules.laps, car=car, certainty=certainty)
+    return Plan(AT, used, turns="left", laps=rules.laps, car=car, **more)
 
 
 def worst(car: SimulatedCar) -> float:
@@ -184,10 +179,14 @@ def _ended(
     )
 
 
-def as_shipped(car: SimulatedCar, certainty: float, *, bare: bool = False) -> Ended:
+def as_shipped(
+    car: SimulatedCar, certainty: float, *, bare: bool = False, one_change: bool = False
+) -> Ended:
     """Let the planner drive the day, with the car file or without it."""
     morning = worst(car)
-    day = replay(plan(Car() if bare else car.file(), car.book, certainty), car.book)
+    given = Car() if bare else car.file()
+    begun = plan(given, car.book, certainty=certainty, one_change=one_change)
+    day = replay(begun, car.book)
     false_alarms, forecast = 0, None
     said: list[Said] = []
     while (move := by_the_plan.next_move(car, day)) is not None:
@@ -199,7 +198,7 @@ def as_shipped(car: SimulatedCar, certainty: float, *, bare: bool = False) -> En
             if car.runs == 1 and (fit := budget.forecast(day)) is not None:
                 forecast = fit.expected
     made = [past.made for past in day.past]
-    crew = "bare" if bare else "planner"
+    crew = "bare" if bare else "one" if one_change else "planner"
     ended = _ended(crew, car, morning, made, false_alarms, certainty)
     return attrs.evolve(ended, forecast=forecast, said=tuple(said))
 

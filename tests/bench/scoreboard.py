@@ -15,6 +15,7 @@ expected out of band.
 With ``--crews`` the rules of thumb drive too, a planner that learns nothing, and the planner
 without a car file; ``--certainty`` and ``--reading`` add rows for the planner at other certainties,
 and with better or worse probes, rules and car then sharing another noise of one reading.
+``--family linear`` takes cars without physics (`linear_cars`) instead of the rehearsal's.
 """
 
 import argparse
@@ -31,11 +32,17 @@ import attrs
 import crews
 from calibration import calibration
 from crews import CREWS, NEAR, Ended
+from linear_cars import LinearCar
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
+from planner.car import car_file
 from planner.rehearsal.by_the_plan import MOST_RUNS
+from planner.rehearsal.car import SimulatedCar
+from planner.rulebook.rules import Rulebook
 from planner.trade.numbers import USUAL_CERTAINTY
+
+FAMILIES = {"rehearsal": SimulatedCar, "linear": LinearCar}
 
 
 @attrs.frozen
@@ -44,27 +51,38 @@ class Asked:
 
     Attributes
     ----------
+    family : of cars.
     certainties, readings : of the planner; noise of one reading [degF].
     crews : whether all other crews drive.
+    one_change : whether the planner also drives by one change at a stop.
     """
 
+    family: str = "rehearsal"
     certainties: tuple[float, ...] = ()
     readings: tuple[float, ...] = ()
     crews: bool = False
+    one_change: bool = False
+
+
+def begun(seed: int, family: str, rules: Rulebook) -> SimulatedCar | LinearCar:
+    """Return the car of a seed, with faults drawn."""
+    return FAMILIES[family](seed, car=car_file.load(crews.SAMPLE), book=rules)
 
 
 def try_out(job: tuple[int, Asked]) -> list[Ended]:
     """Let the crews drive the car of a seed."""
     seed, asked = job
-    car = crews.begun(seed, crews.book())
+    car = begun(seed, asked.family, crews.book())
     ends = [crews.all_knowing(copy.deepcopy(car))]
     if asked.crews:
         ends += [crews.by_thumb(copy.deepcopy(car)), crews.judged_alone(copy.deepcopy(car))]
         ends += [crews.as_shipped(copy.deepcopy(car), USUAL_CERTAINTY, bare=True)]
+    if asked.one_change:
+        ends.append(crews.as_shipped(copy.deepcopy(car), USUAL_CERTAINTY, one_change=True))
     for sure in sorted({*asked.certainties, USUAL_CERTAINTY}):
         ends.append(crews.as_shipped(copy.deepcopy(car), sure))
     for noise in asked.readings:
-        ends.append(crews.as_shipped(crews.begun(seed, crews.book(noise)), USUAL_CERTAINTY))
+        ends.append(crews.as_shipped(begun(seed, asked.family, crews.book(noise)), USUAL_CERTAINTY))
     return [attrs.evolve(end, known=ends[0].runs) for end in ends]
 
 
@@ -195,15 +213,25 @@ def main() -> None:
         "--calibration", action="store_true", help="of faults said to be there, how many were"
     )
     parser.add_argument("--crews", action="store_true", help="let the other crews drive too")
+    parser.add_argument(
+        "--one-change", action="store_true", help="the planner also by one change at a stop"
+    )
     parser.add_argument("--certainty", type=float, nargs="*", default=[], help="rows of their own")
     parser.add_argument(
         "--reading", type=float, nargs="*", default=[], help="rows of their own, °F"
     )
+    parser.add_argument("--family", choices=FAMILIES, default="rehearsal", help="of cars")
     given = parser.parse_args()
-    asked = Asked(tuple(given.certainty), tuple(given.reading), given.crews)
+    asked = Asked(
+        given.family,
+        tuple(given.certainty),
+        tuple(given.reading),
+        given.crews,
+        given.one_change,
+    )
     ends = drive(given.cars, asked, jobs=given.jobs, first=given.first)
     parts = [
-        f"{given.cars} cars from seed {given.first}.",
+        f"{given.cars} cars of the {given.family} family from seed {given.first}.",
         table(ends),
         f"{day_ahead(ends)}\n{unfinished(ends)}",
     ]

@@ -8,6 +8,7 @@ import json
 import os
 import tempfile
 from collections.abc import Callable, Iterator
+from datetime import date
 from pathlib import Path
 
 import states
@@ -17,7 +18,8 @@ from planner.car import changes
 from planner.export import spreadsheet, status_object
 from planner.files import toml_files
 from planner.guide import extras, tires
-from planner.learning import taught
+from planner.learning import season, taught
+from planner.learning.observed import Priors, mistakes
 from planner.rehearsal import faults
 from planner.rulebook import checks as rulebooks
 from planner.rulebook.mirrored import for_turns
@@ -26,6 +28,8 @@ from planner.run import typed as entry
 from planner.storage import plans, repair
 from planner.trade import plain_text
 from planner.trade.corners import CORNERS
+from planner.trade.estimate import Estimate
+from planner.trade.figures import SHARE
 from planner.trade.refusals import Refusal
 from planner.words import one_setting
 from planner.worksheets import inputs, reading
@@ -79,11 +83,11 @@ def car_file(content: bytes) -> None:
 
 def taught_file(content: bytes) -> None:
     """Read what a car has taught."""
-    from datetime import date
-
     with _file(content, "taught.toml") as path:
-        read = taught.read(path)
-    json.dumps([each.mean for t in taught.effects(read, date.max).values() for each in t.values()])
+        found = taught.read(path)
+    priors = Priors(dict.fromkeys(found.told.settings, dict.fromkeys(SHARE, Estimate(1.0, 1.0))))
+    told = season.today([season.DayTold(found.date, found.told)], priors, date.max)
+    assert not mistakes(told)
 
 
 def run_file(content: bytes) -> None:
@@ -174,8 +178,7 @@ _TEXTS = {
     "taught": (
         'format = 1\ncar = "c"\nrules = "paved-oval"\nturns = "left"\ndate = "2024-05-04"\n'
         "runs = 3\n"
-        '[[effect]]\nknob = "camber"\nplace = "RF"\nfigure = "split.RF"\nmean = -10.0\nsd = 2.0\n'
-        "prior_mean = -12.0\nprior_sd = 5.0\n",
+        '[told]\nanswers = ["camber.RF split.RF"]\nrows = [[2.5, 0.5]]\n',
     ),
     "run": (
         'tire = {LF = [205, 212, 209], RF = "225/224/221", LR = [1, 2, 3], RR = [208, 210, 206]}\n'

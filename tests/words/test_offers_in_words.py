@@ -37,6 +37,7 @@ from planner.car.at_the_car import (
     JackTurns,
     KeptCross,
     NotComputed,
+    PanhardHoles,
     StaggerFollows,
 )
 from planner.car.basis import Answered, Basis, BasisKind
@@ -213,6 +214,20 @@ AT_THE_CAR: dict[type[AtTheCar], list[tuple[AtTheCar, tuple[str, ...]]]] = {
                 "moved by half the track: LF -12, RF -13, LR +12, RR +13 lb on the scales; weigh "
                 "the car again after it",
             ),
+        ),
+    ],
+    PanhardHoles: [
+        (
+            PanhardHoles(1, 1.0, 0.5),
+            ("1 hole up at one end of the bar; holes 0.5 in apart",),
+        ),
+        (
+            PanhardHoles(-4, -4.0, 0.75),
+            ("4 holes down at one end of the bar, or 2 at each end; holes 0.75 in apart",),
+        ),
+        (
+            PanhardHoles(1, 1.2, 0.5),
+            ("1 hole up (exactly 1.20) at one end of the bar; holes 0.5 in apart",),
         ),
     ],
     StaggerFollows: [

@@ -1,0 +1,79 @@
+"""Levels: how another set of tires, or another part of the day, may read by itself.
+
+Neither is a knob. A run on set 2 has moved ``("set", "2")`` by 1 and ``("set", "1")`` by -1 since
+the day's first run, on set 1; one of the next morning ``("part", "2")`` and ``("part", "1")``
+likewise. So every set and every part has one level of its own, known before the runs to within the
+spreads below: it is learned with the answers, shared by all runs on it, found again by going back
+to it, and credited to no knob.
+
+The spreads are of one level; two of them are sqrt(2) as far apart.
+"""
+
+from collections.abc import Mapping
+from math import hypot
+
+from planner.car.changes import Setting
+from planner.trade.estimate import Estimate
+from planner.trade.figures import BASE_FIGURES
+from planner.trade.knobs import PART, SET
+
+# What is each tire's own [degF]. Of a set: a quarter of an inch of circumference from tire to tire
+# moves cross weight and stagger, and with them the heat of a tire by some 5 degF; a tire scuffed at
+# another camber wears to it. Of a part of the day: sun on one side, rubber laid down in one groove;
+# cold pressures set on tires that are 15 degF colder come 1 psi higher by the gas law, 4 degF of
+# crown, and about half the crews set them again. From memory, wide.
+OWN: Mapping[str, Mapping[str, float]] = {
+    SET: {"average": 4.0, "split": 3.0, "crown": 1.5},
+    PART: {"average": 2.0, "split": 1.5, "crown": 2.0},
+}
+
+# What all four averages have in common [degF]. Of a set: new tread against scuffed or heat-cycled,
+# one compound; which of them reads hotter is not agreed in the trade, so the mean is 0, and what
+# laps do is a condition of its own (`observed.CONDITIONS`). Of a part: wind, sun and damp beside
+# the track's temperature. From memory, wide.
+COMMON: Mapping[str, float] = {SET: 5.0, PART: 3.0}
+
+# How far the track of a part of the day is from that of the others where it was not written down
+# [degF of track]; from memory. Where it was, the condition ``track_temp`` has it, and nothing is
+# counted twice.
+TRACK = 15.0
+
+
+def is_level(setting: Setting) -> bool:
+    """Say whether a displacement is that of a set of tires or a part of the day."""
+    return setting[0] in OWN
+
+
+def own(setting: Setting, figure: str) -> float | None:
+    """Return what of a level is a tire's own [degF]; None where the setting is no level."""
+    return OWN[setting[0]][figure.partition(".")[0]] if is_level(setting) else None
+
+
+def prior(setting: Setting, track: Estimate | None = None) -> dict[str, Estimate]:
+    """Return what is believed of a level before a run has shown it.
+
+    Parameters
+    ----------
+    track : what a degree of track temperature does to the averages [degF per degF], where that of
+        the part was not recorded.
+    """
+    common = COMMON[setting[0]]
+    if track is not None and setting[0] == PART:
+        common = hypot(common, TRACK * hypot(track.mean, track.sd))
+    spread = {**OWN[setting[0]], "average": hypot(OWN[setting[0]]["average"], common)}
+    return {name: Estimate(0.0, spread[name.partition(".")[0]]) for name in BASE_FIGURES}
+
+
+def displaced(now: Mapping[str, str], first: Mapping[str, str]) -> dict[Setting, float]:
+    """Return how far a run has moved from the levels of the day's first run.
+
+    Parameters
+    ----------
+    now, first : the set and the part of the day, by ``set`` and ``part``.
+    """
+    moved: dict[Setting, float] = {}
+    for kind in OWN:
+        if now[kind] != first[kind]:
+            moved[kind, now[kind]] = 1.0
+            moved[kind, first[kind]] = -1.0
+    return moved

@@ -1,0 +1,59 @@
+"""Sets of tires and parts of the day in words: what was run on them, and how they read."""
+
+from collections.abc import Iterator, Mapping
+
+from planner.car.changes import Setting
+from planner.plan.day import Day
+from planner.plan.tire_sets import TireSet
+from planner.review import levels
+from planner.trade.estimate import Estimate
+from planner.trade.knobs import PART
+from planner.trade.units import System
+from planner.words.figures import difference, in_words
+
+# Standard errors beyond which a shift is told: one time in twenty by chance. Common practice.
+CLEARLY = 1.96
+
+
+def named(tires: TireSet) -> str:
+    """Name a set, and what it is where that was said: ``set 2 (new)``."""
+    return f"set {tires.name}" + (f" ({tires.state})" if tires.state else "")
+
+
+def run_on(tires: TireSet) -> str:
+    """Say what was run on a set."""
+    cycles = f"{tires.cycles} heat cycle{'' if tires.cycles == 1 else 's'}"
+    return f"{named(tires)}: {tires.laps} laps, {cycles}"
+
+
+def on_car(day: Day) -> str:
+    """Say which set is on the car and what was run on it; ``""`` where nobody named one."""
+    here = day.tires.now
+    is_told = day.tires.several or here.state is not None
+    return run_on(here) if is_told else ""
+
+
+def says(day: Day, runs: int | None = None) -> Iterator[str]:
+    """Say how other sets and parts of the day read, in units of the plan; see `levels.of`."""
+    for seen in levels.of(day, runs):
+        one, other = _name(seen.level, day), _name(seen.against, day)
+        yield f"{one} against {other}: {shifts(seen.apart, day.plan.units)}"
+
+
+def _name(level: Setting, day: Day) -> str:
+    kind, place = level
+    if kind == PART:
+        return f"part {place} of the day"
+    return f"set {day.tires.sets[place].name}"
+
+
+def shifts(found: Mapping[str, Estimate], system: System) -> str:
+    """Tell the base figures that stand out of their errors, the clearest first, three at most."""
+    clear = [name for name, at in found.items() if abs(at.mean) > CLEARLY * at.sd]
+    clear.sort(key=lambda name: -abs(found[name].mean) / found[name].sd)
+    told = ", ".join(f"{in_words(name)} {_by(found[name], system)}" for name in clear[:3])
+    return told or "no shift beyond the noise"
+
+
+def _by(at: Estimate, system: System) -> str:
+    return f"{difference(at.mean, system)} ± {difference(at.sd, system, signed=False)}"
