@@ -142,10 +142,16 @@ def _size(degrees: float, system: System) -> str:
 def _cure(pattern: Pattern, day: Day) -> str:
     """Say what the first offer does for a pattern, in the trade's words; ``""`` if it does nothing.
 
-    An offer for several faults does for each what it turns at that corner.
+    What rides along is told with what it is for; an offer for several faults does for each what it
+    turns at that corner.
     """
     first: Candidate | None = next(iter(day.table().candidates), None)
-    if first is None or pattern.key not in first.answers:
+    if first is None:
         return ""
     here = [c for c in first.own_changes if pattern.corner in (None, c.corner)]
+    if pattern.key in first.trims_answer:
+        trims = [change for change in first.changes if change.trim]
+        here = [trims[first.trims_answer.index(pattern.key)]]
+    elif pattern.key not in first.answers:
+        return ""
     return changes.to_do(here[0]) if here else ""
