@@ -153,3 +153,35 @@ def test_another_run_half_typed_is_taken_up_again(guide_with, tmp_path, how: str
     guide.leaves("q")
     assert kinds(path) == ["run"]
     assert not list(tmp_path.glob(".*.draft"))
+
+
+# --- at the end of the day ------------------------------------------------------------------------
+
+
+def test_a_complete_day_says_what_one_more_run_would_bring(crew: Crew) -> None:
+    crew.start()
+    crew.record(tires())
+    status = crew.record(tires())
+    assert status["due"] == "nothing"
+    day = opened(crew.path)
+    assert 0 < day.one_more_run < status["expected_out"]
+    told = f"{status['expected_out']:.2f} expected out; one more run, unchanged: "
+    assert told + f"{day.one_more_run:.2f}." in run_command("status", crew.path, "--plain").out
+
+
+def test_a_confirming_run_says_what_it_is_to_leave(crew: Crew) -> None:
+    crew.start()
+    status = crew.record(tires())
+    assert stand(status) == ("confirm", "run")
+    left = opened(crew.path).one_more_run
+    assert left < status["expected_out"]
+    assert f"{left:.2f} expected out after it." in run_command("status", crew.path, "--plain").out
+
+
+def test_where_a_change_is_not_judged_yet_nothing_is_said_of_one_more_run(crew: Crew) -> None:
+    crew.start()
+    crew.record(RR_OVER)
+    assert opened(crew.path).one_more_run is None
+    crew.changed()
+    assert opened(crew.path).one_more_run is None
+    assert "expected out" not in run_command("status", crew.path, "--plain").out

@@ -26,7 +26,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from planner.advice.past import Past
-from planner.advice.reasons import CutShort, HeldBack, MadeWorse, NextCause, RuleOfThumb
+from planner.advice.reasons import CutShort, DoesNotPay, HeldBack, MadeWorse, NextCause, RuleOfThumb
 from planner.car import changes
 from planner.car.car_file import Car
 from planner.car.changes import Cut
@@ -525,3 +525,15 @@ def test_every_adjustment_of_the_rules_files_says_where_it_comes_from() -> None:
 
 def test_verdicts_are_the_four_of_the_interface() -> None:
     assert set(outcomes.Verdict.__args__) == {"better", "no-change", "worse", "unclear"}
+
+
+def test_a_single_change_that_does_not_pay_says_so() -> None:
+    day = day_of(tires(TIGHT))
+    outlook, said = day.situation("balance").outlook, set()
+    for each in day.table().candidates:
+        (change,) = each.changes
+        minutes = [day.book.adjustments_of(*change.setting)[0].minutes]
+        pays = outlook.gain({change.setting: change.amount}, minutes) >= 0
+        assert (DoesNotPay() in each.reasons) is not pays
+        said.add(pays)
+    assert said == {True, False}  # both are among the offers of this car

@@ -87,13 +87,14 @@ def order(car: cars.Car | None, averages=TIGHT):
 
 
 @pytest.mark.parametrize("key", FOR_EFFECTS)
-def test_one_missing_key_is_named_and_the_rule_of_thumb_stands(key: str) -> None:
+def test_one_missing_key_is_named_and_typical_cars_stand_for_it(key: str) -> None:
     model = model_of(without(CAR, key))
     wanted = Basis("rule-of-thumb", (key,))
     assert model.basis("bar") == wanted
     assert model.effects("bar", "front") is None
     found = day_of(tires(TIGHT), car=without(CAR, key)).table().candidates
-    assert {basis for candidate in found for basis in candidate.basis} == {wanted}
+    typical = attrs.evolve(wanted, kind="typical")
+    assert {basis for candidate in found for basis in candidate.basis} == {typical}
 
 
 def test_several_missing_keys_are_all_named() -> None:
@@ -110,7 +111,7 @@ def test_a_turn_that_no_car_takes_is_said_and_the_rule_of_thumb_stands(turn: dic
     assert "none holds more than" in model.basis("cross").trouble
     assert model.effects("cross", "car") is None
     said = " ".join(car_words.understood(known(beyond, "left")))
-    assert "Rules of thumb say how the tires answer: " in said
+    assert "Rules of thumb and typical cars say how the tires answer: " in said
     assert "and how the tires answer to" not in said
 
 
@@ -140,14 +141,14 @@ def test_start_tells_what_it_understood_of_the_car(crew: Crew) -> None:
 def test_start_tells_what_more_of_a_car_file_would_buy(crew: Crew) -> None:
     said = started(crew, "marlpit-car.toml")
     assert "13 settings known; not given: toe, bar, stagger." in said
-    assert "Computed for this car: the turns of the weight jacks. Rules of thumb say how" in said
+    assert "Computed for this car: the turns of the weight jacks. Rules of thumb and" in said
     lacking = [key for key in FOR_EFFECTS if not key.startswith(("[scales]", "settings"))]
     assert f"computed with {', '.join(lacking)}." in said
 
 
 def test_on_a_road_course_start_promises_no_computed_answers(crew: Crew) -> None:
     said = started(crew, "river-bend-car.toml", "--turns", "both", "--rules", "road-course")
-    assert "Computed for this car: the turns of the weight jacks. Rules of thumb say how" in said
+    assert "Computed for this car: the turns of the weight jacks. Rules of thumb and" in said
 
 
 def test_what_was_understood_is_told_until_the_first_run(crew: Crew) -> None:

@@ -198,5 +198,5 @@ def test_the_guide_says_so_in_two_sentences_when_the_day_is_taken_up(guide_with,
     guide = guide_with("day.toml")
     said = " ".join(guide.sees("choice .*> ").split())
     assert "It is 15 hours later: the tires are cold, and track and air are not what" in said
-    assert "r runs the car as it stands first" in said
+    assert "run the car as it stands first, so that weather is not taken for setup" in said
     guide.leaves("q")

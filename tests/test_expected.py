@@ -49,6 +49,44 @@ def test_a_figure_at_its_edge_is_not_yet_out_and_a_degree_beyond_is_even_chance(
     assert beyond == pytest.approx(0.5)
 
 
+@given(st.floats(-6, 8), st.floats(0.5, 6), st.floats(0.05, 0.95))
+def test_what_one_more_run_leaves_unseen_is_a_bivariate_normal(
+    crown: float, sd: float, share: float
+) -> None:
+    """Against `scipy.stats.multivariate_normal`: there now, and not shown by the mean after."""
+    beyond, variance = crown - 3.0 - MARGIN, sd**2
+    moves = variance * (1 - share)
+    both = stats.multivariate_normal([-beyond, beyond], [[variance, -moves], [-moves, moves]])
+    one = Bands((BANDS.bands[AT["pressure.over:RF"]],), (3.0,), "left")
+    found = one.unseen(base(crown_RF=crown), known(sd), known(sd) * share)
+    assert found == pytest.approx(float(both.cdf([0.0, 0.0])), abs=2e-5)
+
+
+def test_one_more_run_leaves_no_more_than_there_is_and_the_surer_it_is_the_less() -> None:
+    mean, now = base(crown_RF=2.5, split_LR=8.0, average_RF=223.0), known(2.0)
+    left = [BANDS.unseen(mean, now, now * share) for share in (0.999, 0.7, 0.4, 0.1, 0.001)]
+    assert left == sorted(left, reverse=True)
+    assert left[0] <= float(BANDS.faults(mean, now).count)
+    assert left[-1] < 0.02
+
+
+def test_what_one_more_run_leaves_unseen_comes_about_in_independent_draws() -> None:
+    chance = np.random.default_rng(4)
+    mean, now = base(crown_RF=2.5, split_LR=8.0, average_RF=223.0), known(2.0)
+    noise = known(1.5)
+    gain = now @ np.linalg.inv(now + noise)
+    after = now - gain @ now
+    left = []
+    for _ in range(4000):
+        truth = chance.multivariate_normal(mean, now)
+        read = chance.multivariate_normal(truth, noise)
+        showing = BANDS.faults(mean + gain @ (read - mean), after).chance > 0.5
+        there = BANDS.faults(truth, known(1e-3)).chance > 0.5
+        left.append(float((there & ~showing).sum()))
+    expected = BANDS.unseen(mean, now, after)
+    assert expected == pytest.approx(np.mean(left), abs=4 * np.std(left) / np.sqrt(len(left)))
+
+
 @given(st.floats(-8, 8), st.floats(0.2, 6))
 def test_chance_and_excess_of_one_figure_are_the_integrals(crown: float, sd: float) -> None:
     """Against `scipy.integrate` of the normal density."""

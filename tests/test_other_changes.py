@@ -159,3 +159,28 @@ def test_taught_keeps_nothing_of_it_for_another_day(crew: Crew, tmp_path: Path) 
     kept = tmp_path / "taught.toml"
     assert run_command("taught", crew.path, kept).status == 0
     assert SHOCK not in kept.read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        ["camber:RF:0"],
+        ["camber:RF:1", "camber:RF:0.5"],
+        ["pressure:RF:-40"],
+        ["camber:RF:99"],
+    ],
+)
+def test_a_change_told_and_one_chosen_are_refused_alike(
+    crew: Crew, tmp_path: Path, parts: list[str]
+) -> None:
+    told = Crew(tmp_path / "told.toml")
+    for each in (crew, told):
+        each.start("--car", Path(__file__).parents[1] / "sample_plans" / "river-bend-car.toml")
+    crew.record(RF_INNER_HOT)  # a choice is due here, a run there
+    told.record(tires())
+    refused = []
+    for each, command, option in ((crew, "choose", "--own"), (told, "made", "--actual")):
+        given = [word for part in parts for word in (option, part)]
+        error = each.tries(command, *given, *WHY).error
+        refused.append({key: str(error[key]).replace(option, "OPTION") for key in error})
+    assert refused[0] == refused[1]

@@ -21,9 +21,10 @@ import shutil
 import tempfile
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import attrs
 import numpy as np
@@ -39,11 +40,12 @@ from planner.car.car_file import Car
 from planner.car.changes import Change
 from planner.car.limits import Limits
 from planner.export import next_car, status_object
+from planner.learning import levels
 from planner.plan import amendments, fold, moves, on_car
 from planner.plan.day import Day, moved_by
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, Plan, RulesUsed, RunStep
 from planner.rulebook.rules import TUNING_ORDER
-from planner.run.readings import FEELS, FLAGS, PARTS, Again, Run
+from planner.run.readings import FEELS, FLAGS, PARTS, SET_STATES, Again, Run
 from planner.storage import planfile, plans
 from planner.trade import units
 from planner.trade.corners import CORNERS
@@ -141,6 +143,8 @@ def runs(draw: st.DrawFn) -> Run:
     if worn:
         made["tread_before"] = dict.fromkeys(CORNERS, (8.0, 8.0, 8.0))
         made["tread"] = worn
+    made["set"] = draw(st.sampled_from(["", "", "", "1", "2", "B"]))
+    made["set_state"] = draw(st.sampled_from([None, *SET_STATES])) if made["set"] else None
     if draw(st.integers(0, 7)) == 7:
         made["flags"] = (draw(st.sampled_from(FLAGS)),)
         made["laps"] = draw(st.integers(0, 12))
@@ -272,6 +276,10 @@ class RandomDay(RuleBasedStateMachine):
         self.day: Day
         self.looked_at: Day | None = None
         self.amended = False  # by what was done last
+        self.hours = 0.0  # by which the clock is ahead
+        real = planfile.now
+        self.clock = patch.object(planfile, "now", lambda: real() + timedelta(hours=self.hours))
+        self.clock.start()
 
     def teardown(self) -> None:
         try:
@@ -282,6 +290,7 @@ class RandomDay(RuleBasedStateMachine):
                 assert answer.status == (2 if nothing_to_say else 0), answer.out + answer.err
                 assert isinstance(answer.data, dict)
         finally:
+            self.clock.stop()
             shutil.rmtree(self.path.parent)
 
     @initialize(
@@ -333,6 +342,15 @@ class RandomDay(RuleBasedStateMachine):
         self.amended = False
         return self.day
 
+    @rule(hours=st.sampled_from([1.0, 5.0, 15.0]))
+    def time_passes(self, hours: float) -> None:
+        before = self.day
+        self.hours += hours
+        self.day = afresh(self.path)
+        if self.day.place != before.place:
+            assert (before.due, self.day.due) == ("choice", "run")
+            assert self.day.stage == before.stage
+
     # --- moves that are due -----------------------------------------------------------------
 
     @precondition(lambda self: self.day.due in ("run", "choice"))
@@ -378,6 +396,15 @@ class RandomDay(RuleBasedStateMachine):
     @rule(reason=reasons)
     def move_on(self, reason: str) -> None:
         self.takes(lambda day, at: moves.move_on(day, reason, at), must=True)
+
+    @precondition(lambda self: self.day.due == "run" and fold.can(self.day, "move_on"))
+    @precondition(lambda self: self.day.stage != "confirm")
+    @rule(reason=reasons)
+    def choose_by_the_run_before(self, reason: str) -> None:
+        left = self.day.left_open
+        after = self.takes(lambda day, at: moves.move_on(day, reason, at), must=True)
+        assert after is not None
+        assert (after.due, after.left_open) == ("choice", left)
 
     @precondition(lambda self: self.day.stage == "confirm")
     @rule(reason=reasons, really=st.integers(0, 4))
@@ -477,7 +504,7 @@ class RandomDay(RuleBasedStateMachine):
             found.append(["choose", "--own", "camber:RF:0.5", "--reason", "now"])
             if not self.day.table().candidates:
                 found.append(["choose", "1"])
-            if self.day.stage != "confirm":
+            if not fold.can(self.day, "move_on"):
                 found.append(["choose", "--move-on", "--reason", "now"])
         if self.day.due != "change":
             found += [["made"], ["made", "--actual", "camber:RF:0.5"], ["choose", "--take-back"]]
@@ -542,7 +569,7 @@ class RandomDay(RuleBasedStateMachine):
         assert read == anew
 
     def there_is_a_way_on(self) -> None:
-        day, at = self.day, self.day.plan.created
+        day, at = self.day, planfile.now()
         assert (day.due == "nothing") == (day.stage == "complete")
         assert (day.due == "change") == (day.pending is not None)
         named = due.next_command(day)
@@ -611,7 +638,8 @@ class RandomDay(RuleBasedStateMachine):
         day = self.day
         for good in day.good:
             before = (past for past in day.past if past.step < good.step)
-            assert good.seen.moved == moved_by(before)
+            level = levels.displaced(good.level, day.good[0].level)
+            assert good.seen.moved == moved_by(before) | level
         start = car_file.starting_settings(day.plan.car)
         same(day.settings, on_car.after_each(start, day.steps, day.past)[-1], "settings")
         assert len(day.steps) == len(day.plan.step)

@@ -105,3 +105,44 @@ def test_other_programs_get_a_row_a_day(tmp_path) -> None:
 def test_a_folder_without_plans_says_so(tmp_path) -> None:
     assert "There is no plan here." in run_command("season", tmp_path).out
     assert run_command("season", tmp_path / "none", "--json").error["code"] == "no-folder"
+
+
+def test_two_days_side_by_side_say_what_the_setting_should_have_done(tmp_path) -> None:
+    # Day two comes with a degree more of RF camber, by which day one's answers take the split down.
+    one = a_day(tmp_path / "one.toml")
+    car = tmp_path / "car.toml"
+    car.write_text(car.read_text("utf-8").replace("RF = -3.0", "RF = -2.0"), "utf-8")
+    two = Crew(tmp_path / "two.toml")
+    two.start("--car", car)
+    two.record(tires(split={"RF": 20.0}), "--track-temp", "90")
+    found = run_command("why", one.path, "--against", two.path, "--json").data
+    known = run_command("taught", one.path, "--json").data["lessons"]
+    (answer,) = [
+        row["learned"]["mean"]
+        for row in known
+        if (row["knob"], row["corner"], row["figure"]) == ("camber", "RF", "split.RF")
+    ]
+    split = found["figures"]["split.RF"]
+    assert (split["one"]["first"], split["other"]["first"]) == (20.0, 20.0)
+    here = found["figures"]["split.LF"]["expected"]["mean"]
+    assert here == pytest.approx(0.0, abs=0.5)
+    assert split["expected"]["mean"] == pytest.approx(20.0 + answer, abs=1.0)
+    assert split["differs"]
+    assert not found["figures"]["split.LF"]["differs"]
+    assert found["settings"]["camber.RF"]["other"] == [-2.0, -2.0]
+    said = run_command("why", one.path, "--against", two.path).out
+    (row,) = [line.split() for line in said.splitlines() if line.strip().startswith("RF split")]
+    assert row[2:4] == ["+20.0", "+20.0"]
+    assert "*" in row
+
+
+def test_days_without_a_run_and_runs_without_a_day_are_refused(tmp_path) -> None:
+    one = a_day(tmp_path / "one.toml")
+    Crew(tmp_path / "empty.toml").start()
+    answer = one.tries("why", "--against", tmp_path / "empty.toml")
+    assert (answer.status, answer.error["code"]) == (2, "no-run")
+    answer = one.tries("why", "--against", tmp_path / "nowhere.toml")
+    assert (answer.status, answer.error["code"]) == (2, "not-found")
+    for wrong in (("--against", "1"), ("--run", "1", "--against", tmp_path / "empty.toml")):
+        answer = one.tries("why", *wrong)
+        assert (answer.status, answer.error["code"]) == (2, "usage")

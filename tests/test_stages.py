@@ -11,9 +11,9 @@ from planner.plan.machine import Evidence, Place, go
 from planner.rulebook.rules import TUNING_ORDER
 from planner.words import diagram
 
-TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made", "tell")
+TRIGGERS = ("good_run", "bad_run", "take", "take_back", "move_on", "made", "tell", "later")
 EVIDENCE = [
-    Evidence(fault, *rest) for fault, *rest in product((None, *TUNING_ORDER), *[(True, False)] * 4)
+    Evidence(fault, *rest) for fault, *rest in product((None, *TUNING_ORDER), *[(True, False)] * 6)
 ]
 STATES = {state for _, source, dest, _ in machine.expanded() for state in (source, dest)}
 

@@ -1,4 +1,4 @@
-"""What the size of an offer rests on: the car's own answer, the car file, or a rule of thumb."""
+"""What the size of an offer rests on: the car's own answer, its file, typical cars, or a rule."""
 
 import attrs
 
@@ -15,6 +15,8 @@ def basis_of(setting: Setting, figure: str, now: Situation) -> Basis:
     figure : that the change is for.
     """
     basis = Basis("taught") if setting in now.taught else now.model.basis(setting[0])
+    if basis.kind == "rule-of-thumb" and now.book.goes_by_typical_cars(setting):
+        basis = attrs.evolve(basis, kind="typical")
     times = _times_moved(setting, now)
     if not times:
         return basis

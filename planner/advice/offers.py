@@ -10,7 +10,7 @@ from planner.advice.choices import cost_of
 from planner.advice.do_now import do_now
 from planner.advice.even_wear import even_wear
 from planner.advice.put_back import put_back
-from planner.advice.reasons import HeldBack, NextCause
+from planner.advice.reasons import DoesNotPay, HeldBack, NextCause
 from planner.advice.situation import Situation
 from planner.advice.sizes import nearer, sized
 from planner.car.changes import moves_of
@@ -41,7 +41,7 @@ def lay_out(now: Situation) -> Table:
     ]
     return _table(
         [
-            *sorted(ways, key=lambda each: _place(each, now)),
+            *_best_first(ways, now),
             *(each for each in (*back, *found) if isinstance(each, HeldBack)),
             *(even_wear(now) if now.stage == "cross" else ()),
         ]
@@ -54,8 +54,19 @@ def _may_be_part(single: Candidate) -> bool:
     return not (is_stagger or driver.is_against(single) or driver.is_other_cause(single))
 
 
+def _best_first(ways: Iterable[Candidate], now: Situation) -> list[Candidate]:
+    """Return candidates in their order; a single change that does not pay says so."""
+    found = sorted(((_place(each, now), n, each) for n, each in enumerate(ways)))
+    return [
+        attrs.evolve(each, reasons=(*each.reasons, DoesNotPay()))
+        if cost > 0 and each.kind == "single"
+        else each
+        for (*_, cost), _, each in found
+    ]
+
+
 def _place(candidate: Candidate, now: Situation) -> tuple[bool, bool, bool, float]:
-    """Return what candidates are sorted by."""
+    """Return what candidates are sorted by; the last is work less what they mend."""
     entries = [now.book.adjustments_of(*change.setting) for change in candidate.changes]
     work = cost_of(entry[0].minutes if entry else 0.0 for entry in entries)
     mends = now.outlook.gain(moves_of(candidate.changes), ())

@@ -88,6 +88,11 @@ class Outlook:
         keys = (band.key for band in self.bands.bands)
         return dict(zip(keys, self.faults.chance.tolist(), strict=True))
 
+    @property
+    def unseen_after_another_run(self) -> float:
+        """How many faults are expected there and still unseen after one more run, unchanged."""
+        return self.bands.unseen(*self.known.base_after_another_run())
+
     def faults_after(self, moves: Mapping[Setting, float]) -> "Faults":
         """Return what is expected to be out of band after further moves."""
         return self._search.after(moves)

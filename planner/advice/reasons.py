@@ -97,6 +97,11 @@ class FlexHeat:
 
 
 @attrs.frozen
+class DoesNotPay:
+    """It is expected to take less off what is out of band than its work is worth."""
+
+
+@attrs.frozen
 class OnSolidAxle:
     """The crew turns the camber of a solid axle."""
 
@@ -146,6 +151,7 @@ Reason = (
     | BeyondRules
     | FlexHeat
     | OnSolidAxle
+    | DoesNotPay
     | Wear
     | AgainstFeel
     | OtherCause
@@ -162,6 +168,7 @@ REASON_KINDS: Mapping[type, str] = {
     BeyondRules: "beyond-rules",
     FlexHeat: "flex-heat",
     OnSolidAxle: "on-solid-axle",
+    DoesNotPay: "does-not-pay",
     Wear: "wear",
     AgainstFeel: "against-feel",
     OtherCause: "other-cause",

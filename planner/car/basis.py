@@ -7,7 +7,7 @@ import attrs
 from planner.car.changes import Setting
 from planner.trade.estimate import Estimate
 
-BasisKind = Literal["rule-of-thumb", "computed", "taught", "crew", "readings"]
+BasisKind = Literal["rule-of-thumb", "typical", "computed", "taught", "crew", "readings"]
 
 
 @attrs.frozen
@@ -32,9 +32,10 @@ class Basis:
 
     Attributes
     ----------
-    kind : a rule of thumb; computed from the car file; taught by an earlier day; the crew's own
-        judgement; the readings before and after the change that is put back.
-    missing : keys of the car file that would let a rule of thumb be computed.
+    kind : a rule of thumb; computed for the cars the rules call typical; computed from the car
+        file; taught by an earlier day; the crew's own judgement; the readings before and after the
+        change that is put back.
+    missing : keys of the car file that would let it be computed for this car.
     trouble : why the car and the turn of the file do not go together.
     answered : what has set it right since.
     """

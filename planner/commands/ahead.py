@@ -1,7 +1,7 @@
 """``treadgate ahead``: how many runs the day may still take, and what certainty costs."""
 
 from planner.advice.ahead import Forecast
-from planner.commands import output
+from planner.commands import output, working
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.files.file_name import in_command
 from planner.plan import budget
@@ -13,7 +13,9 @@ from planner.words import budget as budget_words
 def command(on: OnPlan) -> None:
     """Forecast the rest of the day, and weigh certainty against runs."""
     opened = on.open()
-    whole = budget.forecast(opened.day)
+    with working.told("Trying out the rest of the day"):
+        whole = budget.forecast(opened.day)
+        trade_off = () if whole is None else budget.trade_off(opened.day)
     if whole is None:
         says, hint = "no run judges the setup yet", "record a run first"
         if opened.day.due == "nothing":
@@ -21,7 +23,6 @@ def command(on: OnPlan) -> None:
         raise Refusal(
             "no-forecast", f"There is nothing to forecast: {says}.", where=str(on.path), hint=hint
         )
-    trade_off = budget.trade_off(opened.day)
     if on.as_json:
         on.write_json(
             says=budget_words.says(whole),

@@ -6,7 +6,7 @@ from typing import Any
 import attrs
 import click
 
-from planner.commands import kinds, output
+from planner.commands import kinds, output, working
 from planner.commands.options import view_options
 from planner.plan import left_open
 from planner.plan.steps import AmendStep, RunStep
@@ -21,7 +21,8 @@ from planner.storage.plans import Opened
 @view_options
 def command(folder: Path, as_json: bool) -> None:
     """List the plans of FOLDER (or of this one): where each stands and what is due."""
-    shelf = plan_folder.shelf(folder)
+    with working.told("Reading the plans"):
+        shelf = plan_folder.shelf(folder)
     if as_json:
         output.write_json(
             {

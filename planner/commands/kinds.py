@@ -137,6 +137,20 @@ class Run(_Kind):
 
 
 @attrs.frozen
+class RunOrPlan(_Kind):
+    """A run by its number, or another plan."""
+
+    name: str = "run or plan"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, context: click.Context | None
+    ) -> Any:
+        """Return the number of the run, or the path of the plan."""
+        kind = Run() if re.fullmatch(r"-?\d+", _RUN.sub("", value.strip(), count=1)) else File()
+        return kind.convert(value, param, context)
+
+
+@attrs.frozen
 class Text(_Kind):
     """A text of at most so many letters."""
 

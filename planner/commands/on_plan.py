@@ -36,7 +36,9 @@ class OnPlan:
 
     def move(self, move: Move, seen: Opened | None = None) -> Opened:
         """Make one move and store it; `seen` is the plan as the move was decided on."""
-        return plans.step(self.path, move, seen=seen, after=self.after)
+        opened = plans.step(self.path, move, seen=seen, after=self.after)
+        output.is_done(f"Stored as step {len(opened.day.plan.step)}.")
+        return opened
 
     def write_json(self, **data: Any) -> None:
         """Write the one JSON object; it names the plan."""

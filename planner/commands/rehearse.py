@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from planner.commands import kinds, output
+from planner.commands import kinds, output, working
 from planner.commands.options import view_options
 from planner.storage.plans import Opened
 from planner.storage.starting import NewPlan
@@ -71,11 +71,15 @@ def command(
     from planner.words import rehearsal as words
 
     console = paper.console()
-    simulated, opened = _begin(number, target, rules, car, faults)
+    with working.told("Building the car"):
+        simulated, opened = _begin(number, target, rules, car, faults)
     if not as_json:
         output.write(words.kept(number, opened.path))
-    if auto:
-        opened = _watch(simulated, opened, None if as_json else console)
+    if as_json:
+        with working.told("Driving the day"):
+            opened = _watch(simulated, opened, None)
+    elif auto:
+        opened = _watch(simulated, opened, console)
     else:
         opened = _guide(simulated, opened, console)
     _open_hood(simulated, opened, None if as_json else console)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from planner.commands import output
+from planner.commands import output, working
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.commands.options import force_option, page_option
 
@@ -25,10 +25,12 @@ def command(on: OnPlan, page: Path | None, story: bool, force: bool) -> None:
     from planner.report import page as pages
 
     pages.refuse_taken(page, force=force)
-    from planner.report import content
+    with working.told("Drawing the page"):
+        from planner.report import content
 
-    says = content.of_day(opened.day, on.path, story_wanted=story)
-    pages.write(page, pages.fill("day.html", says), force=force)
+        says = content.of_day(opened.day, on.path, story_wanted=story)
+        text = pages.fill("day.html", says)
+    pages.write(page, text, force=force, like=on.path)
     if on.as_json:
         on.write_json(report=str(page), runs=says["runs"], changes=len(says["changes"]))
     else:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from planner.commands import kinds, output
+from planner.commands import kinds, output, working
 from planner.commands.options import view_options
 from planner.review import season
 from planner.storage import plan_folder
@@ -21,7 +21,8 @@ def command(folder: Path, as_json: bool) -> None:
 
     As a table: treadgate export PLAN --only season.
     """
-    shelf = plan_folder.shelf(folder, afresh=False)
+    with working.told("Reading the plans"):
+        shelf = plan_folder.shelf(folder, afresh=False)
     cars = season.by_car((opened.path, opened.day) for opened in shelf.plans)
     if as_json:
         from planner.export import season as exported

@@ -1,6 +1,7 @@
 """``treadgate why``: why each change was made."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import click
 
@@ -17,7 +18,10 @@ from planner.words import story
 @click.option("--knob", metavar="KNOB:CORNER", help="the life of one setting, such as camber:RF")
 @click.option("--run", type=kinds.Run(), metavar="N", help="run N of the day, beside --against")
 @click.option(
-    "--against", type=kinds.Run(), metavar="M", help="run M, with what differs from run N"
+    "--against",
+    type=kinds.RunOrPlan(),
+    metavar="M_OR_PLAN",
+    help="run M, with what differs from run N; or another day's plan, without --run",
 )
 @click.option("--table", "as_table", is_flag=True, help="the whole day as a table")
 @click.option(
@@ -30,7 +34,7 @@ def command(
     step: Which | None,
     knob: str | None,
     run: int | None,
-    against: int | None,
+    against: int | Path | None,
     as_table: bool,
     setup: bool,
 ) -> None:
@@ -38,10 +42,10 @@ def command(
 
     STEP is the number of a step, or a run by its own number: run3.
 
-    Or show the life of one setting, two runs side by side, the day as a table, or the setup as it
-    stands.
+    Or show the life of one setting, two runs or two days side by side, the day as a table, or the
+    setup as it stands.
     """
-    if (run is None) != (against is None):
+    if isinstance(against, int) != (run is not None):
         raise Refusal(
             "usage",
             "--run and --against go together.",
@@ -53,7 +57,9 @@ def command(
         views.append(lambda opened: _story(on, opened, step))
     if knob is not None:
         views.append(lambda opened: _life(on, opened, knob))
-    if run is not None and against is not None:
+    if isinstance(against, Path):
+        views.append(lambda opened: _days(on, opened, against))
+    elif run is not None and against is not None:
         views.append(lambda opened: _against(on, opened, run, against))
     if as_table:
         views.append(lambda opened: _table(on, opened))
@@ -62,7 +68,7 @@ def command(
     if len(views) > 1:
         raise Refusal(
             "usage",
-            "One thing at a time: a STEP, --knob, --run with --against, --table, or --setup.",
+            "One thing at a time: a STEP, --knob, --against, --table, or --setup.",
             where="treadgate why",
             hint="treadgate why PLAN --table",
         )
@@ -109,6 +115,24 @@ def _against(on: OnPlan, opened: Opened, one: int, other: int) -> None:
     from planner.screen import two_runs_view
 
     two_runs_view.show(found, opened.day.plan.units)
+
+
+def _days(on: OnPlan, opened: Opened, path: Path) -> None:
+    from planner.review import two_days
+    from planner.review.season import DayOfCar
+    from planner.storage import plans
+
+    other = plans.open_plan(path)
+    found = two_days.compare(DayOfCar(opened.path, opened.day), DayOfCar(path, other.day))
+    if on.as_json:
+        from planner.export import season
+        from planner.trade import units
+
+        on.write_json(units=units.JSON_UNITS, **season.two_days(found))
+        return
+    from planner.screen import two_days_view
+
+    two_days_view.show(found)
 
 
 def _table(on: OnPlan, opened: Opened) -> None:

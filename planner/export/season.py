@@ -9,6 +9,7 @@ from planner.export.spreadsheet import Cell, text
 from planner.plan import left_open
 from planner.review import season
 from planner.review.season import CarSeason, DayOfCar
+from planner.review.two_days import TwoDays
 from planner.trade.figures import BASE_FIGURES
 from planner.trade.knobs import KNOBS
 
@@ -104,3 +105,29 @@ def _row(day: DayOfCar) -> Sequence[Cell]:
         *(base.get(name) for name in BASE_FIGURES),
         *(day.ended.get(setting) for setting in _SETTINGS),
     )
+
+
+def two_days(found: TwoDays) -> dict[str, Any]:
+    """Return two days side by side as they go into JSON."""
+    return {
+        "days": [_day(found.one), _day(found.other)],
+        "settings": {
+            ".".join(each.setting): {"one": list(each.one), "other": list(each.other)}
+            for each in found.settings
+        },
+        "figures": {
+            each.figure: {
+                "one": _first_and_last(each.one),
+                "other": _first_and_last(each.other),
+                "expected": None
+                if each.expected is None
+                else {key: round(value, 4) for key, value in attrs.asdict(each.expected).items()},
+                "differs": each.differs,
+            }
+            for each in found.figures
+        },
+    }
+
+
+def _first_and_last(values: tuple[float, float]) -> dict[str, float]:
+    return dict(zip(("first", "last"), (round(value, 4) for value in values), strict=True))

@@ -1,5 +1,6 @@
 """Where the day stands, as the status object that other programs read."""
 
+from datetime import datetime
 from typing import Any
 
 import attrs
@@ -35,8 +36,13 @@ from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 
 
-def build(day: Day, plan_name: str) -> dict[str, Any]:
-    """Return the status object; all numbers in degF, psi, lb, in, deg."""
+def build(day: Day, plan_name: str, at: datetime | None = None) -> dict[str, Any]:
+    """Return the status object; all numbers in degF, psi, lb, in, deg.
+
+    Parameters
+    ----------
+    at : what time it is, where that matters.
+    """
     last = day.last
     shown = day.good[-1] if day.good and last is not None and not last.void else None
     table, ended = day.table(), left_open.unconfirmed(day)
@@ -69,7 +75,10 @@ def build(day: Day, plan_name: str) -> dict[str, Any]:
         "doubt": ""
         if last is None or last.doubt is None
         else remark_words.doubt(last.doubt, day.plan.units),
-        "advice": [drift_words.says(each, day.plan.units) for each in drift.advice(day)],
+        "advice": [
+            *filter(None, (drift_words.resumed(day, at),)),
+            *(drift_words.says(each, day.plan.units) for each in drift.advice(day)),
+        ],
         "candidates": [_candidate(each, _showing(day), day) for each in table.candidates],
         "again": None if day.another_run is None else _again(day.another_run),
         "held_back": [offers.held_back(held) for held in table.held_back],

@@ -17,6 +17,7 @@ from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.screen import offer_view, paper, topics
+from planner.storage import planfile
 from planner.trade.refusals import Refusal, quoted
 from planner.words import car as car_words
 from planner.words import changes as change_words
@@ -138,6 +139,7 @@ def _changed(session: Session, said: str) -> None:
     if not said:
         raise Refusal("nothing-given", "What was changed is not given.", hint="changed RF camber 1")
     actual = changes.parse_all(said, "")
+    moves.changed(session.day, actual, "to try", planfile.now())  # refused before it is asked why
     understood = change_words.listed(changes.make(*each, {}) for each in actual)
     session.talk.hint(f"On the car: {understood}. Why, in a few words? b goes back.")
     _reasoned(session, lambda reason: lambda day, at: moves.changed(day, actual, reason, at))

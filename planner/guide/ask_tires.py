@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 import attrs
 from rich.console import RenderableType
 
+from planner.car import changes
 from planner.guide import asides, tires
 from planner.guide.draft import Draft, Way
 from planner.guide.prompts import BACK, Back
@@ -13,6 +14,7 @@ from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
 from planner.trade import units
 from planner.trade.corners import STRIPS, Corner, Three, was_read
+from planner.trade.refusals import Refusal
 from planner.words import due as due_words
 
 # No word here is the name of a tire: LR at the prompt is the left rear, and no order.
@@ -38,8 +40,8 @@ def introduction(session: Session) -> Iterator[RenderableType]:
         f"In {mark}, hardest-worked front tire first: {order}. A line a tire, or all twelve on "
         f"one. Order now: {_WAY_WORDS[session.way]}. ? shows what else you can type."
     )
-    if session.day.stage == "confirm":
-        yield paper.hint("m ends the day here, without the confirming run.")
+    if session.moves_on:
+        yield paper.hint(f"m {session.moves_on}.")
     if session.day.due == "choice":
         yield paper.hint("b goes back to the choice.")
 
@@ -50,7 +52,7 @@ def ask(session: Session, draft: Draft) -> Draft:
     Raises
     ------
     MoveOn
-        The crew ends the day without the confirming run.
+        The crew goes on without the run.
     Back
         The crew goes back to the choice that is due.
     """
@@ -72,17 +74,35 @@ def ask(session: Session, draft: Draft) -> Draft:
             if session.day.due == "choice" and listed[0] == at:
                 raise Back
             return draft.back()
-        if word == "m" and session.day.stage == "confirm":
+        if word == "m" and session.moves_on:
             raise MoveOn
         if not word and old is not None:
             return draft.past(at)
-        typed = tires.read(answer, due, order, draft.way, session.system)
+        try:
+            typed = tires.read(answer, due, order, draft.way, session.system)
+        except Refusal:
+            _refuse_change(session, answer)
+            raise
         if not _left_out(session, draft, typed):
             return draft
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
     return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
+
+
+def _refuse_change(session: Session, answer: str) -> None:
+    """Refuse a line that tells a change, and say how it is told here."""
+    try:
+        changes.parse_all(answer, "")
+    except Refusal:
+        return
+    is_due = session.day.due == "run"
+    raise Refusal(
+        "bad-value",
+        "This is a change, not a reading.",
+        hint=f"changed {answer}" if is_due else f"b, then o {answer} at the choice",
+    )
 
 
 def _left_out(session: Session, draft: Draft, typed: Mapping[Corner, Three]) -> bool:
@@ -115,7 +135,7 @@ def _help(session: Session, draft: Draft) -> None:
     }
     if draft.back_at is not None:
         rows["Enter"] = "keeps the tire as it is"
-    if session.day.stage == "confirm":
-        rows["m"] = "end the day here, without the confirming run"
+    if session.moves_on:
+        rows["m"] = session.moves_on
     asides.tell(session, rows)
     session.talk.hint("Inner is the edge nearest the car's centreline.")

@@ -1,5 +1,6 @@
 """The choice: a candidate, another amount of it, the crew's own change, or moving on."""
 
+import re
 from collections.abc import Callable, Sequence
 
 from rich.console import RenderableType
@@ -11,11 +12,15 @@ from planner.guide.prompts import BACK, Back, yes
 from planner.guide.session import Session
 from planner.plan import moves
 from planner.plan.wrong_entries import Move
+from planner.run import driver
 from planner.screen import paper
+from planner.storage import planfile
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
 
+_TAKE = re.compile(r"^(?:take|number|no\.|#)\s*(?=\d)", re.IGNORECASE)
+_POUNDS = re.compile(r"\d\s*(?:lbs?|pounds?)\b", re.IGNORECASE)
 _TRIMS = "Enter takes the trims with the change; n takes the change alone; b goes back."
 
 
@@ -132,8 +137,9 @@ def _answers(found: Sequence[Candidate]) -> str:
 
 def _move(session: Session, answer: str, found: Sequence[Candidate]) -> Move:
     """Return the move an answer asks for."""
+    answer = _TAKE.sub("", answer)
     word, _, rest = answer.partition(" ")
-    if word.lower() == "o":
+    if word.lower() in ("o", "own"):
         return _own(session, rest)
     if word.lower() == "m":
         return _moving_on(session)
@@ -141,11 +147,45 @@ def _move(session: Session, answer: str, found: Sequence[Candidate]) -> Move:
         raise GoAgain
     if word.lower() == "a":
         return _another_amount(session, rest.split(), found)
+    if rest and word in {each.id for each in found}:
+        return _another_amount(session, answer.split(), found)
+    if _is_own(answer):
+        return _own(session, answer)
     chosen = _picked(answer, found, _answers(found))
     if any(change.trim for change in chosen.changes):
         trims = session.talk.until("With the riding trims? [Y/n]", yes, _TRIMS, back=True)
         return _taking(chosen, trims=trims)
     return _taking(chosen)
+
+
+def _is_own(answer: str) -> bool:
+    """Say whether an answer is a change of the crew's own, told without its letter.
+
+    Raises
+    ------
+    Refusal
+        It names a knob and no amount, or it is the driver's word, which belongs to the run.
+    """
+    if driver.is_felt(answer):
+        raise Refusal(
+            "bad-value",
+            "The driver's word belongs to the run.",
+            hint=f"amend feel {answer}: it is put to the last run",
+        )
+    words = re.split(r"[\s:=,]+", answer.lower())
+    if any(word in knobs.KNOBS or word in knobs.CALLED for word in words):
+        if any(letter.isdigit() for letter in answer):
+            return True
+        raise Refusal(
+            "bad-value", f"{quoted(answer)}, by how much?", hint=f"o {answer} +0.5, your own change"
+        )
+    try:
+        changes.parse_all(answer, "")
+    except Refusal:
+        if _POUNDS.search(answer):
+            raise
+        return False
+    return True
 
 
 def _taking(chosen: Candidate, *, amount: float | None = None, trims: bool = True) -> Move:
@@ -208,19 +248,29 @@ def _own(session: Session, typed: str) -> Move:
             + ", ".join(f"{knob.name} ({knob.unit})" for knob in knobs.KNOBS.values())
             + ". ? shows where each is and what + means; Enter goes back to the choice."
         )
-        wanted = session.talk.until("your own change", _own_or_back, lambda: _list_knobs(session))
+        wanted = session.talk.until(
+            "your own change",
+            lambda answer: _own_or_back(session, answer),
+            lambda: _list_knobs(session),
+        )
     else:
-        wanted = own_changes(typed)
+        wanted = _tried(session, own_changes(typed))
     understood = change_words.listed(changes.make(*each, {}) for each in wanted)
     session.talk.hint(f"Understood: {understood}. Why, in a few words? b goes back.")
     reason = session.talk.reason("why")
     return lambda day, at: moves.choose_own(day, wanted, reason, at)
 
 
-def _own_or_back(answer: str) -> list[tuple[str, str, float]]:
+def _own_or_back(session: Session, answer: str) -> list[tuple[str, str, float]]:
     if answer.lower() in ("", "n", "no", *BACK):
         raise Back
-    return own_changes(answer)
+    return _tried(session, own_changes(answer))
+
+
+def _tried(session: Session, wanted: list[tuple[str, str, float]]) -> list[tuple[str, str, float]]:
+    """Return a change that can be chosen; refuse one that cannot before anybody is asked why."""
+    moves.choose_own(session.day, wanted, "to try", planfile.now())
+    return wanted
 
 
 def _list_knobs(session: Session) -> None:

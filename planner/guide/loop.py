@@ -7,10 +7,8 @@ from planner.guide import draft as drafts
 from planner.guide.ask_tires import MoveOn
 from planner.guide.prompts import BACK, Aside, Leave, Talk
 from planner.guide.session import Drives, Session
-from planner.storage import planfile
 from planner.storage.starting import NewPlan
 from planner.trade.refusals import Refusal
-from planner.words import drift as drift_words
 
 _AGAIN = "Enter reads the plan again and asks what is due; q leaves. The plan has all you stored."
 
@@ -45,9 +43,6 @@ def guide(
     session = Session(talk, opened.path, opened, drives=drives, full=full)
     for remark in opened.remarks:
         talk.say(remark)
-    resumed = drift_words.resumed(session.day, planfile.now())
-    if resumed:
-        talk.say(resumed, "bold")
     try:
         _go_on(session)
     except (Leave, KeyboardInterrupt):

@@ -20,7 +20,7 @@ def take(session: Session) -> None:
     Raises
     ------
     MoveOn
-        The crew ends the day without the confirming run.
+        The crew goes on without the run.
     """
     if session.drives is not None:
         _driven(session, session.drives)
@@ -77,17 +77,17 @@ def _next(session: Session, draft: Draft) -> Draft | Run:
 
 def _driven(session: Session, drives: Drives) -> None:
     """Let a simulated car do the run, show what the crew reads, and store it."""
-    confirming = session.day.stage == "confirm"
+    onward = session.moves_on
     session.talk.show(ask_tires.introduction(session))
-    leave = "m ends the day here, without the confirming run; " if confirming else ""
+    leave = f"m {onward}; " if onward else ""
     answers = f"Enter lets the simulated car drive; {leave}q leaves"
     session.talk.hint(answers)
 
     def read(answer: str) -> None:
-        if answer.lower() == "m" and confirming:
+        if answer.lower() == "m" and onward:
             raise MoveOn
         if answer:
-            hint = "Enter, m, or q" if confirming else "Enter, or q"
+            hint = "Enter, m, or q" if onward else "Enter, or q"
             raise Refusal("bad-value", f"{quoted(answer)} is not an answer here.", hint=hint)
 
     session.talk.until("drive [Enter]", read, answers)

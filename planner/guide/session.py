@@ -10,6 +10,7 @@ from planner.files import file_name
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft, Way
 from planner.guide.prompts import Back, Leave, Talk
+from planner.plan import fold
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.run.readings import Run
@@ -19,6 +20,7 @@ from planner.storage.plans import Opened
 from planner.trade.corners import Corner, reading_order
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
+from planner.words import due as due_words
 
 Drives = Callable[[Day], Run]
 
@@ -73,6 +75,13 @@ class Session:
     def system(self) -> System:
         """The unit temperatures are typed and shown in."""
         return self.day.plan.units
+
+    @property
+    def moves_on(self) -> str:
+        """What m does where a run is due; ``""`` where it does nothing."""
+        if self.day.due != "run" or not fold.can(self.day, "move_on"):
+            return ""
+        return due_words.moving_on(self.day)
 
     @property
     def order(self) -> tuple[Corner, ...]:

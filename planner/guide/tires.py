@@ -39,7 +39,7 @@ def listed(
 
 def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
     """Split a line at the names of corners: what stands before the first, then each's part."""
-    head, *rest = _CORNER.split(text)
+    head, *rest = _CORNER.split(typed.with_corners(text))
     names = [typed.corner(name, "tire") for name in rest[::2]]
     return head.strip(), list(zip(names, (part.strip(" ;,") for part in rest[1::2]), strict=True))
 

@@ -19,7 +19,9 @@ def take_up(session: Session) -> Draft:
     plan, typed = session.day.plan, session.typed
     kept = drafts.load(session.path, plan)
     if any(draft is not None and draft.begun for draft in (typed, kept)):
-        session.talk.show([*window.head(session.opened), *day_view.way(session.day)])
+        opened = session.opened
+        parts = (window.head(opened), day_view.way(opened.day), day_view.resumed(opened))
+        session.talk.show(part for each in parts for part in each)
     if typed is not None and typed.begun and _of_this_run(session, typed):
         return attrs.evolve(typed, after=len(plan.step))
     if kept is not None and kept.begun:
@@ -29,6 +31,7 @@ def take_up(session: Session) -> Draft:
             "Go on with it?", "Enter goes on typing it; n drops it and begins anew."
         ):
             session.way = kept.way
+            session.keep(kept)
             return kept
     session.forget()
     draft = drafts.fresh(plan, session.way if kept is None else kept.way)

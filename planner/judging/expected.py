@@ -109,12 +109,11 @@ class Bands:
         return np.array([TUNING_ORDER.index(b.rule.stage or "camber") for b in self.bands])
 
     @cached_property
-    def _numbers(self) -> tuple[Array, Array, Array, Array]:
-        """Sign, edge [degF], half width [degF] and `alike` [degF] of each band."""
+    def _numbers(self) -> tuple[Array, Array, Array]:
+        """Sign, edge [degF] and `alike` [degF] of each band."""
         return (
             np.array([band.rule.sign for band in self.bands]),
             np.array([band.rule.edge or 0.0 for band in self.bands]),
-            np.array(self.half_widths),
             np.array([band.rule.alike or math.inf for band in self.bands]),
         )
 
@@ -126,9 +125,7 @@ class Bands:
         mean : of the base figures, (12,) [degF].
         covariance : (12, 12) [degF²].
         """
-        own = self.weights @ covariance @ self.weights.T
-        first, second = self.pairs.T
-        return self.faults_of(self.weights @ mean, np.diag(own), own[first, second])
+        return self.faults_of(self.weights @ mean, *self._spread(covariance))
 
     def faults_of(self, mean: Array, variance: Array, shared: Array) -> Faults:
         """Return what is expected, from the figures.
@@ -150,7 +147,57 @@ class Bands:
         .. [1] C. E. Clark, "The Greatest of a Finite Set of Random Variables", *Operations
            Research* 9 (1961), 145-162.
         """
-        sign, edge, half, alike = self._numbers
+        beyond, square = self._beyond(mean, variance, shared)
+        spread, half = np.sqrt(square), np.array(self.half_widths)
+        z = beyond / spread
+        chance = _normal(z)
+        excess = (beyond * chance + spread * _density(z)) / half
+        applies = self._alike(mean, variance)
+        return Faults(chance * applies, excess * applies)
+
+    def unseen(self, mean: Array, now: Array, after: Array) -> float:
+        """Return how many faults are expected to be there and not to show after one more run.
+
+        Parameters
+        ----------
+        mean : of the base figures, (12,) [degF].
+        now, after : their covariance now, and after one more run of the car as it is [degF²].
+
+        Notes
+        -----
+        A run changes nothing on the car, so by itself it leaves the expected number of faults as it
+        is: the chances after it, whatever they come to, average to those now. What it buys is that
+        a fault which is there then shows, and is put right. With a figure beyond its edge x ~
+        N(m, s²) now and N(m', s'²) after the run, m' itself is N(m, w²) before it, w² = s² - s'²
+        [1]_; the fault does not show where it is not more likely there than not, so where m' ≤ 0.
+        What is left is P(x > 0, m' ≤ 0), the integral over m' ≤ 0 of P(m'/s') times the density of
+        m', by Gauss-Legendre.
+
+        References
+        ----------
+        .. [1] H. Raiffa and R. Schlaifer, *Applied Statistical Decision Theory*, Harvard, 1961,
+           ch. 5: preposterior analysis.
+        """
+        figures, spread = self.weights @ mean, self._spread(now)
+        beyond, before = self._beyond(figures, *spread)
+        _, left = self._beyond(figures, *self._spread(after))
+        moves, rest = np.sqrt(np.maximum(before - left, _LEAST)), np.sqrt(left)
+        low, high = np.minimum(beyond, 0.0) - _FAR * moves, np.minimum(0.0, beyond + _FAR * moves)
+        half = np.maximum(high - low, 0.0)[:, None] / 2
+        at = low[:, None] + half * (1 + _NODES)
+        there = _normal(at / rest[:, None]) * _density((at - beyond[:, None]) / moves[:, None])
+        chance = (there * _NODE_WEIGHTS * half / moves[:, None]).sum(axis=1)
+        return float((chance * self._alike(figures, spread[0])).sum())
+
+    def _spread(self, covariance: Array) -> tuple[Array, Array]:
+        """Return the variance of every figure, and what the two of each band share."""
+        own = self.weights @ covariance @ self.weights.T
+        first, second = self.pairs.T
+        return np.diag(own), own[first, second]
+
+    def _beyond(self, mean: Array, variance: Array, shared: Array) -> tuple[Array, Array]:
+        """Return how far each band's figures are beyond edge and margin, as mean and variance."""
+        sign, edge, _ = self._numbers
         first, second = self.pairs.T
         beyond = sign * (mean[..., first] - edge)
         square = np.maximum(variance[..., first], _LEAST)
@@ -162,17 +209,12 @@ class Bands:
             variance[..., second[two]],
             shared[..., two],
         )
-        spread = np.sqrt(square)
-        beyond = beyond - MARGIN
-        z = beyond / spread
-        chance = _normal(z)
-        excess = (beyond * chance + spread * _density(z)) / half
-        applies = self._alike(mean, variance, alike)
-        return Faults(chance * applies, excess * applies)
+        return beyond - MARGIN, square
 
-    def _alike(self, mean: Array, variance: Array, alike: Array) -> Array:
+    def _alike(self, mean: Array, variance: Array) -> Array:
         """Return the chance that both front splits are as alike as each rule asks, (..., bands)."""
         applies = np.ones((*mean.shape[:-1], len(self.bands)))
+        *_, alike = self._numbers
         asks = np.isfinite(alike)
         at = self.names.index(_GAP)
         gap, spread = mean[..., at, None], np.sqrt(np.maximum(variance[..., at, None], _LEAST))
@@ -182,6 +224,8 @@ class Bands:
 
 
 _LEAST = 1e-12  # degF²; a figure known exactly is still a normal variable
+_FAR = 8.0  # standard deviations; beyond is nothing
+_NODES, _NODE_WEIGHTS = np.polynomial.legendre.leggauss(48)
 
 
 def _lesser(

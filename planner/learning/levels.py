@@ -10,11 +10,12 @@ The spreads are of one level; two of them are sqrt(2) as far apart.
 """
 
 from collections.abc import Mapping
-from math import hypot
+from math import hypot, sqrt
 
 from planner.car.changes import Setting
+from planner.trade.corners import Turns
 from planner.trade.estimate import Estimate
-from planner.trade.figures import BASE_FIGURES
+from planner.trade.figures import BASE_FIGURES, terms
 from planner.trade.knobs import PART, SET
 
 # What is each tire's own [degF]. Of a set: a quarter of an inch of circumference from tire to tire
@@ -77,3 +78,25 @@ def displaced(now: Mapping[str, str], first: Mapping[str, str]) -> dict[Setting,
             moved[kind, now[kind]] = 1.0
             moved[kind, first[kind]] = -1.0
     return moved
+
+
+def spread(
+    moved: Mapping[Setting, float], name: str, turns: Turns, track: Estimate | None = None
+) -> float:
+    """Return how far levels that no run has shown may move a figure, one standard deviation [degF].
+
+    Parameters
+    ----------
+    moved : as `displaced` returns it.
+    name : any figure of `figures.terms`.
+    track : see `prior`.
+    """
+    parts = terms(name, turns)
+    averages = sum(w for term, w in parts.items() if term.startswith("average."))
+    variance = 0.0
+    for level, amount in moved.items():
+        alone = {term: own(level, term) or 0.0 for term in parts}
+        common = prior(level, track)["average.LF"].sd ** 2 - OWN[level[0]]["average"] ** 2
+        by_tire = sum((w * alone[term]) ** 2 for term, w in parts.items())
+        variance += amount**2 * (by_tire + averages**2 * common)
+    return sqrt(variance)

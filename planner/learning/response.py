@@ -142,14 +142,9 @@ class Posterior:
         ----------
         names : of figures.
 
-        Notes
-        -----
-        For the twelve base figures with covariance C and a run whose readings have covariance N,
-        what is left after the run is C - C (C + N)^-1 C (as in `learn`), whatever it reads.
         """
         weights = _weights(names, self.turns)
-        mean, now = self.joint(BASE_FIGURES)
-        after = now - now @ np.linalg.solve(now + self._noise_of_a_run(), now)
+        mean, now, after = self.base_after_another_run()
         spreads = [
             np.sqrt(np.maximum(0.0, np.diag(weights @ each @ weights.T))) for each in (now, after)
         ]
@@ -158,6 +153,17 @@ class Posterior:
             for at, sd in zip(weights @ mean, spreads[0], strict=True)
         ]
         return known, spreads[1].tolist()
+
+    def base_after_another_run(self) -> Equations:
+        """Return the base figures as known now: mean, covariance, and that after one more run.
+
+        Notes
+        -----
+        For the twelve base figures with covariance C and a run whose readings have covariance N,
+        what is left after the run is C - C (C + N)^-1 C (as in `learn`), whatever it reads.
+        """
+        mean, now = self.joint(BASE_FIGURES)
+        return mean, now, now - now @ np.linalg.solve(now + self._noise_of_a_run(), now)
 
     def _noise_of_a_run(self) -> Array:
         """Return the covariance of the twelve base figures of one run's readings [degF²]."""

@@ -110,6 +110,8 @@ class Day:
     as_set : the last run was driven on the cold pressures the tires were set to.
     tires : the sets of tires, and which is on the car.
     part : which part of the day it is: another begins with a run on another date or hours later.
+    trusted : the set and the part of the day that the crew last moved on in, judging by the run
+        before.
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
     given : the car file given last in the course of the day, if one was.
@@ -132,6 +134,7 @@ class Day:
     as_set: bool = True
     tires: TireSets = TireSets()
     part: int = 1
+    trusted: Mapping[str, str] = attrs.field(factory=dict)
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
     given: CarStep | None = None
@@ -303,6 +306,17 @@ class Day:
         if self.due != "choice" or self.stage not in TUNING_ORDER:
             return None
         return another_run(self.situation(self.stage))
+
+    @cached_property
+    def one_more_run(self) -> float | None:
+        """How many faults one more run, unchanged, is expected to leave unseen.
+
+        None where the day is not at its end, or no run judges the car as it is.
+        """
+        at_its_end = self.stage in ("confirm", "complete") and self.good
+        if not at_its_end or moved_since_last_good(self):
+            return None
+        return Outlook(self.known, self.book, self.left_open).unseen_after_another_run
 
     def in_settings(
         self, wanted: Sequence[tuple[str, str, float]], where: str

@@ -4,7 +4,8 @@
 of a plan in turn. All of them are pure: a `Day` is frozen, and an earlier `Day` stays as it was.
 """
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping
+from datetime import datetime
 
 import attrs
 
@@ -15,7 +16,7 @@ from planner.car.changes import Change, Setting
 from planner.judging.in_balance import with_run
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import WEAR_UNEVEN, masked
-from planner.plan import amendments, machine
+from planner.plan import amendments, baseline, machine
 from planner.plan.day import Day, Stand, moved_by
 from planner.plan.drift import begins_part
 from planner.plan.judge import judged, seen_run
@@ -96,6 +97,7 @@ def advance(day: Day, step: Step, *, afresh: bool = False) -> Day:
     Unusable
         The step cannot have happened there.
     """
+    day = by_now(day, step.time)
     if isinstance(step, AmendStep):
         after, step = _amended(day, step, afresh=afresh)
         trail = (*day.trail, after.stand)
@@ -105,6 +107,22 @@ def advance(day: Day, step: Step, *, afresh: bool = False) -> Day:
     return attrs.evolve(
         after, plan=attrs.evolve(day.plan, step=(*day.plan.step, step)), trail=trail
     )
+
+
+def by_now(day: Day, at: datetime) -> Day:
+    """Return where a day stands at a time: a run is due first where a choice may be overtaken.
+
+    Nothing is recorded; see `baseline`.
+    """
+    if day.due != "choice" or not baseline.overtaken(day, at):
+        return day
+    place = machine.go(day.place, "later", attrs.evolve(evidence(day), overtaken=True))
+    return day if place is None else day.standing(Stand(place, day.stand.left))
+
+
+def can(day: Day, trigger: Trigger) -> bool:
+    """Say whether a move is legal where a day stands."""
+    return machine.go(day.place, trigger, evidence(day)) is not None
 
 
 def evidence(day: Day) -> Evidence:
@@ -117,6 +135,7 @@ def evidence(day: Day) -> Evidence:
         as_set=day.as_set,
         offer=any(p.id == WEAR_UNEVEN for p in patterns),
         void=day.last is not None and day.last.void is not None and not _is_judged(day),
+        judged=_is_judged(day),
     )
 
 
@@ -180,7 +199,7 @@ def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigg
         if step.stage != day.stage and not led:
             raise _out_of_order(len(day.steps), f"a choice in the {step.stage} stage", day)
         if step.chosen is None:
-            return _left(day, step.left_open), "move_on"
+            return _left(day, step), "move_on"
         told = day.due == "run" and step.chosen.is_own
         return attrs.evolve(day, pending=step.chosen), "tell" if told else "take"
     if isinstance(step, MadeStep):
@@ -206,8 +225,9 @@ def _known(changes: Iterable[Change], trims: Container[Setting], day: Day) -> tu
     )
 
 
-def _left(day: Day, patterns: Sequence[str]) -> Day:
+def _left(day: Day, step: ChoiceStep) -> Day:
     """Return the day with patterns left as they are, as the last good run has them."""
+    patterns, day = step.left_open, attrs.evolve(day, trusted=baseline.level(day, step.time))
     at = day.good[-1].step if day.good else 0  # an amendment may leave no run that judges
     left = {**day.stand.left, **dict.fromkeys(patterns, at)}
     return day.standing(attrs.evolve(day.stand, left=left))
@@ -400,7 +420,8 @@ def _decided_again(day: Day, step: Step) -> Day:
     if not (day.due == "choice" and isinstance(step, ChoiceStep) and step.chosen is None):
         return _done(day, after, day.stand)
     showing = {p.key for p in day.good[-1].patterns if p.holds}
-    after = _left(after, [key for key in step.left_open if key in showing])
+    left = tuple(key for key in step.left_open if key in showing)
+    after = _left(after, attrs.evolve(step, left_open=left))
     place = machine.go(day.place, "move_on", evidence(after))
     if place is None:
         raise _out_of_order(len(day.steps) + 1, _WHAT["move_on"], day)
@@ -415,6 +436,7 @@ _WHAT: dict[Trigger, str] = {
     "take_back": "a choice is taken back",
     "move_on": "the crew moves on",
     "made": "a change is made",
+    "later": "the car is run as it stands",
 }
 
 

@@ -3,7 +3,9 @@
 `MOVES` is the whole of it. A state is a stage and what is due in it, such as ``camber:choice``.
 ``good_run`` is a run that counts, ``bad_run`` one that judges nothing; ``take`` chooses a candidate
 or the crew's own change, ``take_back`` drops that choice, ``made`` puts it on the car; ``move_on``
-leaves the stage as it is.
+leaves the stage as it is. ``later`` is no step: the hours, or another set of tires, may have done
+as much as the fault a choice is due for; then the car is run as it stands first, unless the crew
+moves on from that run with a reason.
 """
 
 from collections.abc import Callable, Iterator
@@ -17,7 +19,7 @@ from planner.rulebook.rules import TUNING_ORDER, TuningStage
 
 Stage = Literal["camber", "pressure", "cross", "balance", "corners", "confirm", "complete"]
 Due = Literal["run", "choice", "change", "nothing"]
-Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made", "tell"]
+Trigger = Literal["good_run", "bad_run", "take", "take_back", "move_on", "made", "tell", "later"]
 Condition = Literal[
     "always",
     "a_fault_shows",
@@ -30,6 +32,8 @@ Condition = Literal[
     "void_by_now",
     "a_fault_stands",
     "nothing_stands",
+    "overtaken",
+    "a_fault_counts",
 ]
 
 START = "camber:run"
@@ -46,6 +50,8 @@ class Evidence:
     as_set : the car was run as it was left: its cold pressures were what they were set to.
     offer : a change is offered though no stage is held (uneven wear).
     void : the last run judges nothing, and neither does any other since the last change.
+    judged : a run judges the car since the last change.
+    overtaken : what it showed may be gone by now (`baseline`).
     """
 
     fault: TuningStage | None = None
@@ -53,6 +59,8 @@ class Evidence:
     as_set: bool = True
     offer: bool = False
     void: bool = False
+    judged: bool = False
+    overtaken: bool = False
 
 
 @attrs.frozen
@@ -87,6 +95,8 @@ MOVES: tuple[Move, ...] = (
     Move("bad_run", "STAGE:choice", "STAGE:run", "void_by_now"),
     Move("bad_run", "STAGE:choice", "FAULT:choice", "a_fault_stands"),
     Move("bad_run", "STAGE:choice", "confirm:run", "nothing_stands"),
+    Move("later", "STAGE:choice", "STAGE:run", "overtaken"),
+    Move("move_on", "STAGE:run", "FAULT:choice", "a_fault_counts"),  # by the run before
     Move("take", "STAGE:choice", "STAGE:change", "always"),
     Move("take", "confirm:run", "cross:change", "an_offer_lies"),
     Move("tell", "STAGE:run", "STAGE:change", "always"),  # changed without a choice
@@ -117,6 +127,8 @@ CONDITIONS: dict[Condition, Callable[[Evidence], bool]] = {
     "void_by_now": lambda seen: seen.void,
     "a_fault_stands": lambda seen: seen.fault is not None and not seen.void,
     "nothing_stands": lambda seen: seen.fault is None and not seen.void,
+    "overtaken": lambda seen: seen.overtaken,
+    "a_fault_counts": lambda seen: seen.fault is not None and seen.judged,
 }
 
 

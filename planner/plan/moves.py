@@ -18,7 +18,7 @@ from planner.car.basis import Basis
 from planner.car.car_file import Car
 from planner.plan import amendments
 from planner.plan.day import Day, moved_since_last_good
-from planner.plan.fold import advance
+from planner.plan.fold import advance, can
 from planner.plan.machine import Due
 from planner.plan.steps import (
     AmendStep,
@@ -142,7 +142,7 @@ def _own(day: Day, wanted: Sequence[tuple[str, str, float]], where: str) -> Cand
                 "bad-value",
                 f"{knob} at {place} by 0 is no change.",
                 where=where,
-                hint="give the amount, or --move-on to leave the stage as it is",
+                hint="give the amount, or omit this part",
             )
     if not day.good:
         parts = tuple(changing.make(*each, day.settings) for each in wanted)
@@ -170,15 +170,17 @@ def take_back(day: Day, reason: str, at: datetime) -> Day:
 def move_on(day: Day, reason: str, at: datetime) -> Day:
     """Leave the stage as it is and go on; in `confirm`, end the day without the confirming run.
 
+    Where the car was to be run as it stands before a choice, go on to that choice.
+
     Raises
     ------
     Refusal
         There is nothing to move on from, or no reason is given.
     """
-    if not (day.stage == "confirm" and day.due == "run"):
+    if not can(day, "move_on"):
         _need(day, "choice", "move on")
     _need_reason(reason, "Moving on")
-    left = tuple(p.key for p in day.open_patterns)
+    left = tuple(p.key for p in day.open_patterns) if day.due == "choice" else ()
     step = ChoiceStep(at, day.stage, _offered(day), left_open=left, reason=reason)
     return advance(day, step)
 

@@ -10,9 +10,9 @@ from planner.car import car_file, limits
 from planner.car import known as knowing
 from planner.car.car_file import Car
 from planner.car.limits import Limits
-from planner.export import next_car
 from planner.plan.day import Day
 from planner.plan.steps import NoteStep, RunStep
+from planner.review import car_left
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS
@@ -72,7 +72,7 @@ def of_car(car: Car, title: str = "") -> dict[str, Any]:
 
 def of_plan(day: Day, path: Path) -> dict[str, Any]:
     """Return the same for a car as it stands at the end of a plan, with what is open there."""
-    car, remarks = next_car.as_it_stands(day)
+    car, remarks = car_left.as_it_stands(day)
     when = f"{day.steps[-1].time:%d %b %Y}" if day.steps else ""
     matter = of_car(car, path.stem)
     if day.plan.track and day.plan.track != car.track.name:

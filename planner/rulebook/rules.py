@@ -386,6 +386,11 @@ class Rulebook:
         )
         return tuple(dict.fromkeys(names))
 
+    def goes_by_typical_cars(self, setting: tuple[str, str]) -> bool:
+        """Say whether no rule of thumb tells what a setting does, and typical cars stand for it."""
+        entries = self.adjustments_of(*setting)
+        return bool(self.typical) and not any(entry.effect for entry in entries)
+
     def adjustments_of(self, knob: str, place: str) -> list[Adjustment]:
         """Return the adjustments that turn a knob at a place, most specific first."""
         exact = [a for a in self.adjustment.values() if (a.knob, a.corner) == (knob, place)]

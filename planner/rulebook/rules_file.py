@@ -3,7 +3,8 @@
 import contextlib
 import hashlib
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -51,8 +52,24 @@ def read(path: Path) -> dict[str, Any]:
     Unusable
         It cannot be read, or is not TOML.
     """
+    return _parsed(_bytes(path), str(path))
+
+
+def _bytes(path: Path) -> bytes:
+    with _hinted():
+        return toml_files.read_bytes(path, "rules", toml_files.LARGEST_OTHER)
+
+
+def _parsed(content: bytes, where: str) -> dict[str, Any]:
+    with _hinted():
+        return toml_files.parse_toml(content, where, "rules")
+
+
+@contextlib.contextmanager
+def _hinted() -> Iterator[None]:
+    """Say which rules there are, where a file is no rules file and nothing better is said."""
     try:
-        return toml_files.read_toml(path, "rules")
+        yield
     except Unusable as error:
         hint = error.hint or f"one of {', '.join(BUNDLED)}, or the path of a rules file"
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
@@ -66,15 +83,20 @@ def load(path: Path) -> Rulebook:
     Unusable
         With one line for every mistake in the file.
     """
-    data = read(path)
+    return _checked(_bytes(path), str(path))
+
+
+@lru_cache(maxsize=4)  # the plans of a folder share their rules
+def _checked(content: bytes, where: str) -> Rulebook:
+    data = _parsed(content, where)
     problems, book = examine(data)
     if book is None:
         raise Unusable(
             "bad-rules",
             f"The rules file has {len(problems)} mistake{'s' * (len(problems) > 1)}:\n"
             + "\n".join(problems),
-            where=str(path),
-            hint=f"treadgate rules check {path}",
+            where=where,
+            hint=f"treadgate rules check {where}",
         )
     return attrs.evolve(book, fingerprint=fingerprint(data))
 

@@ -52,6 +52,7 @@ def everything(
         *head(day, opened.path),
         *come_in(day),
         *way(day),
+        *resumed(opened),
         *of_the_car(day),
         *first,
         *pattern_view.outcome(day),
@@ -85,6 +86,13 @@ def come_in(day: Day) -> Iterator[RenderableType]:
     for found in day.too_hot:
         says = remark_words.too_hot(found, day.plan.units)
         yield paper.hanging("!", paper.line(f"{says[0].upper()}{says[1:]}.", "bold"), 2)
+
+
+def resumed(opened: Opened) -> Iterator[RenderableType]:
+    """Yield that another part of the day begins, or that a set of tires was not run yet."""
+    said = drift_words.resumed(opened.day, opened.at)
+    if said:
+        yield paper.line(said, "bold")
 
 
 def way(day: Day) -> Iterator[RenderableType]:
@@ -243,4 +251,7 @@ def outlook(day: Day) -> Iterator[RenderableType]:
 def due(day: Day, path: Path) -> Iterator[RenderableType]:
     """Yield what is due now and what to type for it."""
     yield paper.heading(f"Due now: {due_words.says(day)}")
+    bought = due_words.one_more_run(day)
+    if bought:
+        yield paper.indented(f"{bought}.", 2)
     yield paper.indented(due_words.next_command(day, in_command(path)), 2)

@@ -45,7 +45,8 @@ def parts(
     first : what a command has done.
     """
     day = opened.day
-    wanted = [Row(each) for each in (*head(opened), *first, *day_view.come_in(day))]
+    above = (*head(opened), *first, *day_view.come_in(day), *day_view.resumed(opened))
+    wanted = [Row(each) for each in above]
     if day.pending is not None:
         wanted += _to_be_made(day)
     elif day.due == "nothing":

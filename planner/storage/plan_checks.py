@@ -19,7 +19,7 @@ from planner.run import readings
 from planner.trade import knobs
 from planner.trade.cautions import CAUTIONS
 from planner.trade.figures import SHARE, is_figure
-from planner.trade.numbers import LAPS
+from planner.trade.numbers import CERTAINTY, LAPS, MINUTES, RUNS, RUNS_PER_SET, TIRE_SETS
 from planner.trade.refusals import Refusal
 
 
@@ -34,11 +34,7 @@ def mistakes(plan: Plan) -> list[str]:
 
 def _impossible(plan: Plan) -> list[str]:
     """Return what has the right shape but is impossible, with the path of its key."""
-    laps = {"laps": plan.laps, "least_laps": plan.least_laps}
-    found = [f"{key}: {n} laps is not possible" for key, n in laps.items() if not LAPS.holds(n)]
-    found += [f"taught.{problem}" for problem in observed.mistakes(plan.taught)]
-    usual = {} if plan.usual is None else plan.usual.figures
-    found += [f"usual.figures: {name[:60]!r} is not a base figure" for name in usual.keys() - SHARE]
+    found = list(_head_mistakes(plan))
     for number, step in enumerate(plan.step, 1):
         at = f"step[{number}]"
         if isinstance(step, RunStep):
@@ -59,6 +55,31 @@ def _impossible(plan: Plan) -> list[str]:
         if isinstance(step, MadeStep | AmendStep):
             found += [f"{at}.changes: {problem}" for problem in _change_mistakes(step.changes)]
     return found
+
+
+def _head_mistakes(plan: Plan) -> Iterator[str]:
+    """Yield what is impossible in what stands above the steps."""
+    laps = {"laps": plan.laps, "least_laps": plan.least_laps}
+    for key, count in laps.items():
+        if not LAPS.holds(count):
+            yield f"{key}: {count} laps is not possible"
+    there = plan.budget
+    for key, value, number in (
+        ("certainty", plan.certainty, CERTAINTY),
+        ("budget.runs", there.runs, RUNS),
+        ("budget.minutes", there.minutes, MINUTES),
+        ("budget.sets", there.sets, TIRE_SETS),
+        ("budget.runs_per_set", there.runs_per_set, RUNS_PER_SET),
+    ):
+        if value is not None and not number.holds(value):
+            yield f"{key}: {value:g} is out of range; use {number.low:g} to {number.high:g}"
+    yield from (f"taught.{problem}" for problem in observed.mistakes(plan.taught))
+    usual = {} if plan.usual is None else plan.usual.figures
+    for name in usual.keys() - SHARE:
+        yield f"usual.figures: {name[:60]!r} is not a base figure"
+    for figure, own in plan.in_balance.items():
+        if own.runs < 1:
+            yield f"in_balance.{figure}.runs: {own.runs} runs is not possible"
 
 
 def _choice_mistakes(step: ChoiceStep) -> Iterator[str]:

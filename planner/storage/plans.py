@@ -11,7 +11,7 @@ import attrs
 
 from planner.files.file_name import in_command
 from planner.plan.day import Day
-from planner.plan.fold import replay
+from planner.plan.fold import by_now, replay
 from planner.plan.steps import Plan
 from planner.rulebook import rules_file
 from planner.rulebook.mirrored import for_turns
@@ -29,12 +29,14 @@ class Opened:
     Attributes
     ----------
     kept : the plan as it is in its file; a change from elsewhere shows against it.
+    at : when it was opened or last moved on; None where that does not matter.
     """
 
     path: Path
     day: Day
     remarks: tuple[str, ...] = ()
     kept: Kept = attrs.Factory(lambda self: Kept(self.day.plan, ""), takes_self=True)
+    at: datetime | None = None
 
 
 def open_plan(path: Path, *, afresh: bool = True) -> Opened:
@@ -81,12 +83,13 @@ def step(
         if after is not None and after != len(now.plan.step):
             held = f"It holds {since.steps(len(now.plan.step))}, not {after}."
             raise _moved_on(path, since.since_step(after, now.plan) or held)
+        at = planfile.now()
         try:
-            stepped = move(opened.day, planfile.now())
+            stepped = by_now(move(by_now(opened.day, at), at), at)
         except Refusal as refusal:
             raise _with_what_is_due(refusal, opened.day) from None
         mark = saving.save(path, stepped.plan, now.mark, len(now.plan.step))
-    return attrs.evolve(opened, day=stepped, kept=Kept(stepped.plan, mark))
+    return attrs.evolve(opened, day=stepped, kept=Kept(stepped.plan, mark), at=at)
 
 
 def keep_elsewhere(opened: Opened, path: Path) -> Opened:
@@ -117,7 +120,9 @@ def open_kept(path: Path, kept: Kept, *, afresh: bool = True) -> Opened:
         hint = "; ".join((error.hint, f"treadgate mend {in_command(path)} shows what can be saved"))
         raise Unusable(error.code, error.message, where=error.where, hint=hint) from None
     planfile.refuse_cut_short(kept, path)
-    return Opened(path, day, (*kept.remarks, *edited(path, kept), *remarks), kept)
+    remarks = (*kept.remarks, *edited(path, kept), *remarks)
+    at = planfile.now()
+    return Opened(path, by_now(day, at), remarks, kept, at)
 
 
 def edited(path: Path, kept: Kept) -> tuple[str, ...]:

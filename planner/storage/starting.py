@@ -58,7 +58,7 @@ class NewPlan:
     @property
     def rules_used(self) -> str:
         """The rules, where neither the crew nor an earlier plan says so."""
-        return self.rules or "paved-oval"
+        return "paved-oval" if self.rules is None else self.rules
 
 
 def start(path: Path, wanted: NewPlan = NewPlan(), car: Car | None = None) -> Opened:
@@ -154,7 +154,7 @@ def taken_over(wanted: NewPlan) -> tuple[NewPlan, Car | None, tuple[str, ...]]:
     plan = day.plan
     filled = attrs.evolve(
         wanted,
-        rules=wanted.rules or plan.rules.file or plan.rules.id,
+        rules=(plan.rules.file or plan.rules.id) if wanted.rules is None else wanted.rules,
         units=wanted.units or plan.units,
         turns=wanted.turns or plan.turns,
         track=wanted.track or plan.track or None,

@@ -38,19 +38,22 @@ def understood(known: Known) -> tuple[str, str]:
     return f"Known of the car: {'; '.join(facts)}.", _computed(known)
 
 
+_BY_RULES = "Rules of thumb and typical cars say how the tires answer"
+
+
 def _computed(known: Known) -> str:
     """Say what is computed for a car, what is a rule of thumb, and what would change that."""
     jack = "the turns of the weight jacks" if known.springs else ""
     answers = ""
     if known.basis.missing:
         rest = (
-            "Rules of thumb say how the tires answer. For cross, springs, bars, ballast and "
-            f"stagger it could be computed with {', '.join(known.basis.missing)}."
+            f"{_BY_RULES}. For cross, springs, bars, ballast and stagger it could be computed "
+            f"with {', '.join(known.basis.missing)}."
         )
     elif known.basis.trouble:
-        rest = f"Rules of thumb say how the tires answer: {known.basis.trouble}"
+        rest = f"{_BY_RULES}: {known.basis.trouble}"
     elif known.basis.kind == "rule-of-thumb":
-        rest = "Rules of thumb say how the tires answer: this track turns both ways."
+        rest = f"{_BY_RULES}: this track turns both ways."
     elif known.stagger:
         answers = "how the tires answer to cross, springs, bars, ballast and stagger"
         rest = "Camber, pressure and toe go by rules of thumb."

@@ -30,6 +30,8 @@ WHEN: dict[Condition, str] = {
     "void_by_now": "no run judges the car now",
     "a_fault_stands": "a stage shows a fault",
     "nothing_stands": "no stage shows a fault",
+    "overtaken": "hours or tires may have done as much",
+    "a_fault_counts": "the run before counts",
 }
 
 

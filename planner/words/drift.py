@@ -2,10 +2,12 @@
 
 from datetime import datetime
 
+from planner.plan import baseline
 from planner.plan import drift as drifts
 from planner.plan.day import Day
 from planner.plan.drift import Drift, Missing, NewPart, WriteDown
 from planner.trade.units import System
+from planner.words import patterns as pattern_words
 from planner.words.figures import difference
 
 
@@ -43,20 +45,42 @@ def _of_new_part(part: NewPart) -> str:
     return ". ".join(each[0].upper() + each[1:] if n else each for n, each in enumerate(said))
 
 
-def resumed(day: Day, now: datetime) -> str:
-    """Say in two sentences that a new part of the day begins now; ``""`` where none does."""
+def resumed(day: Day, now: datetime | None) -> str:
+    """Say in two sentences that a new part of the day begins now, or that a set was not run yet.
+
+    ``""`` where neither is so.
+    """
     last = drifts.last_at_the_car(day)
-    if last is None or day.due == "nothing" or not drifts.begins_part(last, now):
+    if now is None or last is None or day.due == "nothing":
         return ""
-    first = {
-        "choice": "r runs the car as it stands first, so that weather is not taken for setup",
-        "change": "b, and then r, runs the car as it stands first, so that weather is not taken "
-        "for the change",
-    }.get(day.due, "the next run shows what weather alone has done, if nothing was changed")
-    return (
+    if not drifts.begins_part(last, now):
+        again = _as_it_stands(day, now, "")
+        return f"No run on set {day.tires.now.name} counts yet. {again}" if again else ""
+    told = (
         f"It is {_later(drifts.hours_between(last, now))}: the tires are cold, and track and air "
-        f"are not what they were. Write cold pressures, track and air down with the next run; "
-        f"{first}."
+        "are not what they were."
+    )
+    again = _as_it_stands(day, now, ", and write cold pressures, track and air down")
+    if again:
+        return f"{told} {again}"
+    first = {
+        "choice": "run the car as it stands first, so that weather is not taken for setup",
+        "change": "take the choice back and run the car as it stands first, so that weather is "
+        "not taken for the change",
+    }.get(day.due, "it shows what weather alone has done, if nothing was changed")
+    return f"{told} Write cold pressures, track and air down with the next run; {first}."
+
+
+def _as_it_stands(day: Day, now: datetime, written: str) -> str:
+    """Say that the car is run as it stands before a change is chosen, and why; else ``""``."""
+    found = baseline.overtaken(day, now) if day.due == "run" else ()
+    if not found:
+        return ""
+    most = max(found, key=lambda each: each.out)
+    out, by = (difference(each, day.plan.units, signed=False) for each in (most.out, most.by))
+    return (
+        f"Run the car as it stands before a change is chosen{written}: "
+        f"{pattern_words.named(most.key)} is out by {out}, and that alone may have done {by}."
     )
 
 

@@ -29,11 +29,31 @@ def _says(day: Day) -> str:
     }[day.due]
 
 
+def one_more_run(day: Day) -> str:
+    """Say what the last run bought, and what one more would; ``""`` where nothing is to be said."""
+    now = None if day.last is None else day.last.expected_out
+    left = day.one_more_run
+    if now is None or left is None:
+        return ""
+    if day.due != "nothing":
+        return f"{left:.2f} expected out after it"
+    if now < 0.005:
+        return "less than 0.01 expected out"
+    return f"{now:.2f} expected out; one more run, unchanged: {left:.2f}"
+
+
 def run(day: Day) -> str:
     """Say what run is to be made, as a heading; where a choice is due, one more before it."""
     if day.due == "choice":
         return f"Again, nothing changed: a run of {day.plan.laps} laps, then twelve temperatures"
     return f"Due now: {says(day)}"
+
+
+def moving_on(day: Day) -> str:
+    """Say what moving on does where a run is due."""
+    if day.stage == "confirm":
+        return "ends the day here, without the confirming run"
+    return "goes on to the choice, by the run before"
 
 
 def stands(place: Place) -> str:

@@ -8,6 +8,7 @@ from planner.advice.reasons import (
     AgainstFeel,
     BeyondMost,
     CutShort,
+    DoesNotPay,
     FlexHeat,
     HeldBack,
     Instead,
@@ -66,6 +67,7 @@ _SOURCES: Mapping[Kind, str] = {
 }
 _BASES: Mapping[BasisKind, str] = {
     "rule-of-thumb": "rule of thumb",
+    "typical": "computed for typical cars",
     "computed": "computed from your scales, springs, dimensions and track (tire grip and heat: a "
     "simple model, from memory)",
     "taught": "learned from this car on an earlier day",
@@ -184,6 +186,8 @@ def _reason(reason: Reason, predicted: Mapping[str, Estimate], system: System) -
         return change_words.flex_heat(reason, system)
     if isinstance(reason, OnSolidAxle):
         return change_words.on_solid_axle(reason.setting)
+    if isinstance(reason, DoesNotPay):
+        return "expected to bring less than its work is worth"
     if isinstance(reason, TurnWants):
         return _turn_wants(reason)
     assert isinstance(reason, Wear)
@@ -236,9 +240,9 @@ def rests_on(candidate: Candidate, system: System) -> str:
 def _basis(basis: Basis, system: System) -> str:
     said = _BASES[basis.kind]
     if basis.missing == FOR_EFFECTS:
-        said += "; a car file with scales, springs, sizes and track lets it be computed"
+        said += "; a car file with scales, springs, sizes and track computes it for this car"
     elif basis.missing:
-        said += f"; give {', '.join(basis.missing)} in the car file to compute it"
+        said += f"; give {', '.join(basis.missing)} in the car file to compute it for this car"
     elif basis.trouble:
         said += f"; cannot be computed from the car file: {basis.trouble}"
     return said if basis.answered is None else f"{said}, {_answered(basis.answered, system)}"

@@ -133,21 +133,21 @@ def test_every_doubt_has_words() -> None:
             False,
             Basis("rule-of-thumb", ("[scales]", "track.radius")),
             False,
-            "Rules of thumb say how the tires answer. For cross, springs, bars, ballast and "
-            "stagger it could be computed with [scales], track.radius.",
+            "Rules of thumb and typical cars say how the tires answer. For cross, springs, bars, "
+            "ballast and stagger it could be computed with [scales], track.radius.",
         ),
         (
             True,
             Basis("rule-of-thumb", trouble="No car holds that."),
             True,
-            "Computed for this car: the turns of the weight jacks. Rules of thumb say how the "
-            "tires answer: No car holds that.",
+            "Computed for this car: the turns of the weight jacks. Rules of thumb and typical cars "
+            "say how the tires answer: No car holds that.",
         ),
         (
             False,
             Basis("rule-of-thumb"),
             True,
-            "Rules of thumb say how the tires answer: this track turns both ways.",
+            "Rules of thumb and typical cars say how the tires answer: this track turns both ways.",
         ),
     ],
 )

@@ -14,6 +14,7 @@ from planner.advice.reasons import (
     AgainstFeel,
     BeyondMost,
     CutShort,
+    DoesNotPay,
     FlexHeat,
     HeldBack,
     Instead,
@@ -79,6 +80,7 @@ REASONS: dict[Reason, str] = {
         "RF pressure to 45.0 psi is above the highest cold pressure of the rules file, 40.0 psi; "
         "ask the tire maker first, or give limits.pressure in the car file"
     ),
+    DoesNotPay(): "expected to bring less than its work is worth",
     OnSolidAxle(("camber", "LR")): (
         "LR camber: the rear axle is solid and has no camber to turn, only other snouts or a bent "
         "tube do it"
@@ -127,10 +129,14 @@ ANSWERED = Answered(AT, 2, "split.RF", Estimate(-9.0, 1.8))
 BASES: dict[Basis, str] = {
     Basis("rule-of-thumb"): "rule of thumb",
     Basis("rule-of-thumb", FOR_EFFECTS): (
-        "rule of thumb; a car file with scales, springs, sizes and track lets it be computed"
+        "rule of thumb; a car file with scales, springs, sizes and track computes it for this car"
     ),
     Basis("rule-of-thumb", ("track.radius", "[scales]")): (
-        "rule of thumb; give track.radius, [scales] in the car file to compute it"
+        "rule of thumb; give track.radius, [scales] in the car file to compute it for this car"
+    ),
+    Basis("typical"): "computed for typical cars",
+    Basis("typical", ("[scales]",)): (
+        "computed for typical cars; give [scales] in the car file to compute it for this car"
     ),
     Basis("rule-of-thumb", trouble="No car holds that."): (
         "rule of thumb; cannot be computed from the car file: No car holds that."
