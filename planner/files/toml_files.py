@@ -48,10 +48,10 @@ def read_toml(path: Path, what: str) -> dict[str, Any]:
     Unusable
         The file is missing, unreadable, too large, not UTF-8 or not TOML; says where.
     """
-    return parse_toml(read_bytes(path, what, LARGEST_OTHER), str(path), what)
+    return parse_toml(read_bytes(path, what), str(path), what)
 
 
-def read_bytes(path: Path, what: str, most: int) -> bytes:
+def read_bytes(path: Path, what: str, most: int = LARGEST_OTHER) -> bytes:
     """Read a file that may be one of ours, of so many bytes at most; see `read_toml`.
 
     Raises

@@ -16,6 +16,7 @@ from planner.plan import moves
 from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
+from planner.run import tire_set
 from planner.screen import offer_view, paper, topics
 from planner.storage import planfile
 from planner.trade.refusals import Refusal, quoted
@@ -26,6 +27,7 @@ T = TypeVar("T")
 
 CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: RR shock softer"
 NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
+SET = "say which set of tires went on: set 2 new; beside a run it is that run's"
 CAR = "take in a car file, say once it was on the scales: car river-bend.toml"
 
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
@@ -41,7 +43,7 @@ def tell(session: Session, words: Mapping[str, str]) -> None:
     rows = {**words} | ({"amend": amend.TOLD} if session.steps else {})
     if session.day.due == "run":
         rows["changed"] = CHANGED
-    rows |= {"note": NOTE, "car": CAR}
+    rows |= {"note": NOTE, "set": SET, "car": CAR}
     opens = f"one thing at a time: {', '.join(topics.open_now(session.day))}"
     if session.day.table().candidates:
         opens += "; ? 1 all of way 1, ? why 1 one thing of it"
@@ -97,7 +99,7 @@ def or_ask(
 
     Parameters
     ----------
-    notes : the word note is one of them; it is not where it is the note of a run.
+    notes : the words note and set are among them; not where they are said of a run.
 
     Raises
     ------
@@ -109,7 +111,7 @@ def or_ask(
     heard_of: dict[str, Callable[[Session, str], None]]
     heard_of = {"amend": amend.take, "changed": _changed, "car": _car}
     if notes:
-        heard_of["note"] = _note
+        heard_of |= {"note": _note, "set": _set}
 
     def heard(answer: str) -> tuple[T, ...]:
         if answer.startswith("?"):
@@ -168,6 +170,12 @@ def _note(session: Session, said: str) -> None:
         return moves.note(day, text, at, about)
 
     _stored(session, move)
+
+
+def _set(session: Session, said: str) -> None:
+    """Keep which set of tires went on the car."""
+    tires = tire_set.said(said, "set")
+    _stored(session, lambda day, at: moves.note(day, f"set {said}", at, tires=tires))
 
 
 def _car(session: Session, said: str) -> None:
