@@ -14,7 +14,7 @@ from planner.judging.heat import TooHot
 from planner.plan import budget, drift
 from planner.plan import way as ways
 from planner.plan.day import Day
-from planner.plan.steps import Budget, RunStep
+from planner.plan.steps import RunStep
 from planner.rulebook.rules import TUNING_ORDER
 from planner.screen import car_view, figure_view, offer_view, paper, pattern_view, trend_view
 from planner.storage.plans import Opened
@@ -64,8 +64,7 @@ def everything(
         *pending(day),
         *offer_view.table(day),
         *cautions(day),
-        *(day_ahead(day) if day.plan.budget != Budget() else ()),
-        *weather(day),
+        *outlook(day),
     ]
 
 
@@ -241,20 +240,10 @@ def cautions(day: Day) -> Iterator[RenderableType]:
 
 def outlook(day: Day) -> Iterator[RenderableType]:
     """Yield how the rest of the day may go, and what would keep weather and setup apart."""
-    yield from day_ahead(day)
-    yield from weather(day)
-
-
-def day_ahead(day: Day) -> Iterator[RenderableType]:
-    """Yield how the rest of the day may go; the days driven on paper for it take a while."""
     forecast = budget.forecast(day)
     if forecast is not None:
         yield paper.heading("The day ahead")
         yield paper.indented(budget_words.says(forecast), 2)
-
-
-def weather(day: Day) -> Iterator[RenderableType]:
-    """Yield what would keep weather and setup apart."""
     for sentence in drift.advice(day):
         yield paper.hanging("-", drift_words.says(sentence, day.plan.units), 2)
 

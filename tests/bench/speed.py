@@ -40,7 +40,15 @@ NEEDED = {
     "--plain": ("attrs", "cattrs", "click", "numpy", "rich", "transitions"),
 }
 # What those load in turn, and what a system, or a measurement of coverage, loads everywhere.
-FOUND_BESIDE = {"attr", "six", "typing_extensions", "markdown_it", "mdurl", "pygments"}
+FOUND_BESIDE = {
+    "attr",
+    "six",
+    "typing_extensions",
+    "markdown_it",
+    "mdurl",
+    "pygments",
+    "cython_runtime",
+}
 FOUND_BESIDE |= {"sitecustomize", "usercustomize", "$coverage", "coverage"}
 # Runs a command and prints what it took. A process of its own, as a process begins with the memory
 # of the one that started it.

@@ -146,21 +146,20 @@ def test_the_version_loads_nothing_of_the_day() -> None:
     assert found - FOUND_BESIDE - {"planner"} == {"click"}
 
 
-@pytest.mark.parametrize("budget", [False, True])
-def test_status_drives_days_on_paper_only_where_the_day_has_a_budget(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, budget: bool
+@pytest.mark.parametrize(("options", "drives"), [((), False), (("--full",), True)])
+def test_status_drives_days_on_paper_only_where_all_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, options: tuple[str, ...], drives: bool
 ) -> None:
     driven: list[float] = []
     forecast = ahead.DayAhead.forecast
 
-    def counted(self: ahead.DayAhead, **options: Any) -> ahead.Forecast:
+    def counted(self: ahead.DayAhead, **wanted: Any) -> ahead.Forecast:
         driven.append(self.certainty)
-        return forecast(self, **options)
+        return forecast(self, **wanted)
 
     crew = Crew(tmp_path / "day.toml")
-    crew.start(*(("--runs", "12") if budget else ()))
+    crew.start("--runs", "12")
     crew.record(RF_INNER_HOT)
     monkeypatch.setattr(ahead.DayAhead, "forecast", counted)
-    answer = run_command("status", crew.path)
-    assert ("The day ahead" in answer.out) is budget
-    assert bool(driven) is budget
+    assert run_command("status", crew.path, *options).status == 0
+    assert bool(driven) is drives
