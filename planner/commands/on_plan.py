@@ -51,10 +51,16 @@ class OnPlan:
         remarks: Sequence[str] = (),
         doubts: Sequence[str] = (),
         tell_last: bool = False,
+        full: bool = False,
     ) -> None:
         """Say where the day stands; see `output.standing`."""
         output.standing(
-            opened, as_json=self.as_json, remarks=remarks, doubts=doubts, tell_last=tell_last
+            opened,
+            as_json=self.as_json,
+            remarks=remarks,
+            doubts=doubts,
+            tell_last=tell_last,
+            full=full,
         )
 
 

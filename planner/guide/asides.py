@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import TypeVar
 
+from planner.advice.candidate import Candidate
 from planner.car import car_file, changes
 from planner.car.doubts import doubts
 from planner.files import file_name
@@ -16,8 +17,9 @@ from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.run import tire_set
+from planner.screen import offer_view, paper, topics
 from planner.storage import planfile
-from planner.trade.refusals import Refusal
+from planner.trade.refusals import Refusal, quoted
 from planner.words import car as car_words
 from planner.words import changes as change_words
 
@@ -31,12 +33,57 @@ CAR = "take in a car file, say once it was on the scales: car river-bend.toml"
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
 
 
-def told(session: Session) -> Mapping[str, str]:
-    """Return the words that are heard now, and what each does."""
-    rows = {"amend": amend.TOLD} if session.steps else {}
+def tell(session: Session, words: Mapping[str, str]) -> None:
+    """Say what can be typed, and what a question mark and a word open.
+
+    Parameters
+    ----------
+    words : those of the question itself, and what each does.
+    """
+    rows = {**words} | ({"amend": amend.TOLD} if session.steps else {})
     if session.day.due == "run":
         rows["changed"] = CHANGED
-    return rows | {"note": NOTE, "set": SET, "car": CAR}
+    rows |= {"note": NOTE, "set": SET, "car": CAR}
+    opens = f"one thing at a time: {', '.join(topics.open_now(session.day))}"
+    if session.day.table().candidates:
+        opens += "; ? 1 all of way 1, ? why 1 one thing of it"
+    rows["? and a word"] = opens
+    wide = max(map(len, rows)) + 2
+    session.talk.pages(paper.hanging(word, said, wide) for word, said in rows.items())
+
+
+def _opened(session: Session, asked: str) -> None:
+    """Show what a question mark and a word open, of a way where one is named.
+
+    Raises
+    ------
+    Refusal
+        There is no such word or way.
+    """
+    word, _, named = asked.partition(" ")
+    if word.rstrip(".").isdigit():
+        word, named = "", word
+    one = _way(session, named) if named else None
+    found = None if not word else topics.shown(session.day, word.lower(), one)
+    if not word and one is not None:
+        found = list(offer_view.full(one, session.day))
+    if found is None:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(asked)} opens nothing.",
+            hint=f"? and one of {', '.join(topics.open_now(session.day))}",
+        )
+    session.talk.pages(found)
+
+
+def _way(session: Session, named: str) -> Candidate:
+    """Return the way of a number."""
+    found = session.day.table().candidates
+    for candidate in found:
+        if candidate.id == named.strip().rstrip("."):
+            return candidate
+    ids = ", ".join(candidate.id for candidate in found)
+    raise Refusal("no-candidate", f"{quoted(named)} is no way to go on.", hint=ids or "q leaves")
 
 
 def or_ask(
@@ -67,6 +114,9 @@ def or_ask(
         heard_of |= {"note": _note, "set": _set}
 
     def heard(answer: str) -> tuple[T, ...]:
+        if answer.startswith("?"):
+            _opened(session, answer[1:].strip())
+            return ()
         word, _, said = answer.partition(" ")
         aside = heard_of.get(word.lower())
         if aside is None:
