@@ -21,7 +21,7 @@ from rich.terminal_theme import DEFAULT_TERMINAL_THEME
 from rich.text import Text
 
 from planner import commands
-from planner.screen import day_view
+from planner.screen import window
 from planner.storage import planfile, plans
 
 HERE = Path(__file__).parent
@@ -49,14 +49,19 @@ def guide() -> str:
     """Return the terminal after the first run as SVG."""
     shown = StringIO()
     console = partial(
-        Console, width=COLUMNS, force_terminal=True, color_system="truecolor", highlight=False
+        Console,
+        width=COLUMNS,
+        height=24,
+        force_terminal=True,
+        color_system="truecolor",
+        highlight=False,
     )
     at, now = Path.cwd(), planfile.now
     plan = planfile.load(HERE / "day-begun.toml")
     planfile.now = lambda: plan.step[-1].time + timedelta(minutes=2)
     os.chdir(HERE.parent)  # so that the plan is named as one would type it
     try:
-        day_view.show(plans.open_plan(Path("sample_plans/day-begun.toml")), console(file=shown))
+        window.show(plans.open_plan(Path("sample_plans/day-begun.toml")), console(file=shown))
     finally:
         os.chdir(at)
         planfile.now = now

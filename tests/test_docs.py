@@ -18,13 +18,13 @@ from planner.car.car_file import Car
 from planner.commands import cli
 from planner.trade.corners import CORNERS
 from planner.trade.knobs import KNOBS
-from planner.words import diagram, topics
+from planner.words import diagram, help_pages
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 CODE = "\n".join(re.findall(r"`[^`]+`|^```.*?^```", README, re.DOTALL | re.MULTILINE))
-PAGES = {topic: topics.page(topic) for topic in topics.TOPICS}
+PAGES = {topic: help_pages.page(topic) for topic in help_pages.TOPICS}
 EXAMPLE = re.compile(r"^ {4}(treadgate .*)$", re.MULTILINE)
 MOST_LINES = 250
 
@@ -144,7 +144,7 @@ def test_every_group_of_the_car_file_is_on_its_page() -> None:
         assert f"[{field.name}]" in PAGES["car"], field.name
 
 
-@pytest.mark.parametrize("topic", topics.TOPICS)
+@pytest.mark.parametrize("topic", help_pages.TOPICS)
 def test_a_page_of_help_is_printed_as_it_is_and_fits_a_terminal(topic: str) -> None:
     answer = run_command("help", topic)
     assert answer.status == 0
@@ -156,7 +156,7 @@ def test_a_page_of_help_is_printed_as_it_is_and_fits_a_terminal(topic: str) -> N
 
 def test_help_lists_its_pages_and_refuses_what_is_none() -> None:
     listed = re.findall(r"^  (\w+) +\S", run_command("help").out, re.MULTILINE)
-    assert listed == list(topics.TOPICS)
+    assert listed == list(help_pages.TOPICS)
     assert {path.stem for path in (ROOT / "planner/words/help").iterdir()} == set(listed)
     refused = run_command("help", "nonsense")
     assert refused.status == 2
@@ -172,7 +172,7 @@ def _do(line: str) -> Answer:
     return answer
 
 
-@pytest.mark.parametrize("topic", topics.TOPICS)
+@pytest.mark.parametrize("topic", help_pages.TOPICS)
 def test_the_examples_of_a_page_run(
     topic: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -192,10 +192,10 @@ def test_the_examples_of_a_page_run(
 
 
 def test_every_page_is_named_in_the_readme() -> None:
-    for topic in topics.TOPICS:
+    for topic in help_pages.TOPICS:
         assert re.search(rf"treadgate help`?:?.*\b{topic}\b", README), topic
     for topic in re.findall(r"treadgate help ([a-z]+)", README + "\n".join(PAGES.values())):
-        assert topic in topics.TOPICS
+        assert topic in help_pages.TOPICS
 
 
 @pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])

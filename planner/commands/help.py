@@ -3,7 +3,7 @@
 import click
 
 from planner.commands import kinds, output
-from planner.words import topics
+from planner.words import help_pages
 
 
 @click.command("help")
@@ -11,9 +11,9 @@ from planner.words import topics
 def command(topic: str | None) -> None:
     """Show a page of help, or, without TOPIC, what pages there are."""
     if topic is not None:
-        output.write(topics.page(topic))
+        output.write(help_pages.page(topic))
         return
     output.write("treadgate help TOPIC, with one of:\n")
-    for name, title in topics.titles():
+    for name, title in help_pages.titles():
         output.write(f"  {name:10} {title}")
     output.write("\nThe options of a command: treadgate COMMAND --help")
