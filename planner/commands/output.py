@@ -95,6 +95,7 @@ def standing(
     remarks: Sequence[str] = (),
     doubts: Sequence[str] = (),
     tell_last: bool = False,
+    full: bool = False,
 ) -> None:
     """Print where the day stands, after a command has done its work.
 
@@ -102,6 +103,7 @@ def standing(
     ----------
     doubts : what was stored and may be a slip.
     tell_last : tell the last step before that, in words.
+    full : show everything, however long.
     """
     say_all((*opened.remarks, *remarks))
     for doubt in doubts:  # before the advice, which rests on it
@@ -113,9 +115,9 @@ def standing(
         write_json(status_object.build(opened.day, str(opened.path), opened.at) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
-        from planner.screen import day_view as view
-        from planner.screen import story_view
+        from planner.screen import day_view, story_view, window
         from planner.words import story
 
         told = story.tell(opened.day, len(opened.day.plan.step)) if tell_last else ()
+        view = day_view if full else window
         view.show(opened, first=story_view.steps(told, opened.path))

@@ -1,8 +1,9 @@
 """The readings: asked tire by tire in reading order, back and forth as the crew likes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import attrs
+from rich.console import RenderableType
 
 from planner.car import changes
 from planner.guide import asides, tires
@@ -28,20 +29,21 @@ class MoveOn(Exception):
     """The crew would rather move on than run."""
 
 
-def introduce(session: Session, draft: Draft) -> None:
-    """Say what is due, and how the readings are typed."""
+def introduction(session: Session) -> Iterator[RenderableType]:
+    """Yield what is due, and how the readings are typed."""
     order = ", ".join(session.order)
     mark = units.degree_mark(session.system)
-    session.talk.show([paper.heading(due_words.run(session.day))])
-    session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
-    session.talk.hint(
-        "A line a tire, or all twelve in that order on one line. Order now: "
-        f"{_WAY_WORDS[draft.way]}. ? shows what else you can type."
+    yield paper.heading(due_words.run(session.day))
+    if session.drives is not None:
+        return
+    yield paper.hint(
+        f"In {mark}, hardest-worked front tire first: {order}. A line a tire, or all twelve on "
+        f"one. Order now: {_WAY_WORDS[session.way]}. ? shows what else you can type."
     )
     if session.moves_on:
-        session.talk.hint(f"m {session.moves_on}.")
+        yield paper.hint(f"m {session.moves_on}.")
     if session.day.due == "choice":
-        session.talk.hint("b goes back to the choice.")
+        yield paper.hint("b goes back to the choice.")
 
 
 def ask(session: Session, draft: Draft) -> Draft:
@@ -136,6 +138,5 @@ def _help(session: Session, draft: Draft) -> None:
         rows["Enter"] = "keeps the tire as it is"
     if session.moves_on:
         rows["m"] = session.moves_on
-    rows |= asides.told(session)
-    session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
+    asides.tell(session, rows)
     session.talk.hint("Inner is the edge nearest the car's centreline.")

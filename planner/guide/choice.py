@@ -3,6 +3,8 @@
 import re
 from collections.abc import Callable, Sequence
 
+from rich.console import RenderableType
+
 from planner.advice.candidate import Candidate
 from planner.car import changes
 from planner.guide import asides, preview
@@ -11,12 +13,11 @@ from planner.guide.session import Session
 from planner.plan import moves
 from planner.plan.wrong_entries import Move
 from planner.run import driver
-from planner.screen import day_view, offer_view, paper, pattern_view
+from planner.screen import paper
 from planner.storage import planfile
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
-from planner.words import due as due_words
 
 _TAKE = re.compile(r"^(?:take|number|no\.|#)\s*(?=\d)", re.IGNORECASE)
 _POUNDS = re.compile(r"\d\s*(?:lbs?|pounds?)\b", re.IGNORECASE)
@@ -39,36 +40,27 @@ def take(session: Session) -> None:
     GoAgain
         The crew runs again first.
     """
-    day = session.day
-    session.talk.show(
-        [
-            *day_view.come_in(day),
-            *pattern_view.outcome(day),
-            *day_view.last_run(day, session.talk.console.width),
-            *pattern_view.patterns(day),
-            *offer_view.table(day),
-            *day_view.cautions(day),
-            paper.heading(f"Due now: {due_words.says(day)}"),
-        ]
-    )
-    found = day.table().candidates
-    if not found:
-        session.talk.say("The rules offer nothing here: make your own change, or move on.")
-    session.talk.hint(_answers(found))
+    found = session.day.table().candidates
+    nothing = () if found else ["The rules offer nothing here: make your own change, or move on."]
+    below: list[RenderableType] = [*nothing, paper.hint(_answers(found))]
+    session.look(below)
+    session.talk.show(below)
     more = [*("a" if _singles(found) else ""), *("?" if found else "")]
     prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m/r]"])
 
-    _settle(session, prompt, _answers(found), found, lambda answer: _move(session, answer, found))
+    _settle(session, prompt, found, lambda answer: _move(session, answer, found))
 
 
 def offer(session: Session) -> bool:
     """Show what lies on the table though nothing is out of band; say whether it was taken."""
-    day = session.day
-    found = day.table().candidates
-    session.talk.show(offer_view.table(day))
-    session.talk.say("No temperature is out of band: take this one or leave it.")
+    found = session.day.table().candidates
     answers = "a number takes it; ? tells more; Enter leaves it and goes on to the run"
-    session.talk.hint(answers)
+    below: list[RenderableType] = [
+        "No temperature is out of band: take this one or leave it.",
+        paper.hint(answers),
+    ]
+    session.look(below)
+    session.talk.show(below)
     prompt = "take or leave [" + "/".join([*(c.id for c in found), "?", "Enter]"])
 
     def read(answer: str) -> Move:
@@ -77,7 +69,7 @@ def offer(session: Session) -> bool:
         return _taking(_picked(answer, found, answers))
 
     try:
-        _settle(session, prompt, answers, found, read)
+        _settle(session, prompt, found, read)
     except _Left:
         return False
     return True
@@ -86,27 +78,25 @@ def offer(session: Session) -> bool:
 def _settle(
     session: Session,
     prompt: str,
-    answers: str,
     found: Sequence[Candidate],
     read: Callable[[str], Move],
 ) -> None:
     """Ask about what is offered until a choice is stored."""
 
-    def heard(answer: str) -> Move | None:
-        if answer.startswith("?"):
-            session.talk.show(offer_view.full(_picked(answer[1:], found, answers), session.day))
-            return None
-        return read(answer)
+    words = {
+        "o": "your own change, such as o RF pressure -1; o ? lists the knobs",
+        "m": "moves on and leaves this as it is; you are asked why",
+        "r": "runs the car once more as it is",
+        "q": "leaves; the choice stays due",
+    }
+    if _singles(found):
+        words = {"a": "another amount of a way, such as a 1 0.5"} | words
 
     def tell() -> None:
-        if found:
-            heard(f"?{_which(session, found)}")
-        session.talk.hint(
-            "; ".join([answers, *(f"{w}: {t}" for w, t in asides.told(session).items())])
-        )
+        asides.tell(session, words)
 
     def ask() -> Move | None:
-        return preview.if_confirmed(session, asides.or_ask(session, prompt, heard, tell))
+        return preview.if_confirmed(session, asides.or_ask(session, prompt, read, tell))
 
     def back() -> bool:
         session.talk.say("Back to the choice.")
@@ -133,15 +123,15 @@ def _singles(found: Sequence[Candidate]) -> list[Candidate]:
 def _answers(found: Sequence[Candidate]) -> str:
     """Say what can be typed at the choice."""
     said = [
-        "o makes your own change",
-        "m moves on and leaves this as it is",
-        "r runs again, nothing changed",
+        "o your own",
+        "r again",
+        "m moves on",
         "q leaves",
     ]
     if found:
         numbers = {1: "1", 2: "1 or 2"}.get(len(found), f"1 to {len(found)}")
-        resized = ["a takes another amount"] if _singles(found) else []
-        said[:0] = [f"{numbers} takes it", *resized, "? tells more"]
+        resized = ["a another amount"] if _singles(found) else []
+        said[:0] = [f"{numbers} takes it", *resized, "? more"]
     return "; ".join(said)
 
 
