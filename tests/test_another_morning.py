@@ -94,6 +94,34 @@ def test_a_set_that_no_run_judges_yet_calls_for_one(crew) -> None:
     assert stand(crew.record(tires(TIGHT), "--set", "1")) == ("balance", "choice")
 
 
+def test_a_set_that_went_on_calls_for_a_run_where_it_may_have_done_as_much(crew) -> None:
+    crew.start()
+    crew.record(JUST_TIGHT)
+    crew.tries("note", "the good ones", "--set", "2 new")
+    assert stand(crew.status()) == ("balance", "run")
+    assert "No run on set 2 counts yet." in advice(crew)
+    assert [each["laps"] for each in crew.status()["sets"]] == [10, 0]
+    crew.tries("note", "no, the old ones again", "--set", "1")
+    assert stand(crew.status()) == ("balance", "choice")
+    crew.tries("note", "now", "--set", "2")
+    assert stand(crew.record(tires(TIGHT))) == ("balance", "choice")
+    assert [each["laps"] for each in crew.status()["sets"]] == [10, 10]
+
+
+def test_the_guide_hears_of_a_set_at_the_choice(guide_with, tmp_path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(JUST_TIGHT)
+    guide = guide_with("day.toml")
+    guide.sees(CHOICE)
+    guide.types("set", "set 2 new")
+    said = " ".join(guide.sees(FIRST_TIRE).split())
+    assert "does not name a set of tires" in said
+    assert "No run on set 2 counts yet. Run the car as it stands" in said
+    guide.leaves("q")
+    assert day_of(tmp_path / "day.toml").tires.now.state == "new"
+
+
 def test_taken_back_in_the_morning_the_run_comes_first(crew, clock) -> None:
     crew.start()
     crew.record(JUST_TIGHT)

@@ -73,7 +73,7 @@ def test_what_another_run_would_settle_stands_beside_the_offers(crew: Crew) -> N
     again = crew.status()["again"]
     assert again["minutes"] == 12
     assert "RR crown" in again["says"]
-    assert f"Or {again['says']}."[:40] in run_command("status", crew.path, "--plain").out
+    assert f"r. {again['says']}"[:40] in run_command("status", crew.path, "--plain").out
     (crown,) = [each for each in again["unsettled"] if each["figure"] == "crown.RR"]
     assert 0.5 < crown["out"] < 0.84
     crew.choose(1)
@@ -122,7 +122,7 @@ def test_the_chance_to_settle_is_what_drawing_runs_finds(
 def test_the_guide_takes_another_run_at_the_choice(guide_with, tmp_path) -> None:
     path = plan_at_choice(tmp_path)
     guide = guide_with(path.name)
-    assert "r runs again, nothing changed" in " ".join(guide.sees(CHOICE).split())
+    assert "r again" in " ".join(guide.sees(CHOICE).split())
     guide.types("r")
     assert "Again, nothing changed: a run of 10 laps" in guide.sees(r"RF \(.*\)> ")
     guide.types("b")

@@ -246,7 +246,7 @@ def test_confirm_wants_the_pressures_of_the_run_before(begun: Crew, psi: str, en
 
 def test_why_the_plan_stands_where_it_does_is_said(begun: Crew) -> None:
     def why_here() -> str:
-        text = " ".join(run_command("status", begun.path, "--plain").out.split())
+        text = " ".join(run_command("status", begun.path, "--full").out.split())
         return text.partition("Why here: ")[2].partition(". ")[0]
 
     begun.record(tires(), "--cold", "RF=28")

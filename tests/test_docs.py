@@ -3,6 +3,7 @@
 import io
 import re
 import subprocess
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -136,6 +137,16 @@ def test_the_session_in_the_readme_is_what_the_guide_says(
 def test_the_diagram_is_that_of_the_machine() -> None:
     (drawn,) = fenced(DEVELOPERS, "mermaid")
     assert drawn.rstrip("\n") == diagram.drawn()
+
+
+def test_the_oldest_libraries_that_are_tested_are_those_that_are_allowed() -> None:
+    allowed = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]["dependencies"]
+    pinned = dict(
+        line.split("==") for line in (ROOT / ".ci" / "oldest.txt").read_text("utf-8").split()
+    )
+    for library in allowed:
+        name, oldest = library.split(">=")
+        assert f"{pinned[name]}.".startswith(f"{oldest}."), library
 
 
 def test_nothing_else_lies_at_the_top() -> None:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import pytest
-from garage import Crew, run, tires
+from garage import RF_INNER_HOT, Crew, run, tires
 
 from planner.car import changes
 from planner.run import driver, from_options, readings, typed
@@ -128,10 +128,51 @@ def test_lap_times(text: str, times) -> None:
     assert typed.lap_times(text, "--lap-times") == pytest.approx(times)
 
 
-@pytest.mark.parametrize("text", ["19.82,fast", ":20", "1:", "1:2:3:4x"])
+@pytest.mark.parametrize(
+    "text",
+    ["19.82,fast", ":20", "1:", "1:2:3:4x", "1:-2", "1:99.9", "1:60", "1.5:20", "-1:02", "1:+2"],
+)
 def test_lap_times_that_are_none(text: str) -> None:
     with pytest.raises(Refusal):
         typed.lap_times(text, "--lap-times")
+
+
+@pytest.mark.parametrize(
+    ("read", "text"),
+    [
+        (lambda text: typed.number(text, "--x", "1"), "1,000"),
+        (lambda text: typed.number(text, "--x", "1"), "+1,000"),
+        (lambda text: typed.pressure(text, "--cold"), "1,000"),
+        (lambda text: typed.pressure(text, "--cold"), "152,000kPa"),
+        (lambda text: typed.temperature(text, "--air-temp", "us"), "1,000F"),
+        (lambda text: typed.three(text, "--tire"), "1,000 212 209"),
+        (lambda text: typed.lap_times(text, "--lap-times"), "19,820 19,790"),
+        (lambda text: typed.lap_times(text, "--lap-times"), "19,820"),
+        (lambda text: changes.parse(text, "--own"), "spring:RF:+1,000"),
+        (lambda text: changes.parse(text, "--own"), "RF spring -1,000 lb/in"),
+        (lambda text: changes.amount(text, "--amount", "1", "spring"), "1,000"),
+    ],
+)
+def test_a_comma_with_exactly_three_digits_is_asked_about(read, text: str) -> None:
+    with pytest.raises(Refusal, match=" may be ") as caught:
+        read(text)
+    for meant in caught.value.hint.split(", or "):  # what it says to type will do
+        for comma in ("1,000", "19,820", "152,000"):
+            assert comma not in meant
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("0,125", 0.125), (",125", 0.125), ("1,00", 1.0), ("1,0000", 1.0), ("1000,125", 1000.125)],
+)
+def test_other_commas_are_decimal(text: str, number: float) -> None:
+    assert typed.number(text, "--x", "1") == number
+
+
+@pytest.mark.parametrize("text", ["9%0", "90/85/8%0", "%90/85/80", "90%%/85/80"])
+def test_a_percent_sign_stands_behind_a_number(text: str) -> None:
+    with pytest.raises(Refusal):
+        typed.tread(text if "/" in text else f"{text}/85/80", "--tread")
 
 
 @pytest.mark.parametrize("text", ["lf", " LF ", "Lf"])
@@ -298,6 +339,25 @@ def test_what_no_driver_can_mean_is_refused(said: str) -> None:
     with pytest.raises(Refusal) as caught:
         driver.felt(said, "--feel")
     assert caught.value.where == "--feel"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["camber:RF:0.001", "camber:RF:-0.004", "pressure:RF:0.04", "spring:RF:0.4", "toe:front:1e-5"],
+)
+def test_an_amount_too_small_to_show_is_refused(text: str) -> None:
+    with pytest.raises(Refusal, match="too little to show"):
+        changes.parse(text, "--own")
+
+
+def test_no_amount_leads_from_a_setting_to_the_same_setting(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    for options in (["1", "--amount", "0.001"], ["--own", "camber:RF:0.001", "--reason", "x"]):
+        answer = begun.tries("choose", *options)
+        assert (answer.status, answer.error["code"]) == (2, "bad-value")
+    begun.choose(1)
+    assert begun.tries("made", "--actual", "camber:RF:0.001").status == 2
+    begun.made("--actual", "camber:RF:0")  # it was not made
 
 
 def test_several_changes_on_a_line_are_told_apart() -> None:

@@ -719,7 +719,7 @@ def test_a_change_with_trims_riding_along_takes_another_amount(
     guide = guide_with("day.toml")
     guide.sees(CHOICE)
     guide.types(typed)
-    guide.sees(r"RR pressure -1\.0 psi")
+    guide.sees(r"RR pressure 25\.0 → 24\.0 psi \(-1\.0\)")
     guide.types("")
     guide.sees(MADE)
     guide.types("24")  # the setting it came to, the trim as chosen
@@ -1001,7 +1001,7 @@ def test_no_color_gives_no_colour_and_plain_gives_no_escape_at_all(terminal_with
 def test_notes_are_shown_as_they_were_typed_and_never_obeyed(guide_with, tmp_path) -> None:
     path = plan_new(tmp_path)
     recorded(path, CAMBERED, note="[red]fast[/red] [link=x]y :smile: \x1b[2J\x1b]0;owned\x07 end")
-    guide = guide_with("day.toml")
+    guide = guide_with("day.toml", "--full")
     shown = guide.sees(CHOICE)
     assert "[red]fast[/red] [link=x]y :smile: [2J]0;owned end" in " ".join(shown.split())
     assert "\x1b[2J" not in guide.seen

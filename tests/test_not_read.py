@@ -303,7 +303,7 @@ def test_in_the_guide_a_dash_leaves_a_tire_out_once_that_is_meant(guide_with, be
     guide.sees("anything else> ")
     guide.leaves("killed")
     guide = guide_with("day.toml")
-    assert "RR  average not known" in guide.sees("Go on with it")
+    assert "RR - - -" in guide.sees("Go on with it")
     guide.types("", "", "")
     guide.sees("Stored as step 1")
     kept = planfile.load(begun.path).step[0].run

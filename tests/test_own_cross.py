@@ -54,7 +54,7 @@ def test_the_figures_compare_the_inside_rear_tire_with_two_others(turns, front, 
 
 def test_the_screen_shows_them_beside_the_trades_names(begun: Crew) -> None:
     begun.record(tires(CONTENT))
-    shown = run_command("status", begun.path).out
+    shown = run_command("status", begun.path, "--full").out
     assert "cross vs front  -0.5*  -10 to -5  LR against LF -1.0" in shown
     assert "cross vs right  -8.0   -10 to -5  LR against RR -16.0" in shown
 
@@ -87,7 +87,7 @@ def test_a_car_with_a_history_is_held_against_itself(begun: Crew) -> None:
     (cross,) = much["candidates"]
     assert cross["changes"][0]["amount"] < 0
     assert "cross_vs_both" in cross["predicted"]
-    shown = run_command("status", begun.path).out
+    shown = run_command("status", begun.path, "--full").out
     assert "cross vs both" in shown
     assert "-6.8 to -1.8" in shown
     assert "LR against LF" in shown  # the trade's figures stay on the screen

@@ -384,6 +384,29 @@ def test_a_file_far_too_large_is_refused(crew: Crew, monkeypatch) -> None:
     assert crew.tries("status").error["code"] == "too-large"
 
 
+@pytest.mark.parametrize(
+    ("line", "key"),
+    [
+        *(
+            (f"certainty = {value}", "certainty")
+            for value in ("80", "0", "-1", "0.29", "0.96", "1e9")
+        ),
+        *(
+            (f"budget.{key} = {value}", f"budget.{key}")
+            for key in ("runs", "minutes", "sets", "runs_per_set")
+            for value in ("-5", "0", "1_000_000")
+        ),
+        ("in_balance.balance = {mean = 5, runs = 0}", "in_balance.balance.runs"),
+    ],
+)
+def test_what_no_plan_can_be_made_with_is_refused_by_key(begun: Crew, line: str, key: str) -> None:
+    begun.rewrite("format = 1\n", f"format = 1\n{line}\n")
+    answer = begun.tries("status")
+    assert (answer.status, answer.error["code"]) == (3, "bad-key")
+    assert f"\n{key}: " in answer.error["message"]
+    assert begun.tries("record", *tire_options(tires())).status == 3
+
+
 def test_every_mistake_is_named_at_once(worked: Crew) -> None:
     worked.rewrite("laps = 10", "laps = 10.5")
     worked.rewrite("LR = [", "XX = [")

@@ -456,6 +456,16 @@ class RandomDay(RuleBasedStateMachine):
         assert after is not None
         assert after.place == place
 
+    @rule(named=st.sampled_from(["1", "2", "B"]))
+    def put_a_set_on(self, named: str) -> None:
+        before, amended = self.day, self.amended
+        after = self.takes(lambda day, at: moves.note(day, "on", at, tires=(named, "new")))
+        self.amended = amended
+        assert after is not None
+        if after.place != before.place:
+            assert {before.due, after.due} == {"choice", "run"}
+            assert after.stage == before.stage
+
     @precondition(lambda self: self.day.plan.step)
     @rule(number=st.integers(1, 40), run=runs(), actual=st.lists(parts(), min_size=1, max_size=2))
     def amend(self, number: int, run: Run, actual: list[tuple[str, str, float]]) -> None:

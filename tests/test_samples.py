@@ -131,7 +131,7 @@ def test_a_metric_day_turns_right_and_keeps_celsius() -> None:
     assert status["turns"] == "right"
     assert status["readings"]["LF"][0] == pytest.approx(102 * 1.8 + 32)
     assert "[102," in path.read_text("utf-8")
-    assert "band, °C" in run_command("status", path).out
+    assert "band, °C" in run_command("status", path, "--full").out
 
 
 # The same car with more of its weight on the front; invented like the first.

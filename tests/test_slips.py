@@ -334,4 +334,4 @@ def test_words_come_before_the_advice_they_concern(begun: Crew) -> None:
     wrong = tire_options(tires() | {"RR": (204.0, 21.0, 203.0)})
     shown = run_command("record", begun.path, *wrong).out
     assert shown.startswith("Look again first: RR middle 21 °F is far from its neighbours")
-    assert shown.index("amend") < shown.index("What the runs so far show")
+    assert shown.index("amend") < shown.index("Do now")

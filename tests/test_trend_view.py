@@ -5,7 +5,7 @@ from garage import Crew, run_command, tires
 
 def strips(crew: Crew) -> list[str]:
     """Return the lines of the strips in the words of ``status``, at 80 columns."""
-    lines = run_command("status", crew.path).out.splitlines()
+    lines = run_command("status", crew.path, "--full").out.splitlines()
     starts = [n for n, line in enumerate(lines) if line.startswith("How it went")]
     if not starts:
         return []

@@ -4,13 +4,16 @@ import ast
 import fcntl
 import os
 import stat
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
-from garage import RF_INNER_HOT, Crew, run_command
+from garage import RF_INNER_HOT, Crew, run_command, tire_options
 
 from planner.files import whole_file
-from planner.storage import planfile
+from planner.guide import draft
+from planner.storage import lock, planfile, saving
 
 ROOT = Path(__file__).parent.parent
 # Modules and calls that only some systems have.
@@ -187,3 +190,194 @@ def test_nothing_that_only_some_systems_have_is_used_without_a_counterpart() -> 
     assert found == {("whole_file.py", "fcntl")}
     source = (ROOT / "planner" / "files" / "whole_file.py").read_text("utf-8")
     assert "except (ImportError, AttributeError)" in source
+
+
+# --- what may be written over, and who may read it -------------------------------------------
+
+POSIX = pytest.mark.skipif(os.name != "posix", reason="modes, pipes and devices of POSIX")
+
+
+@POSIX
+@pytest.mark.parametrize("mode", [0o444, 0o555, 0o400])
+def test_a_read_only_plan_is_left_alone_and_said_to_be(begun: Crew, mode: int) -> None:
+    begun.path.chmod(mode)
+    before = begun.path.read_bytes()
+    answer = begun.tries("note", "gusty")
+    assert (answer.status, answer.error["code"]) == (2, "cannot-write")
+    assert "it is read-only" in answer.error["message"]
+    assert begun.path.read_bytes() == before
+    assert stat.S_IMODE(lock.place(begun.path).stat().st_mode) & 0o600 == 0o600
+    begun.path.chmod(0o644)
+    begun.tries("note", "gusty")
+    assert begun.status()["step"] == 1
+
+
+@POSIX
+@pytest.mark.parametrize("mode", [0o200, 0o600, 0o640, 0o664])
+def test_the_lock_is_for_whoever_may_use_the_plan(begun: Crew, mode: int) -> None:
+    lock.place(begun.path).unlink()
+    begun.path.chmod(mode)
+    with saving.locked(begun.path):
+        found = stat.S_IMODE(lock.place(begun.path).stat().st_mode)
+    assert found == 0o600 | mode & 0o066
+
+
+@POSIX
+@pytest.mark.parametrize("umask", [0o022, 0o000])
+def test_what_stands_beside_a_private_plan_is_as_private(begun: Crew, umask: int) -> None:
+    begun.record(RF_INNER_HOT)  # .previous is there, for all to read
+    begun.changed()
+    begun.path.chmod(0o600)
+    was = os.umask(umask)
+    try:
+        begun.record(RF_INNER_HOT)
+        plan = planfile.load(begun.path)
+        draft.save(begun.path, draft.fresh(plan))
+        folder = begun.path.parent
+        for command in (
+            ("report", begun.path),
+            ("sheet", begun.path, "-o", folder / "sheet.html"),
+            ("export", begun.path, "-o", folder / "tables"),
+            ("taught", begun.path, folder / "taught.toml"),
+        ):
+            assert run_command(*command).status == 0
+        begun.path.write_bytes(begun.path.read_bytes()[:-200])
+        assert run_command("mend", begun.path, "--yes").status == 0
+    finally:
+        os.umask(was)
+    modes = {
+        str(each.relative_to(folder)): stat.S_IMODE(each.stat().st_mode)
+        for each in folder.rglob("*")
+        if each.is_file() and each.name != "day.toml.lock"
+    }
+    assert len(modes) >= 10
+    assert set(modes.values()) == {0o600}, modes
+
+
+@POSIX
+@pytest.mark.parametrize("kind", ["fifo", "device", "folder", "fifo behind a link"])
+@pytest.mark.parametrize("command", ["report", "sheet", "export", "taught", "start"])
+def test_only_a_file_is_written_over(begun: Crew, tmp_path: Path, kind: str, command: str) -> None:
+    begun.record(RF_INNER_HOT)
+    target = made = tmp_path / "out.html"
+    if kind == "device":
+        target = made = Path(os.devnull)
+    elif kind == "folder":
+        target.mkdir()
+    else:
+        os.mkfifo(target)
+    if kind == "fifo behind a link":
+        target = tmp_path / "link.html"
+        target.symlink_to(made)
+    before = target.stat()
+    arguments = {
+        "report": ("report", begun.path, "-o", target, "--force"),
+        "sheet": ("sheet", begun.path, "-o", target, "--force"),
+        "export": ("export", begun.path, "--as", "json", "-o", target, "--force"),
+        "taught": ("taught", begun.path, target),
+        "start": ("start", target),
+    }[command]
+    answer = run_command(*arguments)  # and none of them waits for a reader
+    if command == "export" and kind == "folder":
+        assert answer.status == 0
+    else:
+        assert answer.status == 2, answer.err
+        assert "Traceback" not in answer.err
+    assert stat.S_IFMT(target.stat().st_mode) == stat.S_IFMT(before.st_mode)
+    assert target.stat().st_ino == before.st_ino
+
+
+# --- the lock --------------------------------------------------------------------------------
+
+
+def test_an_unlock_that_fails_is_no_failure_of_the_save(
+    begun: Crew, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from filelock import FileLock
+
+    released = FileLock.release
+
+    def fails(self: FileLock, force: bool = False) -> None:
+        released(self, force)
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(FileLock, "release", fails)
+    assert begun.record(RF_INNER_HOT)["step"] == 1
+    monkeypatch.undo()
+    assert begun.status()["step"] == 1
+
+
+def test_a_lock_of_another_user_is_named(begun: Crew, monkeypatch: pytest.MonkeyPatch) -> None:
+    from filelock import FileLock
+
+    def refused(*_given: object, **_options: object) -> None:
+        raise PermissionError(13, "Permission denied")  # root would be let in
+
+    lock.place(begun.path).touch()
+    monkeypatch.setattr(FileLock, "acquire", refused)
+    answer = begun.tries("record", *tire_options(RF_INNER_HOT))
+    assert (answer.status, answer.error["where"]) == (2, str(lock.place(begun.path)))
+
+
+def test_a_refused_start_leaves_no_lock_behind(tmp_path: Path) -> None:
+    taken = tmp_path / "car.toml"
+    taken.write_text("[car]\n", "utf-8")
+    assert run_command("start", taken).status == 2
+    assert run_command("start", tmp_path / "day.toml", "--laps", "5000").status == 2
+    assert list(tmp_path.iterdir()) == [taken]
+
+
+def test_a_draft_belongs_to_the_plan_not_to_a_link(begun: Crew, tmp_path: Path) -> None:
+    link = tmp_path / "link.toml"
+    link.symlink_to(begun.path)
+    plan = planfile.load(begun.path)
+    draft.save(link, draft.fresh(plan))
+    assert draft.load(begun.path, plan) == draft.fresh(plan)
+    draft.remove(begun.path)
+    assert draft.load(link, plan) is None
+
+
+# --- the world it runs in --------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "world",
+    [
+        {"MPLBACKEND": "module://matplotlib_inline.backend_inline"},
+        {"MPLBACKEND": "nonsense"},
+        {"TZ": "Foo+25"},
+        {"PYTHONIOENCODING": "cp037"},
+        {"PYTHONIOENCODING": "ascii"},
+    ],
+)
+def test_no_world_is_met_with_a_traceback(begun: Crew, world: dict[str, str]) -> None:
+    begun.record(RF_INNER_HOT)
+    for command in (
+        ["report", "day.toml", "--force"],
+        ["note", "day.toml", "gusty °"],
+        ["why", "day.toml"],
+        ["status", "nowhere.toml"],
+    ):
+        ran = subprocess.run(
+            [sys.executable, "-m", "planner", *command],
+            capture_output=True,
+            cwd=begun.path.parent,
+            env={**os.environ, "PYTHONPATH": str(ROOT), **world},
+            check=False,
+        )
+        assert ran.returncode == (2 if "nowhere.toml" in command else 0), ran.stderr
+        for encoding in ("cp037", "latin-1"):
+            assert "Traceback" not in ran.stderr.decode(encoding)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="a signal of POSIX")
+def test_ctrl_c_during_start_up_leaves_no_traceback(begun: Crew, tmp_path: Path) -> None:
+    (tmp_path / "click.py").write_text("import os, signal\nos.kill(os.getpid(), signal.SIGINT)\n")
+    ran = subprocess.run(
+        [sys.executable, "-m", "planner", "status", begun.path],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join((str(tmp_path), str(ROOT)))},
+        check=False,
+    )
+    assert (ran.returncode, ran.stdout, ran.stderr) == (130, "", "")

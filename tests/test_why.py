@@ -277,7 +277,7 @@ def test_a_trim_that_came_out_otherwise_is_named_beside_the_verdict(with_trim: C
     assert row["verdict"] == status["last_outcome"]["verdict"] != "better"
     assert row["verdict_words"] == status["last_outcome"]["verdict_words"] == words
     assert why(with_trim, 7)["steps"][0]["headline"].endswith(f": {words}")
-    assert f"Last change (step 6): {words}" in run_command("status", with_trim.path).out
+    assert f"Last change (step 6): {words}" in run_command("status", with_trim.path, "--full").out
     with_trim.tries("amend", 6, "--actual", "camber:RF:0", "--reason", "left it out")
     assert "trim" not in with_trim.status()["last_outcome"]["verdict_words"]
 
@@ -636,11 +636,11 @@ def test_figures_of_readings_put_back_to_one_moment_have_a_footnote(begun: Crew)
         said = " ".join(run_command("why", begun.path, *options).out.split())
         assert said.count(f"Run 2: {COOL}, so") == 1, options
     assert COOL not in run_command("why", begun.path, 1).out
-    assert COOL in " ".join(run_command("status", begun.path).out.lower().split())
+    assert COOL in " ".join(run_command("status", begun.path, "--full").out.lower().split())
     begun.tries("amend", 4, "--again", "none", "--reason", "of another run")
     for options in shown:
         assert COOL not in run_command("why", begun.path, *options).out
-    assert COOL not in run_command("status", begun.path).out.lower()
+    assert COOL not in run_command("status", begun.path, "--full").out.lower()
 
 
 # --- sources --------------------------------------------------------------------------------

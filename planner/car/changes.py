@@ -9,6 +9,7 @@ import attrs
 
 from planner.run import typed
 from planner.trade import knobs, plain_text
+from planner.trade.corners import CORNERS
 from planner.trade.knobs import KNOBS, Knob, Room
 from planner.trade.refusals import Refusal, quoted
 
@@ -126,14 +127,20 @@ _UNIT_WORDS = frozenset(word for words in knobs.UNITS.values() for word in words
 _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.places}
 # Cross weight, sway bar, RR tire pressure; take 1 round out of the RR, put 2 psi in the LF.
 _FILLING = frozenset(
-    ("weight", "sway", "tire", "take", "put", "add", "go", "turn", "by", "of", "the", "from", "at")
+    (
+        *("weight", "sway", "tire", "take", "put", "add", "let", "go", "turn", "by", "of", "the"),
+        *("from", "at", "a", "an"),
+    )
 )
+_NUMBERS = {"half": "1/2", "quarter": "1/4", "one": "1", "two": "2", "three": "3", "four": "4"}
 # Words for a sign. Two of them multiply: less negative is up. Behind a number "in" is its unit.
 _WAYS = dict.fromkeys(("up", "more", "higher", "stiffer", "positive", "in"), 1.0) | dict.fromkeys(
     ("down", "less", "lower", "softer", "negative", "out"), -1.0
 )
 _OTHER = re.compile(r"(?<![^\s,;&])other\b[\s:=]*", re.IGNORECASE)
+MOST_POUNDS_OF_AIR = 10.0  # in one change; a softer or stiffer spring is 25 lb/in away; from memory
 _DONE = frozenset(("0", "1", "+1", "-1"))
+_COUNTED = {unit for kind in ("turn", "hole") for unit in knobs.UNITS[kind]}
 # The one knob that goes by a unit: 2 psi out of the RR. (Pounds are of air, of spring or of lead.)
 _SAID_BY = {
     unit: knob
@@ -158,6 +165,7 @@ class _Typed:
 
     def take(self, word: str) -> bool:
         """Put a word where it belongs; say whether there was room for it."""
+        word = _NUMBERS.get(word.lower(), word)
         lower, read = word.lower(), _AMOUNT.fullmatch(word)
         lower = knobs.CALLED.get(lower, lower)
         is_amount = read is not None and (not read["unit"] or read["unit"].lower() in _UNIT_WORDS)
@@ -172,6 +180,8 @@ class _Typed:
             self.amount = word
         elif lower in _UNIT_WORDS and self.amount[-1:].isdigit():
             self.amount += lower
+        elif lower in _COUNTED and not self.amount:  # a round, a hole
+            self.amount = f"1{lower}"
         elif not is_amount and lower not in KNOBS and lower not in _PLACES and not self.unknown:
             self.unknown = word
         else:
@@ -188,7 +198,7 @@ class _Typed:
 
 def _typed(text: str) -> list[_Typed]:
     """Take a line apart into changes, each a knob, a place and an amount in any order."""
-    text = _PANHARD.sub("panhard", text)
+    text = typed.with_corners(_PANHARD.sub("panhard", text))
     line = re.sub(r"(?<![^\s:=])([+-])\s+(?=[\d.,])", r"\1", re.sub("[−–]", "-", text))
     found: list[_Typed] = []
     for part in _BETWEEN.split(line):
@@ -260,28 +270,34 @@ def parse(text: str, option: str) -> tuple[str, str, float]:
 
 
 def _no_change(text: str, option: str) -> Refusal:
+    return _wrong(
+        f"{quoted(text)} is not KNOB:PLACE:AMOUNT."
+        if option
+        else f"{quoted(text)} is no change: it wants a knob, a place and an amount.",
+        option,
+    )
+
+
+def _wrong(message: str, option: str) -> Refusal:
     return Refusal(
         "bad-value",
-        f"{quoted(text)} is not KNOB:PLACE:AMOUNT.",
+        message,
         where=option,
-        hint=f"{option} pressure:RF:-1.0",
+        hint=f"{option} pressure:RF:-1.0" if option else "RF pressure -1.0",
     )
 
 
 def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
     read = _AMOUNT.fullmatch(typed.amount)
     unit = "" if read is None else read["unit"].lower()
-    typed.knob = typed.knob or _SAID_BY.get(unit, "")
+    typed.knob = typed.knob or _SAID_BY.get(unit, "") or _by_pounds(typed, unit, option)
     if typed.knob == "panhard" and unit in knobs.UNITS["hole"]:
         typed.knob = knobs.HOLES
     if not typed.knob:
         if not typed.unknown:
             raise _no_change(text, option)
-        raise Refusal(
-            "bad-value",
-            f"{quoted(typed.unknown)} is not a knob; use one of {', '.join(KNOBS)}.",
-            where=option,
-            hint=f"{option} pressure:RF:-1.0",
+        raise _wrong(
+            f"{quoted(typed.unknown)} is not a knob; use one of {', '.join(KNOBS)}.", option
         )
     knob = knobs.of(typed.knob)
     place = typed.place or (knob.places[0] if len(knob.places) == 1 else "")
@@ -302,14 +318,11 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
         else _in_unit_of(knob, typed.amount, option, f"{option} {knob.name}:{place}:+1{knob.unit}")
     )
     if not math.isfinite(amount):
-        raise Refusal(
-            "bad-value",
-            f"{quoted(typed.unknown or typed.amount)} is not an amount in {knob.unit}.",
-            where=option,
-            hint=f"{option} pressure:RF:-1.0",
+        raise _wrong(
+            f"{quoted(typed.unknown or typed.amount)} is not an amount in {knob.unit}.", option
         )
     amount = _signed(amount, typed, option)
-    _refuse_large(knob.name, amount, option)
+    _refuse_size(knob.name, amount, option)
     if knob.name == knobs.HOLES and amount != int(amount):
         raise Refusal(
             "bad-value",
@@ -318,6 +331,27 @@ def _change(typed: _Typed, text: str, option: str) -> tuple[str, str, float]:
             hint=f"{option} panhard rear 1 hole up",
         )
     return knob.name, place, tidy(amount)
+
+
+def _by_pounds(typed: _Typed, unit: str, option: str) -> str:
+    """Return what a few pounds at a corner are of: air. Springs go by more at a time.
+
+    Raises
+    ------
+    Refusal
+        They may be of either.
+    """
+    read = _AMOUNT.fullmatch(typed.amount)
+    if unit not in knobs.UNITS["lb"] or typed.place not in CORNERS or typed.unknown or not read:
+        return ""
+    if read["over"] or float(read["number"].replace(",", ".")) <= MOST_POUNDS_OF_AIR:
+        return "pressure"
+    raise Refusal(
+        "bad-value",
+        f"{quoted(typed.amount)} of what, air or spring?",
+        where=option,
+        hint=f"{option} {typed.place} spring {typed.amount}",
+    )
 
 
 def _signed(amount: float, typed: _Typed, option: str) -> float:
@@ -354,6 +388,7 @@ def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
     if read is None:
         return math.nan
     if read["over"] is None:
+        typed.refuse_a_thousand(read["number"], option)
         size = float(read["number"].replace(",", "."))
     else:
         size = float(read["over"]) / under if (under := float(read["under"])) else math.nan
@@ -396,7 +431,7 @@ def came_out(text: str, wanted: Sequence[Change], option: str) -> list[tuple[str
     meant = _setting_meant(typed, change)
     if meant is None:
         meant = _the_same_way(text, typed, change)
-    _refuse_large(change.knob, meant, change.knob)
+    _refuse_size(change.knob, meant, change.knob)
     return [(*change.setting, tidy(meant))]
 
 
@@ -435,7 +470,7 @@ def amount(text: str, option: str, example: str, knob: str) -> float:
         It is no number, or larger than any knob is moved.
     """
     value = _number(text, option, example, knob)
-    _refuse_large(knob, value, option)
+    _refuse_size(knob, value, option)
     return tidy(value)
 
 
@@ -447,7 +482,7 @@ def _number(text: str, option: str, example: str, knob: str) -> float:
     return value if math.isfinite(value) else typed.number(text, option, example)
 
 
-def _refuse_large(knob: str, amount: float, option: str) -> None:
+def _refuse_size(knob: str, amount: float, option: str) -> None:
     largest, unit = knobs.of(knob).largest, knobs.of(knob).unit
     if abs(amount) > largest:
         raise Refusal(
@@ -456,11 +491,19 @@ def _refuse_large(knob: str, amount: float, option: str) -> None:
             where=option,
             hint=f"at most {largest:g} {unit}, either way",
         )
+    if amount and not knobs.rounded(knob, amount):
+        least = 10.0 ** -knobs.of(knob).decimals
+        raise Refusal(
+            "bad-value",
+            f"{amount:+g} {unit} is too little to show on {knob}.",
+            where=option,
+            hint=f"at least {least:g} {unit}, either way; 0 is no change",
+        )
 
 
 def _refuse_slip(change: Change, option: str) -> None:
     """Refuse an amount that is too large, or that leads where no car can be set."""
-    _refuse_large(change.knob, change.amount, option)
+    _refuse_size(change.knob, change.amount, option)
     knob, before, after = knobs.of(change.knob), change.before, change.after
     if before is None or after is None or _out(knob, after) <= _out(knob, before):
         return

@@ -55,7 +55,8 @@ def _cross(turns: dict[Corner, float], model: CarModel, where: str) -> float:
             "What turns of a jack do to the cross weight needs [scales] and settings.spring in the "
             "car file.",
             where=where,
-            hint=f"{where} cross:car:+0.5, by the scales",
+            hint=f'{where} cross:car:+0.5, by the scales; or {where} "other: LR jack 1 turn", in '
+            "your own words",
         )
     from planner.chassis import jacking, weights
 

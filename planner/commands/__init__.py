@@ -1,6 +1,9 @@
 """The command line. One module a command; each is loaded only when it is asked for."""
 
+import contextlib
+import errno
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -9,6 +12,7 @@ import click
 
 from planner import __version__
 from planner.commands import output
+from planner.commands.output import Done
 from planner.trade.refusals import Refusal
 
 COMMANDS = {
@@ -36,6 +40,7 @@ COMMANDS = {
     "completion": "completion for bash, zsh or fish",
 }
 
+UNHEARD = 4  # exit status
 COMPLETING = "_TREADGATE_COMPLETE"  # what click makes of the program's name
 
 
@@ -57,7 +62,13 @@ class _Commands(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
 
-@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.group(
+    cls=_Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    epilog="Exit status: 0 done; 2 the request was wrong, nothing was changed; 3 the plan or rules "
+    f"file cannot be used; {UNHEARD} done (a step is stored), but the answer could not be written; "
+    "1 a fault of the program.",
+)
 @click.version_option(__version__, prog_name="treadgate")
 def cli() -> None:
     """Takes a crew through a test day: tire temperatures in, what to change next out."""
@@ -77,32 +88,72 @@ def _in_our_words(error: click.UsageError) -> Refusal:
     return Refusal("usage", error.format_message(), where=where, hint=hint)
 
 
-def _nobody_reads() -> int:
-    """Leave quietly when the reader has gone (a pager, `head`)."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0
+class _Closed(io.TextIOBase):
+    """Stands in for a standard output that was closed before the program began."""
+
+    def write(self, _: str) -> int:
+        raise OSError(errno.EBADF, "it is closed")
+
+    def isatty(self) -> bool:
+        return False
+
+
+def _silenced() -> None:
+    """Let what is left to be written go nowhere: at the end it would only fail again."""
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            stream.flush()
+        except (OSError, AttributeError):
+            with contextlib.suppress(OSError, AttributeError, ValueError):
+                os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
+def _unheard(done: Done, why: str = "") -> int:
+    """Say that the answer did not arrive; return the exit status.
+
+    A reader who has gone (a pager, `head`) is no trouble, unless something was stored.
+
+    Parameters
+    ----------
+    why : it could not be written; where empty, nobody reads it.
+    """
+    if not done.what and not why:
+        return 0
+    output.say(f"{done.what} {why or 'Nobody reads the answer.'}".lstrip())
+    return UNHEARD
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and leave with its exit status."""
     given = list(sys.argv[1:] if arguments is None else arguments)
-    as_json = "--json" in given
+    if sys.stdout is None:
+        sys.stdout = _Closed()
+    status = _status(given)
+    _silenced()
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _status(given: list[str]) -> int | str | None:
+    as_json, done = "--json" in given, Done()
     try:
-        status = cli.main(given, prog_name="treadgate", standalone_mode=False)
+        status = cli.main(given, prog_name="treadgate", standalone_mode=False, obj=done)
         sys.stdout.flush()
-    except click.exceptions.Exit as done:
-        status = done.exit_code
+    except click.exceptions.Exit as left:
+        return left.exit_code
     except click.Abort:
         output.say("\nLeft. Everything recorded is in the plan.")
-        status = 130
+        return 130
     except click.UsageError as error:
-        status = output.fail(_in_our_words(error), as_json=as_json)
+        return output.fail(_in_our_words(error), as_json=as_json)
     except Refusal as refusal:
-        status = output.fail(refusal, as_json=as_json)
+        return output.fail(refusal, as_json=as_json)
     except BrokenPipeError:
-        status = _nobody_reads()
-    except SystemExit as done:  # how click itself leaves: a word is completed, or nobody reads
-        status = done.code if COMPLETING in os.environ else _nobody_reads()
-    except Exception:
-        status = output.our_fault(as_json=as_json)
-    sys.exit(status if isinstance(status, int) else 0)
+        return _unheard(done)
+    except SystemExit as left:  # how click itself leaves: a word is completed, or nobody reads
+        return left.code if COMPLETING in os.environ else _unheard(done)
+    except Exception as error:
+        # Whatever fails about a file is refused by its name; what is left is the output.
+        if isinstance(error, OSError) and error.filename is None:
+            return _unheard(done, f"The answer cannot be written: {error.strerror or error}.")
+        return output.our_fault(as_json=as_json)
+    return status if isinstance(status, int) else 0

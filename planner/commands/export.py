@@ -71,7 +71,9 @@ def command(on: OnPlan, target: Path | None, form: str, only: str | None, force:
     if target is None:
         _print(on, files, form, only)
         return
-    written = [str(path) for path in outputs.write_all(_places(files, target), force=force)]
+    written = [
+        str(path) for path in outputs.write_all(_places(files, target), on.path, force=force)
+    ]
     if on.as_json:
         on.write_json(files=written)
     else:

@@ -5,15 +5,16 @@ from pathlib import Path
 import click
 
 from planner.commands import kinds
-from planner.commands.options import new_plan_options, plain_option
+from planner.commands.options import full_option, new_plan_options, plain_option
 from planner.storage.starting import NewPlan
 
 
 @click.command("guide")
 @click.argument("plan", metavar="[PLAN]", required=False, type=kinds.File())
 @plain_option
+@full_option
 @new_plan_options
-def command(plan: Path | None, wanted: NewPlan) -> None:
+def command(plan: Path | None, full: bool, wanted: NewPlan) -> None:
     """Go through the day one question at a time; makes the plan, or goes on with it.
 
     The options from --rules on are for a new plan.
@@ -23,4 +24,4 @@ def command(plan: Path | None, wanted: NewPlan) -> None:
     from planner.guide.prompts import Talk
     from planner.screen import paper
 
-    rounds.guide(Talk(paper.console()), plan, wanted)
+    rounds.guide(Talk(paper.console()), plan, wanted, full=full)

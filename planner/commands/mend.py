@@ -154,6 +154,7 @@ def _way(number: int, way: Saved) -> dict[str, Any]:
 
 def _done(on: OnPlan, way: Saved, aside: Path | None) -> None:
     steps = len(way.plan.step)
+    output.is_done("The plan is mended.")
     if on.as_json:
         said = {"state": "mended", "steps": steps, "from": way.source}
         kept = None if aside is None else str(aside)

@@ -36,7 +36,9 @@ class OnPlan:
 
     def move(self, move: Move, seen: Opened | None = None) -> Opened:
         """Make one move and store it; `seen` is the plan as the move was decided on."""
-        return plans.step(self.path, move, seen=seen, after=self.after)
+        opened = plans.step(self.path, move, seen=seen, after=self.after)
+        output.is_done(f"Stored as step {len(opened.day.plan.step)}.")
+        return opened
 
     def write_json(self, **data: Any) -> None:
         """Write the one JSON object; it names the plan."""
@@ -49,10 +51,16 @@ class OnPlan:
         remarks: Sequence[str] = (),
         doubts: Sequence[str] = (),
         tell_last: bool = False,
+        full: bool = False,
     ) -> None:
         """Say where the day stands; see `output.standing`."""
         output.standing(
-            opened, as_json=self.as_json, remarks=remarks, doubts=doubts, tell_last=tell_last
+            opened,
+            as_json=self.as_json,
+            remarks=remarks,
+            doubts=doubts,
+            tell_last=tell_last,
+            full=full,
         )
 
 

@@ -52,6 +52,11 @@ plain_option = click.option(
 )
 
 
+full_option = click.option(
+    "--full", is_flag=True, help="everything there is to show, not one window of it"
+)
+
+
 def view_options(command: Command) -> Command:
     """Give a command that shows something ``--json`` and ``--plain``."""
     return json_option(plain_option(command))

@@ -1,19 +1,34 @@
 """What the commands print: one JSON object, or words; messages go to standard error."""
 
+import contextlib
 import sys
-import traceback
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from planner.export import status_object
-from planner.storage.plans import Opened
+import click
+
 from planner.trade import plain_text
 from planner.trade.refusals import Refusal
+
+if TYPE_CHECKING:  # the version and help need nothing of the day
+    from planner.storage.plans import Opened
+
+
+class Done:
+    """What a command has done so far that stays done, in words; the object of click's context."""
+
+    what = ""
+
+
+def is_done(what: str) -> None:
+    """Note what was done, to be said where the answer cannot be written."""
+    click.get_current_context().ensure_object(Done).what = what
 
 
 def say(text: str) -> None:
     """Write a message to standard error, nothing in it steering the terminal."""
-    sys.stderr.write(plain_text.lines(text) + "\n")
+    with contextlib.suppress(OSError, AttributeError):  # full or closed: nobody can be told
+        sys.stderr.write(plain_text.lines(text) + "\n")
 
 
 def say_all(texts: Iterable[str]) -> None:
@@ -42,9 +57,7 @@ def _put(text: str) -> None:
 
 def fail(refusal: Refusal, *, as_json: bool) -> int:
     """Say what was wrong, where, and what to do instead; return the exit status."""
-    if as_json:
-        write_json({"error": refusal.as_dict()})
-    else:
+    if not (as_json and _arrives({"error": refusal.as_dict()})):
         say(refusal.message)
         if refusal.where:
             say(f"  where: {refusal.where}")
@@ -55,23 +68,34 @@ def fail(refusal: Refusal, *, as_json: bool) -> int:
 
 def our_fault(*, as_json: bool) -> int:
     """Say that the program failed, with what is needed to fix it; return the exit status."""
+    import traceback  # which takes long to load, and is hardly ever needed
+
     say(traceback.format_exc())
     message = "This is a fault of the program, not yours. Everything recorded is in the plan."
-    if as_json:
-        fault = {"code": "fault", "message": message, "where": "treadgate", "try": "report it"}
-        write_json({"error": fault})
-    else:
+    fault = {"code": "fault", "message": message, "where": "treadgate", "try": "report it"}
+    if not (as_json and _arrives({"error": fault})):
         say(message)
     return 1
 
 
+def _arrives(data: Any) -> bool:
+    """Write a JSON object; say whether it could be."""
+    try:
+        write_json(data)
+        sys.stdout.flush()
+    except OSError:
+        return False
+    return True
+
+
 def standing(
-    opened: Opened,
+    opened: "Opened",
     *,
     as_json: bool,
     remarks: Sequence[str] = (),
     doubts: Sequence[str] = (),
     tell_last: bool = False,
+    full: bool = False,
 ) -> None:
     """Print where the day stands, after a command has done its work.
 
@@ -79,18 +103,21 @@ def standing(
     ----------
     doubts : what was stored and may be a slip.
     tell_last : tell the last step before that, in words.
+    full : show everything, however long.
     """
     say_all((*opened.remarks, *remarks))
     for doubt in doubts:  # before the advice, which rests on it
         (say if as_json else write)(f"Look again first: {doubt}")
     if as_json:
+        from planner.export import status_object
+
         found = {"look_again": list(doubts)} if doubts else {}
         write_json(status_object.build(opened.day, str(opened.path), opened.at) | found)
     else:
         # Needs rich, which programs that ask for JSON need not wait for.
-        from planner.screen import day_view as view
-        from planner.screen import story_view
+        from planner.screen import day_view, story_view, window
         from planner.words import story
 
         told = story.tell(opened.day, len(opened.day.plan.step)) if tell_last else ()
+        view = day_view if full else window
         view.show(opened, first=story_view.steps(told, opened.path))

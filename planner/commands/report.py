@@ -30,7 +30,7 @@ def command(on: OnPlan, page: Path | None, story: bool, force: bool) -> None:
 
         says = content.of_day(opened.day, on.path, story_wanted=story)
         text = pages.fill("day.html", says)
-    pages.write(page, text, force=force)
+    pages.write(page, text, force=force, like=on.path)
     if on.as_json:
         on.write_json(report=str(page), runs=says["runs"], changes=len(says["changes"]))
     else:

@@ -53,7 +53,8 @@ def command(
     says = _setup(opened, car) if setup else _run(opened, kind)
     if opened is not None:
         output.say_all(opened.remarks)
-    pages.write(page, pages.fill("setup.html" if setup else "sheet.html", says), force=force)
+    text = pages.fill("setup.html" if setup else "sheet.html", says)
+    pages.write(page, text, force=force, like=None if opened is None else opened.path)
     if as_json:
         stands = None if opened is None else {"stage": opened.day.stage, "due": opened.day.due}
         name = None if plan is None else str(plan)

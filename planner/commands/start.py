@@ -1,5 +1,6 @@
 """``treadgate start``: makes a new plan file."""
 
+from planner.commands import output
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.commands.options import new_plan_options
 from planner.storage import starting
@@ -10,4 +11,6 @@ from planner.storage.starting import NewPlan
 @new_plan_options
 def command(on: OnPlan, wanted: NewPlan) -> None:
     """Make a new plan file; an existing one is never overwritten."""
-    on.stands(starting.start(on.path, wanted))
+    opened = starting.start(on.path, wanted)
+    output.is_done("The plan is made.")
+    on.stands(opened)

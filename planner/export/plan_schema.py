@@ -16,7 +16,17 @@ import attrs
 from planner.advice.candidate import Candidate
 from planner.advice.reasons import REASON_KINDS, Reason
 from planner.car.changes import Change, Setting
-from planner.plan.steps import FORMAT, STEP_KINDS, AmendStep, MadeStep, Offered, Plan, RunStep, Step
+from planner.plan.steps import (
+    FORMAT,
+    STEP_KINDS,
+    AmendStep,
+    Budget,
+    MadeStep,
+    Offered,
+    Plan,
+    RunStep,
+    Step,
+)
 from planner.run.readings import Run
 from planner.storage import plan_tables
 from planner.trade import knobs, numbers
@@ -37,6 +47,11 @@ _NARROWED: Mapping[tuple[type, str], dict[str, Any]] = {
     (Run, "air_temp"): numbers.WEATHER.limits,
     (Plan, "laps"): numbers.LAPS.limits,
     (Plan, "least_laps"): numbers.LAPS.limits,
+    (Plan, "certainty"): numbers.CERTAINTY.limits,
+    (Budget, "runs"): numbers.RUNS.limits,
+    (Budget, "minutes"): numbers.MINUTES.limits,
+    (Budget, "sets"): numbers.TIRE_SETS.limits,
+    (Budget, "runs_per_set"): numbers.RUNS_PER_SET.limits,
     (AmendStep, "amends"): {"minimum": 1},
     (AmendStep, "reason"): {"minLength": 1},
     (Change, "knob"): {"enum": [*knobs.KNOBS, knobs.OTHER]},

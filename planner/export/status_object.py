@@ -11,11 +11,10 @@ from planner.advice.own_change import beyond_most
 from planner.car import changes as changing
 from planner.car import limits
 from planner.car.changes import Change, Setting, between_steps
-from planner.judging import pressures
 from planner.judging.heat import TooHot
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
-from planner.plan import amendments, drift, left_open, on_car
+from planner.plan import amendments, care, drift, left_open, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, ChoiceStep, MadeStep, RunStep
@@ -126,24 +125,12 @@ def rested_on(day: Day, made: int | None = None) -> tuple[Rested, ...]:
 
 def cautions(day: Day) -> list[str]:
     """Return the cautions that matter at this point of the day, in words."""
-    keys: list[str] = []
-    if day.last is None:
-        keys.append("rules")
-    elif day.last.void is not None:
-        keys += day.last.void.cautions
-    if day.due == "choice":
-        keys.append("hot")
-        keys += [key for candidate in day.table().candidates for key in candidate.cautions]
-    if day.pending is not None:
-        keys += ["hot", *day.pending.cautions]
-    just_made = day.due == "run" and day.past and day.past[-1].outcome is None
-    if just_made and "loosening" in day.past[-1].candidate.cautions:
-        keys.append("loosening")
-    if day.good and pressures.losing(day.good[-1].patterns):
-        keys.append("leak")
-    if day.good and any(p.id in day.book.too_warm for p in day.good[-1].patterns):
-        keys.append("heat")
-    return [*odd_sizes(day), *_past_the_rules(day), *(CAUTIONS[key] for key in dict.fromkeys(keys))]
+    return [*of_the_settings(day), *(CAUTIONS[key] for key in care.due(day))]
+
+
+def of_the_settings(day: Day) -> list[str]:
+    """Return what to say of a change of odd size, and of settings past the rules file."""
+    return [*odd_sizes(day), *_past_the_rules(day)]
 
 
 def odd_sizes(day: Day) -> list[str]:

@@ -23,6 +23,7 @@ from planner.trade.refusals import Unusable
 T = TypeVar("T")
 Reader = Callable[[Any, Any], Any]  # of a plain value, as a type
 
+MOST_MEANT = 40  # unknown keys of which it is said what was meant
 MOST_KEY = 60  # letters of a key that are compared with those there are
 DECIMALS = 6  # of a number that is written
 
@@ -290,7 +291,10 @@ def _found(error: BaseException, at: str = "") -> list[tuple[str, str]]:
     if isinstance(error, cattrs.errors.ForbiddenExtraKeysError):
         known = [field.name for field in attrs.fields(error.cl)]
         extra = sorted(error.extra_fields)
-        return [(f"{at}.{key}", f"unknown key{meant(key, known)}") for key in extra]
+        # Looking for what was meant takes long; nobody reads more of it.
+        said = [meant(key, known) for key in extra[:MOST_MEANT]]
+        said += [""] * (len(extra) - len(said))
+        return [(f"{at}.{key}", f"unknown key{why}") for key, why in zip(extra, said, strict=True)]
     if isinstance(error, BaseExceptionGroup):
         return [each for inner in error.exceptions for each in _found(inner, at + _step(inner))]
     return [(at, "missing" if isinstance(error, KeyError) else str(error))]

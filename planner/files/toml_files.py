@@ -9,6 +9,7 @@ from planner.files import whole_file
 from planner.trade.refusals import Unusable
 
 LARGEST_FILE = 4_000_000  # bytes; a plan of 1 000 steps is half of this
+LARGEST_OTHER = 400_000  # bytes; a car or a rules file is a twentieth of this
 
 # Longer chains of keys than any file of ours has; the parser takes memory by their square.
 _CHAIN = 40  # dots
@@ -50,8 +51,8 @@ def read_toml(path: Path, what: str) -> dict[str, Any]:
     return parse_toml(read_bytes(path, what), str(path), what)
 
 
-def read_bytes(path: Path, what: str) -> bytes:
-    """Read a file that may be one of ours; see `read_toml`.
+def read_bytes(path: Path, what: str, most: int = LARGEST_OTHER) -> bytes:
+    """Read a file that may be one of ours, of so many bytes at most; see `read_toml`.
 
     Raises
     ------
@@ -60,7 +61,7 @@ def read_bytes(path: Path, what: str) -> bytes:
     """
     where = str(path)
     try:
-        raw = whole_file.read(path, LARGEST_FILE)
+        raw = whole_file.read(path, most)
     except FileNotFoundError:
         raise Unusable("not-found", f"There is no {what} file here.", where=where) from None
     except OSError as error:
@@ -68,11 +69,10 @@ def read_bytes(path: Path, what: str) -> bytes:
         raise Unusable(
             "unreadable", f"The {what} file cannot be read: {reason}.", where=where
         ) from None
-    if len(raw) > LARGEST_FILE:
+    if len(raw) > most:
         raise Unusable(
             "too-large",
-            f"This {what} file is far too large to be one: more than "
-            f"{LARGEST_FILE // 1_000_000} million bytes.",
+            f"This {what} file is far too large to be one: more than {most:,} bytes.",
             where=where,
         )
     return raw

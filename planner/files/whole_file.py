@@ -41,8 +41,13 @@ class Unsure(OSError):
     """The file stands under its name, but the disk did not confirm that it will stay."""
 
 
-def put(path: Path, content: bytes) -> None:
+def put(path: Path, content: bytes, like: Path | None = None) -> None:
     """Write a file in the place of one that may be there.
+
+    Parameters
+    ----------
+    like : whoever may read and write that file may this one; when None, who may now, or whoever
+        may as a rule.
 
     Raises
     ------
@@ -51,12 +56,16 @@ def put(path: Path, content: bytes) -> None:
     OSError
         It cannot be written; what was there stands.
     """
-    with ready(path, content) as place:
+    with ready(path, content, like=like) as place:
         place()
 
 
-def put_new(path: Path, content: bytes) -> None:
+def put_new(path: Path, content: bytes, like: Path | None = None) -> None:
     """Write a file of a new name.
+
+    Parameters
+    ----------
+    like : as of `put`.
 
     Raises
     ------
@@ -67,7 +76,7 @@ def put_new(path: Path, content: bytes) -> None:
     OSError
         It cannot be written.
     """
-    with ready(path, content, _name) as place:
+    with ready(path, content, _name, like) as place:
         place()
 
 
@@ -82,7 +91,9 @@ def cannot_write(path: Path, error: OSError, said: str) -> Refusal:
         "cannot-write",
         f"{said}: {error.strerror or error}.",
         where=str(path),
-        hint="look at the folder, the disk and its free space, then try again",
+        hint="allow writing to it, then try again"
+        if isinstance(error, PermissionError)
+        else "look at the folder, the disk and its free space, then try again",
     )
 
 
@@ -93,7 +104,7 @@ def copy_new(path: Path, target: Path) -> None:
     except FileExistsError:
         raise
     except OSError:  # a file system without links
-        put_new(target, path.read_bytes())
+        put_new(target, path.read_bytes(), path)
     else:
         _sync_folder(target.parent)
 
@@ -148,7 +159,10 @@ def refused_name(name: str, *, windows: bool) -> str:
 
 @contextlib.contextmanager
 def ready(
-    path: Path, content: bytes, name: Callable[[Path, Path], None] | None = None
+    path: Path,
+    content: bytes,
+    name: Callable[[Path, Path], None] | None = None,
+    like: Path | None = None,
 ) -> Iterator[Callable[[], None]]:
     """Write a file, and give it its name only when what is yielded is called.
 
@@ -157,21 +171,24 @@ def ready(
     Parameters
     ----------
     name : gives the finished file its name; in the place of another, when None.
+    like : as of `put`.
 
     Raises
     ------
     Unsure
         It has its name, but the disk did not confirm it.
     OSError
-        It cannot be written or named; what was there stands.
+        It cannot be written or named, or what is there is no file or read-only; it stands.
     """
+    model = path if name is None and _is_ours(path) and like is None else like
     new = path.with_name(f".{path.name}.{os.getpid()}.new")
     with contextlib.suppress(FileNotFoundError):
         new.unlink()  # of a dead process that had the same number
     try:
-        _write(new, content)
-        with contextlib.suppress(OSError):  # whoever may read and write it still may
-            shutil.copymode(path, new)
+        _write(new, content, 0o666 if model is None else 0o600)
+        if model is not None:
+            with contextlib.suppress(OSError):  # whoever may read and write it still may
+                shutil.copymode(model, new)
 
         def place() -> None:
             _patiently(lambda: (name or os.replace)(new, path))
@@ -183,9 +200,22 @@ def ready(
             new.unlink()
 
 
-def _write(new: Path, content: bytes) -> None:
+def _is_ours(path: Path) -> bool:
+    """Say whether there is a file to write over; refuse what is none, or is read-only."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return False
+    if not stat.S_ISREG(mode):
+        raise OSError(errno.EINVAL, "it is not a file but a folder, a pipe or a device")
+    if not mode & 0o222:
+        raise PermissionError(errno.EACCES, "it is read-only")
+    return True
+
+
+def _write(new: Path, content: bytes, mode: int) -> None:
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    handle = os.open(new, flags, 0o666)
+    handle = os.open(new, flags, mode)
     try:
         left = memoryview(content)
         while left:

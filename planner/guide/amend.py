@@ -9,7 +9,7 @@ from rich.console import RenderableType
 
 from planner.car import changes
 from planner.car.changes import Change
-from planner.guide import extras
+from planner.guide import extras, tires
 from planner.guide.prompts import Aside, Back
 from planner.guide.session import Session
 from planner.plan import amendments, wrong_entries
@@ -125,7 +125,8 @@ def _which(session: Session, entries: dict[int, _Entry], said: str) -> tuple[_En
 def _in_force(session: Session, entry: _Entry) -> Iterator[RenderableType]:
     yield paper.heading(f"Step {entry.number}, {entry.name}, as the plan has it:")
     if isinstance(entry.in_force, RunStep):
-        yield session.car(entry.in_force.run.tires)
+        read = tires.listed(entry.in_force.run.tires, session.order, session.way, session.system)
+        yield paper.padded(paper.Facts(read))
     else:
         yield paper.indented(", ".join(map(str, entry.made)) or "nothing changed", 2)
 

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import TypeVar
 
+from planner.advice.candidate import Candidate
 from planner.car import car_file, changes
 from planner.car.doubts import doubts
 from planner.files import file_name
@@ -15,7 +16,10 @@ from planner.plan import moves
 from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
-from planner.trade.refusals import Refusal
+from planner.run import tire_set
+from planner.screen import offer_view, paper, topics
+from planner.storage import planfile
+from planner.trade.refusals import Refusal, quoted
 from planner.words import car as car_words
 from planner.words import changes as change_words
 
@@ -23,17 +27,63 @@ T = TypeVar("T")
 
 CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: RR shock softer"
 NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
+SET = "say which set of tires went on: set 2 new; beside a run it is that run's"
 CAR = "take in a car file, say once it was on the scales: car river-bend.toml"
 
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
 
 
-def told(session: Session) -> Mapping[str, str]:
-    """Return the words that are heard now, and what each does."""
-    rows = {"amend": amend.TOLD} if session.steps else {}
+def tell(session: Session, words: Mapping[str, str]) -> None:
+    """Say what can be typed, and what a question mark and a word open.
+
+    Parameters
+    ----------
+    words : those of the question itself, and what each does.
+    """
+    rows = {**words} | ({"amend": amend.TOLD} if session.steps else {})
     if session.day.due == "run":
         rows["changed"] = CHANGED
-    return rows | {"note": NOTE, "car": CAR}
+    rows |= {"note": NOTE, "set": SET, "car": CAR}
+    opens = f"one thing at a time: {', '.join(topics.open_now(session.day))}"
+    if session.day.table().candidates:
+        opens += "; ? 1 all of way 1, ? why 1 one thing of it"
+    rows["? and a word"] = opens
+    wide = max(map(len, rows)) + 2
+    session.talk.pages(paper.hanging(word, said, wide) for word, said in rows.items())
+
+
+def _opened(session: Session, asked: str) -> None:
+    """Show what a question mark and a word open, of a way where one is named.
+
+    Raises
+    ------
+    Refusal
+        There is no such word or way.
+    """
+    word, _, named = asked.partition(" ")
+    if word.rstrip(".").isdigit():
+        word, named = "", word
+    one = _way(session, named) if named else None
+    found = None if not word else topics.shown(session.day, word.lower(), one)
+    if not word and one is not None:
+        found = list(offer_view.full(one, session.day))
+    if found is None:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(asked)} opens nothing.",
+            hint=f"? and one of {', '.join(topics.open_now(session.day))}",
+        )
+    session.talk.pages(found)
+
+
+def _way(session: Session, named: str) -> Candidate:
+    """Return the way of a number."""
+    found = session.day.table().candidates
+    for candidate in found:
+        if candidate.id == named.strip().rstrip("."):
+            return candidate
+    ids = ", ".join(candidate.id for candidate in found)
+    raise Refusal("no-candidate", f"{quoted(named)} is no way to go on.", hint=ids or "q leaves")
 
 
 def or_ask(
@@ -49,7 +99,7 @@ def or_ask(
 
     Parameters
     ----------
-    notes : the word note is one of them; it is not where it is the note of a run.
+    notes : the words note and set are among them; not where they are said of a run.
 
     Raises
     ------
@@ -61,9 +111,12 @@ def or_ask(
     heard_of: dict[str, Callable[[Session, str], None]]
     heard_of = {"amend": amend.take, "changed": _changed, "car": _car}
     if notes:
-        heard_of["note"] = _note
+        heard_of |= {"note": _note, "set": _set}
 
     def heard(answer: str) -> tuple[T, ...]:
+        if answer.startswith("?"):
+            _opened(session, answer[1:].strip())
+            return ()
         word, _, said = answer.partition(" ")
         aside = heard_of.get(word.lower())
         if aside is None:
@@ -88,6 +141,7 @@ def _changed(session: Session, said: str) -> None:
     if not said:
         raise Refusal("nothing-given", "What was changed is not given.", hint="changed RF camber 1")
     actual = changes.parse_all(said, "")
+    moves.changed(session.day, actual, "to try", planfile.now())  # refused before it is asked why
     understood = change_words.listed(changes.make(*each, {}) for each in actual)
     session.talk.hint(f"On the car: {understood}. Why, in a few words? b goes back.")
     _reasoned(session, lambda reason: lambda day, at: moves.changed(day, actual, reason, at))
@@ -116,6 +170,12 @@ def _note(session: Session, said: str) -> None:
         return moves.note(day, text, at, about)
 
     _stored(session, move)
+
+
+def _set(session: Session, said: str) -> None:
+    """Keep which set of tires went on the car."""
+    tires = tire_set.said(said, "set")
+    _stored(session, lambda day, at: moves.note(day, f"set {said}", at, tires=tires))
 
 
 def _car(session: Session, said: str) -> None:

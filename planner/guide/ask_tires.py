@@ -1,9 +1,11 @@
 """The readings: asked tire by tire in reading order, back and forth as the crew likes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import attrs
+from rich.console import RenderableType
 
+from planner.car import changes
 from planner.guide import asides, tires
 from planner.guide.draft import Draft, Way
 from planner.guide.prompts import BACK, Back
@@ -12,6 +14,7 @@ from planner.guide.tires import as_typed, typed_order
 from planner.screen import paper
 from planner.trade import units
 from planner.trade.corners import STRIPS, Corner, Three, was_read
+from planner.trade.refusals import Refusal
 from planner.words import due as due_words
 
 # No word here is the name of a tire: LR at the prompt is the left rear, and no order.
@@ -26,20 +29,21 @@ class MoveOn(Exception):
     """The crew would rather move on than run."""
 
 
-def introduce(session: Session, draft: Draft) -> None:
-    """Say what is due, and how the readings are typed."""
+def introduction(session: Session) -> Iterator[RenderableType]:
+    """Yield what is due, and how the readings are typed."""
     order = ", ".join(session.order)
     mark = units.degree_mark(session.system)
-    session.talk.show([paper.heading(due_words.run(session.day))])
-    session.talk.hint(f"Read each tire in {mark}, the hardest-worked front tire first: {order}.")
-    session.talk.hint(
-        "A line a tire, or all twelve in that order on one line. Order now: "
-        f"{_WAY_WORDS[draft.way]}. ? shows what else you can type."
+    yield paper.heading(due_words.run(session.day))
+    if session.drives is not None:
+        return
+    yield paper.hint(
+        f"In {mark}, hardest-worked front tire first: {order}. A line a tire, or all twelve on "
+        f"one. Order now: {_WAY_WORDS[session.way]}. ? shows what else you can type."
     )
     if session.moves_on:
-        session.talk.hint(f"m {session.moves_on}.")
+        yield paper.hint(f"m {session.moves_on}.")
     if session.day.due == "choice":
-        session.talk.hint("b goes back to the choice.")
+        yield paper.hint("b goes back to the choice.")
 
 
 def ask(session: Session, draft: Draft) -> Draft:
@@ -74,13 +78,31 @@ def ask(session: Session, draft: Draft) -> Draft:
             raise MoveOn
         if not word and old is not None:
             return draft.past(at)
-        typed = tires.read(answer, due, order, draft.way, session.system)
+        try:
+            typed = tires.read(answer, due, order, draft.way, session.system)
+        except Refusal:
+            _refuse_change(session, answer)
+            raise
         if not _left_out(session, draft, typed):
             return draft
         changed = draft.with_tires(typed)
         return changed.past(list(typed)[-1]) if at in typed else changed
 
     return asides.or_ask(session, prompt, read, lambda: _help(session, draft))
+
+
+def _refuse_change(session: Session, answer: str) -> None:
+    """Refuse a line that tells a change, and say how it is told here."""
+    try:
+        changes.parse_all(answer, "")
+    except Refusal:
+        return
+    is_due = session.day.due == "run"
+    raise Refusal(
+        "bad-value",
+        "This is a change, not a reading.",
+        hint=f"changed {answer}" if is_due else f"b, then o {answer} at the choice",
+    )
 
 
 def _left_out(session: Session, draft: Draft, typed: Mapping[Corner, Three]) -> bool:
@@ -115,6 +137,5 @@ def _help(session: Session, draft: Draft) -> None:
         rows["Enter"] = "keeps the tire as it is"
     if session.moves_on:
         rows["m"] = session.moves_on
-    rows |= asides.told(session)
-    session.talk.show(paper.hanging(word, said, 17) for word, said in rows.items())
+    asides.tell(session, rows)
     session.talk.hint("Inner is the edge nearest the car's centreline.")

@@ -257,7 +257,7 @@ def _turns(talk: Talk, book: Rulebook, _: _Answers, back: bool) -> Turns:
 
     def read(answer: str) -> Turns:
         for way in allowed:
-            if way.startswith(answer.lower()):
+            if way.startswith(answer.lower()) or answer.lower().startswith(way):
                 return way
         raise Refusal(
             "bad-value",

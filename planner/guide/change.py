@@ -9,11 +9,10 @@ from planner.guide.session import Session
 from planner.plan import moves
 from planner.plan.steps import MadeStep
 from planner.plan.wrong_entries import Move
-from planner.screen import day_view, paper
+from planner.screen import paper
 from planner.storage import planfile
 from planner.trade.refusals import Refusal
 from planner.words import changes as change_words
-from planner.words import due as due_words
 
 Actual = list[tuple[str, str, float]]
 
@@ -22,25 +21,21 @@ def make(session: Session) -> None:
     """Show the work and store what was made, once the crew says so."""
     pending = session.day.pending
     assert pending is not None
-    session.talk.show(
-        [
-            *day_view.pending(session.day),
-            *day_view.cautions(session.day),
-            paper.heading(f"Due now: {due_words.says(session.day)}"),
-        ]
-    )
     example = _example(pending)
-    session.talk.hint(
-        f"Enter when it is on the car as shown; or type what it came out at, such as {example}; b "
-        "takes the choice back; q leaves it for later"
-    )
+    below = [
+        paper.hint(
+            f"Enter when it is on the car as shown; or type what it came out at, such as {example};"
+            " b takes the choice back; q leaves it for later"
+        )
+    ]
+    session.look(below)
+    session.talk.show(below)
     rows = {
         "Enter": "it is on the car as shown",
         example: "what it came out at; a number alone is how far it went, the same way if it has "
         "no sign, or the setting it came to",
         "n": "not made yet",
         "b": "take the choice back and choose again; nothing was touched",
-        **asides.told(session),
         "q": "leave; the change stays due",
     }
 
@@ -49,7 +44,7 @@ def make(session: Session) -> None:
             session,
             "made? [Enter]",
             lambda answer: _read(answer, pending),
-            lambda: session.talk.show(paper.hanging(word, said, 34) for word, said in rows.items()),
+            lambda: asides.tell(session, rows),
             back=True,
         )
         return _made(actual) if not actual or _confirmed(session, actual) else None

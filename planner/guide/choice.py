@@ -1,6 +1,9 @@
 """The choice: a candidate, another amount of it, the crew's own change, or moving on."""
 
+import re
 from collections.abc import Callable, Sequence
+
+from rich.console import RenderableType
 
 from planner.advice.candidate import Candidate
 from planner.car import changes
@@ -9,12 +12,15 @@ from planner.guide.prompts import BACK, Back, yes
 from planner.guide.session import Session
 from planner.plan import moves
 from planner.plan.wrong_entries import Move
-from planner.screen import day_view, offer_view, paper, pattern_view
+from planner.run import driver
+from planner.screen import paper
+from planner.storage import planfile
 from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
-from planner.words import due as due_words
 
+_TAKE = re.compile(r"^(?:take|number|no\.|#)\s*(?=\d)", re.IGNORECASE)
+_POUNDS = re.compile(r"\d\s*(?:lbs?|pounds?)\b", re.IGNORECASE)
 _TRIMS = "Enter takes the trims with the change; n takes the change alone; b goes back."
 
 
@@ -34,36 +40,27 @@ def take(session: Session) -> None:
     GoAgain
         The crew runs again first.
     """
-    day = session.day
-    session.talk.show(
-        [
-            *day_view.come_in(day),
-            *pattern_view.outcome(day),
-            *day_view.last_run(day, session.talk.console.width),
-            *pattern_view.patterns(day),
-            *offer_view.table(day),
-            *day_view.cautions(day),
-            paper.heading(f"Due now: {due_words.says(day)}"),
-        ]
-    )
-    found = day.table().candidates
-    if not found:
-        session.talk.say("The rules offer nothing here: make your own change, or move on.")
-    session.talk.hint(_answers(found))
+    found = session.day.table().candidates
+    nothing = () if found else ["The rules offer nothing here: make your own change, or move on."]
+    below: list[RenderableType] = [*nothing, paper.hint(_answers(found))]
+    session.look(below)
+    session.talk.show(below)
     more = [*("a" if _singles(found) else ""), *("?" if found else "")]
     prompt = "choice [" + "/".join([*(c.id for c in found), *more, "o/m/r]"])
 
-    _settle(session, prompt, _answers(found), found, lambda answer: _move(session, answer, found))
+    _settle(session, prompt, found, lambda answer: _move(session, answer, found))
 
 
 def offer(session: Session) -> bool:
     """Show what lies on the table though nothing is out of band; say whether it was taken."""
-    day = session.day
-    found = day.table().candidates
-    session.talk.show(offer_view.table(day))
-    session.talk.say("No temperature is out of band: take this one or leave it.")
+    found = session.day.table().candidates
     answers = "a number takes it; ? tells more; Enter leaves it and goes on to the run"
-    session.talk.hint(answers)
+    below: list[RenderableType] = [
+        "No temperature is out of band: take this one or leave it.",
+        paper.hint(answers),
+    ]
+    session.look(below)
+    session.talk.show(below)
     prompt = "take or leave [" + "/".join([*(c.id for c in found), "?", "Enter]"])
 
     def read(answer: str) -> Move:
@@ -72,7 +69,7 @@ def offer(session: Session) -> bool:
         return _taking(_picked(answer, found, answers))
 
     try:
-        _settle(session, prompt, answers, found, read)
+        _settle(session, prompt, found, read)
     except _Left:
         return False
     return True
@@ -81,27 +78,25 @@ def offer(session: Session) -> bool:
 def _settle(
     session: Session,
     prompt: str,
-    answers: str,
     found: Sequence[Candidate],
     read: Callable[[str], Move],
 ) -> None:
     """Ask about what is offered until a choice is stored."""
 
-    def heard(answer: str) -> Move | None:
-        if answer.startswith("?"):
-            session.talk.show(offer_view.full(_picked(answer[1:], found, answers), session.day))
-            return None
-        return read(answer)
+    words = {
+        "o": "your own change, such as o RF pressure -1; o ? lists the knobs",
+        "m": "moves on and leaves this as it is; you are asked why",
+        "r": "runs the car once more as it is",
+        "q": "leaves; the choice stays due",
+    }
+    if _singles(found):
+        words = {"a": "another amount of a way, such as a 1 0.5"} | words
 
     def tell() -> None:
-        if found:
-            heard(f"?{_which(session, found)}")
-        session.talk.hint(
-            "; ".join([answers, *(f"{w}: {t}" for w, t in asides.told(session).items())])
-        )
+        asides.tell(session, words)
 
     def ask() -> Move | None:
-        return preview.if_confirmed(session, asides.or_ask(session, prompt, heard, tell))
+        return preview.if_confirmed(session, asides.or_ask(session, prompt, read, tell))
 
     def back() -> bool:
         session.talk.say("Back to the choice.")
@@ -128,22 +123,23 @@ def _singles(found: Sequence[Candidate]) -> list[Candidate]:
 def _answers(found: Sequence[Candidate]) -> str:
     """Say what can be typed at the choice."""
     said = [
-        "o makes your own change",
-        "m moves on and leaves this as it is",
-        "r runs again, nothing changed",
+        "o your own",
+        "r again",
+        "m moves on",
         "q leaves",
     ]
     if found:
         numbers = {1: "1", 2: "1 or 2"}.get(len(found), f"1 to {len(found)}")
-        resized = ["a takes another amount"] if _singles(found) else []
-        said[:0] = [f"{numbers} takes it", *resized, "? tells more"]
+        resized = ["a another amount"] if _singles(found) else []
+        said[:0] = [f"{numbers} takes it", *resized, "? more"]
     return "; ".join(said)
 
 
 def _move(session: Session, answer: str, found: Sequence[Candidate]) -> Move:
     """Return the move an answer asks for."""
+    answer = _TAKE.sub("", answer)
     word, _, rest = answer.partition(" ")
-    if word.lower() == "o":
+    if word.lower() in ("o", "own"):
         return _own(session, rest)
     if word.lower() == "m":
         return _moving_on(session)
@@ -151,11 +147,45 @@ def _move(session: Session, answer: str, found: Sequence[Candidate]) -> Move:
         raise GoAgain
     if word.lower() == "a":
         return _another_amount(session, rest.split(), found)
+    if rest and word in {each.id for each in found}:
+        return _another_amount(session, answer.split(), found)
+    if _is_own(answer):
+        return _own(session, answer)
     chosen = _picked(answer, found, _answers(found))
     if any(change.trim for change in chosen.changes):
         trims = session.talk.until("With the riding trims? [Y/n]", yes, _TRIMS, back=True)
         return _taking(chosen, trims=trims)
     return _taking(chosen)
+
+
+def _is_own(answer: str) -> bool:
+    """Say whether an answer is a change of the crew's own, told without its letter.
+
+    Raises
+    ------
+    Refusal
+        It names a knob and no amount, or it is the driver's word, which belongs to the run.
+    """
+    if driver.is_felt(answer):
+        raise Refusal(
+            "bad-value",
+            "The driver's word belongs to the run.",
+            hint=f"amend feel {answer}: it is put to the last run",
+        )
+    words = re.split(r"[\s:=,]+", answer.lower())
+    if any(word in knobs.KNOBS or word in knobs.CALLED for word in words):
+        if any(letter.isdigit() for letter in answer):
+            return True
+        raise Refusal(
+            "bad-value", f"{quoted(answer)}, by how much?", hint=f"o {answer} +0.5, your own change"
+        )
+    try:
+        changes.parse_all(answer, "")
+    except Refusal:
+        if _POUNDS.search(answer):
+            raise
+        return False
+    return True
 
 
 def _taking(chosen: Candidate, *, amount: float | None = None, trims: bool = True) -> Move:
@@ -218,19 +248,29 @@ def _own(session: Session, typed: str) -> Move:
             + ", ".join(f"{knob.name} ({knob.unit})" for knob in knobs.KNOBS.values())
             + ". ? shows where each is and what + means; Enter goes back to the choice."
         )
-        wanted = session.talk.until("your own change", _own_or_back, lambda: _list_knobs(session))
+        wanted = session.talk.until(
+            "your own change",
+            lambda answer: _own_or_back(session, answer),
+            lambda: _list_knobs(session),
+        )
     else:
-        wanted = own_changes(typed)
+        wanted = _tried(session, own_changes(typed))
     understood = change_words.listed(changes.make(*each, {}) for each in wanted)
     session.talk.hint(f"Understood: {understood}. Why, in a few words? b goes back.")
     reason = session.talk.reason("why")
     return lambda day, at: moves.choose_own(day, wanted, reason, at)
 
 
-def _own_or_back(answer: str) -> list[tuple[str, str, float]]:
+def _own_or_back(session: Session, answer: str) -> list[tuple[str, str, float]]:
     if answer.lower() in ("", "n", "no", *BACK):
         raise Back
-    return own_changes(answer)
+    return _tried(session, own_changes(answer))
+
+
+def _tried(session: Session, wanted: list[tuple[str, str, float]]) -> list[tuple[str, str, float]]:
+    """Return a change that can be chosen; refuse one that cannot before anybody is asked why."""
+    moves.choose_own(session.day, wanted, "to try", planfile.now())
+    return wanted
 
 
 def _list_knobs(session: Session) -> None:

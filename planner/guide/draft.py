@@ -90,7 +90,8 @@ class Draft:
 
 def place(plan_path: Path) -> Path:
     """Return where the draft of a plan is kept."""
-    return plan_path.with_name(f".{plan_path.name}.draft")
+    real = plan_path.resolve()  # by whatever name it was reached
+    return real.with_name(f".{real.name}.draft")
 
 
 def fresh(plan: Plan, way: Way = "imo") -> Draft:
@@ -133,7 +134,7 @@ def save(plan_path: Path, draft: Draft) -> None:
     if "tires" in table:
         table["tires"] = plan_tables.with_dashes(table["tires"])
     try:
-        whole_file.put(path, toml_text.dumps(table).encode())
+        whole_file.put(path, toml_text.dumps(table).encode(), plan_path)
     except OSError as error:
         raise whole_file.cannot_write(path, error, "What you type cannot be kept") from None
 

@@ -145,7 +145,8 @@ def _read(piece: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str,
     word, _, value = piece.partition(" ")
     if word.isdigit() and value.strip().lower() in ("lap", "laps"):
         word, value = "laps", word
-    if word.lower() not in WORDS and driver.is_felt(piece):  # the driver's words alone will do
+    # The driver's words alone will do.
+    if word.lower() not in WORDS and (driver.is_felt(piece) or word.lower() in driver.FEELS_SAID):
         word, value = "feel", piece
     return _said(word.lower(), value.strip(), way, order)
 
@@ -153,9 +154,7 @@ def _read(piece: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str,
 def _said(word: str, value: str, way: Way, order: Sequence[Corner]) -> dict[str, tuple[str, ...]]:
     if word not in WORDS:
         raise Refusal(
-            "bad-value",
-            f"{quoted(word)} is not a word used here.",
-            hint=f"{', '.join(WORDS)}; or Enter to go on",
+            "bad-value", f"{quoted(word)} is not a word used here.", hint=_meant(word, value)
         )
     if not value:
         raise Refusal("bad-value", f"{word} needs a value.", hint=f"for example {WORDS[word][0]}")
@@ -168,6 +167,18 @@ def _said(word: str, value: str, way: Way, order: Sequence[Corner]) -> dict[str,
     if word in ("tread", "before", "again"):
         return {_OPTIONS.get(word, word): tuple(tires.lines(value, way, order))}
     return {_OPTIONS.get(word, word): (value,)}
+
+
+def _meant(word: str, value: str) -> str:
+    """Return what to type instead of a line that begins with no word used here."""
+    line = f"{word} {value}".strip()
+    if word.upper() in CORNERS:
+        return f"hot {line}, or cold {line}"
+    if word.startswith(("press", "psi")):
+        return f"hot {value}, or cold {value}"
+    if len(value.split()) > 2:  # a sentence
+        return f"note {line}"
+    return f"{', '.join(WORDS)}; or Enter to go on"
 
 
 def _pressures(word: str, value: str, order: Sequence[Corner]) -> list[str]:

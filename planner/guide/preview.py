@@ -26,7 +26,7 @@ def if_confirmed(session: Session, move: Move | None) -> Move | None:
 def _confirmed(session: Session, move: Move) -> bool:
     trial = move(session.day, planfile.now())
     if trial.pending is not None:
-        session.talk.show(offer_view.work(trial))
+        session.talk.show(part for _, part in offer_view.work(trial))
         session.talk.show([paper.hanging("!", each, 2) for each in status_object.odd_sizes(trial)])
         if changing.beyond_rules(trial.pending.changes, trial.limits.room):
             return session.talk.sure(

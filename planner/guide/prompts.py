@@ -59,13 +59,25 @@ class Talk:
         """Print the parts one below the other."""
         paper.put(self.console, parts)
 
+    def pages(self, parts: Iterable[RenderableType]) -> None:
+        """Print the parts a window at a time; anything but Enter ends it."""
+        rows = paper.rows(self.console, parts)
+        room = paper.height(self.console) - 2 if self.console.is_terminal else len(rows)
+        while rows:
+            for row in rows[:room]:
+                self.console.file.write(row + "\n")
+            self.console.file.flush()
+            rows = rows[room:]
+            if rows and self.ask("Enter shows more"):
+                return
+
     def say(self, text: str, style: str = "") -> None:
         """Print a paragraph."""
         self.show([paper.line(text, style)])
 
     def hint(self, text: str) -> None:
         """Print a paragraph that stands back a little."""
-        self.show([paper.indented(paper.line(text, "dim"), 2)])
+        self.show([paper.hint(text)])
 
     def command(self, text: str) -> None:
         """Print a command on one line, however long, so that it can be pasted."""

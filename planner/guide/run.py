@@ -8,9 +8,7 @@ from planner.guide.draft import Draft
 from planner.guide.prompts import Aside, Back
 from planner.guide.session import Drives, Session
 from planner.run.readings import Run
-from planner.screen import paper
 from planner.trade.refusals import Refusal, quoted
-from planner.words import due as due_words
 
 
 def take(session: Session) -> None:
@@ -80,7 +78,7 @@ def _next(session: Session, draft: Draft) -> Draft | Run:
 def _driven(session: Session, drives: Drives) -> None:
     """Let a simulated car do the run, show what the crew reads, and store it."""
     onward = session.moves_on
-    session.talk.show([paper.heading(due_words.run(session.day))])
+    session.talk.show(ask_tires.introduction(session))
     leave = f"m {onward}; " if onward else ""
     answers = f"Enter lets the simulated car drive; {leave}q leaves"
     session.talk.hint(answers)
@@ -94,5 +92,4 @@ def _driven(session: Session, drives: Drives) -> None:
 
     session.talk.until("drive [Enter]", read, answers)
     driven = drives(session.day)
-    session.talk.show([session.car(driven.tires)])
     storing.store(session, driven)

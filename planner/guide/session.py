@@ -1,6 +1,6 @@
 """One sitting at the guide: the conversation, the plan, and where it stands."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import attrs
@@ -14,10 +14,10 @@ from planner.plan import fold
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.run.readings import Run
-from planner.screen import car_view, day_view
+from planner.screen import day_view, paper, window
 from planner.storage import plans, since
 from planner.storage.plans import Opened
-from planner.trade.corners import Corner, Three, reading_order
+from planner.trade.corners import Corner, reading_order
 from planner.trade.refusals import Refusal, Unusable, quoted
 from planner.trade.units import System
 from planner.words import due as due_words
@@ -26,6 +26,8 @@ Drives = Callable[[Day], Run]
 
 # The file or its place is to blame: the same move may go through once that is corrected.
 _OF_THE_FILE = ("cannot-write", "no-folder", "not-found")
+# Lines that the window shares with the prompt, and with what was said before it.
+_PROMPT = 2
 # The plan has changed: it must be looked at again.
 _MOVED = ("moved-on", "not-confirmed")
 
@@ -50,6 +52,7 @@ class Session:
     ----------
     way : the order readings are typed in, kept from run to run.
     drives : a simulated car that does the runs; None where a crew types them.
+    full : everything there is to show is shown, however long.
     typed : what is typed of a run and not yet stored.
     on_disk : whether that lies beside the plan too.
     """
@@ -59,6 +62,7 @@ class Session:
     opened: Opened
     way: Way = "imo"
     drives: Drives | None = None
+    full: bool = False
     typed: Draft | None = None
     on_disk: bool = True
 
@@ -89,10 +93,20 @@ class Session:
         """How many steps the plan had when it was read."""
         return len(self.day.plan.step)
 
-    def car(self, tires: Mapping[Corner, Three]) -> RenderableType:
-        """Return the picture of these readings."""
-        day = self.day
-        return car_view.car(tires, day.book, day_view.window(day), day.plan.units, legend="beside")
+    def look(self, below: Iterable[RenderableType] = ()) -> None:
+        """Show where the day stands, in one window with the prompt.
+
+        Parameters
+        ----------
+        below : what is shown next, and is to be in the window too.
+        """
+        console = self.talk.console
+        if self.full:
+            self.talk.show([paper.rule(console.width)])
+            self.talk.show(day_view.everything(self.opened, console.width))
+        else:
+            lines = len(paper.rows(console, below)) + _PROMPT
+            self.talk.show(window.parts(self.opened, console, lines))
 
     @property
     def quoted_path(self) -> str:

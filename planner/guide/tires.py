@@ -1,7 +1,7 @@
 """From a typed line to the readings of one tire, of several, or of the whole run."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from planner.guide.draft import Way
 from planner.run import typed
@@ -25,9 +25,21 @@ def as_typed(tire: Three, corner: Corner, way: Way, system: units.System) -> str
     return " ".join(car_view.shown(values[strip], system) for strip in typed_order(corner, way))
 
 
+def listed(
+    tires: Mapping[Corner, Three], order: Sequence[Corner], way: Way, system: units.System
+) -> tuple[str, ...]:
+    """Return the readings of all tires as they are typed, each after the name of its tire."""
+    return tuple(
+        f"{corner} {as_typed(tires[corner], corner, way, system)}"
+        if corner in tires
+        else f"{corner} not read yet"
+        for corner in order
+    )
+
+
 def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
     """Split a line at the names of corners: what stands before the first, then each's part."""
-    head, *rest = _CORNER.split(text)
+    head, *rest = _CORNER.split(typed.with_corners(text))
     names = [typed.corner(name, "tire") for name in rest[::2]]
     return head.strip(), list(zip(names, (part.strip(" ;,") for part in rest[1::2]), strict=True))
 

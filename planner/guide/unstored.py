@@ -2,12 +2,12 @@
 
 import attrs
 
-from planner.guide import ask_tires, extras
+from planner.guide import ask_tires, extras, tires
 from planner.guide import draft as drafts
 from planner.guide.draft import Draft
 from planner.guide.session import Session
 from planner.run.readings import Run
-from planner.screen import paper
+from planner.screen import day_view, paper, window
 from planner.storage import planfile
 from planner.trade.corners import was_read
 from planner.trade.refusals import Refusal
@@ -17,9 +17,13 @@ from planner.words import slips as slip_words
 def take_up(session: Session) -> Draft:
     """Return the draft to go on with: what was typed and never stored, or a fresh one."""
     plan, typed = session.day.plan, session.typed
+    kept = drafts.load(session.path, plan)
+    if any(draft is not None and draft.begun for draft in (typed, kept)):
+        opened = session.opened
+        parts = (window.head(opened), day_view.way(opened.day), day_view.resumed(opened))
+        session.talk.show(part for each in parts for part in each)
     if typed is not None and typed.begun and _of_this_run(session, typed):
         return attrs.evolve(typed, after=len(plan.step))
-    kept = drafts.load(session.path, plan)
     if kept is not None and kept.begun:
         session.talk.show([paper.heading("This run was being typed when the guide was left:")])
         read_back(session, kept)
@@ -27,10 +31,11 @@ def take_up(session: Session) -> Draft:
             "Go on with it?", "Enter goes on typing it; n drops it and begins anew."
         ):
             session.way = kept.way
+            session.keep(kept)
             return kept
     session.forget()
     draft = drafts.fresh(plan, session.way if kept is None else kept.way)
-    ask_tires.introduce(session, draft)
+    session.talk.show(ask_tires.introduction(session))
     return draft
 
 
@@ -87,8 +92,9 @@ def last_words(session: Session) -> None:
 
 
 def read_back(session: Session, draft: Draft) -> None:
-    """Show what is typed so far."""
-    session.talk.show([session.car(draft.tires)])
+    """Show what is typed so far, in the order it is typed in."""
+    read = tires.listed(draft.tires, session.order, draft.way, session.system)
+    session.talk.show([paper.padded(paper.Facts(read, "bold"))])
     if draft.extras:
         session.talk.say(f"  {extras.in_short(draft.extras)}")
 

@@ -51,12 +51,13 @@ def dump(taught: Taught) -> bytes:
     return tomli_w.dumps({"format": FORMAT, **tables}).encode()
 
 
-def save(path: Path, content: bytes) -> None:
+def save(path: Path, content: bytes, like: Path | None = None) -> None:
     """Write a new file, whole or not at all.
 
     Parameters
     ----------
     content : as `dump` returns it.
+    like : the plan; whoever may read that may read this.
 
     Raises
     ------
@@ -64,7 +65,7 @@ def save(path: Path, content: bytes) -> None:
         There is a file of that name already, or it cannot be written.
     """
     try:
-        whole_file.put_new(path, content)
+        whole_file.put_new(path, content, like)
     except FileExistsError:
         raise Refusal(
             "exists",

@@ -114,6 +114,7 @@ class Day:
         before.
     outcome : what came of the last change judged.
     trail : where the machine stood before the first step and after each, as it went.
+    waits : where it stands by the time it is, if a run is due before the choice; see `baseline`.
     given : the car file given last in the course of the day, if one was.
     before : the day before the last step, by the values in force; an amendment goes back there.
     learned_last : `known`, kept from judging the last run; None where it is not at hand.
@@ -137,6 +138,7 @@ class Day:
     trusted: Mapping[str, str] = attrs.field(factory=dict)
     outcome: Outcome | None = None
     steps: tuple[Step, ...] = ()
+    waits: Place | None = None
     given: CarStep | None = None
     before: "Day | None" = attrs.field(default=None, eq=False, repr=False)
     learned_last: "Posterior | None" = attrs.field(default=None, eq=False, repr=False)
@@ -168,7 +170,7 @@ class Day:
     @property
     def place(self) -> Place:
         """The stage, what is due in it, and which round it is."""
-        return self.stand.place
+        return self.stand.place if self.waits is None else self.waits
 
     @property
     def stage(self) -> Stage:

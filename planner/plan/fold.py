@@ -114,10 +114,10 @@ def by_now(day: Day, at: datetime) -> Day:
 
     Nothing is recorded; see `baseline`.
     """
-    if day.due != "choice" or not baseline.overtaken(day, at):
-        return day
-    place = machine.go(day.place, "later", attrs.evolve(evidence(day), overtaken=True))
-    return day if place is None else day.standing(Stand(place, day.stand.left))
+    waits, stands = None, day.stand.place
+    if stands.due == "choice" and baseline.overtaken(day, at):
+        waits = machine.go(stands, "later", attrs.evolve(evidence(day), overtaken=True))
+    return day if waits == day.waits else attrs.evolve(day, waits=waits)
 
 
 def can(day: Day, trigger: Trigger) -> bool:
@@ -159,7 +159,9 @@ def _after(day: Day, step: Step, *, afresh: bool = False, led: Stand | None = No
         it again; None lets the machine decide.
     """
     if isinstance(step, NoteStep):
-        return _done(day, attrs.evolve(day, steps=(*day.steps, step)), led or day.stand)
+        tires = day.tires.put_on(step) if step.set else day.tires
+        after = attrs.evolve(day, steps=(*day.steps, step), tires=tires)
+        return _done(day, after, led or day.stand)
     if isinstance(step, CarStep):
         return _done(day, _with_car(day, step), led or day.stand)
     after, trigger = _moved(day, step, afresh=afresh, led=led is not None)
@@ -186,7 +188,7 @@ def _with_car(day: Day, step: CarStep) -> Day:
 
 
 def _done(before: Day, after: Day, stand: Stand) -> Day:
-    return attrs.evolve(after, before=before, trail=(*before.trail, stand))
+    return attrs.evolve(after, before=before, trail=(*before.trail, stand), waits=None)
 
 
 def _moved(day: Day, step: Step, *, afresh: bool, led: bool) -> tuple[Day, Trigger]:

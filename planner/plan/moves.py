@@ -32,7 +32,7 @@ from planner.plan.steps import (
 )
 from planner.rulebook.rules import Rulebook, TuningStage
 from planner.run import readings
-from planner.run.readings import Run
+from planner.run.readings import Run, SetState
 from planner.trade.refusals import Refusal
 
 
@@ -237,8 +237,18 @@ def changed(day: Day, actual: Sequence[tuple[str, str, float]], reason: str, at:
     return made(chosen, at)
 
 
-def note(day: Day, text: str, at: datetime, about: int | None = None) -> Day:
+def note(
+    day: Day,
+    text: str,
+    at: datetime,
+    about: int | None = None,
+    tires: tuple[str, SetState | None] = ("", None),
+) -> Day:
     """Note something, about a step or about the day as it stands.
+
+    Parameters
+    ----------
+    tires : the set that went on the car, and what it is, if that is noted.
 
     Raises
     ------
@@ -248,7 +258,7 @@ def note(day: Day, text: str, at: datetime, about: int | None = None) -> Day:
     if not text.strip():
         raise Refusal("nothing-given", "The note is empty.", where="TEXT", hint='"gusty in turn 3"')
     amendments.refuse_unknown(day.plan.step, about)
-    return advance(day, NoteStep(at, text, about))
+    return advance(day, NoteStep(at, text, about, *tires))
 
 
 def take_car(day: Day, car: Car, at: datetime) -> Day:

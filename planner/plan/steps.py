@@ -16,7 +16,7 @@ from planner.learning.earlier import Usual
 from planner.learning.observed import Told
 from planner.plan.machine import Stage
 from planner.rulebook.own_bands import Own
-from planner.run.readings import Run, Void
+from planner.run.readings import Run, SetState, Void
 from planner.trade.corners import Turns
 from planner.trade.numbers import USUAL_CERTAINTY, USUAL_LEAST_LAPS, USUAL_RUNS_PER_SET
 from planner.trade.units import System
@@ -118,16 +118,19 @@ class MadeStep:
 
 @attrs.frozen
 class NoteStep:
-    """The crew noted something; nothing follows from it.
+    """The crew noted something; nothing follows from it, but for the tires.
 
     Attributes
     ----------
     about : number of the step it is about; None for the day as it stands.
+    set, set_state : the set of tires that went on the car, if that is what was noted; see `Run`.
     """
 
     time: datetime
     note: str
     about: int | None = None
+    set: str = ""
+    set_state: SetState | None = None
 
 
 @attrs.frozen

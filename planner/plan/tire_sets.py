@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import attrs
 
+from planner.plan.steps import NoteStep
 from planner.run.readings import Run, SetState
 
 FIRST = "1"  # the set the day begins on, where nobody names it
@@ -50,11 +51,11 @@ class TireSets:
         """Whether more than one was run."""
         return len(self.sets) > 1
 
-    def put_on(self, run: Run) -> "TireSets":
-        """Return the sets with that of a run on the car: the one it names, or else the same."""
-        on = run.set.casefold() or self.on
-        here = self.sets.get(on, TireSet(run.set or on))
-        here = attrs.evolve(here, state=run.set_state or here.state)
+    def put_on(self, told: Run | NoteStep) -> "TireSets":
+        """Return the sets with the one that a run or a note names on the car, or else the same."""
+        on = told.set.casefold() or self.on
+        here = self.sets.get(on, TireSet(told.set or on))
+        here = attrs.evolve(here, state=told.set_state or here.state)
         return TireSets({**self.sets, on: here}, on)
 
     def driven(self, laps: int) -> "TireSets":

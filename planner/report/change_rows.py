@@ -90,7 +90,7 @@ def _row(mark: ChangeSeen, marks: Sequence[ChangeSeen], day: Day) -> ChangeRow:
         because=tuple(_because(mark, marks, day)),
         reason=mark.chosen.reason,
         sign="" if outcome is None else _SIGNS["no-change" if past.is_undone else outcome.verdict],
-        verdict=_verdict(past),
+        verdict="; ".join(filter(None, (_verdict(past), change_words.together(past)))),
         figures=tuple(_figures(day_table.answers(past, day), day.plan.units)),
         marked=bool(mark.rested),
     )

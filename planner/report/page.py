@@ -66,6 +66,13 @@ def refuse_taken(path: Path, *, force: bool) -> None:
         )
     if not path.exists():
         return
+    if not path.is_file():
+        raise Refusal(
+            "bad-value",
+            "This is not a file but a folder, a pipe or a device; it is not written.",
+            where=str(path),
+            hint="give another name with -o",
+        )
     if not force:
         raise _taken(path)
     if not _is_page(path):
@@ -94,8 +101,12 @@ def _is_page(path: Path) -> bool:
         return False
 
 
-def write(path: Path, text: str, *, force: bool) -> None:
+def write(path: Path, text: str, *, force: bool, like: Path | None = None) -> None:
     """Write a page so that its name leads to the whole page, or to what was there before.
+
+    Parameters
+    ----------
+    like : the plan; whoever may read that may read a page that is new.
 
     Raises
     ------
@@ -104,8 +115,9 @@ def write(path: Path, text: str, *, force: bool) -> None:
     """
     refuse_taken(path, force=force)
     real = path.resolve()
+    like = None if real.exists() else like
     try:
-        (whole_file.put if force else whole_file.put_new)(real, text.encode())
+        (whole_file.put if force else whole_file.put_new)(real, text.encode(), like)
     except FileExistsError:
         raise _taken(path) from None
     except OSError as error:

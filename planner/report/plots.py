@@ -8,12 +8,16 @@ colorblind people* (2002, revised 2008).
 
 import io
 import logging
+import os
 import re
 from collections.abc import Mapping, Sequence
 from html import escape
 from typing import Any
 
 import attrs
+
+os.environ["MPLBACKEND"] = "svg"  # before matplotlib loads: that of a notebook is none elsewhere
+
 import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure

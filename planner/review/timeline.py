@@ -17,7 +17,7 @@ from planner.car.changes import Setting
 from planner.plan import amendments, on_car
 from planner.plan.amendments import Rested
 from planner.plan.day import Day, GoodRun
-from planner.plan.steps import ChoiceStep, RunStep, TakenBackStep
+from planner.plan.steps import ChoiceStep, NoteStep, RunStep, TakenBackStep
 from planner.plan.tire_sets import TireSet, TireSets
 from planner.trade import figures as figure
 from planner.trade.estimate import Estimate
@@ -168,6 +168,8 @@ def _runs(day: Day) -> tuple[RunSeen, ...]:
     found: list[RunSeen] = []
     tires = TireSets()
     for step, recorded in enumerate(day.steps, start=1):
+        if isinstance(recorded, NoteStep) and recorded.set:
+            tires = tires.put_on(recorded)
         if not isinstance(recorded, RunStep):
             continue
         judging = good.get(step)

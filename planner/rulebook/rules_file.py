@@ -57,7 +57,7 @@ def read(path: Path) -> dict[str, Any]:
 
 def _bytes(path: Path) -> bytes:
     with _hinted():
-        return toml_files.read_bytes(path, "rules")
+        return toml_files.read_bytes(path, "rules", toml_files.LARGEST_OTHER)
 
 
 def _parsed(content: bytes, where: str) -> dict[str, Any]:

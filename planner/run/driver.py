@@ -15,6 +15,7 @@ _FEELS: dict[str, Feel] = {
     **dict.fromkeys(("balanced", "good", "fine", "ok", "okay"), "neutral"),
     **{feel: feel for feel in FEELS},
 }
+FEELS_SAID = frozenset(_FEELS)
 _PHASES: dict[str, Phase] = {
     **dict.fromkeys(("center", "centre", "mid", "apex"), "middle"),
     **{phase: phase for phase in PHASES},
@@ -22,8 +23,21 @@ _PHASES: dict[str, Phase] = {
 _LESS_SAID: dict[str, Phase] = {"in": "entry", "off": "exit", "out": "exit"}  # "loose off"
 _FILLING = frozenset(
     (
-        *("a", "at", "bit", "coming", "corner", "feel", "going", "it", "its", "is", "just"),
-        *("little", "of", "on", "slightly", "some", "the", "through", "turn", "very"),
+        *(
+            "a",
+            "again",
+            "at",
+            "bit",
+            "car",
+            "coming",
+            "corner",
+            "feel",
+            "feels",
+            "getting",
+            "going",
+        ),
+        *("he", "it", "it's", "its", "is", "just", "little", "now", "of", "on", "real", "really"),
+        *("says", "she", "slightly", "some", "still", "the", "through", "too", "turn", "very"),
     )
 )
 _BETWEEN = re.compile(r"\s*(?:[,;&+]|\b(?:and|but|then)\b)[\s,;&+]*", re.IGNORECASE)

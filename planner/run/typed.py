@@ -15,8 +15,14 @@ T = TypeVar("T")
 NOT_READ = "-"  # typed and kept for a reading that was not taken
 
 _NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
+_THOUSAND = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # or a fraction
 _DASH_BETWEEN = re.compile(r"(?<=\d)\s*[-–]\s*(?=\d)")
+_PERCENT = re.compile(r"(?<=\d)\s*%(?![\d%])")  # behind a number
+_LAP = re.compile(r"(?P<minutes>\d{1,2}):(?P<seconds>[0-5]?\d(?:[.,]\d+)?)")
 _SCALES: dict[str, units.System] = {"f": "us", "c": "metric"}
+_SAID_CORNER = re.compile(
+    r"\b(?:(?:left|right)[\s-]+(?:front|rear)|(?:front|rear)[\s-]+(?:left|right))\b", re.IGNORECASE
+)
 _UNIT_APART = re.compile(r"(?<=\d)\s+(psi|kpa|bar)\b", re.IGNORECASE)
 _PSI_PER = {"": 1.0, "psi": 1.0, "kpa": 1 / units.KPA_PER_PSI, "bar": 100 / units.KPA_PER_PSI}
 
@@ -27,9 +33,10 @@ def number(text: str, option: str, example: str) -> float:
     Raises
     ------
     Refusal
-        It is not a number, or not finite; the message shows the example.
+        It is not a number, could be one or another, or is not finite; shows what to type.
     """
     cleaned = text.strip()
+    refuse_a_thousand(cleaned, option)
     if not _NUMBER.fullmatch(cleaned):
         raise Refusal(
             "bad-value",
@@ -48,6 +55,24 @@ def number(text: str, option: str, example: str) -> float:
     return value
 
 
+def refuse_a_thousand(text: str, option: str) -> None:
+    """Refuse a comma before exactly three digits: it may part thousands or a fraction.
+
+    Raises
+    ------
+    Refusal
+        It is such a number; shows both ways to type it.
+    """
+    if _THOUSAND.fullmatch(text):
+        large, small = text.replace(",", ""), text.replace(",", ".")
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} may be {float(large):g} or {float(small):g}.",
+            where=option,
+            hint=f"{large}, or {small}",
+        )
+
+
 def numbers(text: str) -> list[str]:
     """Split a line into the pieces that are meant as numbers.
 
@@ -55,6 +80,8 @@ def numbers(text: str) -> list[str]:
     nothing else does, and are decimal commas otherwise.
     """
     line = _DASH_BETWEEN.sub("/", text.strip())
+    if _THOUSAND.fullmatch(line):
+        return [line]
     if not re.search(r"[\s/;|]", line):
         return [piece for piece in line.split(",") if piece]
     return [piece.strip(",") for piece in re.split(r"[\s/;|]+", line) if piece.strip(",")]
@@ -78,6 +105,16 @@ def three(text: str, option: str, example: str = "205/212/209") -> Three:
         )
     first, second, third = (number(piece, option, example) for piece in pieces)
     return first, second, third
+
+
+def with_corners(text: str) -> str:
+    """Return a line with corners said in words, ``right front``, by their names."""
+
+    def name(found: re.Match[str]) -> str:
+        words = found[0].lower()
+        return ("L" if "left" in words else "R") + ("F" if "front" in words else "R")
+
+    return _SAID_CORNER.sub(name, text)
 
 
 def corner(text: str, option: str) -> Corner:
@@ -193,7 +230,7 @@ def _unit_of(text: str) -> str:
 def tread(text: str, option: str) -> tuple[Three, TreadUnit]:
     """Read tread depth in 1/32 in, or percent of tread left (``90%/85%/80%``)."""
     unit: TreadUnit = "percent" if "%" in text else "32nds"
-    return three(text.replace("%", ""), option, "LF=7.5/7/6.5"), unit
+    return three(_PERCENT.sub("", text), option, "LF=7.5/7/6.5"), unit
 
 
 def lap_times(text: str, option: str) -> tuple[float, ...]:
@@ -202,9 +239,17 @@ def lap_times(text: str, option: str) -> tuple[float, ...]:
 
 
 def _lap(text: str, option: str) -> float:
-    minutes, colon, seconds = text.rpartition(":")
-    value = number(seconds, option, "19.82,19.79,19.80")
-    return value + 60 * number(minutes, option, "1:02.4") if colon else value
+    if ":" not in text:
+        return number(text, option, "19.82,19.79,19.80")
+    found = _LAP.fullmatch(text)
+    if found is None:
+        raise Refusal(
+            "bad-value",
+            f"{quoted(text)} is not minutes and seconds.",
+            where=option,
+            hint="for example 1:02.4",
+        )
+    return number(found["seconds"], option, "1:02.4") + 60 * int(found["minutes"])
 
 
 def corners(text: str, option: str) -> tuple[Corner, ...]:

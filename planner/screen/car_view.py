@@ -54,7 +54,8 @@ def car(
                 assert isinstance(row, Text)
                 row.append(f"  {said}", "dim")
     elif legend == "below":
-        rows.append(Text("  " + " ".join(heat.LEGEND), "dim"))
+        *most, last = heat.LEGEND
+        rows += [Text(f"  {' '.join(most)}", "dim"), Text(f"  {last}", "dim")]
     for row in rows:
         row.no_wrap = True
         row.rstrip()

@@ -33,15 +33,22 @@ from planner.words import way as way_words
 def show(
     opened: Opened, console: Console | None = None, first: Iterable[RenderableType] = ()
 ) -> None:
-    """Print where a plan stands, ending with what is due and what to type for it.
+    """Print everything about where a plan stands, ending with what is due and what to type for it.
 
     Parameters
     ----------
     first : what a command has done, below which day this is.
     """
     out = console or paper.console()
+    paper.put(out, [*everything(opened, out.width, first), *due(opened.day, opened.path)])
+
+
+def everything(
+    opened: Opened, width: int, first: Iterable[RenderableType] = ()
+) -> list[RenderableType]:
+    """Return all there is to show of a day but what is due."""
     day = opened.day
-    parts = [
+    return [
         *head(day, opened.path),
         *come_in(day),
         *way(day),
@@ -49,18 +56,16 @@ def show(
         *of_the_car(day),
         *first,
         *pattern_view.outcome(day),
-        *last_run(day, out.width),
+        *last_run(day, width),
         *(pattern_view.patterns(day) if counts(day) else ()),
-        *trend_view.strips(day, out.width),
+        *trend_view.strips(day, width),
         *left_as_is(day),
         *amended(day),
         *pending(day),
         *offer_view.table(day),
         *cautions(day),
         *outlook(day),
-        *due(day, opened.path),
     ]
-    paper.put(out, parts)
 
 
 def head(day: Day, path: Path) -> Iterator[RenderableType]:
@@ -169,10 +174,10 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
                 "Tires cool while others are read, so the figures are corrected to one moment.",
                 2,
             )
-    yield from _said(day.last, day)
+    yield from said(day.last, day)
 
 
-def _said(last: RunStep, day: Day) -> Iterator[RenderableType]:
+def said(last: RunStep, day: Day) -> Iterator[RenderableType]:
     """Yield what the driver and the crew said of the run."""
     run = last.run
     if run.felt:
@@ -198,17 +203,17 @@ def pending(day: Day) -> Iterator[RenderableType]:
     """Yield the change that is chosen and not yet made."""
     if day.pending is not None:
         yield paper.heading("To be done on the car")
-        yield from offer_view.work(day)
+        yield from (part for _, part in offer_view.work(day))
         for mark in status_object.rested_on(day):
             yield paper.hanging("!", f"This change {amendment_words.rested(mark)}.", 2)
 
 
 def left_as_is(day: Day) -> Iterator[RenderableType]:
     """Yield what the crew left as it is, and why."""
-    said = list(left_words.says(day))
-    if said:
+    left = list(left_words.says(day))
+    if left:
         yield paper.heading("Left as it is")
-    for each in said:
+    for each in left:
         yield paper.hanging("-", each, 2)
 
 
@@ -226,10 +231,10 @@ def amended(day: Day) -> Iterator[RenderableType]:
 
 def cautions(day: Day) -> Iterator[RenderableType]:
     """Yield the cautions that matter now; nothing when there are none."""
-    said = status_object.cautions(day)
-    if said:
+    due = status_object.cautions(day)
+    if due:
         yield paper.heading("Take care")
-    for sentence in said:
+    for sentence in due:
         yield paper.hanging("!", sentence, 2)
 
 

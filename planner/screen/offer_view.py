@@ -7,7 +7,6 @@ import attrs
 from rich.console import RenderableType
 
 from planner.advice.candidate import Candidate
-from planner.car.changes import Change
 from planner.plan.day import Day
 from planner.screen import paper
 from planner.trade.cautions import CAUTIONS
@@ -15,6 +14,7 @@ from planner.words import changes as change_words
 from planner.words import figures as figure_words
 from planner.words import offers
 from planner.words.figures import difference, in_words
+from planner.words.ways import percent
 
 _MARGIN = 10
 SHORT = 40  # letters that may well be said twice
@@ -61,9 +61,7 @@ def table(day: Day) -> Iterator[RenderableType]:
 def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
     """Yield one candidate with everything that is known about it."""
     yield from _brief(candidate, _told(candidate, day), day)
-    aimed = candidate.aimed(day.book)
-    others = [name for name in candidate.predicted if name not in aimed]
-    beside = _expected(candidate, others if len(others) < len(candidate.predicted) else (), day)
+    beside = _beside(candidate, day)
     if beside:
         yield _fact("also", beside)
     found = day.in_turn(candidate)
@@ -76,23 +74,43 @@ def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
         yield _fact("caution", CAUTIONS[key])
 
 
-def work(day: Day) -> Iterator[RenderableType]:
+def side_effects(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
+    """Yield what else a candidate moves, and how likely it upsets another stage."""
+    beside = _beside(candidate, day)
+    if beside:
+        yield _fact("also", beside)
+    if candidate.spoils is not None:
+        says = f"{percent(candidate.spoils)} likely to upset a figure of another stage"
+        yield _fact("risk", says)
+
+
+def _beside(candidate: Candidate, day: Day) -> str:
+    """Say what else it moves."""
+    aimed = candidate.aimed(day.book)
+    others = [name for name in candidate.predicted if name not in aimed]
+    return _expected(candidate, others if len(others) < len(candidate.predicted) else (), day)
+
+
+def work(day: Day) -> Iterator[tuple[bool, RenderableType]]:
     """Yield what is to be done on the car for the chosen change, one line a part.
 
-    What is to be expected of a change of the crew's own stood on no table, and is told here.
+    With each line whether it may be left out where room is short: how a part is done. What is to be
+    expected of a change of the crew's own stood on no table, and is told here.
     """
     chosen = day.pending
     if chosen is None:
         return
-    yield from _parts(chosen.own_changes)
+    for change in sorted(chosen.changes, key=lambda each: each.trim):
+        rides = ", riding along" if change.trim else ""
+        part = paper.line(f"{change_words.sized(change)}{rides}", "bold")
+        yield False, paper.hanging("-", part, 2)
     for sentence in _how(chosen, day):
-        yield paper.indented(sentence, 4)
-    yield from _parts(change for change in chosen.changes if change.trim)
+        yield True, paper.indented(sentence, 4)
     if chosen.minutes is not None:
-        yield paper.indented(f"About {chosen.minutes:.0f} min.", 4)
+        yield False, paper.indented(f"About {chosen.minutes:.0f} min.", 4)
     expected = _expected(chosen, chosen.foretold(day.book), day)
     if chosen.is_own and expected:
-        yield paper.indented(f"Expected: {expected}.", 4)
+        yield False, paper.indented(f"Expected: {expected}.", 4)
 
 
 def _told(candidate: Candidate, day: Day) -> _Told:
@@ -120,19 +138,12 @@ def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableTy
         yield _fact("expected", expected)
     costs = [told.rests_on]
     if candidate.chance is not None:
-        costs.append(f"chance to fix the stage {_percent(candidate.chance)}")
+        costs.append(f"chance to fix the stage {percent(candidate.chance)}")
     if candidate.spoils is not None:
-        costs.append(f"to upset a figure of another stage {_percent(candidate.spoils)}")
+        costs.append(f"to upset a figure of another stage {percent(candidate.spoils)}")
     if candidate.minutes is not None:
         costs.append(f"{candidate.minutes:.0f} min")
     yield _fact("rests on", "; ".join(costs))
-
-
-def _parts(changes: Iterable[Change]) -> Iterator[RenderableType]:
-    for change in changes:
-        rides = ", riding along" if change.trim else ""
-        yield paper.hanging("-", paper.line(f"{change_words.in_words(change)}{rides}", "bold"), 2)
-        yield paper.indented(change_words.from_to(change), 4)
 
 
 def _how(candidate: Candidate, day: Day) -> Iterator[str]:
@@ -154,9 +165,3 @@ def _expected(candidate: Candidate, names: Iterable[str], day: Day) -> str:
             mean = figure_words.number(name, at.mean, system)
             said.append(f"{in_words(name)} {mean} ± {spread}")
     return ", ".join(said)
-
-
-def _percent(chance: float) -> str:
-    if chance < 0.01:
-        return "under 1%"
-    return "over 99%" if chance > 0.99 else f"{chance:.0%}"

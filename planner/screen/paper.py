@@ -1,7 +1,8 @@
 """The terminal as something to write on: plain when piped, and safe for any text."""
 
+import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TextIO
 
 import attrs
@@ -14,6 +15,9 @@ from planner.trade import plain_text
 
 MOST_SHOWN = 400  # letters of a note among other things: five lines
 APART = "   "  # between facts in a row
+_BLANKS = re.compile(r" +((?:\x1b\[[0-9;]*m)*)$")  # at the end of a line, or of what is painted
+USUAL_HEIGHT = 24
+MARGIN = 10  # the longest name of a stage, and a gap
 WIDE = 118  # columns from which the car and its figures stand side by side
 
 
@@ -89,6 +93,11 @@ def indented(text: Text | str, by: int) -> Padding:
     return Padding(line(text) if isinstance(text, str) else text, (0, 0, 0, by))
 
 
+def hint(text: str) -> Padding:
+    """Return a paragraph that stands back a little."""
+    return indented(line(text, "dim"), 2)
+
+
 def heading(text: str) -> Text:
     """Return a heading with an empty line above it."""
     return Text("\n" + clean(text), style="bold")
@@ -113,11 +122,67 @@ def padded(part: RenderableType) -> Padding:
     return Padding(part, (0, 0, 0, 2))
 
 
-def put(console: Console, parts: Iterable[RenderableType]) -> None:
-    """Print the parts one below the other, without the blanks that would fill up the lines."""
+def rows(console: Console, parts: Iterable[RenderableType]) -> list[str]:
+    """Return the parts as lines, without the blanks that would fill them up."""
     with console.capture() as caught:
         for part in parts:
             console.print(part)
-    for row in caught.get().splitlines():
-        console.file.write(row.rstrip() + "\n")
+    return [_BLANKS.sub(r"\1", row) for row in caught.get().splitlines()]
+
+
+def put(console: Console, parts: Iterable[RenderableType]) -> None:
+    """Print the parts one below the other."""
+    for row in rows(console, parts):
+        console.file.write(row + "\n")
     console.file.flush()
+
+
+def height(console: Console) -> int:
+    """Return how many lines the window has; where it is no terminal, those of a usual one."""
+    return console.height if console.is_terminal else USUAL_HEIGHT
+
+
+@attrs.frozen
+class Row:
+    """A part of a window that has no room for everything.
+
+    Attributes
+    ----------
+    spare : how early it goes where there is no room; 0 stays whatever happens.
+    more : the question that shows it then, such as ``? ways``.
+    """
+
+    part: RenderableType
+    spare: int = 0
+    more: str = ""
+
+
+def fitted(console: Console, parts: Sequence[Row], room: int) -> list[RenderableType]:
+    """Return the parts that fit into so many lines, and a line for those left out, if they say so.
+
+    The most spare go first, of equals the last.
+    """
+    high = [len(rows(console, [each.part])) for each in parts]
+    kept = list(range(len(parts)))
+
+    def lines() -> int:
+        left = {each.more for at, each in enumerate(parts) if at not in kept and each.more}
+        return sum(high[at] for at in kept) + len(left)
+
+    while lines() > room:
+        spare = max(kept, key=lambda at: (parts[at].spare, at), default=0)
+        if not kept or not parts[spare].spare:
+            break
+        kept.remove(spare)
+    gone: dict[str, int] = {}
+    for at, each in enumerate(parts):
+        if at not in kept and each.more:
+            gone[each.more] = gone.get(each.more, 0) + 1
+    shown: list[RenderableType] = []
+    for at, each in enumerate(parts):
+        if at in kept:
+            shown.append(each.part)
+        elif each.more in gone:
+            number = gone.pop(each.more)
+            shown.append(hanging("", line(f"{number} more: {each.more}", "dim"), MARGIN))
+    return shown

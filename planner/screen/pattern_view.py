@@ -15,8 +15,6 @@ from planner.words import patterns as pattern_words
 from planner.words.figures import in_words
 from planner.words.outcomes import in_short
 
-_MARGIN = 10  # the longest name of a stage, and a gap
-
 
 def patterns(day: Day) -> Iterator[RenderableType]:
     """Yield the patterns, judged on all runs so far, in tuning order, with what backs them."""
@@ -28,10 +26,10 @@ def patterns(day: Day) -> Iterator[RenderableType]:
         yield paper.indented("Nothing out of band.", 2)
     for stage in (*TUNING_ORDER, None):
         for pattern in (p for p in found if p.stage == stage):
-            yield paper.hanging(stage or "also", _in_words(pattern, day), _MARGIN)
+            yield paper.hanging(stage or "also", _in_words(pattern, day), paper.MARGIN)
             latest = day.good[-1]
             for each in day.evidence_for(pattern, latest.step, latest.run):
-                yield paper.hanging("", f"- {pattern_words.beside(each)}", _MARGIN)
+                yield paper.hanging("", f"- {pattern_words.beside(each)}", paper.MARGIN)
 
 
 def _in_words(pattern: Pattern, day: Day) -> str:

@@ -18,8 +18,6 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from filelock import FileLock, Timeout
-
 PATIENCE = 5.0  # s
 LEASE = 60.0  # s; a plan is held for less than one
 _PAUSE = 0.05  # s
@@ -44,7 +42,7 @@ def on(path: Path) -> Iterator[None]:
     Held
         Another process holds it, and for longer than `PATIENCE`.
     OSError
-        The folder cannot be written to.
+        The folder cannot be written to, or the lock belongs to another user.
     """
     with contextlib.ExitStack() as stack:
         try:
@@ -56,9 +54,16 @@ def on(path: Path) -> Iterator[None]:
         yield
 
 
+def place(path: Path) -> Path:
+    """Return where the system lock of a plan lies."""
+    return path.with_name(f"{path.name}.lock")
+
+
 @contextlib.contextmanager
 def _by_the_system(path: Path) -> Iterator[None]:
-    lock = FileLock(f"{path}.lock", timeout=PATIENCE, mode=_mode(path), fallback_to_soft=False)
+    from filelock import FileLock, Timeout  # which who only looks at a plan need not wait for
+
+    lock = FileLock(place(path), timeout=PATIENCE, mode=_mode(path), fallback_to_soft=False)
     try:
         lock.acquire()
     except Timeout:
@@ -66,13 +71,16 @@ def _by_the_system(path: Path) -> Iterator[None]:
     try:
         yield
     finally:
-        lock.release()
+        with contextlib.suppress(
+            OSError
+        ):  # what was done stands; the system releases it in the end
+            lock.release()
 
 
 def _mode(path: Path) -> int:
-    """Return the file mode of the lock: whoever may write the plan may take it."""
+    """Return the file mode of the lock: its owner may take it, and who else may use the plan."""
     try:
-        return path.stat().st_mode & 0o666
+        return 0o600 | path.stat().st_mode & 0o066
     except OSError:
         return 0o644
 

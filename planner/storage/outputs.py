@@ -32,12 +32,16 @@ def keep_taught(opened: Opened, target: Path) -> int:
         told=memory.told_by(day),
         in_balance=own_by_now(day),
     )
-    taught.save(target, taught.dump(found))
+    taught.save(target, taught.dump(found), opened.path)
     return len(knobs)
 
 
-def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, ...]:
+def write_all(files: Mapping[Path, str], like: Path, *, force: bool = False) -> tuple[Path, ...]:
     """Write files for other programs, into folders made where they are missing.
+
+    Parameters
+    ----------
+    like : the plan; whoever may read that may read files that are new.
 
     Raises
     ------
@@ -55,7 +59,7 @@ def write_all(files: Mapping[Path, str], *, force: bool = False) -> tuple[Path, 
     for path, content in files.items():
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            whole_file.put(path.resolve(), content.encode())
+            whole_file.put(path.resolve(), content.encode(), None if path.exists() else like)
         except OSError as error:
             raise whole_file.cannot_write(path, error, "The file cannot be written") from None
     return tuple(files)

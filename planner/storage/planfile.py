@@ -72,7 +72,7 @@ def read(path: Path, known: Kept | None = None) -> Kept:
     """
     must_exist(path)
     try:
-        content = toml_files.read_bytes(path, "plan")
+        content = toml_files.read_bytes(path, "plan", toml_files.LARGEST_FILE)
         if known is not None and mark_of(content) == known.mark:
             return known
         text = toml_files.text_of(content, str(path), "plan")

@@ -33,15 +33,21 @@ def create(path: Path, plan: Plan) -> str:
         raise Refusal(
             "bad-value", f"That name cannot be used: {why}.", where=str(path), hint="day.toml"
         )
+    content = _readable(path, plan)
+    _refuse_taken(path)  # before a lock is left beside somebody else's file
     with locked(path):
-        if path.exists():
-            raise Refusal(
-                "exists",
-                "There is a file of this name already; it is not overwritten.",
-                where=str(path),
-                hint=f"treadgate guide {in_command(path)} goes on with it; or give another name",
-            )
-        return _write(path, _readable(path, plan))
+        _refuse_taken(path)
+        return _write(path, content)
+
+
+def _refuse_taken(path: Path) -> None:
+    if path.exists():
+        raise Refusal(
+            "exists",
+            "There is a file of this name already; it is not overwritten.",
+            where=str(path),
+            hint=f"treadgate guide {in_command(path)} goes on with it; or give another name",
+        )
 
 
 def save(path: Path, plan: Plan, over: str | None = None, known: int = 0) -> str:
@@ -133,7 +139,9 @@ def locked(path: Path) -> Iterator[None]:
                 hint="wait for it, or close the other window",
             ) from None
         except OSError as error:
-            raise _cannot_write(path, error) from None
+            left = lock.place(path.resolve())
+            ours = isinstance(error, PermissionError) and left.exists()
+            raise _cannot_write(left if ours else path, error) from None
         yield
 
 
@@ -176,7 +184,7 @@ def _write(path: Path, content: bytes, over: str | None = None, *, keep: bool = 
         whole_file.sweep(planfile.previous(real))
         with whole_file.ready(real, content) as place:
             if keep and old is not None:
-                whole_file.put(planfile.previous(real), old)
+                whole_file.put(planfile.previous(real), old, real)
             _placed(path, place)
     except OSError as error:
         raise _cannot_write(path, error) from None

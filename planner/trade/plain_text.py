@@ -6,7 +6,6 @@ and formulas of other programs are left as they were typed.
 """
 
 import codecs
-import json
 import math
 import unicodedata
 from collections.abc import Mapping
@@ -58,6 +57,8 @@ def as_json(data: Any, *, ascii_only: bool = False) -> str:
     ----------
     ascii_only : escape every letter that is not ASCII too, for where it could not be written.
     """
+    import json  # which the version and help need not wait for
+
     text = json.dumps(_nullified(data), ensure_ascii=ascii_only, indent=2, allow_nan=False)
     if text.isascii() and "\x7f" not in text:
         return text

@@ -38,6 +38,37 @@ def briefly(change: Change) -> str:
     return f"{named(change.setting)} {shown(change.knob, change.amount)}"
 
 
+def to_do(change: Change) -> str:
+    """Say in the trade's words what to do, e.g. ``take out negative camber``."""
+    more = change.amount > 0
+    if change.knob == "camber":
+        # Where the setting is not known, less negative and more positive are the same.
+        negative = change.before is None or change.before < 0 or (change.before == 0 and not more)
+        way = "take out" if more == negative else "put in"
+        return f"{way} {'negative' if negative else 'positive'} camber"
+    if change.knob in ("pressure", "cross"):
+        put, take = {
+            "pressure": ("put air in", "let air out"),
+            "cross": ("put wedge in", "take wedge out"),
+        }[change.knob]
+        return put if more else take
+    if change.is_other:
+        return briefly(change)
+    return f"{named(change.setting)} {knobs.words(change.knob, change.corner, change.amount)}"
+
+
+def sized(change: Change) -> str:
+    """Say what is turned, from where to where, or which way where that is not known."""
+    if change.is_other or change.before is None or change.after is None:
+        return in_words(change)
+    before, by = (
+        shown(change.knob, at, signed=signed).split()[0]
+        for at, signed in ((change.before, False), (change.amount, True))
+    )
+    after = shown(change.knob, change.after, signed=False)
+    return f"{named(change.setting)} {before} → {after} ({by})"
+
+
 def listed(changes: Iterable[Change]) -> str:
     """Say what is turned, one change after the other; ``""`` where nothing is."""
     return ", ".join(in_words(change) for change in changes if change.amount)

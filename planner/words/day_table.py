@@ -194,6 +194,8 @@ def answers(past: Past, day: Day) -> tuple[Answer, ...]:
     """
     found = {name: Answer(name) for name in _told_of(past.candidate, day.book)}
     judged = () if past.outcome is None else past.outcome.figures
+    if past.beside:  # what another change was for, which the same run judged, stands beside that
+        judged = tuple(part for part in judged if part.figure in found)
     for part in judged:
         found[part.figure] = Answer(
             part.figure, part.expected, part.before, part.after, part.verdict

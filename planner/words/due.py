@@ -78,7 +78,7 @@ def next_command(day: Day, plan: str = "PLAN") -> str:
     return {
         "run": f"run {day.plan.laps} laps, then: treadgate record {plan} --tire LF=… --tire RF=… "
         "--tire LR=… --tire RR=…",
-        "choice": f"treadgate choose {plan} ID (treadgate status {plan} shows the candidates)",
+        "choice": f"treadgate choose {plan} ID, the number of a way (--full shows all of them)",
         "change": f"make the change, then: treadgate made {plan} "
         f"(treadgate choose {plan} --take-back takes the choice back)",
         "nothing": f"treadgate why {plan} tells the day; treadgate start begins another",

@@ -1,6 +1,6 @@
 """A candidate in words: what it is, why, what that rests on, and how it is done at the car."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from planner.advice.another_run import AnotherRun
 from planner.advice.candidate import Candidate, Kind
@@ -78,8 +78,13 @@ _BASES: Mapping[BasisKind, str] = {
 
 def title(offer: Candidate | Offered) -> str:
     """Say what is changed, riding trims aside."""
+    return titled(offer, change_words.in_words)
+
+
+def titled(offer: Candidate | Offered, said: Callable[[Change], str]) -> str:
+    """Say the same, each change in the words of `said`."""
     own = (change for change in offer.changes if not change.trim)
-    return _TITLES[offer.kind] + ", ".join(change_words.in_words(change) for change in own)
+    return _TITLES[offer.kind] + ", ".join(map(said, own))
 
 
 def in_short(offer: Candidate, changes: Iterable[Change]) -> str:

@@ -146,7 +146,7 @@ def test_markup_and_templates_are_shown_as_they_were_typed(spoilt: Crew) -> None
     told = packed(uncoloured(on_terminal("why", spoilt.path, "2").out))
     for typed in (hostile.MARKUP, hostile.TEMPLATES, "🏁👨👩👧👦🔥"):
         assert packed(typed) in told
-    told = packed(uncoloured(on_terminal("status", spoilt.path).out))
+    told = packed(uncoloured(on_terminal("status", spoilt.path, "--full").out))
     assert told.count(packed(hostile.MARKUP)) >= 3  # car, track, note
 
 
@@ -154,7 +154,7 @@ def test_a_long_note_is_shown_in_short_and_kept_whole(crew: Crew) -> None:
     note = "brake bias two clicks forward, pulls left on the straight; " * 170
     crew.start()
     crew.record(RF_INNER_HOT, "--note", note[:10_000])
-    rows = run_command("status", crew.path).out.splitlines()
+    rows = run_command("status", crew.path, "--full").out.splitlines()
     (at,) = [n for n, row in enumerate(rows) if "Note:" in row]
     end = next(n for n, row in enumerate(rows) if "10000 letters" in " ".join(rows[n : n + 2]))
     assert end - at < 8
@@ -172,7 +172,12 @@ def test_a_long_note_is_shown_in_short_and_kept_whole(crew: Crew) -> None:
 def test_a_note_of_one_endless_word_is_folded(crew: Crew) -> None:
     crew.start()
     crew.record(RF_INNER_HOT, "--note", "x" * 10_000)
-    for command in (("status", crew.path), ("why", crew.path), ("why", crew.path, 1)):
+    for command in (
+        ("status", crew.path),
+        ("status", crew.path, "--full"),
+        ("why", crew.path),
+        ("why", crew.path, 1),
+    ):
         rows = run_command(*command).out.splitlines()
         assert max(map(len, rows)) <= 80
 

@@ -1,0 +1,47 @@
+"""Figures that the last run alone and all runs together judge differently."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import attrs
+
+from planner.rulebook.rules import Rulebook
+from planner.trade.figures import Figures
+
+if TYPE_CHECKING:  # numpy comes with it
+    from planner.learning.response import Posterior
+
+
+@attrs.frozen
+class JudgedApart:
+    """A figure in band by the one and out of it by the other.
+
+    Attributes
+    ----------
+    latest, together : by the last run, and by all runs together [degF].
+    is_out : whether it is out of band by all runs, which is what counts.
+    """
+
+    figure: str
+    latest: float
+    together: float
+    is_out: bool
+
+
+def judged_apart(latest: Figures, known: "Posterior", book: Rulebook) -> Iterator[JudgedApart]:
+    """Yield the figures that a stage rests on alone, where the two judge differently.
+
+    A figure of a rule that looks at several is left out: it is not judged by itself.
+    """
+    alone = (b.figures[0] for b in book.bands if b.holds_stage and len(b.figures) == 1)
+    for name in dict.fromkeys(alone):
+        if latest.is_known(name):
+            reads, together = latest[name], round(known.estimate(name).mean, 9)
+            out = _is_out(together, book.edges(name))
+            if out != _is_out(reads, book.edges(name)):
+                yield JudgedApart(name, reads, together, out)
+
+
+def _is_out(degrees: float, band: tuple[float | None, float | None]) -> bool:
+    low, high = band
+    return (low is not None and degrees < low) or (high is not None and degrees > high)
