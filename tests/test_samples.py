@@ -97,7 +97,8 @@ def test_half_way_came_through_camber_and_pressure_to_a_second_cross_change() ->
     assert "All at once: LF camber" in text
     assert "LF camber -0.75 deg" in text  # as it came out, not as chosen
     status = run_command("status", SAMPLES / "half-way.toml", "--json").data
-    assert status["last_outcome"]["verdict"] == "better"
+    assert status["last_outcome"]["verdict"] == "unclear"  # new tires went on with the change
+    assert [each["state"] for each in status["sets"]] == ["scuffed", "new"]
     assert status["last_outcome"]["figures"][0]["figure"] == "cross_vs_front"
     assert status["candidates"][0]["changes"][0]["knob"] == "cross"
 
