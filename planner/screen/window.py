@@ -28,6 +28,7 @@ from planner.words import findings, offers, ways
 from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words import tire_sets as set_words
 
 _SPARE = 10  # how soon the second of several lines goes; later ones go sooner
 _GAP = Row(Text(""), 99)
@@ -112,6 +113,8 @@ def _run(day: Day, console: Console) -> Iterator[Row]:
     came = _came(day)
     if came:
         yield Row(paper.indented(came, 2))
+    if day_view.counts(day):
+        yield from (Row(paper.indented(each, 2), _SPARE) for each in set_words.changed(day))
 
 
 def _came(day: Day) -> str:
