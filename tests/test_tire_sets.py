@@ -57,7 +57,7 @@ def test_laps_and_heat_cycles_are_counted_by_the_set(crew: Crew) -> None:
         *(("1", "", "0", "0"), ("2", "new", "0", "0")),
         *(("2", "new", "12", "1"), ("1", "", "10", "1")),
     ]
-    assert "Tires: set 1: 20 laps, 2 heat cycles" in run_command("status", crew.path).out
+    assert "Tires: set 1: 20 laps, 2 heat cycles" in run_command("status", crew.path, "--full").out
 
 
 def test_how_a_set_reads_is_told_once_it_was_run(crew: Crew) -> None:
@@ -75,7 +75,7 @@ def test_how_a_set_reads_is_told_once_it_was_run(crew: Crew) -> None:
     assert learned[0].startswith(said)
     told = [d["says"] for d in crew.why(3)[0]["details"] if d["about"] == "tires"]
     assert told == ["set 2 (new): 20 laps, 2 heat cycles, this run counted"]
-    assert said in " ".join(run_command("status", crew.path).out.split())
+    assert said in " ".join(run_command("status", crew.path, "--full").out.split())
     assert run_command("report", crew.path).status == 0
     assert said in " ".join(crew.path.with_suffix(".html").read_text("utf-8").split())
 

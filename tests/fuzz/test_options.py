@@ -55,7 +55,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     "sheet": [("", ["--out", "new.html"]), ("choice", ["PLAN", "--out", "new.html"])],
     "export": [("complete", ["PLAN", "--output", "out"])],
     "days": [("fresh", ["."])],
-    "season": [("complete", ["."])],
+    "season": [("complete", [".", "--out", "new.html"])],
     "rules list": [("", [])],
     "rules show": [("", ["paved-oval"])],
     "rules check": [("", [str(Path(__file__).parents[2] / "rules" / "paved-oval.toml")])],
@@ -66,6 +66,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     "work pressure": [("", ["--cold", "20", "--cold-temp", "70", "--hot-temp", "180"])],
     "work stagger": [("", ["--outer", "86", "--inner", "83.5", "--track", "61"])],
     "completion": [("", ["bash"])],
+    "help": [("", ["figures"])],
 }
 
 # Options that stand in the place of what `USED` gives, on the same plan or on another.
