@@ -57,7 +57,7 @@ def test_laps_and_heat_cycles_are_counted_by_the_set(crew: Crew) -> None:
         *(("1", "", "0", "0"), ("2", "new", "0", "0")),
         *(("2", "new", "12", "1"), ("1", "", "10", "1")),
     ]
-    assert "Tires: set 1: 20 laps, 2 heat cycles" in run_command("status", crew.path).out
+    assert "Tires: set 1: 20 laps, 2 heat cycles" in run_command("status", crew.path, "--full").out
 
 
 def test_how_a_set_reads_is_told_once_it_was_run(crew: Crew) -> None:
