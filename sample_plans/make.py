@@ -107,10 +107,15 @@ def day_begun(plan: Path) -> None:
 
 
 def half_way(plan: Path) -> None:
-    """Left half-way: the cross weight was moved once and still shows too much."""
+    """Left half-way: cross weight moved once, new tires on, and still too much cross."""
     crew = Crew(plan, "2025-06-14", "-05:00")
     crew.at("16:30", "start", "--car", str(CAR), "--sets", "2", "--runs-per-set", "6")
-    crew.run("16:55", "202/209/221 238/230/217 217/216/215 218/220/213", *weather(118, 86))
+    crew.run(
+        "16:55",
+        "202/209/221 238/230/217 217/216/215 218/220/213",
+        *weather(118, 86),
+        "--set=1 scuffed",
+    )
     crew.take("17:00", "all at once")
     crew.at("17:24", "made", "--actual", "camber:LF:-0.75")
     crew.run(
@@ -126,6 +131,7 @@ def half_way(plan: Path) -> None:
         "18:22",
         "209/210/212 228/227/225 217/215/214 219/219/217",
         *weather(106, 81),
+        "--set=2 new",
         "--feel=neutral",
         "--note=rain coming: packed up after this one",
     )

@@ -101,6 +101,7 @@ def test_a_set_that_went_on_calls_for_a_run_where_it_may_have_done_as_much(crew)
     assert stand(crew.status()) == ("balance", "run")
     assert "No run on set 2 counts yet." in advice(crew)
     assert [each["laps"] for each in crew.status()["sets"]] == [10, 0]
+    assert crew.why(2)[0]["details"][0] == {"about": "tires", "says": "set 2 (new) went on"}
     crew.tries("note", "no, the old ones again", "--set", "1")
     assert stand(crew.status()) == ("balance", "choice")
     crew.tries("note", "now", "--set", "2")

@@ -1,6 +1,7 @@
 """Damaged files: refused with the place and the way back, never believed, never mended unasked."""
 
 import contextlib
+import cProfile
 import itertools
 import json
 import os
@@ -9,7 +10,7 @@ import resource
 import subprocess
 import sys
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -702,6 +703,97 @@ def test_whatever_is_saved_opens_and_holds_only_steps_that_were_there(
 def test_a_side_of_a_conflict_is_all_that_a_way_needs() -> None:
     text = "a\n<<<<<<< x\nb\n||||||| o\nz\n=======\nc\n>>>>>>> y\nd\n"
     assert [side for _, side in mend._sides(text)] == ["a\nb\nd\n", "a\nc\nd\n"]
+
+
+# --- mend: by position, every step named ---------------------------------------------------------
+
+
+def spoiled(crew: Crew, number: int) -> None:
+    """Make a step of the file unreadable."""
+    content = crew.path.read_bytes()
+    begins = [found.start() for found in re.finditer(rb"\[\[step\]\]", content)][number - 1]
+    crew.path.write_bytes(content[:begins] + flip(content[begins:], b'kind = "'))
+
+
+@pytest.mark.parametrize("spoil", [2, 5])
+@pytest.mark.parametrize(
+    "clock",
+    [
+        [datetime(2024, 5, 4, 14, minute, tzinfo=UTC) for minute in (50, 40, 30, 20, 10)],
+        [datetime(2024, 5, 4, 14, 30, tzinfo=UTC)] * 5,
+        [datetime(year, 1, 1, tzinfo=UTC) for year in (9999, 1, 1970, 2038, 9998)],
+        [
+            datetime(2024, 5, 4, 14, 30, tzinfo=timezone(timedelta(hours=hours)))
+            for hours in (14, -12, 0, 23, -23)
+        ],
+    ],
+    ids=["backwards", "one second", "edges", "zones"],
+)
+def test_steps_are_joined_by_their_place_not_by_the_clock(
+    worked: Crew, monkeypatch: pytest.MonkeyPatch, spoil: int, clock: list[datetime]
+) -> None:
+    for number, now in enumerate(clock):
+        monkeypatch.setattr(planfile, "now", lambda now=now: now)
+        assert worked.tries("note", f"gust {number}").status == 0
+    for command in (("status",), ("why",), ("export", "--as", "json"), ("ahead",)):
+        assert worked.tries(*command).status == 0
+    whole = planfile.load(worked.path)
+    spoiled(worked, spoil)
+    assert worked.tries("mend", "--yes").data["steps"] == 11
+    assert planfile.load(worked.path) == whole
+
+
+def test_a_note_about_a_step_is_saved_with_the_rest(worked: Crew) -> None:
+    worked.tries("note", "gusty", "--about", "1")
+    worked.tries("amend", "1", "--note", "seat moved", "--reason", "forgotten")
+    worked.tries("note", "rain")
+    whole = planfile.load(worked.path)
+    planfile.previous(worked.path).unlink()
+    worked.path.write_bytes(worked.path.read_bytes()[:-60])
+    assert worked.tries("mend", "--yes").data["steps"] == 8
+    assert planfile.load(worked.path).step == whole.step[:8]
+
+
+def test_every_step_that_is_not_kept_is_named(worked: Crew) -> None:
+    planfile.previous(worked.path).unlink()
+    spoiled(worked, 3)
+    (way,) = worked.tries("mend").data["ways"]
+    assert len(way["steps"]) == 2
+    assert any("step 3 from line" in remark for remark in way["remarks"])
+    assert "steps 4 to 6 cannot be kept without step 3" in way["remarks"]
+
+
+def test_what_stands_in_neither_version_is_named(worked: Crew) -> None:
+    worked.tries("note", "gusty")
+    before = planfile.previous(worked.path)
+    spoiled(worked, 4)
+    broken = worked.path.read_bytes()
+    before.write_bytes(broken[: broken.rindex(b"[[step]]")])
+    ways = worked.tries("mend").data["ways"]
+    assert {len(way["steps"]) for way in ways} == {3}
+    for way in ways:
+        assert any("step 4" in remark for remark in way["remarks"])
+        assert any("cannot be kept without step 4" in remark for remark in way["remarks"])
+
+
+def mending_calls(crew: Crew, notes: int) -> int:
+    for number in range(notes):
+        assert crew.tries("note", f"gust {number}").status == 0
+    spoiled(crew, 2)
+    assert planfile.previous(crew.path).exists()
+    profile = cProfile.Profile()
+    damage = profile.runcall(repair.look_over, crew.path)
+    assert len(damage.ways[0].plan.step) == notes
+    return sum(entry.callcount for entry in profile.getstats())
+
+
+def test_mending_twice_the_day_works_twice_as_much(tmp_path: Path) -> None:
+    calls = []
+    for notes in (40, 80):
+        crew = Crew(tmp_path / f"{notes}.toml")
+        crew.start()
+        calls.append(mending_calls(crew, notes))
+    assert calls[1] < 2.2 * calls[0]
 
 
 # --- consoles ------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ from types import ModuleType
 
 import pytest
 from garage import CORNERS, TIGHT, Crew, run_command, tires
+from pages import asks_nothing_of_the_network
 
 ROOT = Path(__file__).parent.parent
 SAMPLES = ROOT / "sample_plans"
@@ -96,7 +97,8 @@ def test_half_way_came_through_camber_and_pressure_to_a_second_cross_change() ->
     assert "All at once: LF camber" in text
     assert "LF camber -0.75 deg" in text  # as it came out, not as chosen
     status = run_command("status", SAMPLES / "half-way.toml", "--json").data
-    assert status["last_outcome"]["verdict"] == "better"
+    assert status["last_outcome"]["verdict"] == "unclear"  # new tires went on with the change
+    assert [each["state"] for each in status["sets"]] == ["scuffed", "new"]
     assert status["last_outcome"]["figures"][0]["figure"] == "cross_vs_front"
     assert status["candidates"][0]["changes"][0]["knob"] == "cross"
 
@@ -166,3 +168,22 @@ def test_other_scales_reorder_what_is_offered_for_the_same_readings(tmp_path: Pa
     assert heavier.index("bar:front") < heavier.index("spring:RR")
     # Stagger would be worth more yet; it is set for the turn and stands last.
     assert as_it_is[-1] == heavier[-1] == "stagger:rear"
+
+
+@pytest.mark.all_draws
+def test_the_picture_of_the_guide_is_what_it_shows() -> None:
+    spec = importlib.util.spec_from_file_location("pictures", SAMPLES / "pictures.py")
+    assert spec is not None
+    assert spec.loader is not None
+    pictures = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(pictures)
+    drawn = pictures.guide()
+    assert drawn == (SAMPLES / "guide.svg").read_text("utf-8"), "python sample_plans/pictures.py"
+    assert asks_nothing_of_the_network(drawn)
+
+
+def test_the_picture_of_the_report_is_small() -> None:
+    picture = (SAMPLES / "report.png").read_bytes()
+    assert picture.startswith(b"\x89PNG\r\n\x1a\n")
+    assert 600 <= int.from_bytes(picture[16:20]) <= 1000  # px wide
+    assert len(picture) < 150_000

@@ -75,7 +75,7 @@ def test_how_a_set_reads_is_told_once_it_was_run(crew: Crew) -> None:
     assert learned[0].startswith(said)
     told = [d["says"] for d in crew.why(3)[0]["details"] if d["about"] == "tires"]
     assert told == ["set 2 (new): 20 laps, 2 heat cycles, this run counted"]
-    assert said in " ".join(run_command("status", crew.path).out.split())
+    assert said in " ".join(run_command("status", crew.path, "--full").out.split())
     assert run_command("report", crew.path).status == 0
     assert said in " ".join(crew.path.with_suffix(".html").read_text("utf-8").split())
 

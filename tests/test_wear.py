@@ -63,6 +63,14 @@ def test_percent_left_counts_from_a_new_tire() -> None:
     assert wear.worn(this, []).lost == {"RF": (10.0, 15.0, 20.0)}
 
 
+@pytest.mark.parametrize(("state", "lost"), [("new", 15.0), ("scuffed", None)])
+def test_tires_that_were_not_new_lose_from_what_was_first_measured(state, lost) -> None:
+    first = run(tires(), tread={"RF": (85.0,) * 3}, tread_unit="percent", set_state=state)
+    then = run(tires(), tread={"RF": (80.0,) * 3}, tread_unit="percent")
+    assert wear.worn(first, []).lost.get("RF") == (lost and (lost,) * 3)
+    assert wear.worn(then, [first]).lost["RF"] == (5.0,) * 3
+
+
 def test_depths_and_percents_are_not_mixed() -> None:
     first = run(tires(), tread={"RF": (8.0, 8.0, 8.0)})
     second = run(tires(), tread={"RF": (90.0, 90.0, 90.0)}, tread_unit="percent")

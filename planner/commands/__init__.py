@@ -37,6 +37,7 @@ COMMANDS = {
     "season": "each car of a folder over its days, and where its setting ended",
     "rules": "list, show and check rules files",
     "work": "pit-wall calculator: weights, jack, ballast, loads, pressure, stagger",
+    "help": "pages on the figures, the stages, the car file and all there is to type",
     "completion": "completion for bash, zsh or fish",
 }
 

@@ -33,16 +33,19 @@ def worn(run: Run, earlier: Iterable[Run]) -> Worn:
     Parameters
     ----------
     run : the run after which the tread was measured.
-    earlier : the runs before it, oldest first.
+    earlier : the runs before it on the same tires, oldest first.
 
     Returns
     -------
     Worn
         For the corners where a depth before is known: given with the run, or the last one
-        measured in the same unit. Percent of tread left counts from 100.
+        measured in the same unit. Percent of tread left counts from 100, unless the tires were
+        said to be scuffed or heat-cycled: those begin with what was first measured.
     """
+    earlier = list(earlier)
     before: dict[Corner, Three] = {}
-    if run.tread_unit == "percent":
+    from_new = all(each.set_state in (None, "new") for each in (run, *earlier))
+    if run.tread_unit == "percent" and from_new:
         before = dict.fromkeys(CORNERS, (100.0, 100.0, 100.0))
     for past in earlier:
         if past.tread_unit == run.tread_unit:

@@ -96,7 +96,6 @@ def _ahead(day: Day) -> DayAhead | None:
         return None
     ahead = DayAhead(
         Outlook(day.known, day.book, day.left_open),
-        day.plan.turns,
         day.plan.certainty,
         choosing=day.due == "choice",
         unseen=tuple(moved_since_last_good(day).items()),

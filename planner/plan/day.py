@@ -53,6 +53,7 @@ class GoodRun:
 
     Attributes
     ----------
+    run : as recorded, with what was said by then of its set of tires.
     figures : of its readings.
     patterns : what all runs up to it showed.
     seen : the run as the response model sees it.

@@ -51,6 +51,7 @@ def seen_run(day: Day, run: Run) -> GoodRun:
         common_variance=settled.common_variance,
     )
     remarks = (*not_read(run.tires), *settled.remarks)
+    run = attrs.evolve(run, set_state=day.tires.now.state)
     return GoodRun(len(day.steps) + 1, run, figures, (), seen, level, remarks)
 
 
@@ -76,7 +77,7 @@ def judged(day: Day, step: RunStep, new: GoodRun) -> "tuple[RunStep, Posterior |
     day : the day before the run, with the change before it as it really was.
     new : the run, as `seen_run` gives it.
     """
-    run, plan = step.run, day.plan
+    run, plan = new.run, day.plan
     if step.void is not None:
         nothing = attrs.evolve(step, patterns=(), doubt=None, outcome=None)
         return attrs.evolve(nothing, worse=(), expected_out=None), None

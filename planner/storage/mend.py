@@ -5,23 +5,24 @@ itself, and what cannot be read is named with its line. Where the version before
 holds a step that the file has lost, that step is taken from there.
 """
 
+import bisect
+import itertools
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import Any
 
 import attrs
 
 from planner.files import records
 from planner.plan.steps import Plan, Step
-from planner.storage import plan_tables, planfile
+from planner.storage import plan_checks, plan_tables, planfile
 from planner.storage.differences import CONFLICT, differences
-from planner.storage.torn import Table, TornPlan, identity, lenient, take_apart
+from planner.storage.torn import Part, Table, TornPlan, identity, lenient, take_apart
 from planner.trade.refusals import Unusable
 
 BEFORE = "the version before the last save"
 
-Replays = Callable[[Plan], object]
+Reach = Callable[[Plan], tuple[int, str]]
 
 
 @attrs.frozen
@@ -45,7 +46,7 @@ class _One:
     step: tuple[Step, ...] = ()
 
 
-def ways(raw: bytes, before: bytes | None, path: Path, replays: Replays) -> tuple[Saved, ...]:
+def ways(raw: bytes, before: bytes | None, path: Path, reach: Reach) -> tuple[Saved, ...]:
     """Return every way to have the plan again, the one with the most steps first.
 
     Parameters
@@ -53,17 +54,17 @@ def ways(raw: bytes, before: bytes | None, path: Path, replays: Replays) -> tupl
     raw : the file.
     before : the version before the last save, where there is one.
     path : of the plan; used in messages.
-    replays : raises where the steps of a plan cannot have happened.
+    reach : tells how many of the first steps of a plan can have happened, and why not the next.
     """
     kept = None if before is None else take_apart(lenient(before))
     found = []
     for source, text in _sides(lenient(raw)):
         torn = take_apart(text)
-        found.append(_alone(source, torn, path, replays))
+        found.append(_alone(source, torn, path, reach))
         if kept is not None:
-            found.append(_merged(source, torn, kept, path, replays))
+            found.append(_merged(source, torn, kept, path, reach))
     if kept is not None:
-        found.append(_alone(BEFORE, kept, path, replays))
+        found.append(_alone(BEFORE, kept, path, reach))
     different: list[Saved] = []
     for saved in found:
         if saved is not None and all(saved.plan != other.plan for other in different):
@@ -83,56 +84,124 @@ def _sides(text: str) -> Iterator[tuple[str, str]]:
         )
 
 
-def _alone(source: str, torn: TornPlan, path: Path, replays: Replays) -> Saved | None:
+def _alone(source: str, torn: TornPlan, path: Path, reach: Reach) -> Saved | None:
     """Return the most that can be saved of a file by itself."""
-    if _wrong(torn.head, None, path):
+    if _wrong_head(torn.head, path):
         return None
     remarks: list[str] = []
     steps: list[Table] = []
     for number, part in enumerate(torn.parts, 1):
-        trouble = part.trouble or _wrong(torn.head, part.table, path)
-        if trouble:
+        if trouble := _wrong(part):
             remarks.append(f"step {number} from line {part.line} cannot be read: {trouble}")
-            if after := len(torn.parts) - number:
-                remarks.append(f"what comes after it ({after}) cannot be kept without it")
+            remarks += _without_it(number, len(torn.parts))
             break
         steps.append(part.table)
-    return _longest(source, torn, torn.head, steps, remarks, path, replays)
+    return _longest(source, torn, torn.head, steps, remarks, path, reach)
 
 
-def _merged(
-    source: str, torn: TornPlan, kept: TornPlan, path: Path, replays: Replays
-) -> Saved | None:
+def _merged(source: str, torn: TornPlan, kept: TornPlan, path: Path, reach: Reach) -> Saved | None:
     """Return the version before, with the later steps of the file added."""
-    remarks: list[str] = []
-    head = torn.head
-    if _wrong(head, None, path):
+    head, said = torn.head, []
+    if _wrong_head(head, path):
         head = kept.head
-        remarks.append("what stands above the steps cannot be read; taken from there")
-    readable = [p for p in torn.parts if not p.trouble and not _wrong(head, p.table, path)]
-    steps = [part.table for part in kept.parts if not part.trouble]
-    beyond = list(readable)
-    for number, table in enumerate(steps, 1):
-        if (same := next((part for part in beyond if part.table == table), None)) is not None:
-            beyond.remove(same)
-            continue
-        other = next((part for part in beyond if identity(part.table) == identity(table)), None)
-        if other is None:
-            remarks.append(f"step {number} cannot be read in the file; taken from there")
-            continue
-        beyond.remove(other)
-        said = differences(table, other.table)
-        remarks.append(f"step {number} from line {other.line} differs; taken from there: {said}")
-    last = steps[-1].get("time") if steps else None
-    steps += [part.table for part in beyond if not _earlier(part.table.get("time"), last)]
-    return _longest(f"{source}, and {BEFORE}", torn, head, steps, remarks, path, replays)
+        said.append("what stands above the steps cannot be read; taken from there")
+    now, was = (
+        [attrs.evolve(part, trouble=_wrong(part)) for part in each.parts] for each in (torn, kept)
+    )
+    in_place = all(
+        each.seal is not None and each.seal.steps == len(each.parts) for each in (torn, kept)
+    )
+    alike = all(
+        one.trouble or other.trouble or one.table.get("kind") == other.table.get("kind")
+        for one, other in zip(now, was, strict=False)
+    )
+    steps, remarks = (_by_position if in_place and alike else _by_content)(now, was)
+    return _longest(f"{source}, and {BEFORE}", torn, head, steps, said + remarks, path, reach)
 
 
-def _earlier(time: Any, than: Any) -> bool:
-    try:
-        return bool(time < than)
-    except TypeError:
-        return than is not None
+def _by_position(now: Sequence[Part], was: Sequence[Part]) -> tuple[list[Table], list[str]]:
+    """Return the steps of two versions, and remarks, where both have all of theirs."""
+    steps: list[Table] = []
+    remarks: list[str] = []
+    for number, (new, old) in enumerate(itertools.zip_longest(now, was), 1):
+        known = next((each for each in (old, new) if each is not None and not each.trouble), None)
+        if known is None:
+            trouble = next(each.trouble for each in (new, old) if each is not None)
+            remarks.append(f"step {number} cannot be read: {trouble}")
+            remarks += _without_it(number, max(len(now), len(was)))
+            break
+        steps.append(known.table)
+        if known is old:
+            remarks += _against(number, new, old)
+    return steps, remarks
+
+
+def _against(number: int, new: Part | None, old: Part) -> list[str]:
+    """Say what a step that is taken from the version before has against the file."""
+    if new is None or new.trouble:
+        return [f"step {number} cannot be read in the file; taken from there"]
+    if new.table == old.table:
+        return []
+    said = differences(old.table, new.table)
+    return [f"step {number} from line {new.line} differs; taken from there: {said}"]
+
+
+def _by_content(now: Sequence[Part], was: Sequence[Part]) -> tuple[list[Table], list[str]]:
+    """Return the steps of two versions, and remarks, where a step may have lost its beginning.
+
+    Both are gone through in order; what follows the last step they share was added since.
+    """
+    places: dict[object, list[int]] = {}
+    for at, part in enumerate(now):
+        if not part.trouble:
+            for key in (repr(part.table), identity(part.table)):
+                places.setdefault(key, []).append(at)
+    steps: list[Table] = []
+    remarks: list[str] = []
+    found: set[int] = set()
+    end = lost = 0  # where the shared part ends; steps of the version before since then
+    for number, old in enumerate(was, 1):
+        if old.trouble:
+            remarks.append(f"step {number} cannot be read in {BEFORE}: {old.trouble}")
+            remarks += _without_it(number, len(was))
+            break
+        steps.append(old.table)
+        lost += 1
+        same = _first(places.get(repr(old.table), ()), end)
+        same = _first(places.get(identity(old.table), ()), end) if same is None else same
+        remarks += _against(number, None if same is None else now[same], old)
+        if same is not None:
+            found.add(same)
+            end, lost = same + 1, 0
+    for at, part in enumerate(now):
+        if at in found:
+            continue
+        if not part.trouble:
+            if at < end:
+                remarks.append(f"what stands from line {part.line} is not in {BEFORE}; left out")
+            else:
+                steps.append(part.table)
+        elif at >= end:
+            remarks.append(f"what stands from line {part.line} cannot be read: {part.trouble}")
+            if not lost:  # it was added since
+                remarks += _without_it(len(steps) + 1, len(steps) + len(now) - at)
+                break
+            lost = 0
+    return steps, remarks
+
+
+def _first(places: Sequence[int], least: int) -> int | None:
+    """Return the first of some places in order that is no less than one."""
+    at = bisect.bisect_left(places, least)
+    return places[at] if at < len(places) else None
+
+
+def _without_it(number: int, last: int) -> list[str]:
+    """Name the steps that cannot be kept because one before them is not."""
+    if last <= number:
+        return []
+    which = f"step {last}" if last == number + 1 else f"steps {number + 1} to {last}"
+    return [f"{which} cannot be kept without step {number}"]
 
 
 def _longest(
@@ -142,45 +211,49 @@ def _longest(
     steps: list[Table],
     remarks: list[str],
     path: Path,
-    replays: Replays,
+    reach: Reach,
 ) -> Saved | None:
     """Return the plan with as many of its first steps as can have happened."""
     dropped: list[str] = []
     while True:
-        plan, why = _opens({**head, "step": steps}, path, replays)
-        if plan is not None:
+        plan, count, why = _opens({**head, "step": steps}, path, reach)
+        if plan is not None and count == len(steps):
             held = torn.seal.steps if torn.seal is not None else 0
-            missing = () if len(plan.step) >= held else (f"it held {held} steps when written",)
-            return Saved(source, plan, (*missing, *torn.lost, *remarks, *reversed(dropped)))
+            missing = () if count >= held else (f"it held {held} steps when written",)
+            return Saved(source, plan, (*missing, *torn.lost, *remarks, *dropped))
         if not steps:
             return None
-        dropped.append(f"step {len(steps)} cannot be kept: {why}")
-        steps = steps[:-1]
+        last = count + 1
+        dropped = [f"step {last} cannot be kept: {why}", *_without_it(last, len(steps)), *dropped]
+        steps = steps[:count]
 
 
-def _wrong(head: Table, step: Table | None, path: Path) -> str:
-    """Say what is wrong with what stands above the steps, and with one step by itself."""
-    if step is not None and step.get("kind") == "amend":  # it leans on the steps before it
-        found, _ = records.problems_or_record({"step": [step]}, _One, plan_tables.converter())
-        return _by_itself("; ".join(found))
+def _wrong_head(head: Table, path: Path) -> str:
+    """Say what is wrong with what stands above the steps."""
     try:
-        planfile.parse({**head, "step": [] if step is None else [step]}, path)
+        planfile.parse({**head, "step": []}, path)
     except Unusable as error:
-        return _by_itself("; ".join(error.message.splitlines()[1:]) or error.message)
+        return error.message
     return ""
 
 
-def _by_itself(said: str) -> str:
-    """Take out the number that a step has when it stands alone."""
-    return re.sub(r"\bstep\[1\]\.?", "", said)
+def _wrong(part: Part) -> str:
+    """Say what is wrong with one step by itself, whatever stands before it."""
+    if part.trouble:
+        return part.trouble
+    table = {"step": [part.table]}
+    found, one = records.problems_or_record(table, _One, plan_tables.converter())
+    if one is not None:
+        found = list(plan_checks.by_itself(one.step[0]))
+    return "; ".join(re.sub(r"\bstep\[1\]\.?", "", each) for each in found)
 
 
-def _opens(tables: Table, path: Path, replays: Replays) -> tuple[Plan | None, str]:
+def _opens(tables: Table, path: Path, reach: Reach) -> tuple[Plan | None, int, str]:
+    """Return the plan, how many of its first steps can have happened, and why not the next."""
     try:
         plan = planfile.parse(tables, path)
-        replays(plan)
     except Unusable as error:
-        if error.code == "no-rules":  # that is no damage to the plan
-            raise
-        return None, error.message
-    return plan, ""
+        named = [int(number) for number in re.findall(r"^step\[(\d+)\]", error.message, re.M)]
+        count = min(named, default=len(tables["step"])) - 1
+        return None, max(0, count), error.message
+    return (plan, *reach(plan))

@@ -37,24 +37,28 @@ def _impossible(plan: Plan) -> list[str]:
     found = list(_head_mistakes(plan))
     for number, step in enumerate(plan.step, 1):
         at = f"step[{number}]"
-        if isinstance(step, RunStep):
-            try:
-                readings.check(step.run)
-            except Refusal as refusal:
-                found.append(f"{at}.run: {refusal.message} ({refusal.where})")
-            continue
         if isinstance(step, AmendStep):
             earlier = plan.step[: number - 1]
-            found += [f"{at}{problem}" for problem in _amend_mistakes(step, earlier)]
-        if isinstance(step, CarStep):
-            found += [f"{at}.car.{problem}" for problem in car_file.mistakes(step.car)]
+            found += [f"{at}.{problem}" for problem in _amend_mistakes(step, earlier)]
         if isinstance(step, NoteStep) and step.about is not None and not 1 <= step.about < number:
             found.append(f"{at}.about: there is no step {step.about} before it")
-        if isinstance(step, ChoiceStep):
-            found += [f"{at}.{problem}" for problem in _choice_mistakes(step)]
-        if isinstance(step, MadeStep | AmendStep):
-            found += [f"{at}.changes: {problem}" for problem in _change_mistakes(step.changes)]
+        found += [f"{at}.{problem}" for problem in by_itself(step)]
     return found
+
+
+def by_itself(step: Step) -> Iterator[str]:
+    """Yield what is impossible in a step whatever stands before it, with the path from it."""
+    if isinstance(step, RunStep | AmendStep) and step.run is not None:
+        try:
+            readings.check(step.run)
+        except Refusal as refusal:
+            yield f"run: {refusal.message} ({refusal.where})"
+    if isinstance(step, CarStep):
+        yield from (f"car.{problem}" for problem in car_file.mistakes(step.car))
+    if isinstance(step, ChoiceStep):
+        yield from _choice_mistakes(step)
+    if isinstance(step, MadeStep | AmendStep):
+        yield from (f"changes: {problem}" for problem in _change_mistakes(step.changes))
 
 
 def _head_mistakes(plan: Plan) -> Iterator[str]:
@@ -118,21 +122,16 @@ def _amend_mistakes(step: AmendStep, before: Sequence[Step]) -> list[str]:
     """Return what is impossible in an amendment, given the steps before it."""
     amended = before[step.amends - 1] if 1 <= step.amends <= len(before) else None
     if not isinstance(amended, RunStep | MadeStep):
-        return [f".amends: step {step.amends} is no run or change made before"]
+        return [f"amends: step {step.amends} is no run or change made before"]
     found = []
     if isinstance(amended, RunStep) != (step.run is not None):
-        found.append(".run: a run is amended by a run, a change made by changes")
+        found.append("run: a run is amended by a run, a change made by changes")
     if isinstance(amended, MadeStep) != bool(step.changes):
-        found.append(".changes: a change made is amended by changes, a run by a run")
+        found.append("changes: a change made is amended by changes, a run by a run")
     if not step.reason.strip():
-        found.append(".reason: a reason is required")
-    if step.run is not None:
-        try:
-            readings.check(step.run)
-        except Refusal as refusal:
-            found.append(f".run: {refusal.message} ({refusal.where})")
+        found.append("reason: a reason is required")
     for judged in step.judged:
         in_reach = 1 <= judged.step <= len(before) and judged.step >= step.amends
         if not in_reach or not isinstance(before[judged.step - 1], RunStep):
-            found.append(f".judged: step {judged.step} is no run it bears on")
+            found.append(f"judged: step {judged.step} is no run it bears on")
     return found

@@ -11,7 +11,7 @@ import attrs
 
 from planner.files.file_name import in_command
 from planner.plan.day import Day
-from planner.plan.fold import by_now, replay
+from planner.plan.fold import advance, begin, by_now, replay
 from planner.plan.steps import Plan
 from planner.rulebook import rules_file
 from planner.rulebook.mirrored import for_turns
@@ -158,6 +158,19 @@ def replayed(plan: Plan, book: Rulebook, *, untouched: bool, afresh: bool = True
             where="steps",
             hint="put the steps back as they were",
         ) from error
+
+
+def reach(plan: Plan, book: Rulebook) -> tuple[int, str]:
+    """Return how many of the first steps of a plan can have happened, and why not the next."""
+    day = begin(plan, book)
+    for number, step in enumerate(plan.step, start=1):
+        try:
+            day = advance(day, step, afresh=number == len(plan.step))
+        except Refusal as refusal:
+            return number - 1, refusal.message
+        except Exception:  # as in `replayed`
+            return number - 1, "it refers to a step that never happened"
+    return len(plan.step), ""
 
 
 def _moved_on(path: Path, what: str) -> Refusal:

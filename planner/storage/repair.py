@@ -64,7 +64,7 @@ def look_over(path: Path) -> Damage:
         raw or b"",
         planfile.raw(before),
         path,
-        lambda plan: plans.replayed(plan, plans.rules_of(plan, path)[0], untouched=False),
+        lambda plan: plans.reach(plan, plans.rules_of(plan, path)[0]),
     )
     mark = None if raw is None else planfile.mark_of(raw)
     return Damage(path, trouble, ways, mark, conflicts=differences.conflicts(raw or b""))

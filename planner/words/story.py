@@ -28,6 +28,7 @@ from planner.words import amend_story, offers, run_story
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
+from planner.words import tire_sets as set_words
 from planner.words import way as way_words
 from planner.words.figures import difference, in_words
 
@@ -254,7 +255,7 @@ def _told(
     elif isinstance(step, MadeStep):
         headline, details = _made_headline(step), _made(step)
     elif isinstance(step, NoteStep):
-        headline, details = note(step), iter(())
+        headline, details = note(step), _put_on(step, number, day)
     elif isinstance(step, CarStep):
         headline, details = "a car file was given", _car(step)
     else:
@@ -296,6 +297,12 @@ def _told(
         step.time.date().isoformat(),
         amendment_words.clock(day.plan.step, number),
     )
+
+
+def _put_on(step: NoteStep, number: int, day: Day) -> Iterator[tuple[str, str]]:
+    """Tell which set of tires went on, if that was noted."""
+    if step.set:
+        yield "tires", f"{set_words.named(day.at(number).tires.now)} went on"
 
 
 def _car(step: CarStep) -> Iterator[tuple[str, str]]:

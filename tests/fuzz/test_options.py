@@ -66,6 +66,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     "work pressure": [("", ["--cold", "20", "--cold-temp", "70", "--hot-temp", "180"])],
     "work stagger": [("", ["--outer", "86", "--inner", "83.5", "--track", "61"])],
     "completion": [("", ["bash"])],
+    "help": [("", ["figures"])],
 }
 
 # Options that stand in the place of what `USED` gives, on the same plan or on another.
