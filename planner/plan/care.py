@@ -39,7 +39,7 @@ def _of_the_work(day: Day) -> Iterator[Care]:
         yield "rules", ""
     elif day.last.void is not None:
         run = sum(isinstance(step, RunStep) for step in day.steps)
-        yield from ((key, f"run {run}") for key in day.last.void.cautions)
+        yield from ((key, str(run)) for key in day.last.void.cautions)
     if day.due == "choice" or day.pending is not None:
         yield "hot", ""
     if day.pending is not None:
