@@ -5,8 +5,10 @@ import io
 import shutil
 from pathlib import Path
 
+import browser
 import pytest
 from garage import RF_INNER_HOT, Crew, run_command, tires
+from pages import Page, asks_nothing_of_the_network
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 CAR = SAMPLES / "river-bend-car.toml"
@@ -146,3 +148,76 @@ def test_days_without_a_run_and_runs_without_a_day_are_refused(tmp_path) -> None
     for wrong in (("--against", "1"), ("--run", "1", "--against", tmp_path / "empty.toml")):
         answer = one.tries("why", *wrong)
         assert (answer.status, answer.error["code"]) == (2, "usage")
+
+
+@pytest.fixture
+def page(tmp_path: Path) -> Page:
+    """The page of the season of the sample plans' car."""
+    file = tmp_path / "season.html"
+    answer = run_command("season", SAMPLES, "--car", "no. 47 Sportsman", "-o", file, "--json")
+    assert answer.status == 0, answer.out
+    assert answer.data["page"] == str(file)
+    return Page(file.read_text("utf-8"))
+
+
+def test_the_page_holds_days_changes_settings_and_answers(page: Page) -> None:
+    assert asks_nothing_of_the_network(page.source)
+    for part in (
+        "3 days",
+        "2025-05-17",
+        "RF camber, inner hot; RR pressure, over; balance, tight",
+        "RR spring +50 lb/in: better",
+        "cross: choice due",
+    ):
+        assert part in page.text
+    # Every change ever made, riding trims aside: how often, and what came of it.
+    assert "RF camber +1.25 to 1.50 deg (more positive) 2 better 2" in page.text
+    assert "rear stagger +0.50 in (larger outside tire) 1 worse 1" in page.text
+    assert "rear stagger -0.50 in (smaller outside tire) 1 put back 1" in page.text
+    # Where the setting ended, a column a day.
+    assert "26 Apr 25 17 May 25 14 Jun 25" in page.text
+    assert "RF camber, deg -3.25 -2.00 -1.75" in page.text
+
+
+def test_an_answer_is_drawn_from_what_was_believed_to_after_the_last_day(page: Page) -> None:
+    headings = [piece for piece in page.pieces if " on " in piece]
+    assert "RF camber on RF split" in headings
+    assert "°F per deg: -12 ± 5 before the first day" in page.text
+    assert "First runs by track temperature" in page.text
+    assert "LF: 197 at 72 °F, 196 at 84 °F, 211 at 118 °F." in page.text
+
+
+def test_a_page_is_of_one_car(tmp_path) -> None:
+    file = tmp_path / "season.html"
+    answer = run_command("season", SAMPLES, "-o", file, "--json")
+    assert (answer.status, answer.error["code"]) == (2, "usage")
+    assert "No. 12 hatch" in answer.error["message"]
+    assert not file.exists()
+    answer = run_command("season", SAMPLES, "--car", "Blue 17", "--json")
+    assert (answer.status, answer.error["code"]) == (2, "no-car")
+    file.write_text("mine", "utf-8")
+    for force in ((), ("--force",)):
+        answer = run_command(
+            "season", SAMPLES, "--car", "No. 12 hatch", "-o", file, *force, "--json"
+        )
+        assert (answer.status, answer.error["code"]) == (2, "exists")
+    assert file.read_text("utf-8") == "mine"
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+def test_it_prints_on_two_pages_and_fits_a_phone(page: Page, tmp_path, paper: str) -> None:
+    file = tmp_path / "season.html"
+    assert page.text
+    assert browser.printed_pages(file, tmp_path, paper) == 2
+    assert browser.width_at(file, tmp_path, 390) <= 390
+
+
+def test_a_rehearsal_is_no_day_of_the_real_car(tmp_path) -> None:
+    rehearsed = run_command(
+        "rehearse", "--auto", "--seed", "3", "--plan", tmp_path / "r.toml", "--json"
+    )
+    assert rehearsed.status == 0
+    answer = run_command("start", tmp_path / "day.toml", "--car", CAR, "--json")
+    assert answer.err == ""
+    assert [car["id"] for car in cars_of(tmp_path)] == ["rehearsal 3", ""]

@@ -27,7 +27,7 @@ def as_dict(car: CarSeason) -> dict[str, Any]:
     """Return a car's season as it goes into JSON [degF, psi, lb, in, deg]."""
     return {
         "car": car.name,
-        "id": car.days[-1].day.car.car.id,
+        "id": car.id,
         "days": [_day(day) for day in car.days],
         "tracks": [
             {

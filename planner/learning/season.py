@@ -15,6 +15,7 @@ import numpy.typing as npt
 from planner.learning.observed import Priors, Told, answer_of, name_of
 from planner.learning.response import Posterior, believed_together, rows_over
 from planner.trade import knobs
+from planner.trade.estimate import Estimate
 
 Array = npt.NDArray[np.float64]
 
@@ -136,6 +137,25 @@ def today(days: Sequence[DayTold], priors: Priors, on: date) -> Told:
     apart = mean - middle
     spread = np.tensordot(weight, covariance, 1) + np.einsum("g,gi,gj->ij", weight, apart, apart)
     return _as_rows(answers, together, middle, spread, WORTH_KEEPING)
+
+
+def answers(told: Told, priors: Priors) -> dict[str, Estimate]:
+    """Return the answers that something is told of, as they are known then [degF per unit]."""
+    names = _known_answers([DayTold(date.min, told)], priors)
+    if not names:
+        return {}
+    together = believed_together(priors, [answer_of(name) for name in names])
+    design, seen = rows_over(told, names)
+    cross = together @ design.T
+    gain = np.linalg.solve(np.eye(len(seen)) + design @ cross, cross.T).T
+    mean, variance = gain @ seen, np.diag(together - gain @ cross.T)
+    found = {}
+    for name, at, left in zip(names, mean, variance, strict=True):
+        setting, figure = answer_of(name)
+        believed = priors.effects[setting][figure]
+        spread = believed.sd * float(np.sqrt(max(0.0, left)))
+        found[name] = Estimate(believed.mean + believed.sd * float(at), spread)
+    return found
 
 
 def _known_answers(days: Sequence[DayTold], priors: Priors) -> list[str]:

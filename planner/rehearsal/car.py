@@ -111,7 +111,8 @@ class SimulatedCar:
         size = self.car.dimensions
         if size.roll_center_rear is not None:
             size = attrs.evolve(size, roll_center_rear=self.begun[PANHARD])
-        return attrs.evolve(self.car, settings=settings, scales=scales, dimensions=size)
+        who = attrs.evolve(self.car.car, id=f"rehearsal {self.seed}")  # no day of the real car
+        return attrs.evolve(self.car, car=who, settings=settings, scales=scales, dimensions=size)
 
     def stand_at(self, moved: Mapping[Setting, float]) -> None:
         """Bring the car to where it began plus these displacements."""

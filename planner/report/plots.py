@@ -73,7 +73,7 @@ _OTHERS = (Style("#0072b2", "o", "-"), Style("#d55e00", "s", "--", filled=False)
 class Point:
     """A value at a run, with one standard error; `alone` is what that run by itself read."""
 
-    run: int
+    run: float
     value: float
     error: float | None = None
     alone: float | None = None
@@ -99,11 +99,19 @@ class Sign:
 
 @attrs.frozen
 class Axis:
-    """What the runs of the day are called along the axis; runs that judge nothing are void."""
+    """What the runs of the day are called along the axis; runs that judge nothing are void.
+
+    Attributes
+    ----------
+    first : number of the first.
+    called : what is counted.
+    """
 
     runs: int
     void: frozenset[int]
     signs: tuple[Sign, ...] = ()
+    first: int = 1
+    called: str = "run"
 
 
 def style_of(name: str, position: int) -> Style:
@@ -137,21 +145,44 @@ def figure_plot(
             _draw(axes, line, _aside(position, len(lines)))
         low, high = _limits(lines, band)
         axes.set_ylim(low, high)
-        axes.axhspan(
-            low if band[0] is None else band[0],
-            high if band[1] is None else band[1],
-            facecolor="#ededed",
-            edgecolor="#c8c8c8",
-            hatch="////",
-            linewidth=0,
-            zorder=0,
-        )
+        if band != (None, None):
+            axes.axhspan(
+                low if band[0] is None else band[0],
+                high if band[1] is None else band[1],
+                facecolor="#ededed",
+                edgecolor="#c8c8c8",
+                hatch="////",
+                linewidth=0,
+                zorder=0,
+            )
         for edge in (edge for edge in band if edge is not None):
             axes.axhline(edge, color=_FAINT, linewidth=0.9, zorder=1)
         _run_axis(axes, axis)
         axes.set_ylabel(unit)
         if len(lines) > 1:
             _legend(axes, len(lines))
+        return _svg(figure, key, title, says)
+
+
+def scatter_plot(
+    key: str, title: str, says: str, lines: Sequence[Line], along: str, unit: str
+) -> str:
+    """Return values over another value in place of the number of the run.
+
+    Parameters
+    ----------
+    along : what that value is, written along the axis.
+    """
+    with _house_style():
+        figure = Figure(figsize=(WIDTH, HEIGHT))
+        axes = figure.add_axes(_AXES)
+        for line in lines:
+            _draw(axes, attrs.evolve(line, style=attrs.evolve(line.style, dash="none")), 0.0)
+        axes.margins(0.12)
+        axes.xaxis.set_major_locator(MaxNLocator(5))
+        axes.set_xlabel(along)
+        axes.set_ylabel(unit)
+        _legend(axes, len(lines))
         return _svg(figure, key, title, says)
 
 
@@ -255,20 +286,21 @@ def _limits(lines: Sequence[Line], band: tuple[float | None, float | None]) -> t
             values += [point.value - error, point.value + error]
             values += [] if point.alone is None else [point.alone]
     low, high = min(values), max(values)
-    room = max(0.07 * (high - low), 0.5)
+    least = 0.5 if band != (None, None) else 0.0  # degF, of a figure; an answer may be far less
+    room = max(0.07 * (high - low), least) or 0.5
     return low - room, high + 1.6 * room
 
 
 def _run_axis(axes: Axes, axis: Axis) -> None:
     """Number the runs, bracket those that judge nothing, and mark the changes between them."""
     step = -(-axis.runs // MOST_TICKS)
-    shown = list(range(1, axis.runs + 1, step))
+    shown = list(range(axis.first, axis.runs + 1, step))
     names = [f"({run})" if run in axis.void else str(run) for run in shown]
     axes.xaxis.set_major_locator(FixedLocator(shown))
     axes.xaxis.set_major_formatter(FixedFormatter(names))
     after_last = any(sign.after_run >= axis.runs for sign in axis.signs)
-    axes.set_xlim(0.5, axis.runs + (0.8 if after_last else 0.5))
-    axes.set_xlabel("run")
+    axes.set_xlim(axis.first - 0.5, axis.runs + (0.8 if after_last else 0.5))
+    axes.set_xlabel(axis.called)
     for sign in axis.signs:
         x = sign.after_run + 0.5
         axes.axvline(

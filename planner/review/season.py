@@ -107,9 +107,19 @@ class CarSeason:
 
     @property
     def name(self) -> str:
-        """The name it had last, or its id."""
-        last = self.days[-1].day.car.car
-        return last.name or last.id
+        """The name it had last; "" where it has none."""
+        return self.days[-1].day.car.car.name
+
+    @property
+    def id(self) -> str:
+        """Its id; "" where it has none."""
+        return self.days[-1].day.car.car.id
+
+    @property
+    def known_by(self) -> frozenset[str]:
+        """What it may be asked for by: its id, and every name it had."""
+        cars = [day.day.car.car for day in self.days]
+        return frozenset(car_file.same(name) for car in cars for name in (car.id, car.name) if name)
 
     def by_track(self) -> tuple[tuple[DayOfCar, ...], ...]:
         """Return the days with a run at one track after another, the track it was at last first."""

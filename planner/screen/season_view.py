@@ -29,7 +29,7 @@ def _parts(cars: Sequence[CarSeason], shelf: Shelf) -> Iterator[RenderableType]:
     for car in cars:
         system = car.days[-1].day.plan.units
         days = len(car.days)
-        title = f"{car.name or 'A car without name or id'}: {days} day{'s' * (days != 1)}"
+        title = f"{words.named(car)}: {days} day{'s' * (days != 1)}"
         yield paper.heading(title)
         for day in car.days:
             yield paper.Facts(("", *words.facts(day, system)))

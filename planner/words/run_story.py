@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 import attrs
 
 from planner.advice.outlook import Outlook
-from planner.car.changes import Change
+from planner.car.changes import Change, Setting
 from planner.judging.outcomes import Outcome
 from planner.judging.patterns import Pattern
 from planner.plan.day import Day
 from planner.plan.steps import (
     RunStep,
 )
+from planner.rulebook.rules import Rulebook
 from planner.run.readings import Run
 from planner.trade import figures as figure
 from planner.trade import knobs, units
@@ -141,7 +142,7 @@ def _learned(changed_at: int, day: Day, number: int) -> Iterator[str]:
         aims = past.candidate.aims(day.book)
         own = tuple(aim for aim in aims if aim.corner == change.corner)
         for aim in (own or aims)[:1]:
-            name, amount = aim.figures[0], _telling_amount(change, day)
+            name, amount = aim.figures[0], telling_amount(change.setting, day.book)
             now, before = (
                 _answer(at, amount, day.plan.units)
                 for at in (
@@ -167,12 +168,12 @@ def _answer(at: Estimate, amount: float, system: units.System) -> str:
     return f"{mean} ± {difference(at.sd * amount, system, signed=False)}"
 
 
-def _telling_amount(change: Change, day: Day) -> float:
+def telling_amount(setting: Setting, book: Rulebook) -> float:
     """Return the amount of a knob its answer is given for: one unit, or one step of the rules.
 
     A pound of ballast changes nothing readable, and nobody turns an inch of toe.
     """
-    entries = day.book.adjustments_of(*change.setting)
+    entries = book.adjustments_of(*setting)
     return min(max(1.0, entries[0].step), entries[0].most) if entries else 1.0
 
 

@@ -5,11 +5,18 @@ from collections.abc import Iterator, Sequence
 from planner.advice.past import Past
 from planner.plan import left_open
 from planner.plan.memory import Memory
-from planner.review.season import DayOfCar, Range
+from planner.review.season import CarSeason, DayOfCar, Range
 from planner.trade.units import System, degree_mark, in_plan_unit
 from planner.words import changes as change_words
 from planner.words import left_open as left_words
 from planner.words import patterns
+
+
+def named(car: CarSeason) -> str:
+    """Name a car, its id beside the name where it has one."""
+    if car.name and car.id:
+        return f"{car.name} ({car.id})"
+    return car.name or car.id or "a car without a name"
 
 
 def facts(day: DayOfCar, system: System) -> Iterator[str]:

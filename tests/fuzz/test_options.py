@@ -55,7 +55,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     "sheet": [("", ["--out", "new.html"]), ("choice", ["PLAN", "--out", "new.html"])],
     "export": [("complete", ["PLAN", "--output", "out"])],
     "days": [("fresh", ["."])],
-    "season": [("complete", ["."])],
+    "season": [("complete", [".", "--out", "new.html"])],
     "rules list": [("", [])],
     "rules show": [("", ["paved-oval"])],
     "rules check": [("", [str(Path(__file__).parents[2] / "rules" / "paved-oval.toml")])],
