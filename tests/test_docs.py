@@ -11,7 +11,7 @@ from pathlib import Path
 import attrs
 import click
 import pytest
-from garage import Answer, run_command
+from garage import Answer, book, run_command
 
 from planner import commands
 from planner.car.car_file import Car
@@ -137,6 +137,17 @@ def test_every_knob_is_on_the_page_of_changes_with_its_unit_and_what_more_of_it_
         assert unit in entry[0], entry[0]
         if knob.places != CORNERS:
             assert all(f"{knob.name}:{place}" in entry[0] for place in knob.places)
+
+
+def test_the_bands_in_the_readme_are_those_of_the_oval_rules() -> None:
+    rules = book()
+    told = re.findall(r"^\| ([\w ,]+) \|.*\| ([\d+−]+) to ([\d+−]+) \|$", README, re.MULTILINE)
+    assert len(told) == 7
+    for names, low, high in told:
+        edges = tuple(float(each.replace("−", "-")) for each in (low, high))
+        for name in names.split(", "):
+            expected = rules.window if name == "average" else rules.edges(name.replace(" ", "_"))
+            assert edges == expected, name
 
 
 def test_every_group_of_the_car_file_is_on_its_page() -> None:

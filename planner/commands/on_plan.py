@@ -3,16 +3,18 @@
 import functools
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import attrs
 import click
 
 from planner.commands import output
 from planner.commands.options import after_option, plan_argument, view_options
-from planner.plan.wrong_entries import Move
 from planner.storage import plans
 from planner.storage.plans import Opened
+
+if TYPE_CHECKING:
+    from planner.plan.wrong_entries import Move
 
 
 @attrs.frozen
@@ -34,7 +36,7 @@ class OnPlan:
         output.say_all(opened.remarks)
         return opened
 
-    def move(self, move: Move, seen: Opened | None = None) -> Opened:
+    def move(self, move: "Move", seen: Opened | None = None) -> Opened:
         """Make one move and store it; `seen` is the plan as the move was decided on."""
         opened = plans.step(self.path, move, seen=seen, after=self.after)
         output.is_done(f"Stored as step {len(opened.day.plan.step)}.")

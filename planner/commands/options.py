@@ -4,22 +4,23 @@ import functools
 import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
 import attrs
 import click
 
 from planner.commands import kinds
 from planner.plan.steps import Budget
-from planner.run import driver, from_options
-from planner.run.from_options import NOTHING, Sheet
+from planner.run import driver
 from planner.run.readings import FEELS, FLAGS, PHASES
-from planner.storage.starting import NewPlan
 from planner.trade import numbers
 from planner.trade.corners import Turns
 from planner.trade.numbers import Number
 from planner.trade.refusals import Refusal
 from planner.trade.units import System
+
+if TYPE_CHECKING:  # commands that only look at a plan need no run and no new plan
+    from planner.run.from_options import Sheet
 
 Command = Callable[..., None]
 
@@ -169,16 +170,21 @@ def run_options(*, amending: bool = False) -> Callable[[Command], Command]:
     ----------
     amending : the word ``none`` takes a value away.
     """
+    from planner.run.from_options import NOTHING
+
     options = (*_READ, *_said((NOTHING,) if amending else ()), _NOTE)
     return lambda command: _with_options(command, options)
 
 
 def run_given(
     source: Path | None, row: int | None, system: System, typed: Mapping[str, Any]
-) -> Sheet:
+) -> "Sheet":
     """Return what the options say of a run, over what a file says, and remarks on the file."""
     if source is None and row is not None:
         raise Refusal("usage", "--row needs --from.", where="--row", hint="--from FILE.csv --row 2")
+    from planner.run import from_options
+    from planner.run.from_options import Sheet
+
     sheet = Sheet({}) if source is None else from_options.from_file(source, system, row)
     given = {key: value for key, value in typed.items() if value not in ((), None)}
     return Sheet({**sheet.texts, **given}, sheet.remarks)
@@ -196,6 +202,8 @@ def new_plan_options(command: Command) -> Command:
         runs_per_set: int,
         **options: Any,
     ) -> None:
+        from planner.storage.starting import NewPlan
+
         names = [each.name for each in attrs.fields(NewPlan) if each.name in options]
         wanted = NewPlan(
             **{name: options.pop(name) for name in names},

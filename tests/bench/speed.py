@@ -29,16 +29,26 @@ pytestmark = pytest.mark.skipif(not hasattr(os, "wait4"), reason="tells what a c
 
 REPEATS = 9
 MOST = 3.0  # times as long
+MOST_VERSION = 1.5  # times its imports
+MOST_BARE = 4.0  # times its imports; half of what is beside them is building our own classes
 MOST_MEMORY = 120.0  # MB
 LONG, SHORT = 1_000, 34  # steps; a day of 34 steps has 12 runs
 
 # What `status` needs of other people's work; `test_growth.py` holds the list.
 NEEDED = {
-    "--json": ("attrs", "cattrs", "click", "filelock", "numpy", "transitions"),
-    "--plain": ("attrs", "cattrs", "click", "filelock", "numpy", "rich", "transitions"),
+    "--json": ("attrs", "cattrs", "click", "numpy", "transitions"),
+    "--plain": ("attrs", "cattrs", "click", "numpy", "rich", "transitions"),
 }
 # What those load in turn, and what a system, or a measurement of coverage, loads everywhere.
-FOUND_BESIDE = {"attr", "six", "typing_extensions", "markdown_it", "mdurl", "pygments"}
+FOUND_BESIDE = {
+    "attr",
+    "six",
+    "typing_extensions",
+    "markdown_it",
+    "mdurl",
+    "pygments",
+    "cython_runtime",
+}
 FOUND_BESIDE |= {"sitecustomize", "usercustomize", "$coverage", "coverage"}
 # Runs a command and prints what it took. A process of its own, as a process begins with the memory
 # of the one that started it.
@@ -152,7 +162,15 @@ def test_status_against_a_bare_interpreter(short: Path, way: str) -> None:
     bare = ["-c", f"import {', '.join(NEEDED[way])}"]
     status, imports = in_turns(command(short, "status", way), lambda: took(bare))
     told(f"status {way} on 12 runs against its imports alone", status, imports)
-    assert status.busy <= MOST * imports.busy
+    assert status.busy <= MOST_BARE * imports.busy
+
+
+def test_the_version_against_a_bare_interpreter() -> None:
+    version, imports = in_turns(
+        lambda: took(["-m", "planner", "--version"]), lambda: took(["-c", "import click"])
+    )
+    told("--version against its imports alone", version, imports)
+    assert version.busy <= MOST_VERSION * imports.busy
 
 
 @pytest.mark.parametrize("way", ["--json", "--plain"])

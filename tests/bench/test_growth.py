@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from garage import AT, RF_INNER_HOT, Answer, run, run_command, tire_options
+from garage import AT, RF_INNER_HOT, Answer, Crew, run, run_command, tire_options
 from invented import book
 from long_day import long_day
 from speed import FOUND_BESIDE, NEEDED, PRINT_IMPORTS
 
+from planner.advice import ahead
 from planner.plan import fold, moves
 from planner.plan.day import Day
 from planner.plan.steps import Plan
@@ -131,3 +132,34 @@ def test_status_loads_no_more_than_it_needs(
     )
     found = {name for name in ran.stderr.split() if not name.startswith("_")}
     assert found - FOUND_BESIDE - {"planner"} == set(NEEDED[way])
+
+
+def test_the_version_loads_nothing_of_the_day() -> None:
+    ran = subprocess.run(
+        [sys.executable, "-c", PRINT_IMPORTS, "--version"],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=os.environ,
+    )
+    found = {name for name in ran.stderr.split() if not name.startswith("_")}
+    assert found - FOUND_BESIDE - {"planner"} == {"click"}
+
+
+@pytest.mark.parametrize(("options", "drives"), [((), False), (("--full",), True)])
+def test_status_drives_days_on_paper_only_where_all_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, options: tuple[str, ...], drives: bool
+) -> None:
+    driven: list[float] = []
+    forecast = ahead.DayAhead.forecast
+
+    def counted(self: ahead.DayAhead, **wanted: Any) -> ahead.Forecast:
+        driven.append(self.certainty)
+        return forecast(self, **wanted)
+
+    crew = Crew(tmp_path / "day.toml")
+    crew.start("--runs", "12")
+    crew.record(RF_INNER_HOT)
+    monkeypatch.setattr(ahead.DayAhead, "forecast", counted)
+    assert run_command("status", crew.path, *options).status == 0
+    assert bool(driven) is drives
