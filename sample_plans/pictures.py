@@ -17,6 +17,7 @@ from pathlib import Path
 
 from PIL import Image
 from rich.console import Console
+from rich.style import Style
 from rich.terminal_theme import DEFAULT_TERMINAL_THEME
 from rich.text import Text
 
@@ -56,6 +57,9 @@ def guide() -> str:
         color_system="truecolor",
         highlight=False,
     )
+    # A style keeps the colours it was first rendered in, were it on a terminal that has fewer.
+    Style.parse.cache_clear()
+    Style._add.cache_clear()
     at, now = Path.cwd(), planfile.now
     plan = planfile.load(HERE / "day-begun.toml")
     planfile.now = lambda: plan.step[-1].time + timedelta(minutes=2)

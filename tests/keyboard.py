@@ -54,7 +54,9 @@ class Keyboard(Protocol):
 class Terminal:
     """A process of its own at a pseudo-terminal."""
 
-    def __init__(self, folder: Path, *given: str, columns: int = 80, **environment: str) -> None:
+    def __init__(
+        self, folder: Path, *given: str, columns: int = 80, rows: int = ROWS, **environment: str
+    ) -> None:
         kept = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
         self.seen = ""
         self._child = pexpect.spawn(
@@ -62,7 +64,7 @@ class Terminal:
             ["-m", "planner", *given],
             cwd=str(folder),
             env=kept | {"TERM": "xterm-256color", "OPENBLAS_NUM_THREADS": "1"} | environment,
-            dimensions=(ROWS, columns),
+            dimensions=(rows, columns),
             encoding="utf-8",
             timeout=PATIENCE,
         )

@@ -147,3 +147,32 @@ def test_no_such_folder_is_refused(tmp_path: Path) -> None:
         answer = run_command("days", tmp_path / name, "--json")
         assert (answer.status, answer.error["code"]) == (2, "no-folder")
         assert str(tmp_path / name) in answer.error["where"]
+
+
+def test_a_plan_stands_in_the_list_where_it_stands_by_itself(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    crew.record(RF_INNER_HOT)
+
+    def stands() -> list[str]:
+        (listed,) = run_command("days", tmp_path, "--json").data["plans"]
+        status = crew.status()
+        assert [listed[key] for key in ("stage", "due")] == [status["stage"], status["due"]]
+        return [status["stage"], status["due"]]
+
+    assert stands() == ["camber", "choice"]
+    # A reading corrected in the file is judged again, in the list too.
+    was = crew.text()
+    crew.path.write_text(was.replace("RF = [225, 215, 205]", "RF = [215, 215, 215]"), "utf-8")
+    assert crew.text() != was
+    assert stands() == ["confirm", "run"]
+
+
+def test_many_days_are_told_from_the_latest(tmp_path: Path) -> None:
+    for number in range(10):
+        crew = Crew(tmp_path / f"{number}.toml")
+        crew.start("--track", f"Track {number}")
+        crew.record(tires())
+    said = run_command("season", tmp_path).out
+    assert "2 earlier: treadgate season FOLDER -o PAGE.html" in said
+    assert len(run_command("season", tmp_path, "--json").data["cars"][0]["days"]) == 10

@@ -179,12 +179,17 @@ def test_a_change_before_the_first_run_of_a_morning_cannot_be_told_from_the_weat
     assert "weather and change cannot be told apart: go again" in said
 
 
-@pytest.mark.parametrize(("hours", "other"), [(3.9, False), (4.1, True), (0.2, None)])
-def test_a_new_part_begins_on_another_date_or_hours_later(hours: float, other: bool | None) -> None:
+@pytest.mark.parametrize(("hours", "other"), [(3.9, False), (4.1, True)])
+def test_a_new_part_begins_hours_later(hours: float, other: bool) -> None:
     last = datetime.fromisoformat("2026-05-09T12:00:00-04:00")
-    if other is None:
-        last = datetime.fromisoformat("2026-05-09T23:55:00-04:00")
-    assert drift.begins_part(last, last + timedelta(hours=hours)) is (other is not False)
+    assert drift.begins_part(last, last + timedelta(hours=hours)) is other
+
+
+@pytest.mark.parametrize(("hours", "other"), [(0.2, False), (1.1, True), (-0.2, False)])
+def test_another_date_begins_one_where_the_tires_are_cold(hours: float, other: bool) -> None:
+    # A night session past midnight goes on; a clock that was set back begins nothing.
+    last = datetime.fromisoformat(f"2026-05-{'09T23:55' if hours > 0 else '10T00:05'}:00-04:00")
+    assert drift.begins_part(last, last + timedelta(hours=hours)) is other
 
 
 def test_the_guide_says_so_in_two_sentences_when_the_day_is_taken_up(guide_with, tmp_path) -> None:

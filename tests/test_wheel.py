@@ -88,3 +88,8 @@ def test_a_small_day_goes_from_start_to_complete(installed: Installed) -> None:
         installed.treadgate("record", "day.toml", *tire_options(tires()))
     assert installed.treadgate("status", "day.toml")["stage"] == "complete"
     assert len(installed.treadgate("why", "day.toml")["steps"]) == 5
+
+
+def test_the_pages_of_help_are_inside(installed: Installed) -> None:
+    said = run(installed.programs / "treadgate", "help", "figures", cwd=installed.folder)
+    assert "inner minus outer edge" in said

@@ -94,7 +94,7 @@ def _files(opened: Opened, form: str, only: str | None) -> dict[str, str]:
         from planner.review import season
         from planner.storage import plan_folder
 
-        shelf = plan_folder.shelf(path.parent, afresh=False)
+        shelf = plan_folder.shelf(path.parent)
         cars = season.by_car((each.path, each.day) for each in shelf.plans)
         (car,) = (each for each in cars if any(at.path.samefile(path) for at in each.days))
         return {"season.csv": exported.table(car)}

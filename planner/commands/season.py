@@ -45,7 +45,7 @@ def command(
         from planner.report import page as pages
 
         pages.refuse_taken(page, force=force)
-    shelf = plan_folder.shelf(folder, afresh=False)
+    shelf = plan_folder.shelf(folder)
     cars = season.by_car((opened.path, opened.day) for opened in shelf.plans)
     if wanted is not None:
         cars = tuple(car for car in cars if car_file.same(wanted) in car.known_by)

@@ -44,7 +44,7 @@ def plan(talk: Talk, path: Path | None, wanted: NewPlan) -> Opened:
         found = _unfinished(talk)
         chosen = _pick(talk, found) if found else None
         if chosen is not None:
-            return chosen
+            return plans.open_plan(chosen.path)
     return _new(talk, path, wanted)
 
 

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 from planner.judging import pressures
 from planner.plan.day import Day
+from planner.plan.steps import RunStep
 
-Care = tuple[str, str]  # the caution, and the tire or step it is about, or nothing
+Care = tuple[str, str]  # the caution, and the tire or run it is about, or nothing
 
 
 def due(day: Day) -> tuple[str, ...]:
@@ -37,7 +38,8 @@ def _of_the_work(day: Day) -> Iterator[Care]:
     if day.last is None:
         yield "rules", ""
     elif day.last.void is not None:
-        yield from ((key, day.last.time.isoformat()) for key in day.last.void.cautions)
+        run = sum(isinstance(step, RunStep) for step in day.steps)
+        yield from ((key, str(run)) for key in day.last.void.cautions)
     if day.due == "choice" or day.pending is not None:
         yield "hot", ""
     if day.pending is not None:

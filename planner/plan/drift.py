@@ -17,6 +17,7 @@ from planner.learning.observed import Observation
 from planner.plan.day import Day
 from planner.plan.steps import AmendStep, CarStep, NoteStep
 
+COLD = 1.0  # hours in which tires cool through; from memory
 LATER = 4.0  # hours after which tires are cold and the track is another; from memory
 BLINDFOLD = 4  # good runs without a track temperature after which it is asked for
 
@@ -63,8 +64,12 @@ Drift = WriteDown | RepeatStart | NewPart
 
 
 def begins_part(last: datetime, at: datetime) -> bool:
-    """Say whether a new part of the day begins: on another date, or `LATER` hours after."""
-    return last.date() != at.date() or hours_between(last, at) >= LATER
+    """Say whether a new part of the day begins: `LATER` hours after, or on another date.
+
+    A night session that runs past midnight is no other morning: its tires are still warm.
+    """
+    hours = hours_between(last, at)
+    return hours >= LATER or (last.date() != at.date() and hours >= COLD)
 
 
 def hours_between(last: datetime, at: datetime) -> float:

@@ -26,25 +26,20 @@ class LevelSeen:
     apart: Mapping[str, Estimate]
 
 
-def of(day: Day, runs: int | None = None) -> tuple[LevelSeen, ...]:
-    """Return every level that was run beside the first of its kind.
-
-    Parameters
-    ----------
-    runs : good runs that are known; all when None.
-    """
+def of(day: Day) -> tuple[LevelSeen, ...]:
+    """Return every level that was run beside the first of its kind."""
     if not day.good:
         return ()
     first = day.good[0].level
-    seen = day.good[:runs]
-    others = {level for run in seen for level in run.level.items() if level not in first.items()}
+    others = {
+        level for run in day.good for level in run.level.items() if level not in first.items()
+    }
     if not others:
         return ()
-    known = day.known if runs is None else day.known_by(runs)
     found = []
     for kind, place in sorted(others):
         against = kind, first[kind]
         moved = {(kind, place): 1.0, against: -1.0}
-        apart = {name: known.difference(moved, name) for name in BASE_FIGURES}
+        apart = {name: day.known.difference(moved, name) for name in BASE_FIGURES}
         found.append(LevelSeen((kind, place), against, apart))
     return tuple(found)

@@ -22,9 +22,19 @@ Band = tuple[float | None, float | None]
 
 
 def table(
-    figures: Figures, book: Rulebook, window: tuple[float, float], system: units.System
+    figures: Figures,
+    book: Rulebook,
+    window: tuple[float, float],
+    system: units.System,
+    *,
+    brief: bool = False,
 ) -> Group:
-    """Return the figures the rules look at, with a mark on each that is outside its band."""
+    """Return the figures the rules look at, with a mark on each that is outside its band.
+
+    Parameters
+    ----------
+    brief : without the averages, which stand in the picture beside it, and without footnotes.
+    """
     named = list(
         dict.fromkeys(
             name for rule in book.pattern for kind in rule.figures for name in _with_parts(kind)
@@ -33,7 +43,7 @@ def table(
     heads = "".join(f"{corner:>{_VALUE - 1}} " for corner in CORNERS)
     rows = [Text(f"{'':{_LABEL}}{heads} band, {units.degree_mark(system)}", style="dim")]
     for kind in PER_CORNER:
-        if kind not in named:
+        if kind not in named or (brief and kind == "average"):
             continue
         band: Band = window if kind == "average" else book.edges(kind)
         cells = [_cell(f"{kind}.{corner}", figures, band, system) for corner in CORNERS]
@@ -45,16 +55,22 @@ def table(
             filter(None, (figure_words.band(name, band, system), _tires(name, figures, system)))
         )
         rows.append(_row(name, [cell], beside))
-    overall = "  ".join(
-        f"{name} {figure_words.number(name, figures[name], system)}" for name in _OVERALL
-    )
-    rows.append(Text(overall))
-    if any(OUTSIDE in row.plain for row in rows):
-        rows.append(Text(f"{OUTSIDE} outside its band in this run", style="dim"))
-    rows += [Text(f"  {said}", style="dim") for said in _not_alone(figures, book)]
+    rows += () if brief else _beneath(figures, book, system, any(OUTSIDE in r.plain for r in rows))
     for row in rows:
         row.rstrip()
     return Group(*rows)
+
+
+def _beneath(
+    figures: Figures, book: Rulebook, system: units.System, is_marked: bool
+) -> Iterator[Text]:
+    """Yield the averages of axles and sides, and what the marks mean."""
+    yield Text(
+        "  ".join(f"{name} {figure_words.number(name, figures[name], system)}" for name in _OVERALL)
+    )
+    if is_marked:
+        yield Text(f"{OUTSIDE} outside its band in this run", style="dim")
+    yield from (Text(f"  {said}", style="dim") for said in _not_alone(figures, book))
 
 
 def _with_parts(name: str) -> tuple[str, ...]:

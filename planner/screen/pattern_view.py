@@ -10,6 +10,7 @@ from planner.rulebook.rules import TUNING_ORDER
 from planner.screen import paper
 from planner.words import changes as change_words
 from planner.words import figures as figure_words
+from planner.words import findings
 from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words.figures import in_words
@@ -30,6 +31,8 @@ def patterns(day: Day) -> Iterator[RenderableType]:
             latest = day.good[-1]
             for each in day.evidence_for(pattern, latest.step, latest.run):
                 yield paper.hanging("", f"- {pattern_words.beside(each)}", paper.MARGIN)
+    for apart in findings.apart(day):
+        yield paper.hanging("also", apart, paper.MARGIN)
 
 
 def _in_words(pattern: Pattern, day: Day) -> str:

@@ -16,6 +16,7 @@ from planner.words import changes as change_words
 from planner.words import season as words
 
 MOST_DAYS = 5  # columns of settings; the latest days of a track
+MOST_TOLD = 8  # days told one by one; the latest
 
 
 def show(cars: Sequence[CarSeason], shelf: Shelf, console: Console | None = None) -> None:
@@ -31,7 +32,10 @@ def _parts(cars: Sequence[CarSeason], shelf: Shelf) -> Iterator[RenderableType]:
         days = len(car.days)
         title = f"{words.named(car)}: {days} day{'s' * (days != 1)}"
         yield paper.heading(title)
-        for day in car.days:
+        if days > MOST_TOLD:
+            earlier = f"{days - MOST_TOLD} earlier: treadgate season FOLDER -o PAGE.html"
+            yield paper.indented(earlier, 2)
+        for day in car.days[-MOST_TOLD:]:
             yield paper.Facts(("", *words.facts(day, system)))
             for label, said in (
                 ("wrong", words.wrong(day)),

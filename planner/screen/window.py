@@ -28,10 +28,12 @@ from planner.words import findings, offers, ways
 from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words import tire_sets as set_words
 
 _SPARE = 10  # how soon the second of several lines goes; later ones go sooner
+_TALL = 30  # lines from which the figures are shown with their footnotes
 _GAP = Row(Text(""), 99)
-_NUMBERS, _WAYS, _WORK = "? numbers", "? ways", "? work"
+_NUMBERS, _FINDINGS, _WAYS, _WORK = "? numbers", "? findings", "? ways", "? work"
 
 
 def parts(
@@ -101,7 +103,8 @@ def _run(day: Day, console: Console) -> Iterator[Row]:
         side_by_side = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
         side_by_side.add_column(width=car_view.WIDTH, no_wrap=True)
         side_by_side.add_column()
-        figures = figure_view.table(day.good[-1].figures, day.book, window, system)
+        brief = paper.height(console) < _TALL
+        figures = figure_view.table(day.good[-1].figures, day.book, window, system, brief=brief)
         side_by_side.add_row(car, figures)
         yield Row(side_by_side)
     else:
@@ -112,6 +115,8 @@ def _run(day: Day, console: Console) -> Iterator[Row]:
     came = _came(day)
     if came:
         yield Row(paper.indented(came, 2))
+    if day_view.counts(day):
+        yield from (Row(paper.indented(each, 2), _SPARE) for each in set_words.changed(day))
 
 
 def _came(day: Day) -> str:
@@ -132,8 +137,9 @@ def _came(day: Day) -> str:
         for setting, verdict in past.trims_apart(day.book)
         if verdict == "worse"
     ]
+    came = change_words.came(past)
     said = "; ".join(filter(None, (", ".join(told[:3]), *worse)))
-    return f"Last change (step {past.step}): {change_words.verdict(past)}{said and f'. {said}'}"
+    return f"Last change (step {past.step}): {came}{said and f'. {said}'}"
 
 
 def _findings(day: Day) -> Iterator[Row]:
@@ -153,10 +159,10 @@ def _findings(day: Day) -> Iterator[Row]:
         yield Row(paper.hanging("", f"{hidden} more behind it", paper.MARGIN), 1)
     for number, apart in enumerate(findings.apart(day)):
         yield Row(paper.hanging("", apart, paper.MARGIN), _SPARE + 2 * number + 1, _NUMBERS)
-    for remark in day.remarks:
-        if remark not in day.too_hot:
-            says = remark_words.says(remark, day.plan.units)
-            yield Row(paper.hanging("beside", says, paper.MARGIN), _SPARE + 1, _NUMBERS)
+    beside = [*set_words.says(day)]
+    beside += [remark_words.says(r, day.plan.units) for r in day.remarks if r not in day.too_hot]
+    for says in beside:
+        yield Row(paper.hanging("beside", says, paper.MARGIN), _SPARE + 1, _FINDINGS)
 
 
 def _ways(day: Day) -> Iterator[Row]:
@@ -226,6 +232,9 @@ def _care(day: Day) -> Iterator[Row]:
 
 def _ahead(day: Day) -> Iterator[Row]:
     """Yield how the rest of the day may go, and what keeps weather and setup apart."""
+    on = set_words.on_car(day)
+    if on:
+        yield Row(paper.indented(f"Tires: {on}", 2), 18)
     forecast = budget.forecast(day)
     if forecast is not None:
         yield Row(paper.indented(f"The day ahead: {budget_words.says(forecast)}.", 2), 20)

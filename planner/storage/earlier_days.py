@@ -30,7 +30,7 @@ def of(folder: Path, car: Car, turns: Turns, before: datetime) -> EarlierDays:
 
     A plan that was edited by hand is skipped: nobody knows whether its numbers were read.
     """
-    shelf = plan_folder.shelf(folder, afresh=False)
+    shelf = plan_folder.shelf(folder)
     skipped = [f"{path.name} skipped: {why.message}" for path, why in shelf.unusable]
     days = []
     for opened in shelf.plans:

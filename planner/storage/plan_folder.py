@@ -24,12 +24,11 @@ class Shelf:
     others: tuple[Path, ...] = ()
 
 
-def shelf(folder: Path, *, afresh: bool = True) -> Shelf:
+def shelf(folder: Path) -> Shelf:
     """Open every plan in a folder, the oldest day first.
 
-    Parameters
-    ----------
-    afresh : judge the last run of each day again; not needed to look back on days that are over.
+    What the program wrote is taken as it was judged then: judging the last run of every plan again
+    would be most of the work.
 
     Raises
     ------
@@ -48,7 +47,7 @@ def shelf(folder: Path, *, afresh: bool = True) -> Shelf:
     plans, unusable, others = [], [], []
     for path in found:
         try:
-            plans.append(open_plan(path, afresh=afresh))
+            plans.append(open_plan(path, afresh=False))
         except Refusal as refusal:
             if refusal.code == planfile.ANOTHER_KIND:
                 others.append(path)

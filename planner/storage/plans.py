@@ -44,7 +44,8 @@ def open_plan(path: Path, *, afresh: bool = True) -> Opened:
 
     Parameters
     ----------
-    afresh : judge the last run by the readings and rules as they are now; see `replay`.
+    afresh : judge the last run again in any case (see `replay`), not only where the plan or its
+        rules are no longer as they were when it was judged.
 
     Raises
     ------
@@ -115,6 +116,7 @@ def open_kept(path: Path, kept: Kept, *, afresh: bool = True) -> Opened:
     book, remarks = rules_of(kept.plan, path)
     try:
         untouched = kept.seal is not None and kept.seal.holds
+        afresh = afresh or not untouched or bool(remarks)
         day = replayed(kept.plan, book, untouched=untouched, afresh=afresh)
     except Unusable as error:
         hint = "; ".join((error.hint, f"treadgate mend {in_command(path)} shows what can be saved"))

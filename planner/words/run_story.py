@@ -91,9 +91,7 @@ def _tires(day: Day, number: int) -> Iterator[tuple[str, str]]:
     if on:
         yield "tires", f"{on}, this run counted"
     if after.good and after.good[-1].step == number:
-        runs = len(after.good)
-        if after.good[-1].level != after.good[max(0, runs - 2)].level:
-            yield from (("learned", said) for said in set_words.says(day, runs))
+        yield from (("learned", said) for said in set_words.changed(after))
 
 
 def _between(day: Day, number: int) -> Iterator[str]:

@@ -33,11 +33,17 @@ def on_car(day: Day) -> str:
     return run_on(here) if is_told else ""
 
 
-def says(day: Day, runs: int | None = None) -> Iterator[str]:
+def says(day: Day) -> Iterator[str]:
     """Say how other sets and parts of the day read, in units of the plan; see `levels.of`."""
-    for seen in levels.of(day, runs):
+    for seen in levels.of(day):
         one, other = _name(seen.level, day), _name(seen.against, day)
         yield f"{one} against {other}: {shifts(seen.apart, day.plan.units)}"
+
+
+def changed(day: Day) -> Iterator[str]:
+    """Say the same where the last run that counts was on another set, or began another part."""
+    if len(day.good) > 1 and day.good[-1].level != day.good[-2].level:
+        yield from says(day)
 
 
 def _name(level: Setting, day: Day) -> str:

@@ -8,6 +8,8 @@ and the weather is drawn anew. Days two to five are driven three times from the 
 scratch, with what the car's own earlier days taught, and with what another car's days taught, the
 control: it should cost no more than a run.
 
+No first run is out of character but by what the faults of the day do, which the plan is told of.
+
 Calibration: what is believed of every answer that was told, before the first run, against the
 true answer, measured on the simulated car. Of intervals of 80 %, 75 to 85 % should hold it.
 """
@@ -31,6 +33,7 @@ from crews import NEAR
 
 from planner.car import car_file
 from planner.car.changes import Change
+from planner.learning.earlier import OutOfCharacter
 from planner.learning.observed import answer_of
 from planner.plan import memory
 from planner.plan.day import Day
@@ -60,6 +63,7 @@ class Driven:
     number : of the day, from 1.
     memory : what it was begun with.
     excess : worst excess over a band at the end [degF].
+    unlike : whether its first run was called out of character; None at a track the car is new to.
     off : of every answer that was told, how far the true one is from what was believed, in
         standard deviations, by the name of the answer.
     """
@@ -69,6 +73,7 @@ class Driven:
     memory: str
     runs: int
     excess: float
+    unlike: bool | None = None
     off: Mapping[str, float] = attrs.field(factory=dict)
 
 
@@ -142,7 +147,11 @@ def drive(car: SimulatedCar, number: int, kind: str, earlier: Sequence[Day]) -> 
             off = _off(car, day)
     left = excesses(car.true_figures(), car.book)
     worst = max(left.values(), default=0.0)
-    return Driven(car.seed, number, kind, car.runs, worst, off), day
+    unlike = None
+    if known.usual is not None:
+        first = day.remarks_on(1, day.steps[0])
+        unlike = any(isinstance(each, OutOfCharacter) for each in first)
+    return Driven(car.seed, number, kind, car.runs, worst, unlike, off), day
 
 
 def _off(car: SimulatedCar, day: Day) -> dict[str, float]:
@@ -203,6 +212,8 @@ def table(found: Sequence[Driven]) -> str:
             rows.append(
                 f"| {name} | {kind} | {fmean(e.runs for e in of):.2f} | {near:.1%} | {told} |"
             )
+    firsts = [each.unlike for each in found if each.memory == "own" and each.unlike is not None]
+    rows += ["", f"First runs called out of character: {sum(firsts)} of {len(firsts)}."]
     return "\n".join(rows)
 
 

@@ -11,6 +11,7 @@ from scoreboard import Asked
 
 from planner.advice.ahead import Forecast
 from planner.car.changes import Change
+from planner.rehearsal import all_knowing_crew
 from planner.trade.numbers import USUAL_CERTAINTY
 
 CARS = 6
@@ -41,6 +42,15 @@ def test_who_knows_everything_ends_in_band(ends: Sequence[Ended]) -> None:
     for end in of(ends, "knowing"):
         assert end.excess == 0
         assert end.false_alarms == 0
+
+
+def test_who_knows_everything_keeps_to_one_stage_at_a_stop_and_confirms() -> None:
+    for seed in range(CARS):
+        car = scoreboard.begun(seed, "rehearsal", crews.book())
+        best = all_knowing_crew.day(car.world, car.begun, car.book, car.limits)
+        assert best.runs >= len(best.made) + 2  # one run more than it needs to be in band
+        for stop in best.made:
+            assert len(stop) == 1 or {change.knob for change in stop} in ({"camber"}, {"pressure"})
 
 
 def test_the_planner_beats_the_rules_of_thumb(ends: Sequence[Ended]) -> None:
