@@ -43,7 +43,10 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     ],
     "choose": [("choice", ["PLAN", "1"]), ("car", ["PLAN", "1"]), ("road", ["PLAN", "1"])],
     "made": [("change", ["PLAN"])],
-    "car": [("choice", ["PLAN", str(states.SAMPLES / "river-bend-car.toml")])],
+    "car": [
+        ("choice", ["PLAN", str(states.SAMPLES / "river-bend-car.toml")]),
+        ("choice", ["PLAN", "--fixed", "LR camber"]),
+    ],
     "note": [("choice", ["PLAN", "gusty"]), ("complete", ["PLAN", "gusty"])],
     "amend": [("choice", ["PLAN", "1", "--note", "n", "--reason", "r"])],
     "mend": [("fresh", ["PLAN"])],
