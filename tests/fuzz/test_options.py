@@ -76,6 +76,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
 ON: Mapping[tuple[str, str], str] = {("amend", "--actual"): "made"}
 INSTEAD: Mapping[tuple[str, str], list[str]] = {
     ("choose", "--own"): ["PLAN", "--reason", "ours"],
+    ("car", "--fixed"): ["PLAN"],
     ("amend", "--actual"): ["PLAN", "3", "--reason", "r"],
     ("why", "step"): ["PLAN"],
     ("why", "--run"): ["PLAN", "--against", "1"],
