@@ -15,6 +15,7 @@ from planner.plan.day import Day
 from planner.plan.fold import replay
 from planner.plan.steps import AmendStep, MadeStep, Plan, RulesUsed, RunStep, Step
 from planner.storage import planfile, plans
+from planner.trade import knobs
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
 from planner.words import story
@@ -631,7 +632,8 @@ def act(day: Day, what: str, pick: int, at: int) -> Day:
             return day if new == step.run else moves.amend_run(day, number, lambda _: new, "x", AT)
         if isinstance(step, MadeStep):
             (made,) = [past.made for past in day.past if past.step == number]
-            knob, place, amount = made[0].knob, made[0].corner, pick / 4
+            knob, place = made[0].knob, made[0].corner
+            amount = pick / 4 if knobs.of(knob).decimals else 5.0 * pick  # that shows on the knob
             if amount != made[0].amount:
                 return moves.amend_made(day, number, [(knob, place, amount)], "x", AT)
         return day

@@ -1,5 +1,6 @@
 """What a tired crew types in the guide, and what it is told where that cannot be taken."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -22,9 +23,12 @@ from test_guide import (
 
 from planner.guide import tires
 from planner.run import driver
+from planner.storage import starting
+from planner.storage.starting import NewPlan
 from planner.trade.corners import CORNERS
 
 WHY = "why> "
+SAMPLES = Path(__file__).parents[1] / "sample_plans"
 
 
 def test_a_half_typed_run_taken_up_again_outlives_a_change_told_then(guide_with, tmp_path) -> None:
@@ -97,6 +101,39 @@ def test_what_is_no_word_here_is_answered_with_the_word_that_is(
     guide.types(*IN_BAND, typed)
     guide.sees(ANYTHING)
     assert told in flat(guide.sees(ANYTHING))
+
+
+def test_a_tire_found_meanwhile_is_taken_where_anything_else_is(guide_with, tmp_path) -> None:
+    path = plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*IN_BAND[:2], "-", "", IN_BAND[3])
+    guide.sees(ANYTHING)
+    guide.types("left rear 196 195 194", "laps 9", "", "")
+    guide.sees("Stored as step 1")
+    last = day_of(path).last
+    assert last is not None
+    assert last.run.tires["LR"] == (196.0, 195.0, 194.0)
+
+
+def test_examples_are_in_the_unit_of_the_plan(guide_with, tmp_path) -> None:
+    starting.start(tmp_path / "day.toml", NewPlan(units="metric"))
+    guide = guide_with("day.toml")
+    guide.sees(FIRST_TIRE)
+    guide.types("?", "1 2")
+    shown = guide.sees(FIRST_TIRE) + guide.sees(FIRST_TIRE)
+    assert "LF 96 100 98" in shown
+    assert "205" not in shown
+
+
+def test_a_car_file_given_later_tells_what_is_known_with_it(guide_with, tmp_path) -> None:
+    plan_at_choice(tmp_path)
+    shutil.copy(SAMPLES / "river-bend-car.toml", tmp_path / "noon.toml")
+    guide = guide_with("day.toml")
+    guide.sees(CHOICE)
+    guide.types("car noon.toml")
+    shown = flat(guide.sees("Stored as step 2"))
+    assert "Known of the car: 2800 lb: front 51.5 %" in shown
+    assert "Computed for this car: the turns of the weight jacks" in shown
 
 
 @pytest.mark.parametrize(

@@ -115,6 +115,14 @@ def test_what_no_run_has_read_keeps_the_day_from_its_end(begun: Crew) -> None:
     assert "camber, pressure, cross, balance, corners: no run has read RR whole" in shown
 
 
+def test_pressures_of_a_tire_that_was_not_read_are_taken(begun: Crew) -> None:
+    """Its gas has no temperature to be held against; that of the others has."""
+    air = ("--air-temp", "72", "--cold", "RR=24", "--hot", "RR=28", "--cold", "RF=26")
+    status = recorded(begun, tires(), *air, "--hot", "RF=60", RR="-")
+    assert not [p for p in status["patterns"] if p["corner"] == "RR"]
+    assert [p["corner"] for p in status["patterns"] if p["id"].startswith("pressure.")] == ["RF"]
+
+
 def test_once_read_it_is_judged_by_all_runs(begun: Crew) -> None:
     recorded(begun, tires(), RR="-")
     status = begun.record(tires())

@@ -81,6 +81,34 @@ def test_a_reader_who_has_gone_is_no_trouble_unless_something_was_stored(begun: 
     assert begun.status()["step"] == 1
 
 
+@pytest.mark.parametrize("command", ["guide", "mend", "status", "rehearse"])
+def test_a_closed_input_is_an_input_that_has_ended(begun: Crew, command: str) -> None:
+    begun.record(RF_INNER_HOT)
+    if command == "mend":
+        begun.path.write_bytes(begun.path.read_bytes()[:-60])
+    plan = [] if command == "rehearse" else ["day.toml"]
+    ran = given(begun, command, *plan, redirected="<&-")
+    assert ran.returncode == (3 if command == "mend" else 0), ran.stderr
+    assert "Traceback" not in ran.stderr
+
+
+@pytest.mark.parametrize("command", ["status", "start", "guide", "days", "--version"])
+def test_a_folder_that_is_gone_is_no_fault_of_the_program(begun: Crew, command: str) -> None:
+    here = begun.path.parent / "here"
+    here.mkdir()
+    plan = ["day.toml"] if command in ("status", "start", "guide") else []
+    program = f"{sys.executable} -m planner {' '.join((command, *plan))} </dev/null"
+    ran = subprocess.run(
+        ["sh", "-c", f'cd "{here}"; rmdir "{here}"; {program}'],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(Path(__file__).parent.parent)},
+        check=False,
+    )
+    assert ran.returncode == (2 if command in ("status", "start") else 0), ran.stderr
+    assert "Traceback" not in ran.stderr
+
+
 def test_help_tells_the_exit_status(cli: object) -> None:
     answer = cli("--help")  # type: ignore[operator]
     assert f"{UNHEARD} done (a step is stored)" in " ".join(answer.out.split())

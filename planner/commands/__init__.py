@@ -42,6 +42,12 @@ COMMANDS = {
 }
 
 UNHEARD = 4  # exit status
+# How writing to a standard output fails: full, closed, gone, too large, not waiting.
+_OF_OUTPUT = {
+    getattr(errno, name)
+    for name in ("ENOSPC", "EDQUOT", "EBADF", "EIO", "ENXIO", "EFBIG", "ECONNRESET", "EAGAIN")
+    if hasattr(errno, name)
+}
 COMPLETING = "_TREADGATE_COMPLETE"  # what click makes of the program's name
 
 
@@ -129,6 +135,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     given = list(sys.argv[1:] if arguments is None else arguments)
     if sys.stdout is None:
         sys.stdout = _Closed()
+    if sys.stdin is None:
+        sys.stdin = io.StringIO()
     status = _status(given)
     _silenced()
     sys.exit(status if isinstance(status, int) else 0)
@@ -154,7 +162,7 @@ def _status(given: list[str]) -> int | str | None:
         return left.code if COMPLETING in os.environ else _unheard(done)
     except Exception as error:
         # Whatever fails about a file is refused by its name; what is left is the output.
-        if isinstance(error, OSError) and error.filename is None:
+        if isinstance(error, OSError) and error.filename is None and error.errno in _OF_OUTPUT:
             return _unheard(done, f"The answer cannot be written: {error.strerror or error}.")
         return output.our_fault(as_json=as_json)
     return status if isinstance(status, int) else 0

@@ -84,7 +84,9 @@ def build(day: Day, plan_name: str, at: datetime | None = None) -> dict[str, Any
         "held_back": [offers.held_back(held) for held in table.held_back],
         "left_open": [attrs.asdict(each) for each in left_open.left_open(day)],
         "unconfirmed": None if ended is None else {"step": ended.step, "reason": ended.reason},
-        "unjudged": None if never is None else attrs.asdict(never),
+        "unjudged": None
+        if never is None
+        else {"corners": list(never.corners), "stages": list(never.stages)},
         "amended": put_right(day),
         "pending": _pending(day),
         "last_outcome": None if day.outcome is None else _outcome(day.outcome, day),

@@ -163,7 +163,7 @@ def _asked(session: Session, entry: _Entry) -> _Typed:
             session.talk.hint(f"Type what was really changed, {_example(entry)}; b goes back.")
             return
         rows = {"RF 205 212 209": f"a tire, {order}"} | dict(extras.WORDS.values())
-        session.talk.show(paper.hanging(example, says, 27) for example, says in rows.items())
+        session.talk.show(paper.hanging(example, says, 30) for example, says in rows.items())
         session.talk.hint("Only what you type changes. no hot removes hot; b goes back.")
 
     return session.talk.until(

@@ -8,6 +8,7 @@ from typing import TypeVar
 from planner.advice.candidate import Candidate
 from planner.car import car_file, changes
 from planner.car.doubts import doubts
+from planner.car.known import known
 from planner.files import file_name
 from planner.guide import amend
 from planner.guide.prompts import Aside, Back, Tell
@@ -183,6 +184,9 @@ def _car(session: Session, said: str) -> None:
     if not said:
         raise Refusal("nothing-given", "Which car file is not given.", hint="car river-bend.toml")
     car = car_file.load(file_name.typed(said, "river-bend.toml"))
+    told = known(car, session.day.plan.turns)
+    for sentence in () if told is None else car_words.understood(told):
+        session.talk.say(sentence)
     for found in doubts(car):
         session.talk.say(car_words.doubt(found))
     _stored(session, lambda day, at: moves.take_car(day, car, at))

@@ -2,7 +2,7 @@
 
 import attrs
 
-from planner.guide import amend, asides, doubts, extras
+from planner.guide import amend, asides, doubts, extras, tires
 from planner.guide.draft import Draft
 from planner.guide.prompts import BACK
 from planner.guide.session import Session
@@ -27,6 +27,10 @@ def ask(session: Session, draft: Draft) -> Draft:
             return attrs.evolve(draft, finished=True)
         if answer.lower() in BACK:
             return draft.back()
+        if tires.is_of_tires(answer):  # found meanwhile, or read wrong
+            session.talk.say(f"  taken: {answer}")
+            order = session.order
+            return draft.with_tires(tires.read(answer, order, order, draft.way, session.system))
         changed = _not_over(session, draft, _added(session, draft, answer))
         odd = slips.laps(extras.run(changed, session.system).lap_times)
         if odd is not None and changed.extras.get("lap_times") != draft.extras.get("lap_times"):
@@ -37,7 +41,7 @@ def ask(session: Session, draft: Draft) -> Draft:
 
     def tell() -> None:
         session.talk.show(
-            paper.hanging(example, said, 27) for example, said in extras.WORDS.values()
+            paper.hanging(example, said, 30) for example, said in extras.WORDS.values()
         )
         amends = f"; amend: {amend.TOLD}" if session.steps else ""
         session.talk.hint(

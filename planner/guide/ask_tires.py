@@ -124,12 +124,13 @@ def _left_out(session: Session, draft: Draft, typed: Mapping[Corner, Three]) -> 
 
 def _help(session: Session, draft: Draft) -> None:
     other = "across" if draft.way == "imo" else "imo"
+    example = tires.EXAMPLE[session.system]
     rows = {
-        "205 212 209": "the tire that is due; blanks, slashes, dashes or commas between",
+        example: "the tire that is due; blanks, slashes, dashes or commas between",
         "twelve numbers": "the whole run in reading order",
-        "LF 205 212 209": "a tire by name, in any order",
+        f"LF {example}": "a tire by name, in any order",
         other: f"change the order: {_WAY_WORDS[_WAYS[other]]}",
-        "-": "a tire that was not read; 205 - 209 where the middle was not",
+        "-": "a tire that was not read; a dash in place of a number, one reading of it",
         "b": "back one answer, to look at it or type it again; those after it stay",
         "q": "leave; what is typed is kept",
     }

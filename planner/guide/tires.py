@@ -11,6 +11,8 @@ from planner.trade.corners import STRIPS, UNREAD, Corner, Strip, Three
 from planner.trade.numbers import TIRE_TEMPERATURE
 from planner.trade.refusals import Refusal
 
+# Three readings of a warm tire, in the unit of the plan.
+EXAMPLE: dict[units.System, str] = {"us": "205 212 209", "metric": "96 100 98"}
 _CORNER = re.compile(r"\b(LF|RF|LR|RR)\b\s*[=:>]?", re.IGNORECASE)
 
 
@@ -44,6 +46,12 @@ def labelled(text: str) -> tuple[str, list[tuple[Corner, str]]]:
     return head.strip(), list(zip(names, (part.strip(" ;,") for part in rest[1::2]), strict=True))
 
 
+def is_of_tires(text: str) -> bool:
+    """Say whether a line gives three readings each of tires by name, and nothing else."""
+    head, named = labelled(text)
+    return bool(named) and not head and all(len(typed.strips(part)) == 3 for _, part in named)
+
+
 def read(
     text: str, due: Sequence[Corner], order: Sequence[Corner], way: Way, system: units.System
 ) -> dict[Corner, Three]:
@@ -72,7 +80,7 @@ def read(
     tires = order if len(pieces) == 3 * len(order) else due
     count = len(pieces) // 3
     if len(pieces) % 3 or not 0 < count <= len(tires):
-        raise _not_three(due[0], way)
+        raise _not_three(due[0], way, system)
     return {
         corner: _tire(" ".join(pieces[3 * i : 3 * i + 3]), corner, way, system)
         for i, corner in enumerate(tires[:count])
@@ -82,7 +90,7 @@ def read(
 def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
     pieces = typed.strips(text)
     if len(pieces) != 3:
-        raise _not_three(corner, way)
+        raise _not_three(corner, way, system)
     strips = typed_order(corner, way)
     read = {
         strip: _temperature(piece, f"{corner} {strip}", system)
@@ -94,7 +102,7 @@ def _tire(text: str, corner: Corner, way: Way, system: units.System) -> Three:
 def _temperature(text: str, where: str, system: units.System) -> float:
     if text == typed.NOT_READ:
         return UNREAD
-    value = typed.number(text, where, "205 212 209")
+    value = typed.number(text, where, EXAMPLE[system])
     low, high = (
         units.in_plan_unit(edge, system) for edge in (TIRE_TEMPERATURE.low, TIRE_TEMPERATURE.high)
     )
@@ -109,13 +117,13 @@ def _temperature(text: str, where: str, system: units.System) -> float:
     )
 
 
-def _not_three(corner: Corner, way: Way) -> Refusal:
+def _not_three(corner: Corner, way: Way, system: units.System = "us") -> Refusal:
     names = " ".join(typed_order(corner, way))
     return Refusal(
         "bad-value",
         f"Give three numbers: {names}.",
         where=corner,
-        hint=f"for example {corner} 205 212 209; ? shows all you can type here",
+        hint=f"for example {corner} {EXAMPLE[system]}; ? shows all you can type here",
     )
 
 

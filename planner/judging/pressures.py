@@ -164,7 +164,7 @@ def _against_gas_law(
             cold,
             dict.fromkeys(CORNERS, air),
             hot,
-            {corner: gas_temperature(averages[corner], air, taken) for corner in CORNERS},
+            {corner: gas_temperature(averages[corner], air, taken) for corner in hot},
             tolerance=HOT_TOLERANCE,
         )
         for taken in (share, GAS_SHARE)

@@ -138,10 +138,11 @@ def locked(path: Path) -> Iterator[None]:
                 where=str(path),
                 hint="wait for it, or close the other window",
             ) from None
+        except PermissionError as error:
+            left = lock.place(path.resolve())  # by another user, perhaps
+            raise _cannot_write(left if left.exists() else path, error) from None
         except OSError as error:
-            left = lock.place(path.resolve())
-            ours = isinstance(error, PermissionError) and left.exists()
-            raise _cannot_write(left if ours else path, error) from None
+            raise _cannot_write(path, error) from None
         yield
 
 

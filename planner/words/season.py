@@ -27,6 +27,8 @@ def facts(day: DayOfCar, system: System) -> Iterator[str]:
         yield f"track {_temperatures(day.track_temp, system)}"
     runs, void = len(day.runs), len(day.runs) - len(day.day.good)
     yield f"{runs} run{'s' * (runs != 1)}" + (f", {void} judged nothing" if void else "")
+    if day.sets:
+        yield f"set{'s' * (len(day.sets) != 1)} {', '.join(day.sets)}"
     if day.laps is not None:
         falling = day.laps.falloff
         yield f"best {day.laps.best:.2f} s" + ("" if falling is None else f", {falling:+.3f} a lap")
