@@ -14,7 +14,9 @@ SAMPLES = Path(__file__).parent.parent / "sample_plans"
 CAR = SAMPLES / "river-bend-car.toml"
 
 
-def a_day(path: Path, *options: object, car: str = 'name = "Blue 17"') -> Crew:
+def a_day(
+    path: Path, *options: object, car: str = 'name = "Blue 17"', more: tuple[str, ...] = ()
+) -> Crew:
     """Begin a day of a car, drive it, change it, drive it again."""
     file = path.with_name("car.toml")
     file.write_text(f"[car]\n{car}\n[settings]\ncamber = {{RF = -3.0}}\n", "utf-8")
@@ -22,7 +24,7 @@ def a_day(path: Path, *options: object, car: str = 'name = "Blue 17"') -> Crew:
     crew.start("--car", file, *options)
     crew.record(RF_INNER_HOT, "--track-temp", "90", "--lap-times", "18.0,17.9,17.8,17.9")
     crew.changed()
-    crew.record(tires(), "--track-temp", "96")
+    crew.record(tires(), "--track-temp", "96", *more)
     return crew
 
 
@@ -31,10 +33,11 @@ def cars_of(folder: Path) -> list[dict]:
 
 
 def test_a_day_is_told_by_what_was_wrong_what_was_changed_and_how_it_ended(tmp_path) -> None:
-    a_day(tmp_path / "one.toml", "--track", "Näsby", "--sets", "2")
+    a_day(tmp_path / "one.toml", "--track", "Näsby", more=("--set", "2"))
     (car,) = cars_of(tmp_path)
     (day,) = car["days"]
-    assert (car["car"], day["track"], day["tire_sets"]) == ("Blue 17", "Näsby", 2)
+    assert (car["car"], day["track"]) == ("Blue 17", "Näsby")
+    assert day["tire_sets"] == ["1", "2"]
     assert (day["runs"], day["void_runs"], day["track_temp"]) == (2, 0, [90.0, 96.0])
     assert day["wrong"] == ["camber.inner-hot:RF"]
     (change,) = day["changes"]

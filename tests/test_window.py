@@ -251,6 +251,23 @@ def test_camber_goes_by_where_it_stands(before: float | None, amount: float, say
     assert change_words.to_do(changes.make("camber", "RF", amount, known)) == says
 
 
+@pytest.mark.parametrize("name", ["finished", "half-way", "metric-day"])
+def test_the_table_of_a_day_gives_a_run_three_lines_and_breaks_no_word(name: str) -> None:
+    plan = SAMPLES / f"{name}.toml"
+    shown = run_command("why", plan, "--table").out
+    _, _, body = shown.partition("came (as expected)\n")
+    rows = re.split(r"^(?=  \d)", body.partition("\n  Run")[0], flags=re.MULTILINE)[1:]
+    assert len(rows) == len(run_command("why", plan, "--table", "--json").data["rows"])
+    for row in rows:
+        assert row.count("\n") <= 4, row  # three of a run, and one where one is too long
+    assert sum(row.count("\n") for row in rows) <= 3 * len(rows) + 1
+    assert max(map(len, shown.splitlines())) <= 80
+    assert not re.search(r"\w+\.[\w-]+:(LF|RF|LR|RR)", shown)
+    joined = " ".join(shown.split())
+    for word in ("pressure", "split", "camber"):
+        assert word in joined
+
+
 def masks(day: days.Day) -> Iterator[str]:
     yield from (key for pattern in day.good[-1].patterns for key in pattern.masked_by)
 

@@ -27,9 +27,9 @@ from planner.run.readings import PHASES, Run
 from planner.trade import units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.estimate import Estimate
+from planner.words import at_the_car, offers, story
 from planner.words import changes as change_words
 from planner.words import drift as drift_words
-from planner.words import offers, story
 from planner.words import outcomes as outcome_words
 from planner.words import patterns as pattern_words
 from planner.words import remarks as remark_words
@@ -276,7 +276,7 @@ def _candidate(candidate: Candidate, patterns: tuple[Pattern, ...], day: Day) ->
         "why": offers.why(candidate, patterns, book, system),
         "source": offers.source(candidate, book),
         "rests_on": offers.rests_on(candidate, system),
-        "how": [said for line in day.how(candidate) for said in offers.how(line)],
+        "how": [said for line in day.how(candidate) for said in at_the_car.how(line)],
         "changes": [_change(change) for change in candidate.changes],
         "aims": [*candidate.answers, *candidate.trims_answer],
         "predicted": {n: _prediction(p) for n, p in candidate.predicted.items()} or None,

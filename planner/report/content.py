@@ -26,10 +26,10 @@ from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.knobs import KNOBS
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
+from planner.words import at_the_car, offers, story
 from planner.words import changes as change_words
 from planner.words import due as due_words
 from planner.words import left_open as left_words
-from planner.words import offers, story
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
 from planner.words import timeline as words
@@ -172,7 +172,7 @@ def _amended(day: Day) -> str:
 def _todo(day: Day) -> list[str]:
     """Return what is still to be done, for a day that is not complete."""
     if day.pending is not None:
-        how = [said for line in day.how(day.pending) for said in offers.how(line)]
+        how = [said for line in day.how(day.pending) for said in at_the_car.how(line)]
         return [*(change_words.in_words(change) for change in day.pending.changes), *how]
     return [f"{each.id}. {offers.title(each)}" for each in day.table().candidates]
 

@@ -14,9 +14,9 @@ from planner.screen import car_view
 from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, Corner, Strip, Turns, reading_order
 from planner.trade.units import System
+from planner.words import at_the_car, offers
 from planner.words import changes as change_words
 from planner.words import due as due_words
-from planner.words import offers
 from planner.words import tire_sets as set_words
 
 USUAL_LAPS = 10
@@ -116,7 +116,7 @@ def _work(day: Day) -> list[str]:
     """Return the chosen change, part by part, where it is still to be made."""
     if day.pending is None:
         return []
-    how = [said for line in day.how(day.pending) for said in offers.how(line)]
+    how = [said for line in day.how(day.pending) for said in at_the_car.how(line)]
     return [*(_part(change) for change in day.pending.changes), *how]
 
 

@@ -44,6 +44,13 @@ class DayOfCar:
         return tuple(step.run for step in self.day.steps if isinstance(step, RunStep))
 
     @property
+    def sets(self) -> tuple[str, ...]:
+        """The sets of tires it was run on; none where nobody named one."""
+        tires = self.day.tires
+        named = tires.several or tires.now.state is not None
+        return tuple(each.name for each in tires.sets.values()) if named else ()
+
+    @property
     def first(self) -> GoodRun | None:
         """The first run that judges the setup: the car as it came."""
         return next(iter(self.day.good), None)

@@ -10,9 +10,9 @@ from planner.advice.candidate import Candidate
 from planner.plan.day import Day
 from planner.screen import paper
 from planner.trade.cautions import CAUTIONS
+from planner.words import at_the_car, offers
 from planner.words import changes as change_words
 from planner.words import figures as figure_words
-from planner.words import offers
 from planner.words.figures import difference, in_words
 from planner.words.ways import percent
 
@@ -65,7 +65,7 @@ def full(candidate: Candidate, day: Day) -> Iterator[RenderableType]:
     if beside:
         yield _fact("also", beside)
     found = day.in_turn(candidate)
-    for sentence in () if found is None else offers.in_the_turn(found):
+    for sentence in () if found is None else at_the_car.in_the_turn(found):
         yield _fact("in turn", sentence)
     source = offers.source(candidate, day.book)
     if source:
@@ -147,7 +147,7 @@ def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableTy
 
 
 def _how(candidate: Candidate, day: Day) -> Iterator[str]:
-    return (said for line in day.how(candidate) for said in offers.how(line))
+    return (said for line in day.how(candidate) for said in at_the_car.how(line))
 
 
 def _fact(name: str, text: str) -> RenderableType:

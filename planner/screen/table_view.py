@@ -1,22 +1,23 @@
-"""The day as a table, on the terminal."""
+"""The day at a glance on the terminal, two or three lines a run."""
 
-import re
 from collections.abc import Iterator, Sequence
 
-from rich.box import SIMPLE
 from rich.console import Console, RenderableType
-from rich.table import Table
 
+from planner.plan.day import Day
 from planner.screen import day_view, paper, story_view
 from planner.storage.plans import Opened
 from planner.trade.units import System
 from planner.words import amendments as amendment_words
+from planner.words import changes as change_words
 from planner.words import figures as figure_words
+from planner.words import findings
 from planner.words.day_table import Answer, Row
 from planner.words.figures import in_words
 
 MARK = "!"
-_HEADS = ("step", "run", "stage", "shown", "change", "expected", "came", "verdict")
+_MARGIN = 18
+_MOST = 2  # figures of a change; all of them stand in `why STEP` and in the JSON
 
 
 def show(opened: Opened, rows: Sequence[Row], console: Console | None = None) -> None:
@@ -29,37 +30,47 @@ def _parts(opened: Opened, rows: Sequence[Row]) -> Iterator[RenderableType]:
     if not rows:
         yield paper.indented("Nothing is recorded yet.", 2)
         return
-    table = Table(box=SIMPLE, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
-    for head in _HEADS:
-        table.add_column(head, overflow="fold", justify="right" if head == "run" else "left")
+    yield paper.hanging("step run stage", "shown; changed; came (as expected)", _MARGIN)
     for row in rows:
-        table.add_row(*(paper.line(cell) for cell in _cells(row, opened.day.plan.units)))
-    yield table
+        run = "" if row.run is None else str(row.run)
+        mark = MARK if row.rested else ""
+        label = f"{f'{row.step}{mark}':<5}{run:>2}  {row.stage}"
+        for number, line in enumerate(_lines(row, opened.day)):
+            said = paper.line(line, "" if number else "bold")
+            yield paper.hanging("" if number else label, said, _MARGIN)
     marks = {amendment_words.rested(mark) for row in rows for mark in row.rested}
     for says in sorted(marks):
         yield paper.hanging(MARK, says, 2)
     yield from story_view.footnote(opened.day)
 
 
-def _cells(row: Row, system: System) -> Iterator[str]:
-    yield f"{row.step}{MARK if row.rested else ''}"
-    yield "" if row.run is None else str(row.run)
-    yield row.stage
+def _lines(row: Row, day: Day) -> Iterator[str]:
+    """Yield what a run showed, what was changed for that, and what came of it."""
     if row.void:
         yield f"judges nothing: {row.void}"
-    else:
-        shown = ", ".join(re.sub(r"[.:]", " ", key) for key in row.shown)
-        yield shown or ("nothing" if row.run else "")
-    yield row.in_short
-    yield _listed(row.answers, system, [answer.expected for answer in row.answers])
-    yield _listed(row.answers, system, [answer.came for answer in row.answers])
-    yield row.verdicts
+    elif row.run is not None:
+        shown = ", ".join(findings.named(key, day) for key in row.shown)
+        yield shown or "nothing out of band"
+    changed = row.in_short
+    if row.made:
+        own = [change for change in row.made if not change.trim]
+        changed = change_words.with_trims(own or row.made, len(row.made) - len(own) if own else 0)
+    if changed:
+        yield changed
+    told = ", ".join(_answers(row.answers, day.plan.units))
+    if row.came or told:
+        yield ": ".join(filter(None, (row.came, told)))
 
 
-def _listed(answers: Sequence[Answer], system: System, values: list[float | None]) -> str:
-    """Write figures by name; wear is no temperature and is told elsewhere."""
-    return ", ".join(
-        f"{in_words(answer.figure)} {figure_words.number(answer.figure, value, system)}"
-        for answer, value in zip(answers, values, strict=True)
-        if value is not None and not answer.figure.startswith("wear.")
-    )
+def _answers(answers: Sequence[Answer], system: System) -> Iterator[str]:
+    """Yield the figures by what came and what was expected; wear is told elsewhere."""
+    for answer in [each for each in answers if not each.figure.startswith("wear.")][:_MOST]:
+        came, expected = (
+            None if value is None else figure_words.number(answer.figure, value, system)
+            for value in (answer.came, answer.expected)
+        )
+        if came is None:
+            yield f"{in_words(answer.figure)} expected {expected}"
+        else:
+            beside = "" if expected is None else f" ({expected})"
+            yield f"{in_words(answer.figure)} {came}{beside}"

@@ -9,7 +9,7 @@ from planner.export import status_object
 from planner.plan import way as ways_taken
 from planner.plan.day import Day
 from planner.screen import day_view, figure_view, offer_view, paper, pattern_view, trend_view
-from planner.words import findings, offers, ways
+from planner.words import at_the_car, findings, offers, ways
 from planner.words import way as way_words
 
 Shown = Iterator[RenderableType]
@@ -62,7 +62,7 @@ def _loads(day: Day, one: Candidate | None) -> Shown:
         if found is None:
             says = "not computed: the car file must give scales, springs, dimensions and track"
             yield paper.hanging(f"{each.id}.", says, paper.MARGIN)
-        for said in () if found is None else offers.in_the_turn(found):
+        for said in () if found is None else at_the_car.in_the_turn(found):
             yield paper.hanging(f"{each.id}.", said, paper.MARGIN)
 
 
@@ -78,7 +78,7 @@ def _work(day: Day, one: Candidate | None) -> Shown:
         yield from (part for _, part in offer_view.work(day))
     for each in _ones(day, one):
         for line in day.how(each):
-            yield from (paper.hanging(f"{each.id}.", said, 4) for said in offers.how(line))
+            yield from (paper.hanging(f"{each.id}.", said, 4) for said in at_the_car.how(line))
 
 
 def _trend(day: Day, _: Candidate | None) -> Shown:

@@ -137,7 +137,7 @@ def _came(day: Day) -> str:
         for setting, verdict in past.trims_apart(day.book)
         if verdict == "worse"
     ]
-    came = "; ".join(filter(None, (change_words.verdict(past), change_words.together(past))))
+    came = change_words.came(past)
     said = "; ".join(filter(None, (", ".join(told[:3]), *worse)))
     return f"Last change (step {past.step}): {came}{said and f'. {said}'}"
 

@@ -74,6 +74,12 @@ def listed(changes: Iterable[Change]) -> str:
     return ", ".join(in_words(change) for change in changes if change.amount)
 
 
+def with_trims(own: Iterable[Change], trims: int) -> str:
+    """Say in short what is turned, and how many trims ride along."""
+    said = ", ".join(map(briefly, own)) or "nothing changed"
+    return f"{said} with {trims} trim{'' if trims == 1 else 's'}" if trims else said
+
+
 def riding(changes: Iterable[Change]) -> str:
     """Return the riding trims among some changes as the end of a headline, or ``""``."""
     ride = ", ".join(briefly(change) for change in changes if change.trim and change.amount)
@@ -178,7 +184,12 @@ def verdicts(past: Past, book: Rulebook) -> str:
     apart = (
         f"{named(setting)} trim: {_in_short(came)}" for setting, came in past.trims_apart(book)
     )
-    return "; ".join(part for part in (verdict(past), together(past), *apart) if part)
+    return "; ".join(part for part in (came(past), *apart) if part)
+
+
+def came(past: Past) -> str:
+    """Say what came of a change, and with which others the same run judged it."""
+    return "; ".join(part for part in (verdict(past), together(past)) if part)
 
 
 def together(past: Past) -> str:

@@ -66,7 +66,8 @@ class Row:
     is_made : whether the change was made, even if nothing was changed.
     answers : the aimed-at figures, and beside them those that a change of the crew's own moves.
     verdict : what came of the change; None where that is not known (yet).
-    verdicts : the same in a few words, with riding trims that came out different.
+    came : the same in a few words.
+    verdicts : and with riding trims that came out different.
     rested : marks of what the choice rested on that has been corrected since.
     """
 
@@ -82,6 +83,7 @@ class Row:
     is_made: bool = False
     answers: tuple[Answer, ...] = ()
     verdict: str | None = None
+    came: str = ""
     verdicts: str = ""
     rested: tuple[Rested, ...] = ()
 
@@ -183,7 +185,10 @@ def _with_made(row: Row, past: Past, day: Day) -> Row:
     if past.outcome is None:
         return row
     return attrs.evolve(
-        row, verdict=past.outcome.verdict, verdicts=change_words.verdicts(past, day.book)
+        row,
+        verdict=past.outcome.verdict,
+        came=change_words.came(past),
+        verdicts=change_words.verdicts(past, day.book),
     )
 
 

@@ -9,7 +9,7 @@ from planner.judging.evidence import DriverSays
 from planner.judging.judged_apart import JudgedApart, judged_apart
 from planner.judging.patterns import EVEN, Pattern
 from planner.plan.day import Day
-from planner.rulebook.rules import TUNING_ORDER
+from planner.rulebook.rules import TUNING_ORDER, Band
 from planner.trade.corners import outside_corners
 from planner.trade.units import System
 from planner.words import changes, patterns
@@ -17,15 +17,15 @@ from planner.words.figures import difference, in_words, number
 
 # What a figure above and below its band says of the car; {at} is the corner, {by} the size.
 _SAYS = {
-    "split": ("{at} inner edge {by} hot", "{at} outer edge {by} hot"),
-    "front_split": ("both fronts {by} hot on the inner edge", "both fronts {by} hot outside"),
-    "crown": ("{at} middle {by} hot", "{at} middle {by} cool"),
-    "versus_others": ("{at} {by} hotter than the rest", "{at} {by} cooler than the rest"),
-    "balance": ("{front} {by} hotter than {rear}", "{rear} {by} hotter than {front}"),
-    "front_vs_rear": ("fronts {by} hotter than rears", "rears {by} hotter than fronts"),
-    "left_vs_right": ("left side {by} hotter", "right side {by} hotter"),
+    "split": ("{at} inner edge {by}hot", "{at} outer edge {by}hot"),
+    "front_split": ("both fronts {by}hot on the inner edge", "both fronts {by}hot outside"),
+    "crown": ("{at} middle {by}hot", "{at} middle {by}cool"),
+    "versus_others": ("{at} {by}hotter than the rest", "{at} {by}cooler than the rest"),
+    "balance": ("{front} {by}hotter than {rear}", "{rear} {by}hotter than {front}"),
+    "front_vs_rear": ("fronts {by}hotter than rears", "rears {by}hotter than fronts"),
+    "left_vs_right": ("left side {by}hotter", "right side {by}hotter"),
 }
-_DIAGONAL = ("diagonal {by} too hot", "diagonal {by} too cool")  # by how much past its band
+_DIAGONAL = ("diagonal {by}too hot", "diagonal {by}too cool")  # by how much past its band
 _DRIVER = {"tight": "push", "loose": "loose"}
 
 
@@ -57,6 +57,17 @@ def found(day: Day) -> Iterator[Finding]:
         for each in day.evidence_for(pattern, latest.step, latest.run):
             if isinstance(each, DriverSays) and not each.agrees:
                 yield Finding("", patterns.beside(each))
+
+
+def named(key: str, day: Day) -> str:
+    """Name a finding by its key, ``id:corner``, without its size, e.g. ``RF inner edge hot``."""
+    band = day.book.band(key)
+    shape = None if band is None else _shape(band)
+    if band is None or shape is None:
+        return patterns.named(key)
+    if band.rule.feel:
+        return _DRIVER[band.rule.feel]
+    return _filled(shape, band, "", day)
 
 
 def masked(day: Day) -> int:
@@ -116,15 +127,11 @@ def _reads(pattern: Pattern, day: Day) -> str | None:
     band, system = day.book.band(pattern.key), day.plan.units
     if band is None:
         return None
-    kind = band.figures[0].partition(".")[0]
-    shape = _SAYS.get(kind, _DIAGONAL if kind.startswith("cross_") else None)
+    shape, kind = _shape(band), band.figures[0].partition(".")[0]
     if shape is None:
         return None
     off = pattern.value - pattern.limit if shape is _DIAGONAL else pattern.value
-    loaded = outside_corners(day.plan.turns)
-    text = shape[0 if band.rule.sign > 0 else 1].format(
-        at=pattern.corner, by=_size(off, system), front=loaded[0], rear=loaded[1]
-    )
+    text = _filled(shape, band, f"{_size(off, system)} ", day)
     if off * band.rule.sign < 0:  # in band, or the band lies on one side of nothing
         text = f"{in_words(band.figures[0])} {number(kind, pattern.value, system)}"
     latest = pattern.numbers.get("latest")
@@ -132,6 +139,18 @@ def _reads(pattern: Pattern, day: Day) -> str | None:
         return text
     reads, together = (number(kind, at, system) for at in (latest, pattern.value))
     return f"{text} ({reads} this run, {together} all runs)"
+
+
+def _shape(band: Band) -> tuple[str, str] | None:
+    """Return what the figure of a band says, above it and below; None of one without words."""
+    kind = band.figures[0].partition(".")[0]
+    return _SAYS.get(kind, _DIAGONAL if kind.startswith("cross_") else None)
+
+
+def _filled(shape: tuple[str, str], band: Band, size: str, day: Day) -> str:
+    front, rear, *_ = outside_corners(day.plan.turns)
+    says = shape[0 if band.rule.sign > 0 else 1]
+    return says.format(at=band.corner, by=size, front=front, rear=rear)
 
 
 def _size(degrees: float, system: System) -> str:

@@ -24,7 +24,7 @@ from planner.plan.steps import (
 )
 from planner.trade import knobs
 from planner.trade.refusals import Refusal
-from planner.words import amend_story, offers, run_story
+from planner.words import amend_story, at_the_car, offers, run_story
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import patterns as pattern_words
@@ -189,7 +189,7 @@ def _in_turn(number: int, day: Day) -> Iterator[tuple[str, str]]:
     choice = day.plan.step[at - 1] if isinstance(step, ChoiceStep | MadeStep) else step
     if isinstance(choice, ChoiceStep) and choice.chosen is not None:
         found = day.at(at - 1).in_turn(choice.chosen)
-        for sentence in () if found is None else offers.in_the_turn(found):
+        for sentence in () if found is None else at_the_car.in_the_turn(found):
             yield "in the turn", sentence
 
 

@@ -39,9 +39,7 @@ def effect(candidate: Candidate, day: Day) -> str:
 def in_a_line(candidate: Candidate) -> str:
     """Say another way in one line: what, how long it takes, how likely it fixes the stage."""
     rides = sum(change.trim for change in candidate.changes)
-    what = offers.titled(candidate, changes.briefly)
-    if rides:
-        what += f" with {rides} trim{'' if rides == 1 else 's'}"
+    what = offers.kind(candidate) + changes.with_trims(candidate.own_changes, rides)
     took = worth(candidate)
     return f"{what}: {took}" if took else what
 

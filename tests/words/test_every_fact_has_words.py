@@ -19,6 +19,7 @@ from planner.judging import pressures
 from planner.judging.doubt import Doubt
 from planner.judging.evidence import DriverSays
 from planner.judging.heat import TooHot
+from planner.judging.judged_apart import JudgedApart
 from planner.judging.outcomes import FigureOutcome, Outcome, Verdict
 from planner.judging.patterns import WEAR_UNEVEN, Pattern
 from planner.judging.remarks import DriverAlone, LapsCompared
@@ -31,6 +32,7 @@ from planner.trade.corners import CORNERS, STRIPS
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
 from planner.words import csv_file, outcomes, patterns, remarks, runs, slips
+from planner.words.findings import both
 
 # Records that are handed from one calculation to the next, or told as part of another.
 NOT_TOLD = {
@@ -98,6 +100,7 @@ def all_air() -> Iterator[AirQuestion]:
 
 # Every kind of record with its instances, and the function that tells it.
 TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
+    JudgedApart: ([JudgedApart("crown.LF", -4.7, -2.1, is_out=out) for out in (False, True)], both),
     Pattern: ([*all_patterns()], lambda each, system: patterns.says(each, book(), system)),
     WearSays: (
         [

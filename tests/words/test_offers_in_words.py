@@ -50,8 +50,8 @@ from planner.plan import moves
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.units import System
+from planner.words import at_the_car, offers
 from planner.words import changes as change_words
-from planner.words import offers
 from planner.words import patterns as pattern_words
 
 BOOK = book()
@@ -421,7 +421,7 @@ def test_every_line_of_work_at_the_car_has_words() -> None:
     assert set(AT_THE_CAR) == set(get_args(AtTheCar))
     for lines in AT_THE_CAR.values():
         for line, words in lines:
-            assert offers.how(line) == words
+            assert at_the_car.how(line) == words
 
 
 def test_the_turn_is_told_in_a_few_lines() -> None:
@@ -431,14 +431,14 @@ def test_the_turn_is_told_in_a_few_lines() -> None:
         {"LF": 1.84, "LR": None},
     )
     after = attrs.evolve(now, cross=54.8, front_share=56.4, lifted=("LF",), lift_off={"LF": 1.2})
-    assert offers.in_the_turn(InTurn(now, after)) == (
+    assert at_the_car.in_the_turn(InTurn(now, after)) == (
         "at 1.23 g: cross weight 55.7 → 54.8 %, front share of the load transfer 58.1 → 56.4 %",
         "loads LF 404 → 404, RF 1375 → 1375, LR 548 → 548, RR 1125 → 1125 lb",
         "lifts LF at 1.84 g → 1.20 g",
         "LF off the ground",
     )
     level = attrs.evolve(now, front_share=None, lift_off={})
-    assert offers.in_the_turn(InTurn(level, level)) == (
+    assert at_the_car.in_the_turn(InTurn(level, level)) == (
         "at 1.23 g: cross weight 55.7 → 55.7 %",
         "loads LF 404 → 404, RF 1375 → 1375, LR 548 → 548, RR 1125 → 1125 lb",
     )
