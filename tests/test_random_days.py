@@ -501,9 +501,9 @@ class RandomDay(RuleBasedStateMachine):
             after = self.takes(
                 lambda day, at: moves.amend_run(day, number, lambda _: typed, "on the sheet", at)
             )
-        self.amended = after is not None
         if after is None:
-            return
+            return  # what was done last is still what it was
+        self.amended = True
         in_force = after.steps[number - 1]
         if isinstance(in_force, RunStep):
             assert in_force.run == typed
