@@ -187,6 +187,22 @@ def test_a_first_run_as_ever_is_not_remarked_on(tmp_path, days) -> None:
     assert "has been here" not in run_command("status", crew.path).out
 
 
+def test_what_the_first_run_should_read_is_said_before_it(tmp_path, days) -> None:
+    for name in ("one", "two"):
+        days(name)
+    begin(tmp_path, "--track", "Näsby")
+    said = " ".join(run_command("status", tmp_path / "next.toml").out.split())
+    assert "Learned on earlier days, and used first: RF camber." in said
+    assert "By 2 days here the first run should average LF 210 ± " in said
+    assert "on a track of 90." in said
+    # The rest of the plan is as sound as its numbers.
+    path = tmp_path / "next.toml"
+    path.write_text(path.read_text("utf-8").replace('"crown.RR"', '"crown.XX"'), "utf-8")
+    answer = run_command("status", path, "--json")
+    assert (answer.status, answer.error["code"]) == (3, "bad-key")
+    assert "usual.figures: these are wanted" in answer.error["message"]
+
+
 def test_at_another_track_nothing_is_said_of_the_first_run(tmp_path, days) -> None:
     days("one")
     plan, said = begin(tmp_path, "--track", "Elsewhere")

@@ -26,6 +26,7 @@ from planner.words import due as due_words
 from planner.words import left_open as left_words
 from planner.words import remarks as remark_words
 from planner.words import runs as run_words
+from planner.words import season as season_words
 from planner.words import tire_sets as set_words
 from planner.words import way as way_words
 
@@ -112,6 +113,8 @@ def of_the_car(day: Day) -> Iterator[RenderableType]:
         taught = ", ".join(f"{place} {knob}" for knob, place in day.plan.taught.settings)
         if taught:
             yield paper.indented(f"Learned on earlier days, and used first: {taught}.", 2)
+        if day.plan.usual is not None:
+            yield paper.indented(season_words.usual(day.plan.usual, day.plan.units), 2)
 
 
 def progress(day: Day) -> Text:

@@ -78,9 +78,8 @@ def _head_mistakes(plan: Plan) -> Iterator[str]:
         if value is not None and not number.holds(value):
             yield f"{key}: {value:g} is out of range; use {number.low:g} to {number.high:g}"
     yield from (f"taught.{problem}" for problem in observed.mistakes(plan.taught))
-    usual = {} if plan.usual is None else plan.usual.figures
-    for name in usual.keys() - SHARE:
-        yield f"usual.figures: {name[:60]!r} is not a base figure"
+    if plan.usual is not None and plan.usual.figures.keys() != SHARE.keys():
+        yield f"usual.figures: these are wanted: {', '.join(SHARE)}"
     for figure, own in plan.in_balance.items():
         if own.runs < 1:
             yield f"in_balance.{figure}.runs: {own.runs} runs is not possible"

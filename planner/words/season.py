@@ -3,9 +3,11 @@
 from collections.abc import Iterator, Sequence
 
 from planner.advice.past import Past
+from planner.learning.earlier import Usual
 from planner.plan import left_open
 from planner.plan.memory import Memory
 from planner.review.season import CarSeason, DayOfCar, Range
+from planner.trade.corners import CORNERS
 from planner.trade.units import System, degree_mark, in_plan_unit
 from planner.words import changes as change_words
 from planner.words import left_open as left_words
@@ -79,6 +81,20 @@ def remembered(found: Memory, name: str) -> str:
     at_track = f", {here} of them at this track" if here else ""
     days = f"{found.days} day{'s' * (found.days != 1)}"
     return f"{days} of {name}{at_track}: {known}. --from-scratch begins without."
+
+
+def usual(found: Usual, system: System) -> str:
+    """Say what the first run of a day should read, by earlier days at the track."""
+    share = 1.0 if system == "us" else 5 / 9
+    tires = ", ".join(
+        f"{corner} {in_plan_unit(at.mean, system):.0f} ± {at.sd * share:.0f}"
+        for corner in CORNERS
+        for at in [found.figures[f"average.{corner}"]]
+    )
+    track = found.conditions.get("track_temp")
+    weather = "" if track is None else f" on a track of {in_plan_unit(track, system):.0f}"
+    days = f"{found.days} day{'s' * (found.days != 1)}"
+    return f"By {days} here the first run should average {tires} {degree_mark(system)}{weather}."
 
 
 def _and(names: Sequence[str]) -> str:
