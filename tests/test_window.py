@@ -280,3 +280,27 @@ def test_what_is_masked_is_folded_into_a_line(crew: Crew) -> None:
     assert hidden
     assert set(masks(day)) == {"camber.inner-hot:RF"}
     assert f"{hidden} more behind it" in run_command("status", crew.path).out
+
+
+def test_the_same_change_without_its_trims_is_told_as_that(crew: Crew) -> None:
+    crew.start()
+    crew.record(tires(split={"RF": 20.0}, crown={"RR": 3.0}))
+    first, second, *_ = crew.status()["candidates"]
+    alone = [change for change in first["changes"] if not change["trim"]]
+    assert len(alone) < len(first["changes"])
+    shown = run_command("status", crew.path).out
+    said = re.search(r"2\. the same without what rides along: ", shown) is not None
+    assert said == (second["changes"] == alone)
+
+
+def test_the_example_at_made_is_a_whole_step_of_the_car(crew: Crew, guide_with) -> None:
+    car = crew.path.with_name("car.toml")
+    car.write_text("[limits]\ncamber = {step = 0.5}\n", "utf-8")
+    crew.start("--car", car)
+    crew.record(RF_INNER_HOT)
+    for amount, other in (("1.5", "+1"), ("0.5", "+1")):
+        crew.choose(1, "--amount", amount, "--no-trims")
+        guide = guide_with("day.toml")
+        assert f"such as {other} or RF camber {other};" in " ".join(guide.sees("made.*> ").split())
+        guide.leaves("q")
+        crew.tries("choose", "--take-back")

@@ -1,5 +1,6 @@
 """The change: what to do on the car, and what really came of it."""
 
+import math
 from collections.abc import Sequence
 
 from planner.advice.candidate import Candidate
@@ -7,6 +8,7 @@ from planner.car import changes
 from planner.guide import asides
 from planner.guide.session import Session
 from planner.plan import moves
+from planner.plan.day import Day
 from planner.plan.steps import MadeStep
 from planner.plan.wrong_entries import Move
 from planner.screen import paper
@@ -21,7 +23,7 @@ def make(session: Session) -> None:
     """Show the work and store what was made, once the crew says so."""
     pending = session.day.pending
     assert pending is not None
-    example = _example(pending)
+    example = _example(pending, session.day)
     below = [
         paper.hint(
             f"Enter when it is on the car as shown; or type what it came out at, such as {example};"
@@ -66,13 +68,17 @@ def _made(actual: Actual) -> Move:
     return lambda day, at: moves.made(day, at, actual)
 
 
-def _example(pending: Candidate) -> str:
+def _example(pending: Candidate, day: Day) -> str:
+    """Return what could be typed: one step less than was chosen, or one more than a single step."""
     change = pending.changes[0]
     if change.is_other:
         return "0 if it was not done" if len(pending.changes) == 1 else "RF camber +0.5"
-    half = f"{change.amount / 2:+g}"
-    alone = f"{half} or " if len(pending.changes) == 1 else ""
-    return f"{alone}{change.corner} {change.knob} {half}"
+    rules = [entry.step for entry in day.book.adjustments_of(*change.setting)]
+    step = day.limits.room(*change.setting).step or next(iter(rules), abs(change.amount) / 2)
+    less = abs(change.amount) - step
+    other = math.copysign(less if less > step / 2 else abs(change.amount) + step, change.amount)
+    alone = f"{other:+g} or " if len(pending.changes) == 1 else ""
+    return f"{alone}{change.corner} {change.knob} {other:+g}"
 
 
 def _read(answer: str, pending: Candidate) -> Actual:

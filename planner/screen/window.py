@@ -179,7 +179,7 @@ def _ways(day: Day) -> Iterator[Row]:
         if first.chance is not None and day.stage in TUNING_ORDER:
             worth += f" to fix the {day.stage} stage"
         yield from (Row(paper.hanging("", says, paper.MARGIN)) for says in (worth, effect) if says)
-    others = [f"{other.id}. {ways.in_a_line(other)}" for other in table.candidates[1:]]
+    others = [f"{o.id}. {ways.in_a_line(o, table.candidates[0])}" for o in table.candidates[1:]]
     if day.another_run is not None and day.another_run.unsettled:
         others.append(f"r. {offers.another_run(day.another_run)}")
     for number, other in enumerate(others):

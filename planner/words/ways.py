@@ -36,10 +36,17 @@ def effect(candidate: Candidate, day: Day) -> str:
     return ", ".join(said)
 
 
-def in_a_line(candidate: Candidate) -> str:
-    """Say another way in one line: what, how long it takes, how likely it fixes the stage."""
+def in_a_line(candidate: Candidate, first: Candidate | None = None) -> str:
+    """Say another way in one line: what, how long it takes, how likely it fixes the stage.
+
+    Parameters
+    ----------
+    first : the way to go now, where it stands above this one.
+    """
     rides = sum(change.trim for change in candidate.changes)
     what = offers.kind(candidate) + changes.with_trims(candidate.own_changes, rides)
+    if first is not None and not rides and candidate.own_changes == first.own_changes:
+        what = "the same without what rides along"
     took = worth(candidate)
     return f"{what}: {took}" if took else what
 
