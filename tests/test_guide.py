@@ -242,6 +242,18 @@ def plan_with_a_run(folder: Path) -> Path:
     return path
 
 
+def plan_with_trims(folder: Path) -> Path:
+    path = plan_new(folder)
+    recorded(path, ["232 225 215", "210 212 206", "190 195 196", "195 197 199"])
+    return path
+
+
+def plan_made(folder: Path) -> Path:
+    path = plan_at_change(folder)
+    plans.step(path, moves.made)
+    return path
+
+
 SLIPPED = [CAMBERED[0], "311 210 209", *CAMBERED[2:]]  # a 3 for a 2 at the right rear
 PLACES = [
     Place("first tire", plan_new, (), FIRST_TIRE),
@@ -271,6 +283,34 @@ PLACES = [
     Place("go on like this", plan_at_choice, ("m", "rain"), "Go on like this.*> ", CHOICE),
     Place("amend", plan_at_choice, ("amend",), r"which step \(Enter = 1, run 1\)> ", CHOICE),
     Place("should be", plan_at_choice, ("amend 1",), SHOULD_BE, CHOICE),
+    Place(
+        "why changed",
+        plan_new,
+        (CAMBERED[0], "changed RF camber +0.5"),
+        "why> ",
+        r"RR \(.*> ",
+        kept=True,
+    ),
+    Place("why end", plan_with_a_run, ("m",), "why move on> ", FIRST_TIRE),
+    Place("ends the day", plan_with_a_run, ("m", "rain"), "This ends the day.*> ", FIRST_TIRE),
+    Place(
+        "back to the choice",
+        plan_at_choice,
+        ("r", CAMBERED[0], "b", "b"),
+        "go back to the choice.*> ",
+        r"RF \(.*> ",
+        kept=True,
+    ),
+    Place(
+        "really",
+        plan_made,
+        ("240 215 197", *CAMBERED[1:], "", ""),
+        "Was that.*> ",
+        STORE,
+        kept=True,
+    ),
+    Place("which one", plan_with_trims, ("a",), "which one> ", CHOICE),
+    Place("riding trims", plan_with_trims, ("1",), "riding trims.*> ", CHOICE),
     Place("why amend", plan_at_change, ("amend run 1 laps 9",), "why> ", MADE),
     Place("corrected", plan_at_change, ("amend RF 220 215 210", "slip"), CORRECT, MADE),
     Place("made", plan_at_change, (), MADE),

@@ -501,9 +501,9 @@ class RandomDay(RuleBasedStateMachine):
             after = self.takes(
                 lambda day, at: moves.amend_run(day, number, lambda _: typed, "on the sheet", at)
             )
-        self.amended = after is not None
         if after is None:
-            return
+            return  # what was done last is still what it was
+        self.amended = True
         in_force = after.steps[number - 1]
         if isinstance(in_force, RunStep):
             assert in_force.run == typed
@@ -530,7 +530,7 @@ class RandomDay(RuleBasedStateMachine):
 
     def _out_of_turn(self) -> list[list[str]]:
         found = []
-        if self.day.due not in ("run", "choice"):
+        if self.day.due == "change":
             good = [f"--tire={corner}=90/90/90" for corner in CORNERS]
             found.append(["record", *good])
         if self.day.due != "choice":

@@ -169,8 +169,10 @@ def test_holes_need_their_spacing_and_come_whole(crew: Crew) -> None:
     error = crew.tries("choose", "--own", "panhard 1 hole up", "--reason", "x").error
     assert error["code"] == "not-computed"
     assert "panhard.spacing" in error["message"]
-    error = crew.tries("choose", "--own", "panhard 1/2 hole up", "--reason", "x").error
+    error = crew.tries("choose", "--own", "panhard 3/2 hole up", "--reason", "x").error
     assert (error["code"], error["try"]) == ("bad-value", "--own panhard rear 1 hole up")
+    error = crew.tries("choose", "--own", "panhard 1/2 hole up", "--reason", "x").error
+    assert error["try"] == "at least 1 hole, either way; 0 is no change"
     error = crew.tries("choose", "--own", "RF camber 1/2 deg out", "--reason", "x").error
     assert error["message"] == "Of the top of the tire or of the bottom? Say camber by its sign."
     error = crew.tries("choose", "--own", "RF pressure +1 psi less", "--reason", "x").error

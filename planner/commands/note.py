@@ -17,7 +17,9 @@ from planner.run import tire_set
 @click.option(
     "--about", metavar="STEP", type=kinds.Step(), help="the step it is about, or run3: a run"
 )
-@click.option("--set", "tires", metavar="NAME", help='the set of tires that went on: "2 new"')
+@click.option(
+    "--set", "tires", type=kinds.Text(), metavar="NAME", help='the set that went on: "2 new"'
+)
 def command(on: OnPlan, text: str, about: Which | None, tires: str | None) -> None:
     """Note TEXT in the plan, at any time; nothing follows from it but from --set."""
     put_on = ("", None) if tires is None else tire_set.said(tires, "--set")

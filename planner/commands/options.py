@@ -139,7 +139,12 @@ _READ = (
     _each("--hot", metavar="CORNER=PSI", help="pressure after the run"),
     _each("--tread", metavar=_SHAPE, help="depth after the run, 1/32 in, or %"),
     _each("--tread-before", metavar=_SHAPE, help="depth before the run"),
-    click.option("--set", metavar="NAME", help='set of tires, and what it is if said: "2 new"'),
+    click.option(
+        "--set",
+        type=kinds.Text(),
+        metavar="NAME",
+        help='set of tires, and what it is if said: "2 new"',
+    ),
     click.option("--track-temp", metavar="T", help="track temperature"),
     click.option("--air-temp", metavar="T", help="air temperature"),
     click.option("--delay", metavar="SECONDS", help="from stop to the first reading"),

@@ -76,12 +76,13 @@ any_text = st.one_of(
 # Whatever steers a terminal: all control characters but the end of a line, the escape sequences
 # of 7 and 8 bits with them, and what turns the direction of writing.
 _STEERING = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u200e\u200f\u061c\u202a-\u202e\u2066-\u2069]")
-_OUR_COLOURS = re.compile(r"\x1b\[[0-9;]*m")
+# Colours, and the line that stands while something is worked out.
+OUR_OWN = re.compile(r"\x1b\[[0-9;]*m|[A-Z][a-z ]+ …\r +\r")
 
 
 def steers(shown: str, *, coloured: bool = False) -> str:
     """Return the first thing in an output that would steer a terminal, or ``""``."""
-    found = _STEERING.search(_OUR_COLOURS.sub("", shown) if coloured else shown)
+    found = _STEERING.search(OUR_OWN.sub("", shown) if coloured else shown)
     return "" if found is None else repr(shown[max(0, found.start() - 20) : found.end() + 20])
 
 

@@ -135,7 +135,7 @@ def test_json_escapes_what_could_steer_a_terminal(spoilt: Crew, view) -> None:
 
 
 def uncoloured(shown: str) -> str:
-    return hostile._OUR_COLOURS.sub("", shown)
+    return hostile.OUR_OWN.sub("", shown)
 
 
 def packed(text: str) -> str:
