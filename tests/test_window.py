@@ -148,6 +148,7 @@ TOPICS = {
     "ways": "1. RF camber",
     "chances": "RF split +20.0",
     "effects": "another stage",
+    "work": "- RF camber",
     "loads": "not computed",
     "numbers": "-10 to +10",
     "findings": "inner edge 20.0 °F hotter than the outer",
@@ -179,16 +180,19 @@ def test_a_question_mark_and_a_word_open_one_thing_that_fits(tmp_path: Path) -> 
     guide.leaves("q")
 
 
-def test_what_is_longer_than_the_window_comes_in_pages(tmp_path: Path) -> None:
+def test_on_a_day_full_of_alarms_the_window_comes_in_pages_and_loses_none(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start()
-    crew.record(RF_INNER_HOT, "--note", "long " * 80)
-    guide = Terminal(tmp_path, "guide", "day.toml", rows=8)
-    guide.sees(r"choice \[.*?> ")
-    guide.types("? 1")
-    assert guide.sees("Enter shows more> ").count("\n") <= 8
+    hot = tires({"LF": 212.0, "RF": 284.0, "LR": 206.0, "RR": 267.0}, split={"RF": 50.0})
+    crew.record(hot, "--cold", "LF=16", "--hot", "LF=15")
+    guide = Terminal(tmp_path, "guide", "day.toml", rows=20)
+    screens = [guide.sees("Enter shows more> ")]
     guide.types("")
-    guide.sees("Enter shows more> |choice .*> ")
+    screens.append(guide.sees(r"choice \[.*?> "))
+    assert all(text.count("\n") < 20 for text in screens)
+    said = " ".join("".join(screens).replace("Enter shows more>", "").split())
+    for needed in (CAUTIONS["leak"], CAUTIONS["heat"], CAUTIONS["hot"], "Come in, look", "Do now"):
+        assert needed in said
     guide.leaves("q")
 
 

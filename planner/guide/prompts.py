@@ -59,17 +59,25 @@ class Talk:
         """Print the parts one below the other."""
         paper.put(self.console, parts)
 
-    def pages(self, parts: Iterable[RenderableType]) -> None:
-        """Print the parts a window at a time; anything but Enter ends it."""
+    def pages(self, parts: Iterable[RenderableType], below: int = 0) -> None:
+        """Print the parts a window at a time; b leaves the rest out.
+
+        Parameters
+        ----------
+        below : how many lines come after the parts, in the same window as the last of them.
+        """
         rows = paper.rows(self.console, parts)
-        room = paper.height(self.console) - 2 if self.console.is_terminal else len(rows)
-        while rows:
-            for row in rows[:room]:
-                self.console.file.write(row + "\n")
-            self.console.file.flush()
+        room = paper.height(self.console) - 2 if self.console.is_terminal else len(rows) + below
+        while rows and len(rows) + below > room:
+            self._put(rows[:room])
             rows = rows[room:]
-            if rows and self.ask("Enter shows more"):
+            if self.ask("Enter shows more").lower() in BACK:
                 return
+        self._put(rows)
+
+    def _put(self, rows: Iterable[str]) -> None:
+        self.console.file.writelines(f"{row}\n" for row in rows)
+        self.console.file.flush()
 
     def say(self, text: str, style: str = "") -> None:
         """Print a paragraph."""

@@ -105,8 +105,8 @@ class Session:
             self.talk.show([paper.rule(console.width)])
             self.talk.show(day_view.everything(self.opened, console.width))
         else:
-            lines = len(paper.rows(console, below)) + _PROMPT
-            self.talk.show(window.parts(self.opened, console, lines))
+            lines = len(paper.rows(console, below))
+            self.talk.pages(window.parts(self.opened, console, lines + _PROMPT), lines)
 
     @property
     def quoted_path(self) -> str:

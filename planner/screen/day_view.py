@@ -84,6 +84,11 @@ def come_in(day: Day) -> Iterator[RenderableType]:
     """Yield the tires to be looked at before anything else."""
     if day.too_hot:
         yield paper.heading("First of all")
+    yield from too_hot(day)
+
+
+def too_hot(day: Day) -> Iterator[RenderableType]:
+    """Yield the same without a heading."""
     for found in day.too_hot:
         says = remark_words.too_hot(found, day.plan.units)
         yield paper.hanging("!", paper.line(f"{says[0].upper()}{says[1:]}.", "bold"), 2)

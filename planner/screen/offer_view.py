@@ -91,6 +91,13 @@ def _beside(candidate: Candidate, day: Day) -> str:
     return _expected(candidate, others if len(others) < len(candidate.predicted) else (), day)
 
 
+def parts(candidate: Candidate) -> Iterator[RenderableType]:
+    """Yield every change of a candidate in a line, riding trims last."""
+    for change in sorted(candidate.changes, key=lambda each: each.trim):
+        rides = ", riding along" if change.trim else ""
+        yield paper.hanging("-", paper.line(f"{change_words.sized(change)}{rides}", "bold"), 2)
+
+
 def work(day: Day) -> Iterator[tuple[bool, RenderableType]]:
     """Yield what is to be done on the car for the chosen change, one line a part.
 
@@ -100,10 +107,7 @@ def work(day: Day) -> Iterator[tuple[bool, RenderableType]]:
     chosen = day.pending
     if chosen is None:
         return
-    for change in sorted(chosen.changes, key=lambda each: each.trim):
-        rides = ", riding along" if change.trim else ""
-        part = paper.line(f"{change_words.sized(change)}{rides}", "bold")
-        yield False, paper.hanging("-", part, 2)
+    yield from ((False, part) for part in parts(chosen))
     for sentence in _how(chosen, day):
         yield True, paper.indented(sentence, 4)
     if chosen.minutes is not None:

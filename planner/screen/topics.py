@@ -77,6 +77,7 @@ def _work(day: Day, one: Candidate | None) -> Shown:
     if day.pending is not None and one is None:
         yield from (part for _, part in offer_view.work(day))
     for each in _ones(day, one):
+        yield from offer_view.parts(each)
         for line in day.how(each):
             yield from (paper.hanging(f"{each.id}.", said, 4) for said in at_the_car.how(line))
 

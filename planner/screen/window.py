@@ -33,7 +33,8 @@ from planner.words import tire_sets as set_words
 _SPARE = 10  # how soon the second of several lines goes; later ones go sooner
 _TALL = 30  # lines from which the figures are shown with their footnotes
 _GAP = Row(Text(""), 99)
-_NUMBERS, _FINDINGS, _WAYS, _WORK = "? numbers", "? findings", "? ways", "? work"
+_NUMBERS, _FINDINGS, _WAYS = "? numbers", "? findings", "? ways"
+_WORK, _CHANCES = "? work", "? chances"
 
 
 def parts(
@@ -47,7 +48,7 @@ def parts(
     first : what a command has done.
     """
     day = opened.day
-    above = (*head(opened), *first, *day_view.come_in(day), *day_view.resumed(opened))
+    above = (*head(opened), *first, *day_view.too_hot(day), *day_view.resumed(opened))
     wanted = [Row(each) for each in above]
     if day.pending is not None:
         wanted += _to_be_made(day)
@@ -174,11 +175,13 @@ def _ways(day: Day) -> Iterator[Row]:
         yield Row(paper.hanging("Do now", do, paper.MARGIN))
         rides = ways.with_it(first)
         if rides:
-            yield Row(paper.hanging("", f"with {rides}", paper.MARGIN))
+            yield Row(paper.hanging("", f"with {rides}", paper.MARGIN), 3, _WORK)
         worth, effect = ways.worth(first), ways.effect(first, day)
         if first.chance is not None and day.stage in TUNING_ORDER:
             worth += f" to fix the {day.stage} stage"
-        yield from (Row(paper.hanging("", says, paper.MARGIN)) for says in (worth, effect) if says)
+        for spare, says in ((0, worth), (4, effect)):
+            if says:
+                yield Row(paper.hanging("", says, paper.MARGIN), spare, _CHANCES)
     others = [f"{o.id}. {ways.in_a_line(o, table.candidates[0])}" for o in table.candidates[1:]]
     if day.another_run is not None and day.another_run.unsettled:
         others.append(f"r. {offers.another_run(day.another_run)}")
