@@ -116,3 +116,57 @@ def test_the_guide_takes_it_at_the_choice(guide_with, tmp_path: Path) -> None:
     guide.sees(CHOICE)
     guide.leaves("killed")
     assert kinds(path) == ["run", "car"]
+
+
+# A street stock has a solid rear axle and no car file: its rear camber cannot be turned.
+WITH_TRIMS = {"RF": (232, 225, 215), "RR": (210, 212, 206), "LR": (190, 195, 198), "LF": (195,) * 3}
+
+
+def turned(status) -> set[tuple[str, str]]:
+    return {(c["knob"], c["corner"]) for each in status["candidates"] for c in each["changes"]}
+
+
+def test_what_nothing_turns_is_offered_no_more(crew: Crew) -> None:
+    crew.start()
+    before = crew.record(WITH_TRIMS)
+    assert ("camber", "LR") in turned(before)
+    after = crew.tries("car", "--fixed", "left rear camber and RR camber").data
+    assert stand(after) == stand(before)
+    assert ("camber", "RF") in turned(after)
+    assert not {("camber", "LR"), ("camber", "RR")} & turned(after)
+    assert near(crew.status(), after)
+    error = crew.tries("choose", "--own", "camber:LR:1", "--reason", "x").error
+    assert error["code"] == "beyond-limit"
+    assert crew.why(2)[0]["headline"] == "a car file was given"
+
+
+def test_settings_stay_where_they_are_when_something_is_told_as_fixed(crew: Crew) -> None:
+    crew.start("--car", CAR)
+    crew.record(RF_INNER_HOT)
+    crew.choose("--own", "camber:RF:1", "--own", "cross:car:0.5", "--reason", "a try")
+    crew.made()
+    before = day_of(crew.path).settings
+    assert crew.tries("car", "--fixed", "LR camber").status == 0
+    after = day_of(crew.path).settings
+    assert after == pytest.approx(before, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    "arguments", [(), (str(CAR), "--fixed", "LR camber"), ("--fixed", "wing"), ("--fixed", "cross")]
+)
+def test_what_cannot_be_told_as_fixed_changes_nothing(crew: Crew, arguments: tuple) -> None:
+    crew.start()
+    before = crew.path.read_bytes()
+    assert crew.tries("car", *arguments).status == 2
+    assert crew.path.read_bytes() == before
+
+
+def test_the_guide_takes_what_is_fixed_at_the_choice(guide_with, tmp_path: Path) -> None:
+    path = plan_at_choice(tmp_path)
+    guide = guide_with("day.toml")
+    guide.sees(CHOICE)
+    guide.types("fixed", "fixed LR camber, RR camber")
+    guide.sees("Stored as step 2")
+    guide.sees(CHOICE)
+    guide.leaves("q")
+    assert kinds(path) == ["run", "car"]

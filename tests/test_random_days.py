@@ -530,7 +530,7 @@ class RandomDay(RuleBasedStateMachine):
 
     def _out_of_turn(self) -> list[list[str]]:
         found = []
-        if self.day.due not in ("run", "choice"):
+        if self.day.due == "change":
             good = [f"--tire={corner}=90/90/90" for corner in CORNERS]
             found.append(["record", *good])
         if self.day.due != "choice":

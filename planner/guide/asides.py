@@ -17,6 +17,7 @@ from planner.plan import moves
 from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
+from planner.review import car_left
 from planner.run import tire_set
 from planner.screen import offer_view, paper, topics
 from planner.storage import planfile
@@ -30,6 +31,7 @@ CHANGED = "tell a change made meanwhile: changed RF camber +0.5, changed other: 
 NOTE = "keep a note: note gusty in turn 3, or of a step: note 3: gusty, note run 2: gusty"
 SET = "say which set of tires went on: set 2 new; beside a run it is that run's"
 CAR = "take in a car file, say once it was on the scales: car river-bend.toml"
+FIXED = "what nothing turns on this car: fixed LR camber, RR camber"
 
 _ABOUT = re.compile(r"(?:(step|run)\s*)?(\d{1,5})\s*:\s*(.*)", re.IGNORECASE)
 
@@ -44,7 +46,7 @@ def tell(session: Session, words: Mapping[str, str]) -> None:
     rows = {**words} | ({"amend": amend.TOLD} if session.steps else {})
     if session.day.due == "run":
         rows["changed"] = CHANGED
-    rows |= {"note": NOTE, "set": SET, "car": CAR}
+    rows |= {"note": NOTE, "set": SET, "car": CAR, "fixed": FIXED}
     opens = f"one thing at a time: {', '.join(topics.open_now(session.day))}"
     if session.day.table().candidates:
         opens += "; ? 1 all of way 1, ? why 1 one thing of it"
@@ -110,7 +112,7 @@ def or_ask(
         The crew goes back.
     """
     heard_of: dict[str, Callable[[Session, str], None]]
-    heard_of = {"amend": amend.take, "changed": _changed, "car": _car}
+    heard_of = {"amend": amend.take, "changed": _changed, "car": _car, "fixed": _fixed}
     if notes:
         heard_of |= {"note": _note, "set": _set}
 
@@ -189,6 +191,16 @@ def _car(session: Session, said: str) -> None:
         session.talk.say(sentence)
     for found in doubts(car):
         session.talk.say(car_words.doubt(found))
+    _stored(session, lambda day, at: moves.take_car(day, car, at))
+
+
+def _fixed(session: Session, said: str) -> None:
+    """Take in what cannot be turned on this car."""
+    if not said:
+        raise Refusal(
+            "nothing-given", "What cannot be turned is not given.", hint="fixed LR camber"
+        )
+    car = car_left.with_fixed(session.day, said, "")
     _stored(session, lambda day, at: moves.take_car(day, car, at))
 
 

@@ -1,6 +1,8 @@
 """The car as a day left it: what is on it now, and what of its file no longer holds."""
 
+import re
 from collections.abc import Iterator, Mapping
+from typing import Any
 
 import attrs
 
@@ -12,7 +14,7 @@ from planner.plan import day as days
 from planner.plan.day import Day
 from planner.trade import knobs
 from planner.trade.corners import REAR, Corner
-from planner.trade.knobs import KNOBS
+from planner.trade.knobs import KNOBS, KnobLimits
 from planner.trade.refusals import Refusal
 
 
@@ -54,6 +56,36 @@ def as_it_stands(day: Day) -> tuple[Car, tuple[str, ...]]:
     tires = attrs.evolve(car.tires, circumference=round_)
     car = attrs.evolve(car, settings=settings, scales=scales, tires=tires, dimensions=size)
     return car, tuple(remarks)
+
+
+def with_fixed(day: Day, said: str, option: str) -> Car:
+    """Return the car as it stands with settings that nothing turns on it.
+
+    Parameters
+    ----------
+    said : knobs and places, ``LR camber, RR camber``.
+    option : that they were given by; ``""`` in the guide.
+
+    Raises
+    ------
+    Refusal
+        There is no such knob or place, or the whole car has one setting of it.
+    """
+    car, _ = as_it_stands(day)
+    limits = dict(car.limits)
+    for piece in filter(None, re.split(r"[,;]|\band\b", said)):
+        knob, place, _ = changes.parse(f"{piece} 1", option)
+        own = limits.get(knob, KnobLimits())
+        if knob not in KNOBS or not hasattr(own, place):
+            raise Refusal(
+                "bad-value",
+                f"{knob} is not at a place of its own.",
+                where=option,
+                hint=f"{option} LR camber",
+            )
+        fixed: dict[str, Any] = {place: "fixed"}
+        limits[knob] = attrs.evolve(own, **fixed)
+    return attrs.evolve(car, limits=limits)
 
 
 def _computed_scales(day: Day) -> tuple[dict[Corner, float], str]:

@@ -43,7 +43,10 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
     ],
     "choose": [("choice", ["PLAN", "1"]), ("car", ["PLAN", "1"]), ("road", ["PLAN", "1"])],
     "made": [("change", ["PLAN"])],
-    "car": [("choice", ["PLAN", str(states.SAMPLES / "river-bend-car.toml")])],
+    "car": [
+        ("choice", ["PLAN", str(states.SAMPLES / "river-bend-car.toml")]),
+        ("choice", ["PLAN", "--fixed", "LR camber"]),
+    ],
     "note": [("choice", ["PLAN", "gusty"]), ("complete", ["PLAN", "gusty"])],
     "amend": [("choice", ["PLAN", "1", "--note", "n", "--reason", "r"])],
     "mend": [("fresh", ["PLAN"])],
@@ -73,6 +76,7 @@ USED: Mapping[str, Sequence[tuple[str, list[str]]]] = {
 ON: Mapping[tuple[str, str], str] = {("amend", "--actual"): "made"}
 INSTEAD: Mapping[tuple[str, str], list[str]] = {
     ("choose", "--own"): ["PLAN", "--reason", "ours"],
+    ("car", "--fixed"): ["PLAN"],
     ("amend", "--actual"): ["PLAN", "3", "--reason", "r"],
     ("why", "step"): ["PLAN"],
     ("why", "--run"): ["PLAN", "--against", "1"],
