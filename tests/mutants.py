@@ -47,6 +47,8 @@ TESTS = {
     "planner/advice/do_now.py": ("tests/test_noise_and_gate.py", "tests/test_candidates.py"),
     "planner/plan/machine.py": ("tests/test_stages.py",),
     "planner/learning/reading_noise.py": ("tests/test_reading_noise.py",),
+    "planner/learning/layout.py": ("tests/test_response.py",),
+    "planner/learning/posterior.py": ("tests/test_response.py",),
     "planner/learning/response.py": ("tests/test_response.py",),
     "planner/chassis/checks.py": ("tests/chassis/test_loads.py", "tests/chassis/test_weights.py"),
     "planner/chassis/axle.py": ("tests/chassis/test_loads.py",),

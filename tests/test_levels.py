@@ -10,7 +10,8 @@ from planner.car.changes import Setting
 from planner.learning import levels
 from planner.learning.families import shared
 from planner.learning.observed import Observation, Priors
-from planner.learning.response import Posterior, learn
+from planner.learning.posterior import Posterior
+from planner.learning.response import learn
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES
 

@@ -9,8 +9,9 @@ from garage import GOOD, RF_INNER_HOT, TIGHT, Crew, book, run_command, stand, ti
 from test_guide import CHOICE, FIRST_TIRE, MADE, day_of, plan_at_choice
 
 from planner.car import changes
+from planner.learning.layout import UNKNOWN_MOVE
 from planner.learning.observed import Observation, Priors
-from planner.learning.response import UNKNOWN_MOVE, learn
+from planner.learning.response import learn
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES
 from planner.trade.refusals import Refusal

@@ -13,13 +13,10 @@ from scipy import integrate, linalg, stats
 
 from planner.car.changes import Setting
 from planner.learning.families import ALIKE
+from planner.learning.layout import ORDINARY_SPREAD, UNKNOWN_MOVE
 from planner.learning.observed import CONDITIONS, Observation, Priors
-from planner.learning.response import (
-    ORDINARY_SPREAD,
-    UNKNOWN_MOVE,
-    Posterior,
-    learn,
-)
+from planner.learning.posterior import Posterior
+from planner.learning.response import learn
 from planner.learning.surprise import Surprise, surprise
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate

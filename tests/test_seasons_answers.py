@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from planner.learning import season
+from planner.learning.layout import believed_together
 from planner.learning.observed import Observation, Priors, Told, name_of
-from planner.learning.response import believed_together, learn
+from planner.learning.response import learn
 from planner.learning.season import DayTold
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, Noise

@@ -15,7 +15,8 @@ from planner.advice.together import Search
 from planner.car.changes import Setting
 from planner.judging.expected import Bands
 from planner.learning.observed import Observation, Priors
-from planner.learning.response import Posterior, learn
+from planner.learning.posterior import Posterior
+from planner.learning.response import learn
 from planner.trade import figures
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate

@@ -20,7 +20,7 @@ from planner.trade.estimate import Estimate
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
     from planner.advice.together import Search, Sized
     from planner.judging.expected import Bands, Faults
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 # What acts on the tire it is turned at, and hardly elsewhere.
 TIRE_KNOBS = ("camber", "pressure", "toe")

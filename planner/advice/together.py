@@ -16,7 +16,7 @@ from planner.car.changes import Setting
 from planner.judging.expected import Bands, Faults
 
 if TYPE_CHECKING:
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 Array = npt.NDArray[np.float64]
 

@@ -9,7 +9,7 @@ from planner.learning.observed import Observation
 from planner.trade.estimate import Estimate
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 # An answer this unlikely by all that was known is questioned before it is believed.
 DOUBTFUL = 0.01

@@ -9,7 +9,7 @@ from planner.rulebook.rules import Rulebook
 from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 
 @attrs.frozen

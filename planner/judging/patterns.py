@@ -16,7 +16,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 Strength = Literal["clear", "borderline"]
 WEAR_UNEVEN = "wear.uneven"

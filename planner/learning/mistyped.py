@@ -8,8 +8,8 @@ import numpy as np
 import numpy.typing as npt
 
 from planner.car.changes import Setting
+from planner.learning.posterior import Posterior
 from planner.learning.reading_noise import AVERAGES, SHARE
-from planner.learning.response import Posterior
 from planner.run.slips import Question
 from planner.trade.corners import CORNERS, Corner, Three
 from planner.trade.estimate import Estimate

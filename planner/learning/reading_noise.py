@@ -23,6 +23,13 @@ SHARE: Array = np.repeat([1 / 3, 2.0, 2 / 3], 4)
 NOISE_WORTH = 12.0
 
 
+def of_a_run(noise: Noise) -> Array:
+    """Return the covariance of the twelve base figures of one run's readings [degF²]."""
+    found = np.diag(noise.reading**2 * SHARE)
+    found[AVERAGES, AVERAGES] += noise.run**2
+    return found
+
+
 def estimate_noise(
     observations: Sequence[Observation],
     prior: Noise,

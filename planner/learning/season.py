@@ -12,8 +12,9 @@ import attrs
 import numpy as np
 import numpy.typing as npt
 
+from planner.learning.layout import believed_together, rows_over
 from planner.learning.observed import Priors, Told, answer_of, name_of
-from planner.learning.response import Posterior, believed_together, rows_over
+from planner.learning.posterior import Posterior
 from planner.trade import knobs
 from planner.trade.estimate import Estimate
 

@@ -7,8 +7,8 @@ import attrs
 import numpy as np
 
 from planner.learning.observed import Observation, two_sided
+from planner.learning.posterior import Posterior
 from planner.learning.reading_noise import SHARE
-from planner.learning.response import Posterior
 from planner.trade.corners import CORNERS
 from planner.trade.estimate import Estimate
 from planner.trade.figures import BASE_FIGURES, standard_error, terms

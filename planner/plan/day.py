@@ -40,7 +40,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 MOST_UNLIKE = 3  # figures out of character that are named; more say no more
 

@@ -23,7 +23,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.numbers import enough
 
 if TYPE_CHECKING:  # numpy comes with it, and is loaded only when there is something to learn from
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 
 def seen_run(day: Day, run: Run) -> GoodRun:

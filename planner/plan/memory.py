@@ -22,7 +22,7 @@ from planner.run.readings import Run
 from planner.trade.figures import BASE_FIGURES
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Array, Posterior
+    from planner.learning.posterior import Array, Posterior
     from planner.learning.taught import Taught
 
 

@@ -13,7 +13,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.refusals import Refusal
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 RULE_OF_THUMB = "rule of thumb"
 COMPUTED = "computed from the car file"

@@ -24,7 +24,7 @@ from planner.trade.estimate import Estimate
 from planner.trade.figures import SHARE, Figures, Noise, standard_error, terms
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 
 @attrs.frozen(eq=False)

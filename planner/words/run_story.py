@@ -28,7 +28,7 @@ from planner.words import tire_sets as set_words
 from planner.words.figures import difference, in_words, reading, temperature
 
 if TYPE_CHECKING:  # numpy comes with it
-    from planner.learning.response import Posterior
+    from planner.learning.posterior import Posterior
 
 
 def headline(step: RunStep, number: int, runs: int, day: Day) -> str:
