@@ -27,6 +27,9 @@ runs, mean and median                              6.39, 6                 5.48,
 over those of (d), mean and median                 1.56, 1.50              1.33, 1.25
 forecast: runs off on the mean, range held         +0.27, 91 %             +0.79, 72 %
 of faults given 10, 30, 50, 70, 90 %, were there   4, 12, 28, 53, 86 %     10, 21, 35, 58, 75 %
+
+On the first hundred of the rehearsal one change at a stop takes 7.93 runs instead of 6.30 (97 %
+within 1 °F instead of 96 %), and a certainty of 0.5 takes 4.88 (92 %).
 """
 
 import argparse
