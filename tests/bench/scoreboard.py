@@ -16,6 +16,20 @@ With ``--crews`` the rules of thumb drive too, a planner that learns nothing, an
 without a car file; ``--certainty`` and ``--reading`` add rows for the planner at other certainties,
 and with better or worse probes, rules and car then sharing another noise of one reading.
 ``--family linear`` takes cars without physics (`linear_cars`) instead of the rehearsal's.
+
+Measured on 2026-11-28, seeds 1000 to 1399 (a car of the rehearsal takes 0.45 s of processor, a
+linear one 0.15 s):
+
+                                                   rehearsal               linear
+within 1 °F of every band, in band                 96.2 %, 82.5 %          87.2 %, 58.8 %
+worse than begun                                   1                       2
+runs, mean and median                              6.39, 6                 5.48, 5
+over those of (d), mean and median                 1.56, 1.50              1.33, 1.25
+forecast: runs off on the mean, range held         +0.27, 91 %             +0.79, 72 %
+of faults given 10, 30, 50, 70, 90 %, were there   4, 12, 28, 53, 86 %     10, 21, 35, 58, 75 %
+
+On the first hundred of the rehearsal one change at a stop takes 7.93 runs instead of 6.30 (97 %
+within 1 °F instead of 96 %), and a certainty of 0.5 takes 4.88 (92 %).
 """
 
 import argparse
