@@ -57,7 +57,8 @@ class Terminal:
     def __init__(
         self, folder: Path, *given: str, columns: int = 80, rows: int = ROWS, **environment: str
     ) -> None:
-        kept = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
+        gone = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "LINES")
+        kept = {k: v for k, v in os.environ.items() if k not in gone}
         self.seen = ""
         self._child = pexpect.spawn(
             sys.executable,
