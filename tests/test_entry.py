@@ -227,10 +227,20 @@ def test_what_is_not_corner_and_value(text: str) -> None:
         ("panhard +1/2in", ("panhard", "rear", 0.5)),
         ("rear panhard bar -1 in", ("panhard", "rear", -1.0)),
         ("track bar +1", ("panhard", "rear", 1.0)),
+        ("let a pound out of the right rear", ("pressure", "RR", -1.0)),
+        ("right front camber a degree less negative", ("camber", "RF", 1.0)),
+        ("half a pound out of RR", ("pressure", "RR", -0.5)),
     ],
 )
 def test_a_change_as_it_is_typed(text, change) -> None:
     assert changes.parse(text, "--own") == change
+
+
+def test_wedge_by_the_round_is_told_where_a_turn_belongs() -> None:
+    with pytest.raises(Refusal, match="jack at one corner") as caught:
+        changes.parse_all("half a round of wedge out", "")
+    for example in str(caught.value.hint).split(", or "):
+        assert changes.parse_all(example, "")
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """The figures of twelve temperatures."""
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from planner.trade import figures
 from planner.trade.corners import CORNERS, mirrored
-from planner.words.figures import in_words
+from planner.words.figures import beside_band, in_words
 
 READINGS = {
     "LF": (205.0, 212.0, 209.0),
@@ -185,3 +186,23 @@ def test_a_track_turns_left_unless_said_otherwise() -> None:
 def test_figures_in_words(name: str, words: str) -> None:
     assert in_words(name) == words
     assert in_words("cross_vs_front") == "cross vs front"
+
+
+@given(
+    st.floats(-60, 60).map(lambda at: round(at, 3)),
+    st.sampled_from([(-10.0, 10.0), (-3.0, 3.0), (-10.0, -5.0), (-6.0, 6.0), (0.0, 10.0)]),
+)
+def test_a_figure_in_fahrenheit_reads_on_its_side_of_the_band(at: float, band: Any) -> None:
+    low, high = band
+    reads = float(beside_band("split.RF", at, band, "us"))
+    assert (reads < low, reads > high) == (at < low, at > high)
+    assert reads == pytest.approx(at, abs=0.051)
+
+
+def test_a_figure_close_to_an_edge_has_more_decimals_and_others_do_not() -> None:
+    def reads(at: float, system: Any = "us") -> str:
+        return beside_band("split.RF", at, (-6.0, 6.0), system)
+
+    assert [reads(at) for at in (6.04, 6.0, 5.96, 6.3)] == ["+6.04", "+6.0", "+6.0", "+6.3"]
+    # 6 degF apart are 3.33 degC apart, which the screen shows as 3.3
+    assert [reads(at, "metric") for at in (6.02, 5.97, 6.3)] == ["+3.34", "+3.3", "+3.5"]

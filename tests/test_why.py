@@ -44,6 +44,15 @@ def with_trim(begun: Crew) -> Crew:
     return begun
 
 
+def test_a_way_offered_with_and_without_trims_is_once_among_those_not_taken(begun: Crew) -> None:
+    begun.record(RF_INNER_HOT)
+    begun.choose("--move-on", "--reason", "rain is coming")
+    (step,) = why(begun, 2)["steps"]
+    said = [each["says"] for each in step["details"] if each["about"] == "not taken"]
+    assert said
+    assert len(said) == len(set(said))
+
+
 # --- one step -------------------------------------------------------------------------------
 
 

@@ -180,6 +180,19 @@ def test_a_question_mark_and_a_word_open_one_thing_that_fits(tmp_path: Path) -> 
     guide.leaves("q")
 
 
+def test_all_that_the_window_counts_as_more_ways_is_opened_by_ways(tmp_path: Path) -> None:
+    crew = Crew(tmp_path / "day.toml")
+    crew.start()
+    front = {"LF": (192.0, 194.0, 199.0), "RF": (246.0, 229.0, 214.0)}
+    crew.record({**front, "LR": (203.0, 201.0, 199.0), "RR": (209.0, 217.0, 204.0)})
+    guide = Terminal(tmp_path, "guide", "day.toml", rows=24)
+    assert " r. again, unchanged" in guide.sees(r"choice .*> ")
+    guide.types("? ways")
+    shown = guide.sees(r"choice \[.*?> ").partition("? ways")[2]
+    assert re.findall(r"^ +(\w)\. ", shown.replace("\r", ""), re.MULTILINE) == ["1", "2", "r"]
+    guide.leaves("q")
+
+
 def test_on_a_day_full_of_alarms_the_window_comes_in_pages_and_loses_none(tmp_path: Path) -> None:
     crew = Crew(tmp_path / "day.toml")
     crew.start()

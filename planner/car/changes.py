@@ -140,7 +140,7 @@ _WAYS = dict.fromkeys(("up", "more", "higher", "stiffer", "positive", "in"), 1.0
 _OTHER = re.compile(r"(?<![^\s,;&])other\b[\s:=]*", re.IGNORECASE)
 MOST_POUNDS_OF_AIR = 10.0  # in one change; a softer or stiffer spring is 25 lb/in away; from memory
 _DONE = frozenset(("0", "1", "+1", "-1"))
-_COUNTED = {unit for kind in ("turn", "hole") for unit in knobs.UNITS[kind]}
+_COUNTED = {unit for kind in ("turn", "hole") for unit in knobs.UNITS[kind]} | {"degree", "pound"}
 # The one knob that goes by a unit: 2 psi out of the RR. (Pounds are of air, of spring or of lead.)
 _SAID_BY = {
     unit: knob
@@ -180,7 +180,7 @@ class _Typed:
             self.amount = word
         elif lower in _UNIT_WORDS and self.amount[-1:].isdigit():
             self.amount += lower
-        elif lower in _COUNTED and not self.amount:  # a round, a hole
+        elif lower in _COUNTED and not self.amount:  # a round, a hole, a degree
             self.amount = f"1{lower}"
         elif not is_amount and lower not in KNOBS and lower not in _PLACES and not self.unknown:
             self.unknown = word
@@ -393,6 +393,13 @@ def _in_unit_of(knob: Knob, text: str, option: str, example: str) -> float:
     else:
         size = float(read["over"]) / under if (under := float(read["under"])) else math.nan
     unit = read["unit"].lower()
+    if knob.name == "cross" and unit in knobs.UNITS["turn"]:
+        raise Refusal(
+            "bad-value",
+            "A turn is of the jack at one corner; wedge itself goes by %.",
+            where=option,
+            hint=f"{option} wedge -1%, or {option} RR 1 round out".replace("  ", " ").strip(),
+        )
     if unit and unit not in knobs.UNITS[knob.unit]:
         raise Refusal(
             "bad-value",

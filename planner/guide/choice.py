@@ -229,7 +229,7 @@ def _another_amount(session: Session, typed: list[str], found: Sequence[Candidat
         amount = changes.amount_like(" ".join(typed[1:]), "amount", change)
     else:
         amount = session.talk.until(
-            f"{change.corner} {change.knob}: how much instead of {usual}",
+            f"{change_words.named(change.setting)}: how much instead of {usual}",
             lambda answer: changes.amount_like(answer, "amount", change),
             f"The amount, such as {change.amount / 2:+g}; without a sign it goes the same way. b "
             "goes back.",

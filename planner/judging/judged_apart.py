@@ -20,12 +20,14 @@ class JudgedApart:
     ----------
     latest, together : by the last run, and by all runs together [degF].
     is_out : whether it is out of band by all runs, which is what counts.
+    edges : of its band, None where it has none [degF].
     """
 
     figure: str
     latest: float
     together: float
     is_out: bool
+    edges: tuple[float | None, float | None]
 
 
 def judged_apart(latest: Figures, known: "Posterior", book: Rulebook) -> Iterator[JudgedApart]:
@@ -36,10 +38,11 @@ def judged_apart(latest: Figures, known: "Posterior", book: Rulebook) -> Iterato
     alone = (b.figures[0] for b in book.bands if b.holds_stage and len(b.figures) == 1)
     for name in dict.fromkeys(alone):
         if latest.is_known(name):
-            reads, together = latest[name], round(known.estimate(name).mean, 9)
-            out = _is_out(together, book.edges(name))
-            if out != _is_out(reads, book.edges(name)):
-                yield JudgedApart(name, reads, together, out)
+            reads, together = round(latest[name], 9), round(known.estimate(name).mean, 9)
+            edges = book.edges(name)
+            out = _is_out(together, edges)
+            if out != _is_out(reads, edges):
+                yield JudgedApart(name, reads, together, out, edges)
 
 
 def _is_out(degrees: float, band: tuple[float | None, float | None]) -> bool:

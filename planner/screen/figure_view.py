@@ -98,6 +98,7 @@ def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
 def is_out(degrees: float, band: Band) -> bool:
     """Say whether a figure [degF] is outside its band; None leaves a side open."""
     low, high = band
+    degrees = round(degrees, 9)  # a mean of thirds may lie a hair past an edge it is on
     return (low is not None and degrees < low) or (high is not None and degrees > high)
 
 
@@ -109,5 +110,6 @@ def _row(name: str, cells: list[Text], band: str) -> Text:
 def _cell(name: str, figures: Figures, band: Band, system: units.System) -> Text:
     degrees = figures[name]
     out = is_out(degrees, band)
-    cell = f"{figure_words.number(name, degrees, system):>{_VALUE - 1}}{OUTSIDE if out else ' '}"
+    shown = figure_words.beside_band(name, round(degrees, 9), band, system)
+    cell = f"{shown:>{_VALUE - 1}}{OUTSIDE if out else ' '}"
     return Text(cell, style="bold" if out else "")

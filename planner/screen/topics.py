@@ -69,6 +69,8 @@ def _loads(day: Day, one: Candidate | None) -> Shown:
 def _ways(day: Day, _: Candidate | None) -> Shown:
     for each in day.table().candidates:
         yield paper.hanging(f"{each.id}.", ways.in_a_line(each), 4)
+    if day.another_run is not None and day.another_run.unsettled:
+        yield paper.hanging("r.", offers.another_run(day.another_run), 4)
     for held in day.table().held_back:
         yield paper.hanging("-", offers.held_back(held), 4)
 

@@ -4,6 +4,7 @@ from planner.trade.corners import was_read
 from planner.trade.units import System, degree_mark, in_plan_unit
 
 NOT_KNOWN = "not known"
+_FINEST = 4  # decimals, where a figure lies that close to an edge of its band
 _LEVELS = ("front", "rear", "left", "right", "diagonal")  # temperatures; the rest are differences
 
 
@@ -52,6 +53,40 @@ def number(figure: str, degrees: float, system: System) -> str:
     if not was_read(degrees):
         return "-"
     return value(figure, degrees, system).removesuffix(degree_mark(system)).rstrip()
+
+
+def beside_band(
+    figure: str, degrees: float, edges: tuple[float | None, float | None], system: System
+) -> str:
+    """Write a figure [degF] as `number` does, with so many decimals that it reads on its side.
+
+    A figure outside its band does not read as if rounding had moved it in, nor the other way.
+    """
+    text = number(figure, degrees, system)
+    if not was_read(degrees):
+        return text
+    size = _in_unit(figure, degrees, system)
+    low, high = (None if at is None else _in_unit(figure, at, system) for at in edges)
+    lies = _sides(size, (low, high))
+    lower, upper = (None if at is None else float(edge(figure, at, system)) for at in edges)
+    shown = lower, upper
+    decimals = len(text.partition(".")[2])
+    while _sides(float(text), shown) != lies and decimals < _FINEST:
+        decimals, shown = decimals + 1, (low, high)
+        text = f"{size:{'' if is_level(figure) else '+'}.{decimals}f}"
+    return text
+
+
+def _in_unit(figure: str, degrees: float, system: System) -> float:
+    if is_level(figure):
+        return in_plan_unit(degrees, system)
+    return degrees if system == "us" else degrees * 5 / 9
+
+
+def _sides(at: float, edges: tuple[float | None, float | None]) -> tuple[bool, bool]:
+    """Say whether it lies below the band, and whether above."""
+    low, high = edges
+    return low is not None and at < low, high is not None and at > high
 
 
 def edge(figure: str, degrees: float, system: System) -> str:

@@ -13,7 +13,7 @@ from planner.rulebook.rules import TUNING_ORDER, Band
 from planner.trade.corners import outside_corners
 from planner.trade.units import System
 from planner.words import changes, patterns
-from planner.words.figures import difference, in_words, number
+from planner.words.figures import beside_band, difference, in_words, number
 
 # What a figure above and below its band says of the car; {at} is the corner, {by} the size.
 _SAYS = {
@@ -89,7 +89,9 @@ def both(each: JudgedApart, system: System) -> str:
 
     Such as ``LF crown -4.7 this run, -2.1 all runs: in band``.
     """
-    latest, together = (number(each.figure, at, system) for at in (each.latest, each.together))
+    latest, together = (
+        beside_band(each.figure, at, each.edges, system) for at in (each.latest, each.together)
+    )
     counts = "out of band" if each.is_out else "in band"
     return f"{in_words(each.figure)} {latest} this run, {together} all runs: {counts}"
 
@@ -137,7 +139,8 @@ def _reads(pattern: Pattern, day: Day) -> str | None:
     latest = pattern.numbers.get("latest")
     if latest is None:
         return text
-    reads, together = (number(kind, at, system) for at in (latest, pattern.value))
+    edges = day.book.edges(band.figures[0])
+    reads, together = (beside_band(kind, at, edges, system) for at in (latest, pattern.value))
     return f"{text} ({reads} this run, {together} all runs)"
 
 

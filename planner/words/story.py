@@ -352,9 +352,10 @@ def _choice(step: ChoiceStep, number: int, day: Day) -> Iterator[tuple[str, str]
             if change.trim:
                 reason = offers.trim_reason(chosen, change, day.book, day.plan.units)
                 yield "riding along", f"{change_words.briefly(change)}: {reason}"
-    for other in step.offered:
-        if chosen is None or offers.title(other) != offers.title(chosen):
-            yield "not taken", offers.title(other)
+    taken = "" if chosen is None else offers.title(chosen)
+    for other in dict.fromkeys(map(offers.title, step.offered)):  # with and without trims once
+        if other != taken:
+            yield "not taken", other
     if step.reason:
         yield "reason", step.reason
 

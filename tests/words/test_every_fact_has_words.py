@@ -100,7 +100,10 @@ def all_air() -> Iterator[AirQuestion]:
 
 # Every kind of record with its instances, and the function that tells it.
 TOLD: dict[type, tuple[list[Any], Callable[[Any, System], str]]] = {
-    JudgedApart: ([JudgedApart("crown.LF", -4.7, -2.1, is_out=out) for out in (False, True)], both),
+    JudgedApart: (
+        [JudgedApart("crown.LF", -4.7, at, at < -3.0, (-3.0, 3.0)) for at in (-2.1, -3.02)],
+        both,
+    ),
     Pattern: ([*all_patterns()], lambda each, system: patterns.says(each, book(), system)),
     WearSays: (
         [
