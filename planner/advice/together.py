@@ -71,8 +71,9 @@ class Search:
         Notes
         -----
         Coordinate descent over whole steps: one knob after another takes the amount of least loss
-        and cost, the others standing where they are, until none moves. The knob that gains most by
-        itself goes first, so that a car and its mirror image are sized alike. Along one knob the
+        and cost, the others standing where they are, until none moves. The knob that gains most, or
+        loses least, when it alone is turned goes first, so that a car and its mirror image are
+        sized alike. Along one knob the
         mean of every figure is linear in the amount and its variance a square, so all amounts of a
         knob are weighed at once. A knob is weighed again only after another has moved.
         """
@@ -83,8 +84,8 @@ class Search:
 
     def _searched(self, choices: Mapping[Setting, Choices]) -> Sized:
         at: dict[Setting, float] = dict.fromkeys(choices, 0.0)
-        alone = {setting: self._best_of(setting, at, choice) for setting, choice in choices.items()}
-        order = sorted(alone, key=lambda setting: alone[setting][1])
+        turned = {knob: self._losses(knob, at, choice)[1:] for knob, choice in choices.items()}
+        order = sorted(choices, key=lambda knob: float(min(turned[knob], default=np.inf)))
         to_weigh = set(choices)
         for setting in order * ROUNDS:
             if setting in to_weigh:
@@ -100,11 +101,15 @@ class Search:
         self, setting: Setting, at: Mapping[Setting, float], choice: Choices
     ) -> tuple[float, float]:
         """Return the best amount of one knob, the others as they are, and loss and cost then."""
+        loss = self._losses(setting, at, choice)
+        best = int(np.argmin(loss))
+        return (0.0, *choice.amounts)[best], float(loss[best])
+
+    def _losses(self, setting: Setting, at: Mapping[Setting, float], choice: Choices) -> Array:
+        """Return loss and cost with one knob left alone, then at each of its amounts."""
         amounts = np.array((0.0, *choice.amounts))
         loss = self.along(setting, at, amounts).loss
-        loss = loss + np.where(amounts == 0, 0.0, cost_of((choice.minutes,)))
-        best = int(np.argmin(loss))
-        return float(amounts[best]), float(loss[best])
+        return np.where(amounts == 0, loss, loss + cost_of((choice.minutes,)))
 
     def best_amount(self, setting: Setting, amounts: Sequence[float]) -> float:
         """Return which of some amounts of one knob leaves least out of band."""
