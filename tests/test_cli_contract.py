@@ -632,7 +632,7 @@ def test_a_crew_says_it_in_its_own_words_and_the_plan_keeps_the_usual_ones(begun
     begun.choose("1", "--amount", "1/2 deg")
     begun.made("--actual", "RF camber +0.75deg", "--actual", "toe 1/8in")
     assert begun.why(3)[0]["headline"] == (
-        "on the car: RF camber +0.75 deg (more positive), front toe +0.1250 in (more toe-in)"
+        "on the car: RF camber +0.75 deg (more positive), front toe +1/8 in (more toe-in)"
     )
 
 

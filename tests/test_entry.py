@@ -8,6 +8,7 @@ from garage import RF_INNER_HOT, Crew, run, tires
 from planner.car import changes
 from planner.run import driver, from_options, readings, typed
 from planner.run.readings import PHASES, Again
+from planner.trade import knobs
 from planner.trade.corners import CORNERS
 from planner.trade.refusals import Refusal
 
@@ -234,6 +235,29 @@ def test_what_is_not_corner_and_value(text: str) -> None:
 )
 def test_a_change_as_it_is_typed(text, change) -> None:
     assert changes.parse(text, "--own") == change
+
+
+@pytest.mark.parametrize(
+    ("amount", "shown"),
+    [
+        (0.09375, "+3/32 in"),
+        (0.0938, "+3/32 in"),  # as it is rounded to be compared
+        (-0.0625, "-1/16 in"),
+        (0.0, "+0.0000 in"),
+        (1.0, "+1.0000 in"),
+        (0.08, "+0.0800 in"),  # 2 mm: no tape in inches has it
+    ],
+)
+def test_toe_is_shown_as_the_tape_has_it_and_reads_back(amount: float, shown: str) -> None:
+    assert knobs.shown("toe", amount) == shown
+    if amount:
+        read = changes.parse(f"front toe {shown}", "--own")
+        assert read == ("toe", "front", pytest.approx(amount, abs=1e-4))
+
+
+def test_other_knobs_stay_decimal() -> None:
+    assert knobs.shown("camber", 0.25) == "+0.25 deg"
+    assert knobs.shown("stagger", 0.5) == "+0.50 in"
 
 
 def test_wedge_by_the_round_is_told_where_a_turn_belongs() -> None:

@@ -205,7 +205,7 @@ def test_a_setup_sheet_holds_what_the_car_file_says(tmp_path: Path) -> None:
     assert rows["pressure"] == ["16.0", "26.0", "16.0", "24.0"]
     assert rows["scales"] == ["765", "678", "772", "585"]
     assert rows["circumference"] == ["81.50", "84.00", "83.50", "85.00"]
-    assert rows["toe"] == ["-0.0625"]
+    assert rows["toe"] == ["-1/16"]
     assert rows["front bar"] == ["250"]
     assert rows["panhard"] == [""]  # not given: room to write
     # 765 + 678 + 772 + 585 = 2800; front 1443, left 1537, RF + LR 1450

@@ -19,6 +19,7 @@ from planner.plan.wrong_entries import Move
 from planner.run import slips
 from planner.screen import paper, story_view
 from planner.storage import planfile
+from planner.trade import knobs
 from planner.trade.refusals import Refusal
 from planner.words import slips as slip_words
 from planner.words import story
@@ -178,9 +179,8 @@ def _example(entry: _Entry) -> str:
     change = next((change for change in entry.made if not change.is_other), None)
     if change is None:
         return "for example RF camber +0.5"
-    return (
-        f"for example {change.corner} {change.knob} {change.amount / 2:+g} (0 if it was not done)"
-    )
+    half = knobs.number(change.knob, change.amount / 2)
+    return f"for example {change.corner} {change.knob} {half} (0 if it was not done)"
 
 
 def _read(session: Session, entry: _Entry, answer: str) -> _Typed:

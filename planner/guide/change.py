@@ -13,6 +13,7 @@ from planner.plan.steps import MadeStep
 from planner.plan.wrong_entries import Move
 from planner.screen import paper
 from planner.storage import planfile
+from planner.trade import knobs
 from planner.trade.refusals import Refusal
 from planner.words import changes as change_words
 
@@ -77,8 +78,9 @@ def _example(pending: Candidate, day: Day) -> str:
     step = day.limits.room(*change.setting).step or next(iter(rules), abs(change.amount) / 2)
     less = abs(change.amount) - step
     other = math.copysign(less if less > step / 2 else abs(change.amount) + step, change.amount)
-    alone = f"{other:+g} or " if len(pending.changes) == 1 else ""
-    return f"{alone}{change.corner} {change.knob} {other:+g}"
+    amount = knobs.number(change.knob, other)
+    alone = f"{amount} or " if len(pending.changes) == 1 else ""
+    return f"{alone}{change.corner} {change.knob} {amount}"
 
 
 def _read(answer: str, pending: Candidate) -> Actual:

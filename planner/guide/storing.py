@@ -11,6 +11,7 @@ from planner.guide.session import Session
 from planner.plan import moves
 from planner.run.readings import Run
 from planner.storage import planfile
+from planner.trade import knobs
 from planner.trade.refusals import Refusal, quoted
 from planner.words import changes as change_words
 from planner.words import remarks as remark_words
@@ -86,7 +87,10 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
     done = session.day.past[-1].made
     made = change_words.listed(done)
     turned = [c for c in done if not c.is_other][:1]
-    example = "".join(f"{c.corner} {c.knob} {c.amount / 2:+g}" for c in turned) or "RF camber 0.5"
+    example = (
+        "".join(f"{c.corner} {c.knob} {knobs.number(c.knob, c.amount / 2)}" for c in turned)
+        or "RF camber 0.5"
+    )
     session.talk.say(
         f"Hard to believe: {remark_words.doubt(trial.last.doubt, session.system)}", "bold"
     )

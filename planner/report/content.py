@@ -259,8 +259,10 @@ def _settings(day: Day, *, corners: bool) -> list[tuple[str, str, list[SettingCe
 
 
 def _setting(at: OnCar) -> SettingCell:
-    places = KNOBS[at.knob].decimals
-    was, now = (None if each is None else f"{each:.{places}f}" for each in (at.begun, at.now))
+    was, now = (
+        None if each is None else knobs.number(at.knob, each, signed=False)
+        for each in (at.begun, at.now)
+    )
     moved = knobs.shown(at.knob, at.moved) if now is None and at.moved else ""
     return SettingCell(at.place, was, now, moved)
 

@@ -79,8 +79,7 @@ def _track(days: Sequence[DayOfCar]) -> Track:
     shown = days[-MOST_DAYS:]
     rows = []
     for (knob, place), ends in season.turned(shown):
-        decimals = knobs.of(knob).decimals
-        values = tuple("?" if at is None else f"{at:.{decimals}f}" for at in ends)
+        values = tuple("?" if at is None else knobs.number(knob, at, signed=False) for at in ends)
         rows.append((f"{change_words.named((knob, place))}, {knobs.of(knob).unit}", values))
     return Track(
         days[-1].track or "track not named",
@@ -151,7 +150,7 @@ def _first_averages(days: Sequence[DayOfCar], corner: str, system: System) -> It
 def _turned(row: Turned) -> tuple[str, str, str]:
     """Return a row of the index: what was turned, how often, what came of it."""
     knob, place = row.setting
-    low, high = (f"{size:.{knobs.of(knob).decimals}f}" for size in row.sizes)
+    low, high = (knobs.number(knob, size, signed=False) for size in row.sizes)
     sizes = low if low == high else f"{low} to {high}"
     way = knobs.words(knob, place, 1.0 if row.up else -1.0)
     sign = "+" if row.up else "-"

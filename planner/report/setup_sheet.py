@@ -104,7 +104,7 @@ def _rows(car: Car) -> Iterator[Row]:
 
 
 def _at(knob: str, place: str, value: float | None, ends: Limits) -> str:
-    said = "" if value is None else f"{value:.{KNOBS[knob].decimals}f}"
+    said = "" if value is None else knobs.number(knob, value, signed=False)
     fixed = ends.room(knob, place).fixed
     return " ".join(filter(None, (said, "fixed" if fixed else "")))
 

@@ -79,7 +79,7 @@ def _table(heads: Sequence[str]) -> Table:
 
 
 def _value(knob: str, at: float) -> str:
-    return f"{at:.{knobs.of(knob).decimals}f}"
+    return knobs.number(knob, at, signed=False)
 
 
 def _first(day: DayOfCar, system: System) -> Iterator[str]:

@@ -55,7 +55,8 @@ def _setting(each: SettingOfDays) -> Sequence[str]:
     knob = each.setting[0]
     sides = (
         " → ".join(
-            "?" if at is None else f"{at:.{knobs.of(knob).decimals}f}" for at in dict.fromkeys(ends)
+            "?" if at is None else knobs.number(knob, at, signed=False)
+            for at in dict.fromkeys(ends)
         )
         for ends in (each.one, each.other)
     )

@@ -1,5 +1,6 @@
 """The knobs of the car: what can be changed, where, in which unit, and what the sign means."""
 
+from fractions import Fraction
 from typing import Literal
 
 import attrs
@@ -21,6 +22,7 @@ class Knob:
     decimals : figures after the point when an amount is shown.
     largest : no one change is larger than this; a larger amount is a slip. From memory, wide.
     lowest, highest : what a setting can be at all, in the unit. From memory, wide.
+    fractions : an amount below one is shown as the tape has it, such as ``3/32``; else in decimals.
     mirrors : the amount changes sign when the car is seen in a mirror (right-turn tracks).
     """
 
@@ -34,6 +36,7 @@ class Knob:
     highest: float
     decimals: int = 2
     mirrors: tuple[str, ...] = ()
+    fractions: bool = False
 
 
 @attrs.frozen
@@ -105,7 +108,18 @@ KNOBS: dict[str, Knob] = {
     for knob in (
         Knob("camber", CORNERS, "deg", "more positive", "more negative", 10.0, -20.0, 20.0),
         Knob("pressure", CORNERS, "psi", "more air", "less air", 30.0, 3.0, 80.0, decimals=1),
-        Knob("toe", ("front",), "in", "more toe-in", "more toe-out", 1.0, -4.0, 4.0, decimals=4),
+        Knob(
+            "toe",
+            ("front",),
+            "in",
+            "more toe-in",
+            "more toe-out",
+            1.0,
+            -4.0,
+            4.0,
+            decimals=4,
+            fractions=True,
+        ),
         Knob(
             "cross",
             ("car",),
@@ -213,13 +227,24 @@ def words(knob: str, place: str, amount: float) -> str:
     return (entry.more if amount > 0 else entry.less).format(place=place)
 
 
+_TAPE = 64  # parts of an inch, as fine as a tape or a steel rule is marked; common practice
+
+
 def rounded(knob: str, value: float) -> float:
     """Return a setting or an amount as exactly as it is shown: what is alike there is alike."""
     return round(value, of(knob).decimals) + 0.0
 
 
 def shown(knob: str, amount: float, *, signed: bool = True) -> str:
-    """Write an amount with its unit, e.g. ``+0.5 deg``."""
+    """Write an amount with its unit, e.g. ``+0.5 deg`` or ``-1/16 in``."""
+    return f"{number(knob, amount, signed=signed)} {of(knob).unit}".rstrip()
+
+
+def number(knob: str, amount: float, *, signed: bool = True) -> str:
+    """Write an amount without its unit, e.g. ``+0.5``, or as a fraction where the tape has one."""
     entry = of(knob)
-    number = f"{amount:{'+' if signed else ''}.{entry.decimals}f}"
-    return f"{number} {entry.unit}".rstrip()
+    parts = Fraction(round(abs(amount) * _TAPE), _TAPE)
+    told = 0 < parts < 1 and abs(float(parts) - abs(amount)) < 10.0**-entry.decimals
+    if entry.fractions and told:
+        return f"{'-' if amount < 0 else '+' if signed else ''}{parts}"
+    return f"{amount:{'+' if signed else ''}.{entry.decimals}f}"

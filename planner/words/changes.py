@@ -62,7 +62,7 @@ def sized(change: Change) -> str:
     if change.is_other or change.before is None or change.after is None:
         return in_words(change)
     before, by = (
-        shown(change.knob, at, signed=signed).split()[0]
+        knobs.number(change.knob, at, signed=signed)
         for at, signed in ((change.before, False), (change.amount, True))
     )
     after = shown(change.knob, change.after, signed=False)
@@ -160,7 +160,7 @@ def between_steps(change: BetweenSteps) -> str:
     knob, _ = change.setting
     return (
         f"{named(change.setting)} by {shown(knob, change.amount)}: the car file goes in steps of "
-        f"{change.step:g} {knobs.KNOBS[knob].unit}"
+        f"{shown(knob, change.step, signed=False)}"
     )
 
 

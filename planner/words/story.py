@@ -379,8 +379,6 @@ def _made(step: MadeStep) -> Iterator[tuple[str, str]]:
         yield "reason", step.reason
     for change in step.changes:
         if change.before is not None and change.after is not None:
-            places = knobs.KNOBS[change.knob].decimals
-            yield (
-                f"{change.corner} {change.knob}",
-                f"{change.before:.{places}f} → {change.after:.{places}f} {change.unit}",
-            )
+            before = knobs.number(change.knob, change.before, signed=False)
+            after = knobs.shown(change.knob, change.after, signed=False)
+            yield f"{change.corner} {change.knob}", f"{before} → {after}"
