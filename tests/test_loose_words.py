@@ -21,6 +21,7 @@ from test_guide import (
     plan_new,
 )
 
+from planner.car import changes
 from planner.guide import tires
 from planner.run import driver
 from planner.storage import starting
@@ -224,3 +225,31 @@ def test_a_line_that_is_no_answer_changes_nothing(guide_with, tmp_path, prompt: 
     guide.types("what now")
     guide.sees(MADE if prompt == "made" else STORE)
     assert path.read_bytes() == before
+
+
+def test_the_car_pushes_is_the_drivers_word_and_no_file(guide_with, tmp_path) -> None:
+    plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types(*CAMBERED, "car pushes in the middle")
+    assert "so far: feel tight middle" in flat(guide.sees("so far: .*" + ANYTHING))
+    guide.types("car river.toml")
+    assert "There is no car file here" in flat(guide.sees(ANYTHING))
+
+
+def test_another_amount_may_come_behind_the_number_of_the_way(guide_with, tmp_path) -> None:
+    plan_new(tmp_path)
+    guide = guide_with("day.toml")
+    guide.types("246 229 214", "209 217 204", "203 201 199", "192 194 199", "", "")
+    guide.sees(CHOICE)
+    guide.types("a")
+    guide.sees("which one> ")
+    guide.types("2 1.25")
+    assert "- RF camber +1.25 deg (more positive)" in flat(guide.sees("Take this.*> "))
+
+
+@pytest.mark.parametrize(
+    "typed", ["RF camber 1.25, no RR camber", "RF camber 1.25; RR camber not done"]
+)
+def test_a_part_that_was_left_out_is_said_in_words(typed: str) -> None:
+    read = changes.parse_all(typed, "")
+    assert read == [("camber", "RF", 1.25), ("camber", "RR", 0.0)]

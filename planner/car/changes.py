@@ -129,10 +129,11 @@ _PLACES = {place.lower(): place for knob in KNOBS.values() for place in knob.pla
 _FILLING = frozenset(
     (
         *("weight", "sway", "tire", "take", "put", "add", "let", "go", "turn", "by", "of", "the"),
-        *("from", "at", "a", "an"),
+        *("from", "at", "a", "an", "done"),
     )
 )
 _NUMBERS = {"half": "1/2", "quarter": "1/4", "one": "1", "two": "2", "three": "3", "four": "4"}
+_NUMBERS |= dict.fromkeys(("no", "not", "without", "skipped"), "0")  # what was left out
 # Words for a sign. Two of them multiply: less negative is up. Behind a number "in" is its unit.
 _WAYS = dict.fromkeys(("up", "more", "higher", "stiffer", "positive", "in"), 1.0) | dict.fromkeys(
     ("down", "less", "lower", "softer", "negative", "out"), -1.0

@@ -18,7 +18,7 @@ from planner.plan.amendments import Which
 from planner.plan.day import Day
 from planner.plan.wrong_entries import Move
 from planner.review import car_left
-from planner.run import tire_set
+from planner.run import driver, tire_set
 from planner.screen import offer_view, paper, topics
 from planner.storage import planfile
 from planner.trade.refusals import Refusal, quoted
@@ -121,6 +121,8 @@ def or_ask(
             _opened(session, answer[1:].strip())
             return ()
         word, _, said = answer.partition(" ")
+        if word.lower() == "car" and driver.is_felt(said):  # car pushes off: the driver's word
+            word, answer = "", said
         aside = heard_of.get(word.lower())
         if aside is None:
             return (read(answer),)

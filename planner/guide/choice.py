@@ -201,20 +201,25 @@ def _picked(answer: str, found: Sequence[Candidate], answers: str) -> Candidate:
     raise Refusal("no-candidate", said, hint=answers)
 
 
-def _which(session: Session, found: Sequence[Candidate]) -> str:
+def _which(session: Session, found: Sequence[Candidate]) -> list[str]:
+    """Return the number of a way, and what is typed behind it."""
     if len(found) < 2:
-        return found[0].id if found else ""
+        return [found[0].id if found else ""]
     answers = f"one of {', '.join(candidate.id for candidate in found)}; b goes back to the choice"
-    return session.talk.until(
-        "which one", lambda answer: _picked(answer, found, answers).id, answers, back=True
-    )
+
+    def read(answer: str) -> list[str]:
+        number, *amount = answer.split() or [""]
+        return [_picked(number, found, answers).id, *amount]
+
+    return session.talk.until("which one", read, answers, back=True)
 
 
 def _another_amount(session: Session, typed: list[str], found: Sequence[Candidate]) -> Move:
     singles = _singles(found)
     if typed and len(singles) == 1 and typed[0] not in {each.id for each in found}:
         typed = [singles[0].id, *typed]  # the amount alone says enough
-    wanted = typed[0] if typed else _which(session, singles)
+    typed = typed or _which(session, singles)
+    wanted = typed[0]
     if not singles or wanted in {c.id for c in found if c not in singles}:
         raise Refusal(
             "bad-value",
