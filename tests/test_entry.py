@@ -260,6 +260,12 @@ def test_other_knobs_stay_decimal() -> None:
     assert knobs.shown("stagger", 0.5) == "+0.50 in"
 
 
+def test_an_example_to_type_has_no_zeros_at_its_end() -> None:
+    typed = [knobs.as_typed("camber", 1.0), knobs.as_typed("pressure", -0.25)]
+    assert typed == ["+1", "-0.25"]
+    assert knobs.as_typed("toe", 0.09375 / 2) == "+3/64"
+
+
 def test_wedge_by_the_round_is_told_where_a_turn_belongs() -> None:
     with pytest.raises(Refusal, match="jack at one corner") as caught:
         changes.parse_all("half a round of wedge out", "")

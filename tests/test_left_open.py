@@ -30,6 +30,13 @@ def test_what_was_left_as_it_is_begins_no_new_round_at_the_confirming_run(crew: 
     assert "complete, but for what was left as it is" in crew.why(3)[0]["details"][-1]["says"]
 
 
+def test_the_faults_expected_are_told_beside_what_was_left(crew: Crew) -> None:
+    done = left(crew).record(RF_OUT)
+    assert done["expected_out"] < 0.5  # the fault that was left is surely out, and not in this
+    told = " ".join(run_command("status", crew.path).out.split())
+    assert " expected out beside what was left as it is" in told
+
+
 def test_it_opens_a_new_round_once_it_is_clearly_worse(crew: Crew) -> None:
     after = left(crew).record(tires(split={"RF": 40.0}))
     assert stand(after) == ("camber", "choice")

@@ -226,6 +226,21 @@ def test_from_and_to_are_shown_where_the_setting_is_known() -> None:
     assert re.search(r"RF camber from -3\.00 deg to -\d\.\d\d deg", shown(80, known))
 
 
+def test_settings_that_are_not_known_are_said_once_of_a_way() -> None:
+    tires = {"LF": (192.0, 194.0, 199.0), "RF": (246.0, 229.0, 214.0)}
+    tires |= {"LR": (203.0, 201.0, 199.0), "RR": (209.0, 217.0, 204.0)}
+    day = garage.day_of(tires)
+    first, second = day.table().candidates[:2]
+    assert len(first.changes) > 2
+    text = shown(80, day)
+    first_way = text[text.index("1. ") : text.index("2. ")]
+    assert first_way.count("not known") == 1
+    assert first_way.count("riding along: ") == len(first.changes) - 1
+    assert len(second.changes) == 1
+    known = attrs.evolve(day, settings={("camber", "RF"): -3.0})
+    assert "present setting not known of LF camber" in " ".join(shown(80, known).split())
+
+
 def test_it_ends_with_what_is_due_and_what_to_type() -> None:
     day = garage.day_of(garage.RF_INNER_HOT)
     *_, due, command = shown(120, day, "my day.toml").splitlines()

@@ -228,7 +228,7 @@ def test_a_figure_that_the_last_run_and_all_runs_judge_differently_has_both(crew
     together = day.known.estimate("crown.LF").mean
     assert (apart.figure, apart.latest, apart.is_out) == ("crown.LF", 5.0, False)
     assert apart.together == pytest.approx(together)
-    says = f"LF crown +5.0 this run, {together:+.1f} all runs: in band"
+    says = f"LF crown +5.0 this run, {together:+.1f} all runs: counts as in band"
     assert list(findings.apart(day)) == [says]
     assert says in run_command("status", crew.path).out
     assert says in run_command("status", crew.path, "--full").out

@@ -179,7 +179,7 @@ def _example(entry: _Entry) -> str:
     change = next((change for change in entry.made if not change.is_other), None)
     if change is None:
         return "for example RF camber +0.5"
-    half = knobs.number(change.knob, change.amount / 2)
+    half = knobs.as_typed(change.knob, change.amount / 2)
     return f"for example {change.corner} {change.knob} {half} (0 if it was not done)"
 
 

@@ -78,7 +78,7 @@ def _example(pending: Candidate, day: Day) -> str:
     step = day.limits.room(*change.setting).step or next(iter(rules), abs(change.amount) / 2)
     less = abs(change.amount) - step
     other = math.copysign(less if less > step / 2 else abs(change.amount) + step, change.amount)
-    amount = knobs.number(change.knob, other)
+    amount = knobs.as_typed(change.knob, other)
     alone = f"{amount} or " if len(pending.changes) == 1 else ""
     return f"{alone}{change.corner} {change.knob} {amount}"
 

@@ -236,7 +236,7 @@ def _another_amount(session: Session, typed: list[str], found: Sequence[Candidat
         amount = session.talk.until(
             f"{change_words.named(change.setting)}: how much instead of {usual}",
             lambda answer: changes.amount_like(answer, "amount", change),
-            f"The amount, such as {knobs.number(change.knob, change.amount / 2)}; without a sign "
+            f"The amount, such as {knobs.as_typed(change.knob, change.amount / 2)}; without a sign "
             "it goes the same way. b goes back.",
             back=True,
         )

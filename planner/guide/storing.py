@@ -88,7 +88,7 @@ def _believed(session: Session, run: Run) -> list[tuple[str, str, float]]:
     made = change_words.listed(done)
     turned = [c for c in done if not c.is_other][:1]
     example = (
-        "".join(f"{c.corner} {c.knob} {knobs.number(c.knob, c.amount / 2)}" for c in turned)
+        "".join(f"{c.corner} {c.knob} {knobs.as_typed(c.knob, c.amount / 2)}" for c in turned)
         or "RF camber 0.5"
     )
     session.talk.say(

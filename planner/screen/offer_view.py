@@ -1,12 +1,13 @@
 """The candidates on the table, and the change that was chosen."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import takewhile
 
 import attrs
 from rich.console import RenderableType
 
 from planner.advice.candidate import Candidate
+from planner.car.changes import Change
 from planner.plan.day import Day
 from planner.screen import paper
 from planner.trade.cautions import CAUTIONS
@@ -126,12 +127,26 @@ def _told(candidate: Candidate, day: Day) -> _Told:
     )
 
 
+def _settings(changes: Sequence[Change]) -> Iterator[str]:
+    """Yield what rides along and from where to where each goes, and once what is not known."""
+    unknown = [change for change in changes if change.before is None and not change.is_other]
+    for change in changes:
+        told = [f"riding along: {change_words.in_words(change)}"] if change.trim else []
+        if change not in unknown:
+            told.append(change_words.from_to(change))
+        if told:
+            yield "; ".join(told)
+    if unknown:
+        names = ", ".join(change_words.named(change.setting) for change in unknown)
+        of_these = f" of {names}" if len(unknown) < len(changes) else ""
+        yield f"present setting not known{of_these}"
+
+
 def _brief(candidate: Candidate, told: _Told, day: Day) -> Iterator[RenderableType]:
     """Yield one candidate: the change, why, what is expected, and what that rests on."""
     yield paper.hanging(f"{candidate.id}.", paper.line(offers.title(candidate), "bold"), 4)
-    for change in candidate.changes:
-        rides = f"riding along: {change_words.in_words(change)}; " if change.trim else ""
-        yield paper.indented(f"{rides}{change_words.from_to(change)}", 6)
+    for sentence in _settings(candidate.changes):
+        yield paper.indented(sentence, 6)
     yield _fact("because", "; ".join(told.reasons))
     for sentence in _how(candidate, day):
         yield _fact("how", sentence)

@@ -240,6 +240,12 @@ def shown(knob: str, amount: float, *, signed: bool = True) -> str:
     return f"{number(knob, amount, signed=signed)} {of(knob).unit}".rstrip()
 
 
+def as_typed(knob: str, amount: float) -> str:
+    """Write an amount as a crew would type it: ``+1`` or ``-1/16``."""
+    text = number(knob, amount)
+    return text if "/" in text else f"{amount:+g}"
+
+
 def number(knob: str, amount: float, *, signed: bool = True) -> str:
     """Write an amount without its unit, e.g. ``+0.5``, or as a fraction where the tape has one."""
     entry = of(knob)

@@ -37,9 +37,10 @@ def one_more_run(day: Day) -> str:
         return ""
     if day.due != "nothing":
         return f"{left:.2f} expected out after it"
+    beside = " beside what was left as it is" if day.left_open else ""
     if now < 0.005:
-        return "less than 0.01 expected out"
-    return f"{now:.2f} expected out; one more run, unchanged: {left:.2f}"
+        return f"less than 0.01 expected out{beside}"
+    return f"{now:.2f} expected out{beside}; one more run, unchanged: {left:.2f}"
 
 
 def run(day: Day) -> str:

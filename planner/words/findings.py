@@ -87,13 +87,13 @@ def apart(day: Day) -> Iterator[str]:
 def both(each: JudgedApart, system: System) -> str:
     """Say a figure by the last run and by all runs, and which way it counts.
 
-    Such as ``LF crown -4.7 this run, -2.1 all runs: in band``.
+    Such as ``LF crown -4.7 this run, -2.1 all runs: counts as in band``.
     """
     latest, together = (
         beside_band(each.figure, at, each.edges, system) for at in (each.latest, each.together)
     )
     counts = "out of band" if each.is_out else "in band"
-    return f"{in_words(each.figure)} {latest} this run, {together} all runs: {counts}"
+    return f"{in_words(each.figure)} {latest} this run, {together} all runs: counts as {counts}"
 
 
 def _is_aside(pattern: Pattern, day: Day) -> bool:
