@@ -174,7 +174,9 @@ def test_an_offer_may_be_taken_by_more_than_its_number(guide_with, tmp_path, typ
     path = plan_at_choice(tmp_path)
     guide = guide_with("day.toml")
     guide.sees(CHOICE)
-    guide.types(typed, "", "")
+    guide.types(typed)
+    guide.sees(r"Take this\? \[Y/n\]> ")
+    guide.types("")
     guide.sees(MADE)
     assert kinds(path) == ["run", "choice"]
 

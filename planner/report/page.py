@@ -71,7 +71,7 @@ def refuse_taken(path: Path, *, force: bool) -> None:
             "bad-value",
             "This is not a file but a folder, a pipe or a device; it is not written.",
             where=str(path),
-            hint="give another name with -o",
+            hint="give another name with --out",
         )
     if not force:
         raise _taken(path)
@@ -80,7 +80,7 @@ def refuse_taken(path: Path, *, force: bool) -> None:
             "exists",
             "This is not a page that Treadgate made; it is not overwritten.",
             where=str(path),
-            hint="give another name with -o",
+            hint="give another name with --out",
         )
 
 
@@ -89,7 +89,7 @@ def _taken(path: Path) -> Refusal:
         "exists",
         "There is a file of this name already; it is not overwritten.",
         where=str(path),
-        hint="give another name with -o, or --force to overwrite it",
+        hint="give another name with --out, or --force to overwrite it",
     )
 
 
