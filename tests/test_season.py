@@ -223,4 +223,4 @@ def test_a_rehearsal_is_no_day_of_the_real_car(tmp_path) -> None:
     assert rehearsed.status == 0
     answer = run_command("start", tmp_path / "day.toml", "--car", CAR, "--json")
     assert answer.err == ""
-    assert [car["id"] for car in cars_of(tmp_path)] == ["rehearsal 3", ""]
+    assert {car["id"] for car in cars_of(tmp_path)} == {"rehearsal 3", ""}
