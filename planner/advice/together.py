@@ -73,9 +73,9 @@ class Search:
         Coordinate descent over whole steps: one knob after another takes the amount of least loss
         and cost, the others standing where they are, until none moves. The knob that gains most, or
         loses least, when it alone is turned goes first, so that a car and its mirror image are
-        sized alike. Along one knob the
-        mean of every figure is linear in the amount and its variance a square, so all amounts of a
-        knob are weighed at once. A knob is weighed again only after another has moved.
+        sized alike. Along one knob the mean of every figure is linear in the amount and its
+        variance a square, so all amounts of a knob are weighed at once. A knob is weighed again
+        only after another has moved.
         """
         asked = frozenset(choices.items())
         if asked not in self._sized:

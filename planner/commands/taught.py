@@ -11,6 +11,7 @@ from planner.commands import kinds, output
 from planner.commands.on_plan import OnPlan, plan_command
 from planner.storage import outputs
 from planner.trade import units
+from planner.trade.plain_text import counted
 from planner.trade.units import System
 from planner.words.figures import in_words
 
@@ -29,7 +30,7 @@ def command(on: OnPlan, file: Path | None) -> None:
     if on.as_json:
         on.write_json(file=str(file), knobs=knobs)
     else:
-        output.write(f"{file}: what {knobs} knob{'s' * (knobs != 1)} did. To begin from it:")
+        output.write(f"{file}: what {counted(knobs, 'knob')} did. To begin from it:")
         output.write(f"  treadgate start PLAN --taught {file}")
 
 
@@ -46,10 +47,9 @@ def _show(on: OnPlan) -> None:
     output.write("What the car has taught today, as mean ± one standard deviation.")
     for (knob, place), rows_of in itertools.groupby(found, key=lambda lesson: lesson.setting):
         of_knob = list(rows_of)
-        times = of_knob[0].changes
-        counted = f"{times} change{'' if times == 1 else 's'}"
         output.write(
-            f"\n{place} {knob}, {units.degree_mark(system)} per {of_knob[0].unit}, {counted}"
+            f"\n{place} {knob}, {units.degree_mark(system)} per {of_knob[0].unit}, "
+            f"{counted(of_knob[0].changes, 'change')}"
         )
         for lesson in of_knob:
             now, before = (_answer(each, system) for each in (lesson.learned, lesson.believed))
@@ -60,6 +60,6 @@ def _show(on: OnPlan) -> None:
 
 def _answer(estimate: "Estimate", system: System) -> str:
     """Write an estimate with two figures of its spread, and as many decimals of its mean."""
-    mean, sd = (each * (1.0 if system == "us" else 5 / 9) for each in (estimate.mean, estimate.sd))
+    mean, sd = (units.apart(each, system) for each in (estimate.mean, estimate.sd))
     decimals = max(0, 1 - math.floor(math.log10(sd))) if sd > 0 else 2
     return f"{mean:+.{decimals}f} ± {sd:.{decimals}f}"

@@ -205,7 +205,7 @@ def _figures(line: Timeline) -> Iterator[Sequence[Cell]]:
                 run.number,
                 name,
                 _figure(name, run.figures[name], day),
-                error if day.plan.units == "us" else error * 5 / 9,
+                units.apart(error, day.plan.units),
                 _figure(name, low, day),
                 _figure(name, high, day),
                 _unit(day.plan.units),

@@ -184,9 +184,10 @@ class Bands:
         moves, rest = np.sqrt(np.maximum(before - left, _LEAST)), np.sqrt(left)
         low, high = np.minimum(beyond, 0.0) - _FAR * moves, np.minimum(0.0, beyond + _FAR * moves)
         half = np.maximum(high - low, 0.0)[:, None] / 2
-        at = low[:, None] + half * (1 + _NODES)
+        nodes, node_weights = np.polynomial.legendre.leggauss(48)  # loaded only when it is asked
+        at = low[:, None] + half * (1 + nodes)
         there = _normal(at / rest[:, None]) * _density((at - beyond[:, None]) / moves[:, None])
-        chance = (there * _NODE_WEIGHTS * half / moves[:, None]).sum(axis=1)
+        chance = (there * node_weights * half / moves[:, None]).sum(axis=1)
         return float((chance * self._alike(figures, spread[0])).sum())
 
     def _spread(self, covariance: Array) -> tuple[Array, Array]:
@@ -225,7 +226,6 @@ class Bands:
 
 _LEAST = 1e-12  # degF²; a figure known exactly is still a normal variable
 _FAR = 8.0  # standard deviations; beyond is nothing
-_NODES, _NODE_WEIGHTS = np.polynomial.legendre.leggauss(48)
 
 
 def _lesser(

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import attrs
 
-from planner.rulebook.rules import Rulebook
+from planner.rulebook.rules import Rulebook, is_out
 from planner.trade.figures import Figures
 
 if TYPE_CHECKING:  # numpy comes with it
@@ -40,11 +40,6 @@ def judged_apart(latest: Figures, known: "Posterior", book: Rulebook) -> Iterato
         if latest.is_known(name):
             reads, together = round(latest[name], 9), round(known.estimate(name).mean, 9)
             edges = book.edges(name)
-            out = _is_out(together, edges)
-            if out != _is_out(reads, edges):
+            out = is_out(together, edges)
+            if out != is_out(reads, edges):
                 yield JudgedApart(name, reads, together, out, edges)
-
-
-def _is_out(degrees: float, band: tuple[float | None, float | None]) -> bool:
-    low, high = band
-    return (low is not None and degrees < low) or (high is not None and degrees > high)

@@ -143,10 +143,14 @@ def scaled(layout: Layout, priors: Priors) -> tuple[Array, Array]:
     return middle, scale
 
 
-def told_rows(priors: Priors, layout: Layout) -> Array:
-    """Return what earlier days say, as rows of the same equations."""
+def told_rows(priors: Priors, layout: Layout, scale: Array) -> Array:
+    """Return what earlier days say, as rows of the same equations.
+
+    Parameters
+    ----------
+    scale : as `scaled` returns it.
+    """
     answers = [name for name in priors.told.answers if answer_of(name) in layout.slopes]
-    _, scale = scaled(layout, priors)
     surprises = scale[[layout.slopes[answer_of(name)] for name in answers]]
     surprises /= np.linalg.norm(surprises, axis=1, keepdims=True)
     design, comes_to = rows_over(priors.told, answers)

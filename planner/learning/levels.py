@@ -50,6 +50,14 @@ def own(setting: Setting, figure: str) -> float | None:
     return OWN[setting[0]][figure.partition(".")[0]] if is_level(setting) else None
 
 
+def common(level: Setting, track: Estimate | None = None) -> float:
+    """Return what of a level all four averages share [degF]; see `prior`."""
+    shared = COMMON[level[0]]
+    if track is None or level[0] != PART:
+        return shared
+    return hypot(shared, TRACK * hypot(track.mean, track.sd))
+
+
 def prior(setting: Setting, track: Estimate | None = None) -> dict[str, Estimate]:
     """Return what is believed of a level before a run has shown it.
 
@@ -58,10 +66,8 @@ def prior(setting: Setting, track: Estimate | None = None) -> dict[str, Estimate
     track : what a degree of track temperature does to the averages [degF per degF], where that of
         the part was not recorded.
     """
-    common = COMMON[setting[0]]
-    if track is not None and setting[0] == PART:
-        common = hypot(common, TRACK * hypot(track.mean, track.sd))
-    spread = {**OWN[setting[0]], "average": hypot(OWN[setting[0]]["average"], common)}
+    average = hypot(OWN[setting[0]]["average"], common(setting, track))
+    spread = {**OWN[setting[0]], "average": average}
     return {name: Estimate(0.0, spread[name.partition(".")[0]]) for name in BASE_FIGURES}
 
 
@@ -96,7 +102,6 @@ def spread(
     variance = 0.0
     for level, amount in moved.items():
         alone = {term: own(level, term) or 0.0 for term in parts}
-        common = prior(level, track)["average.LF"].sd ** 2 - OWN[level[0]]["average"] ** 2
         by_tire = sum((w * alone[term]) ** 2 for term, w in parts.items())
-        variance += amount**2 * (by_tire + averages**2 * common)
+        variance += amount**2 * (by_tire + (averages * common(level, track)) ** 2)
     return sqrt(variance)

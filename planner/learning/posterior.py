@@ -93,7 +93,6 @@ class Posterior:
         Parameters
         ----------
         names : of figures.
-
         """
         weights = weights_of(names, self.turns)
         mean, now, after = self.base_after_another_run()
@@ -155,10 +154,10 @@ class Posterior:
         """
         first = len(BASE_FIGURES)
         answers = self._layout.size - first
-        told = told_rows(self.priors, self._layout)[:, first:]
+        middle, scale = scaled(self._layout, self.priors)
+        told = told_rows(self.priors, self._layout, scale)[:, first:]
         stacked = np.vstack([np.eye(answers, answers + 1), told])
         triangle: Array = np.asarray(np.linalg.qr(stacked, mode="r"))
-        middle, scale = scaled(self._layout, self.priors)
         spread = scale[:, first:] @ np.linalg.inv(triangle[:answers, :answers])
         return middle + spread @ triangle[:answers, answers], spread @ spread.T
 
@@ -169,8 +168,7 @@ class Posterior:
     def _difference(
         self, moved: Mapping[Setting, float], name: str, mean: Array, covariance: Array
     ) -> Estimate:
-        size = len(BASE_FIGURES)
-        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        design, offset, own = self._nothing()
         common = 0.0
         for setting, amount in moved.items():
             common += self._move(setting, amount, design, offset, own)
@@ -216,10 +214,14 @@ class Posterior:
 
         Its own variance goes by the square of the amount.
         """
-        size = len(BASE_FIGURES)
-        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
+        design, offset, own = self._nothing()
         self._move(setting, 1.0, design, offset, own)
         return design, offset, own
+
+    def _nothing(self) -> Equations:
+        """Return equations that say nothing yet."""
+        size = len(BASE_FIGURES)
+        return np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
 
     def _equations(
         self, total: Mapping[Setting, float], conditions: Mapping[str, float]
@@ -232,9 +234,8 @@ class Posterior:
             Design (12, parameters), offset (12,) [degF], a variance of each figure's own (12,)
             and one common to the averages [degF²].
         """
-        size = len(BASE_FIGURES)
-        design, offset, own = np.zeros((size, self._layout.size)), np.zeros(size), np.zeros(size)
-        design[:, :size] = np.eye(size)
+        design, offset, own = self._nothing()
+        design[:, : len(BASE_FIGURES)] = np.eye(len(BASE_FIGURES))
         common = 0.0
         for setting, amount in total.items():
             if amount:
@@ -276,8 +277,7 @@ class Posterior:
         track = self.priors.conditions.get("track_temp") if untracked else None
         alone = np.array([levels.own(level, name) for name in BASE_FIGURES], dtype=np.float64) ** 2
         own += alone
-        spread = levels.prior(level, track)[BASE_FIGURES[0]].sd
-        return float(spread**2 - alone[0])
+        return levels.common(level, track) ** 2
 
     def _weather(self, conditions: Mapping[str, float], design: Array, offset: Array) -> float:
         """Put conditions into the equations; return the variance common to the averages."""

@@ -79,13 +79,13 @@ def learn(observations: Sequence[Observation], priors: Priors, turns: Turns = "l
     layout = laid_out(observations, priors)
     first, size = len(BASE_FIGURES), layout.size
     whitened = _whitened(_rows(observations, priors, layout), observations, priors, layout)
-    told = told_rows(priors, layout)
+    middle, scale = scaled(layout, priors)
+    told = told_rows(priors, layout, scale)
     rows = np.vstack([whitened, _never_read(observations, size), told])
     prior_rows = np.zeros((size - first, size + 1))
     prior_rows[:, first:size] = np.eye(size - first)
     triangle: Array = np.asarray(np.linalg.qr(np.vstack([rows, prior_rows]), mode="r"))
     root = np.linalg.inv(triangle[:size, :size])
-    middle, scale = scaled(layout, priors)
     spread = scale @ root
     mean = middle + spread @ triangle[:size, size]
     covariance = spread @ spread.T

@@ -12,7 +12,7 @@ import attrs
 from planner.learning import levels
 from planner.learning.observed import CONDITIONS
 from planner.plan.day import Day
-from planner.plan.drift import begins_part
+from planner.plan.drift import part_at
 from planner.rulebook.rules import TUNING_ORDER
 from planner.trade import knobs
 
@@ -72,5 +72,4 @@ def overtaken(day: Day, at: datetime) -> tuple[Overtaken, ...]:
 
 def level(day: Day, at: datetime) -> dict[str, str]:
     """Return the set of tires and the part of the day that a run now would be on."""
-    part = day.part + (day.last is not None and begins_part(day.last.time, at))
-    return {knobs.SET: day.tires.on, knobs.PART: str(part)}
+    return {**day.level, knobs.PART: str(part_at(day, at))}

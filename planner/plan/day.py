@@ -279,6 +279,11 @@ class Day:
         return tuple(p for p in patterns if p.holds and p.stage == self.stage)
 
     @property
+    def level(self) -> dict[str, str]:
+        """The set of tires and the part of the day, by ``set`` and ``part``."""
+        return {knobs.SET: self.tires.on, knobs.PART: str(self.part)}
+
+    @property
     def on_trial(self) -> tuple[Past, ...]:
         """The changes made that no run has judged yet; the next one judges them together."""
         since = self.good[-1].step if self.good else 0

@@ -72,6 +72,11 @@ def begins_part(last: datetime, at: datetime) -> bool:
     return hours >= LATER or (last.date() != at.date() and hours >= COLD)
 
 
+def part_at(day: Day, at: datetime) -> int:
+    """Return which part of the day a run at a time is in."""
+    return day.part + (day.last is not None and begins_part(day.last.time, at))
+
+
 def hours_between(last: datetime, at: datetime) -> float:
     """Return how long it is from one time to another [h]."""
     return (at - last).total_seconds() / 3600

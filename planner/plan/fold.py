@@ -18,7 +18,7 @@ from planner.judging.outcomes import Outcome
 from planner.judging.patterns import WEAR_UNEVEN, masked
 from planner.plan import amendments, baseline, machine
 from planner.plan.day import Day, Stand, moved_by
-from planner.plan.drift import begins_part
+from planner.plan.drift import part_at
 from planner.plan.judge import judged, seen_run
 from planner.plan.machine import Evidence, Place, Trigger
 from planner.plan.steps import (
@@ -284,7 +284,7 @@ def _with_run(day: Day, step: RunStep, *, afresh: bool) -> tuple[Day, Trigger]:
 
 def _begun(day: Day, step: RunStep) -> Day:
     """Return the day with the set of tires of a run on the car, in the part of the day it is in."""
-    part = day.part + (day.last is not None and begins_part(day.last.time, step.time))
+    part = part_at(day, step.time)
     tires = day.tires.put_on(step.run)
     if (tires, part) == (day.tires, day.part):
         return day  # what is known of it by now stays at hand

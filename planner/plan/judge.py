@@ -18,7 +18,6 @@ from planner.plan.steps import RunStep
 from planner.rulebook.aims import Aim
 from planner.run.readings import Run, Settled, not_read
 from planner.trade import figures as figure
-from planner.trade import knobs
 from planner.trade.estimate import Estimate
 from planner.trade.numbers import enough
 
@@ -37,7 +36,7 @@ def seen_run(day: Day, run: Run) -> GoodRun:
     settled = _settled(day, run)
     figures = figure.compute(settled.tires, day.plan.turns)
     weather = {"track_temp": run.track_temp, "air_temp": run.air_temp}
-    level = {knobs.SET: day.tires.on, knobs.PART: str(day.part)}
+    level = day.level
     first = day.good[0].level if day.good else level
     seen = Observation(
         figures.base,
@@ -144,9 +143,8 @@ def _aimed(day: Day) -> tuple[tuple[str, ...], tuple[Aim, ...]]:
     figures = (name for each in on_trial for name in each.aimed(day.book))
     aims: dict[tuple[str, ...], Aim] = {}
     for aim in sorted((a for each in on_trial for a in each.aims(day.book)), key=lambda a: a.trim):
-        aims.setdefault(
-            aim.figures, aim
-        )  # what one change is for counts, though another rides for it
+        # What one change is for counts, though another rides for it.
+        aims.setdefault(aim.figures, aim)
     return tuple(dict.fromkeys(figures)), tuple(aims.values())
 
 

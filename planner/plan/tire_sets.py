@@ -51,6 +51,11 @@ class TireSets:
         """Whether more than one was run."""
         return len(self.sets) > 1
 
+    @property
+    def are_told(self) -> bool:
+        """Whether the crew has said anything of its tires."""
+        return self.several or self.now.state is not None
+
     def put_on(self, told: Run | NoteStep) -> "TireSets":
         """Return the sets with the one that a run or a note names on the car, or else the same."""
         on = told.set.casefold() or self.on

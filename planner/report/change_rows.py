@@ -11,6 +11,7 @@ from planner.judging.outcomes import Verdict
 from planner.plan.day import Day
 from planner.review.timeline import ChangeSeen
 from planner.trade import knobs, units
+from planner.trade.plain_text import counted
 from planner.words import amendments as amendment_words
 from planner.words import changes as change_words
 from planner.words import day_table, story
@@ -56,11 +57,6 @@ def summary(marks: Sequence[ChangeSeen]) -> list[str]:
         if count:
             said.append(f"{count} {verdict}")
     return said
-
-
-def counted(count: int, word: str) -> str:
-    """Say how many there are of something."""
-    return f"{count} {word}{'' if count == 1 else 's'}"
 
 
 def rested_on(marks: Sequence[ChangeSeen]) -> list[str]:

@@ -107,7 +107,7 @@ def _points(name: str, seen: Sequence[RunSeen], system: units.System) -> tuple[P
             Point(
                 run.number,
                 _in_unit(name, at.mean, system),
-                _size(at.sd, system),
+                units.apart(at.sd, system),
                 _in_unit(name, run.figures[name], system) if run.figures.is_known(name) else None,
             )
         )
@@ -137,11 +137,7 @@ def _edge(panel: Panel, which: int, system: units.System) -> float | None:
 def _in_unit(name: str, degrees: float, system: units.System) -> float:
     if name.partition(".")[0] in _LEVELS:
         return units.in_plan_unit(degrees, system)
-    return _size(degrees, system)
-
-
-def _size(degrees: float, system: units.System) -> float:
-    return degrees if system == "us" else degrees * 5 / 9
+    return units.apart(degrees, system)
 
 
 def _line_in_words(name: str, seen: Sequence[RunSeen], system: units.System) -> str:

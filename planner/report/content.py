@@ -24,6 +24,7 @@ from planner.trade import knobs, units
 from planner.trade.cautions import CAUTIONS
 from planner.trade.corners import CORNERS, STRIPS, Corner, Strip, Three
 from planner.trade.knobs import KNOBS
+from planner.trade.plain_text import counted
 from planner.trade.refusals import Refusal
 from planner.words import amendments as amendment_words
 from planner.words import at_the_car, offers, story
@@ -127,7 +128,7 @@ def of_day(day: Day, path: Path, *, story_wanted: bool = False) -> dict[str, Any
 def _stands(day: Day, seen: Sequence[RunSeen], marks: Sequence[ChangeSeen]) -> dict[str, Any]:
     """Return the head of the page: what the day came to, what is due, and what was left open."""
     void = sum(run.good is None for run in seen)
-    runs = change_rows.counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")
+    runs = counted(len(seen), "run") + (f" ({void} judging nothing)" if void else "")
     return {
         "summary": ", ".join([runs, *change_rows.summary(marks)]),
         "stands": due_words.says(day),

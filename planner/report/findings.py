@@ -7,8 +7,7 @@ import attrs
 from planner.judging.patterns import Pattern
 from planner.plan.day import Day
 from planner.review.timeline import ChangeSeen, RunSeen
-from planner.rulebook.rules import Band, Rulebook
-from planner.screen.figure_view import is_out
+from planner.rulebook.rules import Band, Rulebook, is_out
 from planner.words import figures as figure_words
 from planner.words import patterns as pattern_words
 

@@ -12,8 +12,9 @@ from planner.review import answers, season
 from planner.review.answers import AnswerOverDays, Turned
 from planner.review.season import CarSeason, DayOfCar
 from planner.rulebook.rules import Rulebook
-from planner.trade import knobs
+from planner.trade import knobs, units
 from planner.trade.corners import CORNERS, was_read
+from planner.trade.plain_text import counted
 from planner.trade.units import System, degree_mark, in_plan_unit
 from planner.words import changes as change_words
 from planner.words import season as words
@@ -48,14 +49,12 @@ def of_car(car: CarSeason) -> dict[str, Any]:
     turns = car.days[-1].day.plan.turns
     same_way = [day for day in car.days if day.day.plan.turns == turns]
     learned = answers.over_days(same_way)[:MOST_ANSWERS]
-    days = len(car.days)
-    tracks = len({day.track for day in car.days})
     book = car.days[-1].day.book
     return {
         "title": words.named(car),
         "facts": [
-            f"{days} day{'s' * (days != 1)}",
-            f"{tracks} track{'s' * (tracks != 1)}",
+            counted(len(car.days), "day"),
+            counted(len({day.track for day in car.days}), "track"),
             f"{sum(len(day.runs) for day in car.days)} runs",
             f"{car.days[0].date:%d %b %Y} to {car.days[-1].date:%d %b %Y}",
         ],
@@ -79,7 +78,7 @@ def _track(days: Sequence[DayOfCar]) -> Track:
     shown = days[-MOST_DAYS:]
     rows = []
     for (knob, place), ends in season.turned(shown):
-        values = tuple("?" if at is None else knobs.number(knob, at, signed=False) for at in ends)
+        values = tuple(words.setting(knob, at) for at in ends)
         rows.append((f"{change_words.named((knob, place))}, {knobs.of(knob).unit}", values))
     return Track(
         days[-1].track or "track not named",
@@ -91,12 +90,13 @@ def _track(days: Sequence[DayOfCar]) -> Track:
 def _answer(key: str, each: AnswerOverDays, book: Rulebook, system: System) -> Drawn:
     """Draw an answer as it is expected after more and more days."""
     amount = telling_amount(each.setting, book)
-    share = amount * (1.0 if system == "us" else 5 / 9)
+
+    def size(degrees: float) -> float:
+        return units.apart(amount * degrees, system)
+
     alone = (None, *each.alone)
     points = tuple(
-        Point(
-            count, known.mean * share, known.sd * share, None if day is None else day.mean * share
-        )
+        Point(count, size(known.mean), size(known.sd), None if day is None else size(day.mean))
         for count, (known, day) in enumerate(zip(each.expected, alone, strict=True))
     )
     per = knobs.of(each.setting[0]).unit

@@ -47,8 +47,7 @@ class DayOfCar:
     def sets(self) -> tuple[str, ...]:
         """The sets of tires it was run on; none where nobody named one."""
         tires = self.day.tires
-        named = tires.several or tires.now.state is not None
-        return tuple(each.name for each in tires.sets.values()) if named else ()
+        return tuple(each.name for each in tires.sets.values()) if tires.are_told else ()
 
     @property
     def first(self) -> GoodRun | None:

@@ -402,6 +402,13 @@ class Rulebook:
         return exact + same
 
 
+def is_out(degrees: float, edges: tuple[float | None, float | None]) -> bool:
+    """Say whether a figure [degF] is outside the edges of a band; None leaves a side open."""
+    low, high = edges
+    degrees = round(degrees, 9)  # a mean of thirds may lie a hair past an edge it is on
+    return (low is not None and degrees < low) or (high is not None and degrees > high)
+
+
 def figure_effect(name: str, effects: Mapping[str, Estimate], turns: Turns = "left") -> Estimate:
     """Return the effect on one figure, from the effects on the base figures it is made of."""
     mean = variance = 0.0

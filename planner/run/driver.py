@@ -23,20 +23,22 @@ _PHASES: dict[str, Phase] = {
 _LESS_SAID: dict[str, Phase] = {"in": "entry", "off": "exit", "out": "exit"}  # "loose off"
 _FILLING = frozenset(
     (
+        *("a", "again", "at", "bit", "car", "coming", "corner", "feel", "feels", "getting"),
         *(
-            "a",
-            "again",
-            "at",
-            "bit",
-            "car",
-            "coming",
-            "corner",
-            "feel",
-            "feels",
-            "getting",
             "going",
+            "he",
+            "it",
+            "it's",
+            "its",
+            "is",
+            "just",
+            "little",
+            "now",
+            "of",
+            "on",
+            "real",
+            "really",
         ),
-        *("he", "it", "it's", "its", "is", "just", "little", "now", "of", "on", "real", "really"),
         *("says", "she", "slightly", "some", "still", "the", "through", "too", "turn", "very"),
     )
 )

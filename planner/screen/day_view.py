@@ -4,7 +4,6 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rich.console import Console, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from planner.car.known import known
@@ -168,11 +167,7 @@ def last_run(day: Day, width: int) -> Iterator[RenderableType]:
     else:
         figures = figure_view.table(day.good[-1].figures, day.book, window(day), day.plan.units)
         if side_by_side:
-            beside = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
-            beside.add_column(width=car_view.WIDTH, no_wrap=True)
-            beside.add_column()
-            beside.add_row(car, figures)
-            yield beside
+            yield figure_view.beside(car, figures)
         else:
             yield car
             yield Text("")

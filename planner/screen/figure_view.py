@@ -3,9 +3,11 @@
 from collections.abc import Iterator
 
 from rich.console import Group
+from rich.table import Table
 from rich.text import Text
 
-from planner.rulebook.rules import Rulebook
+from planner.rulebook.rules import Rulebook, is_out
+from planner.screen import car_view
 from planner.trade import units
 from planner.trade.corners import CORNERS
 from planner.trade.figures import PER_CORNER, Figures, half_difference
@@ -61,6 +63,15 @@ def table(
     return Group(*rows)
 
 
+def beside(car: Group, figures: Group) -> Table:
+    """Return the figures to the right of the picture of the car."""
+    found = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
+    found.add_column(width=car_view.WIDTH, no_wrap=True)
+    found.add_column()
+    found.add_row(car, figures)
+    return found
+
+
 def _beneath(
     figures: Figures, book: Rulebook, system: units.System, is_marked: bool
 ) -> Iterator[Text]:
@@ -93,13 +104,6 @@ def _not_alone(figures: Figures, book: Rulebook) -> Iterator[str]:
         out = [is_out(figures[name], book.edges(name)) for name in names]
         if any(out) and not all(out):
             yield f"{' and '.join(map(in_words, names))}: one of them in band is enough"
-
-
-def is_out(degrees: float, band: Band) -> bool:
-    """Say whether a figure [degF] is outside its band; None leaves a side open."""
-    low, high = band
-    degrees = round(degrees, 9)  # a mean of thirds may lie a hair past an edge it is on
-    return (low is not None and degrees < low) or (high is not None and degrees > high)
 
 
 def _row(name: str, cells: list[Text], band: str) -> Text:

@@ -11,7 +11,8 @@ from planner.screen import paper
 from planner.storage.plan_folder import Shelf
 from planner.trade import knobs
 from planner.trade.corners import CORNERS, was_read
-from planner.trade.units import System, degree_mark, in_plan_unit
+from planner.trade.plain_text import counted
+from planner.trade.units import System, apart, degree_mark, in_plan_unit
 from planner.words import changes as change_words
 from planner.words import season as words
 
@@ -29,11 +30,9 @@ def _parts(cars: Sequence[CarSeason], shelf: Shelf) -> Iterator[RenderableType]:
         yield paper.indented("There is no plan here.", 2)
     for car in cars:
         system = car.days[-1].day.plan.units
-        days = len(car.days)
-        title = f"{words.named(car)}: {days} day{'s' * (days != 1)}"
-        yield paper.heading(title)
-        if days > MOST_TOLD:
-            earlier = f"{days - MOST_TOLD} earlier: treadgate season FOLDER -o PAGE.html"
+        yield paper.heading(f"{words.named(car)}: {counted(len(car.days), 'day')}")
+        if len(car.days) > MOST_TOLD:
+            earlier = f"{len(car.days) - MOST_TOLD} earlier: treadgate season FOLDER -o PAGE.html"
             yield paper.indented(earlier, 2)
         for day in car.days[-MOST_TOLD:]:
             yield paper.Facts(("", *words.facts(day, system)))
@@ -57,7 +56,7 @@ def _at_track(days: Sequence[DayOfCar], system: System) -> Iterator[RenderableTy
         yield paper.heading(f"{track}: where the setting ended")
         table = _table(("", *(f"{day.date:%d %b %y}" for day in shown), ""))
         for (knob, place), ends in turned:
-            values = ("?" if at is None else _value(knob, at) for at in ends)
+            values = (words.setting(knob, at) for at in ends)
             name = change_words.named((knob, place))
             table.add_row(paper.line(name), *values, knobs.of(knob).unit)
         yield table
@@ -78,19 +77,15 @@ def _table(heads: Sequence[str]) -> Table:
     return table
 
 
-def _value(knob: str, at: float) -> str:
-    return knobs.number(knob, at, signed=False)
-
-
 def _first(day: DayOfCar, system: System) -> Iterator[str]:
     """Yield the figures of the first run: averages, splits and crowns LF RF LR RR, and balance."""
     assert day.first is not None
-    base, share = day.first.figures.base, 1.0 if system == "us" else 5 / 9
+    base = day.first.figures.base
     averages = (in_plan_unit(base[f"average.{corner}"], system) for corner in CORNERS)
     yield " ".join(_whole(at, "") for at in averages)
     for kind in ("split", "crown"):
-        yield " ".join(_whole(base[f"{kind}.{corner}"] * share) for corner in CORNERS)
-    yield _whole((base["average.RF"] - base["average.RR"]) * share)
+        yield " ".join(_whole(apart(base[f"{kind}.{corner}"], system)) for corner in CORNERS)
+    yield _whole(apart(base["average.RF"] - base["average.RR"], system))
 
 
 def _whole(at: float, sign: str = "+") -> str:

@@ -8,7 +8,8 @@ from rich.text import Text
 
 from planner.plan.day import Day
 from planner.plan.steps import RunStep
-from planner.screen import figure_view, paper
+from planner.rulebook.rules import is_out
+from planner.screen import paper
 from planner.words import figures as figure_words
 from planner.words.figures import in_words
 
@@ -49,7 +50,7 @@ def _holding(day: Day) -> list[str]:
 
 def _was_out(name: str, day: Day) -> bool:
     band = day.book.edges(name)
-    return any(figure_view.is_out(good.figures[name], band) for good in day.good)
+    return any(is_out(good.figures[name], band) for good in day.good)
 
 
 def _strip(name: str, day: Day, width: int) -> Text:

@@ -9,7 +9,7 @@ from rich.text import Text
 from planner.review.two_days import FigureOfDays, SettingOfDays, TwoDays
 from planner.screen import paper
 from planner.trade import knobs
-from planner.trade.units import System, degree_mark
+from planner.trade.units import System, apart, degree_mark
 from planner.words import changes as change_words
 from planner.words import season as words
 from planner.words.figures import in_words, number
@@ -54,10 +54,7 @@ def _table(heads: Sequence[str], rows: Iterator[Sequence[str]]) -> RenderableTyp
 def _setting(each: SettingOfDays) -> Sequence[str]:
     knob = each.setting[0]
     sides = (
-        " → ".join(
-            "?" if at is None else knobs.number(knob, at, signed=False)
-            for at in dict.fromkeys(ends)
-        )
+        " → ".join(words.setting(knob, at) for at in dict.fromkeys(ends))
         for ends in (each.one, each.other)
     )
     return change_words.named(each.setting), *sides, knobs.of(knob).unit
@@ -69,8 +66,7 @@ def _figure(each: FigureOfDays, system: System) -> Sequence[str]:
 
     expected = ""
     if each.expected is not None:
-        spread = each.expected.sd * (1.0 if system == "us" else 5 / 9)
-        expected = f"{shown(each.expected.mean)} ± {spread:.0f}"
+        expected = f"{shown(each.expected.mean)} ± {apart(each.expected.sd, system):.0f}"
     mark = DIFFERS if each.differs else ""
     first = shown(each.one[0]), shown(each.other[0])
     return in_words(each.figure), *first, expected, mark, shown(each.one[1]), shown(each.other[1])

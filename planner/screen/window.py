@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator
 from itertools import takewhile
 
 from rich.console import Console, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from planner.export import status_object
@@ -19,6 +18,7 @@ from planner.screen import car_view, day_view, figure_view, offer_view, paper
 from planner.screen.paper import Row
 from planner.storage.plans import Opened
 from planner.trade.cautions import CAUTIONS
+from planner.trade.plain_text import counted
 from planner.words import amendments as amendment_words
 from planner.words import budget as budget_words
 from planner.words import changes as change_words
@@ -101,13 +101,9 @@ def _run(day: Day, console: Console) -> Iterator[Row]:
         day.last.run.tires, day.book, window, system, legend="below" if wide else "beside"
     )
     if wide:
-        side_by_side = Table.grid(padding=(0, 2, 0, 0), pad_edge=False)
-        side_by_side.add_column(width=car_view.WIDTH, no_wrap=True)
-        side_by_side.add_column()
         brief = paper.height(console) < _TALL
         figures = figure_view.table(day.good[-1].figures, day.book, window, system, brief=brief)
-        side_by_side.add_row(car, figures)
-        yield Row(side_by_side)
+        yield Row(figure_view.beside(car, figures))
     else:
         yield Row(car)
     if day.last.void is not None:
@@ -209,7 +205,7 @@ def _ended(day: Day) -> Iterator[Row]:
     runs = sum(isinstance(step, RunStep) for step in day.plan.step)
     ended = left_words.ended(day)
     yield Row(
-        paper.line(f"{ended} {_count(runs, 'run')}, {_count(len(day.past), 'change')}.", "bold")
+        paper.line(f"{ended} {counted(runs, 'run')}, {counted(len(day.past), 'change')}.", "bold")
     )
     for number, past in enumerate(day.past):
         made = ", ".join(change_words.briefly(c) for c in past.made if c.amount) or "nothing"
@@ -218,10 +214,6 @@ def _ended(day: Day) -> Iterator[Row]:
         yield Row(row, _SPARE + len(day.past) - number, "treadgate why PLAN")
     for left in left_words.says(day):
         yield Row(paper.hanging("left", left, 10))
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _care(day: Day) -> Iterator[Row]:

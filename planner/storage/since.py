@@ -14,6 +14,7 @@ from planner.plan.steps import (
     TakenBackStep,
 )
 from planner.storage import plan_tables
+from planner.trade import plain_text
 from planner.words import offers
 
 MOST = 4  # steps that are told one by one
@@ -60,7 +61,7 @@ def in_words(step: Step) -> str:
 
 def steps(count: int) -> str:
     """Return ``1 step``, ``2 steps``."""
-    return f"{count} step{'' if count == 1 else 's'}"
+    return plain_text.counted(count, "step")
 
 
 def numbered(known: Sequence[Step]) -> list[str]:

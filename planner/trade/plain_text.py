@@ -50,6 +50,11 @@ def shortened(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
+def counted(number: int, word: str) -> str:
+    """Say how many there are of something: ``1 run``, ``2 runs``."""
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def as_json(data: Any, *, ascii_only: bool = False) -> str:
     """Return JSON in which every character that could steer a terminal is escaped.
 

@@ -28,6 +28,11 @@ def in_plan_unit(fahrenheit_value: float, system: System) -> float:
     return fahrenheit_value if system == "us" else (fahrenheit_value - 32) * 5 / 9
 
 
+def apart(degrees: float, system: System) -> float:
+    """Return a difference of temperatures [degF] in the plan's unit: it has no zero to shift."""
+    return degrees if system == "us" else degrees * 5 / 9
+
+
 def degree_mark(system: System) -> str:
     """Return the unit of temperature as written on the screen."""
     return "°F" if system == "us" else "°C"

@@ -1,13 +1,14 @@
 """The rest of the day against the budget, in words."""
 
 from planner.plan.budget import Fitting
+from planner.trade.plain_text import counted
 
 
 def says(fitting: Fitting) -> str:
     """Say how many runs are to be expected, whether they fit, and what to leave out if not."""
     runs, expected = fitting.whole_runs, fitting.expected
     text = (
-        f"about {runs} more run{'' if runs == 1 else 's'} ({expected.low} to {expected.high}), "
+        f"about {counted(runs, 'more run')} ({expected.low} to {expected.high}), "
         f"{expected.minutes:.0f} minutes"
     )
     if fitting.runs_left is None:

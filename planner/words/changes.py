@@ -9,6 +9,7 @@ from planner.judging.outcomes import Verdict
 from planner.rulebook.rules import Rulebook
 from planner.trade import knobs
 from planner.trade.knobs import shown
+from planner.trade.plain_text import counted
 from planner.trade.units import System
 from planner.words import figures
 
@@ -77,7 +78,7 @@ def listed(changes: Iterable[Change]) -> str:
 def with_trims(own: Iterable[Change], trims: int) -> str:
     """Say in short what is turned, and how many trims ride along."""
     said = ", ".join(map(briefly, own)) or "nothing changed"
-    return f"{said} with {trims} trim{'' if trims == 1 else 's'}" if trims else said
+    return f"{said} with {counted(trims, 'trim')}" if trims else said
 
 
 def riding(changes: Iterable[Change]) -> str:

@@ -1,7 +1,7 @@
 """Figures and temperatures in words, in the reader's unit."""
 
 from planner.trade.corners import was_read
-from planner.trade.units import System, degree_mark, in_plan_unit
+from planner.trade.units import System, apart, degree_mark, in_plan_unit
 
 NOT_KNOWN = "not known"
 _FINEST = 4  # decimals, where a figure lies that close to an edge of its band
@@ -32,8 +32,7 @@ def difference(degrees: float, system: System, *, signed: bool = True) -> str:
     """Write a temperature difference [degF] in the plan's unit, e.g. ``+12.0 °F``."""
     if not was_read(degrees):
         return NOT_KNOWN
-    shown = degrees if system == "us" else degrees * 5 / 9
-    shown = round(shown, 1) + 0.0  # no -0.0
+    shown = round(apart(degrees, system), 1) + 0.0  # no -0.0
     return f"{shown:{'+' if signed else ''}.1f} {degree_mark(system)}"
 
 
@@ -80,7 +79,7 @@ def beside_band(
 def _in_unit(figure: str, degrees: float, system: System) -> float:
     if is_level(figure):
         return in_plan_unit(degrees, system)
-    return degrees if system == "us" else degrees * 5 / 9
+    return apart(degrees, system)
 
 
 def _sides(at: float, edges: tuple[float | None, float | None]) -> tuple[bool, bool]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from planner.car.changes import Change, Setting
 from planner.rulebook.rules import Rulebook
 from planner.trade.knobs import shown
+from planner.trade.plain_text import counted
 from planner.words.figures import difference, in_words
 
 OPEN = "The hood is open."
@@ -65,7 +66,7 @@ def out_of_band(excess: Mapping[str, float], book: Rulebook) -> str:
 
 def took(runs: int, changes: int, *, complete: bool) -> str:
     """Say how many runs and changes a day had."""
-    said = f"{runs} run{'' if runs == 1 else 's'}, {changes} change{'' if changes == 1 else 's'}"
+    said = f"{counted(runs, 'run')}, {counted(changes, 'change')}"
     return said if complete else f"{said}; the day is not over"
 
 

@@ -4,6 +4,7 @@ from planner.judging.doubt import DOUBTFUL, Doubt
 from planner.judging.heat import TooHot
 from planner.judging.remarks import DriverAlone, LapsCompared, Remark
 from planner.learning.earlier import OutOfCharacter
+from planner.trade.plain_text import counted
 from planner.trade.units import System
 from planner.words import figures, runs
 from planner.words.figures import difference, in_words
@@ -39,13 +40,13 @@ def _out_of_character(found: OutOfCharacter, system: System) -> str:
     by = found.read - found.usual.mean
     apart = difference(abs(by), system, signed=False)
     more, less = ("hotter", "cooler") if figures.is_level(found.figure) else ("above", "below")
-    days = f"{found.days} day{'s' * (found.days != 1)}"
     usual = figures.value(found.figure, found.usual.mean, system)
     spread = difference(found.usual.sd, system, signed=False)
     which = "what this setup has" if not figures.is_level(found.figure) else "than this setup has"
     return (
         f"{in_words(found.figure)} {apart} {more if by > 0 else less} {which} been here "
-        f"({usual}, give or take {spread}, by {days}): look at the car before any change"
+        f"({usual}, give or take {spread}, by {counted(found.days, 'day')}): "
+        "look at the car before any change"
     )
 
 

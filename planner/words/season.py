@@ -1,14 +1,16 @@
 """A car's earlier days, in words."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from planner.advice.past import Past
 from planner.learning.earlier import Usual
 from planner.plan import left_open
 from planner.plan.memory import Memory
 from planner.review.season import CarSeason, DayOfCar, Range
+from planner.trade import knobs
 from planner.trade.corners import CORNERS
-from planner.trade.units import System, degree_mark, in_plan_unit
+from planner.trade.plain_text import counted
+from planner.trade.units import System, apart, degree_mark, in_plan_unit
 from planner.words import changes as change_words
 from planner.words import left_open as left_words
 from planner.words import patterns
@@ -27,8 +29,8 @@ def facts(day: DayOfCar, system: System) -> Iterator[str]:
     yield day.track
     if day.track_temp is not None:
         yield f"track {_temperatures(day.track_temp, system)}"
-    runs, void = len(day.runs), len(day.runs) - len(day.day.good)
-    yield f"{runs} run{'s' * (runs != 1)}" + (f", {void} judged nothing" if void else "")
+    void = len(day.runs) - len(day.day.good)
+    yield counted(len(day.runs), "run") + (f", {void} judged nothing" if void else "")
     if day.sets:
         yield f"set{'s' * (len(day.sets) != 1)} {', '.join(day.sets)}"
     if day.laps is not None:
@@ -51,7 +53,7 @@ def _change(past: Past) -> str:
     trims = sum(bool(c.amount and c.trim) for c in past.made)
     text = ", ".join(own) or "nothing turned"
     if trims:
-        text += f" and {trims} trim{'s' * (trims != 1)}"
+        text += f" and {counted(trims, 'trim')}"
     came = change_words.verdict(past)
     return f"{text}: {came}" if came else text
 
@@ -66,6 +68,11 @@ def ended(day: DayOfCar) -> str:
     return f"{text}; left: {left}" if left else text
 
 
+def setting(knob: str, at: float | None) -> str:
+    """Write a setting without its unit; a question mark where it is not known."""
+    return "?" if at is None else knobs.number(knob, at, signed=False)
+
+
 def _temperatures(between: Range, system: System) -> str:
     low, high = (f"{in_plan_unit(at, system):.0f}" for at in between)
     return f"{low if low == high else f'{low} to {high}'} {degree_mark(system)}"
@@ -75,27 +82,24 @@ def remembered(found: Memory, name: str) -> str:
     """Say in one line what earlier days of a car tell a new one; "" for nothing."""
     if not found.days:
         return ""
-    knobs = list(dict.fromkeys(knob for knob, _ in found.told.settings))
-    known = f"{_and(knobs)} answers known" if knobs else "no answer known yet"
+    turned = list(dict.fromkeys(knob for knob, _ in found.told.settings))
+    known = f"{change_words.joined(turned)} answers known" if turned else "no answer known yet"
     here = 0 if found.usual is None else found.usual.days
     at_track = f", {here} of them at this track" if here else ""
-    days = f"{found.days} day{'s' * (found.days != 1)}"
+    days = counted(found.days, "day")
     return f"{days} of {name}{at_track}: {known}. --from-scratch begins without."
 
 
 def usual(found: Usual, system: System) -> str:
     """Say what the first run of a day should read, by earlier days at the track."""
-    share = 1.0 if system == "us" else 5 / 9
     tires = ", ".join(
-        f"{corner} {in_plan_unit(at.mean, system):.0f} ± {at.sd * share:.0f}"
+        f"{corner} {in_plan_unit(at.mean, system):.0f} ± {apart(at.sd, system):.0f}"
         for corner in CORNERS
         for at in [found.figures[f"average.{corner}"]]
     )
     track = found.conditions.get("track_temp")
     weather = "" if track is None else f" on a track of {in_plan_unit(track, system):.0f}"
-    days = f"{found.days} day{'s' * (found.days != 1)}"
-    return f"By {days} here the first run should average {tires} {degree_mark(system)}{weather}."
-
-
-def _and(names: Sequence[str]) -> str:
-    return " and ".join(part for part in (", ".join(names[:-1]), names[-1]) if part)
+    return (
+        f"By {counted(found.days, 'day')} here the first run should average {tires} "
+        f"{degree_mark(system)}{weather}."
+    )

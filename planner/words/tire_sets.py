@@ -8,6 +8,7 @@ from planner.plan.tire_sets import TireSet
 from planner.review import levels
 from planner.trade.estimate import Estimate
 from planner.trade.knobs import PART
+from planner.trade.plain_text import counted
 from planner.trade.units import System
 from planner.words.figures import difference, in_words
 
@@ -22,15 +23,12 @@ def named(tires: TireSet) -> str:
 
 def run_on(tires: TireSet) -> str:
     """Say what was run on a set."""
-    cycles = f"{tires.cycles} heat cycle{'' if tires.cycles == 1 else 's'}"
-    return f"{named(tires)}: {tires.laps} laps, {cycles}"
+    return f"{named(tires)}: {tires.laps} laps, {counted(tires.cycles, 'heat cycle')}"
 
 
 def on_car(day: Day) -> str:
     """Say which set is on the car and what was run on it; ``""`` where nobody named one."""
-    here = day.tires.now
-    is_told = day.tires.several or here.state is not None
-    return run_on(here) if is_told else ""
+    return run_on(day.tires.now) if day.tires.are_told else ""
 
 
 def says(day: Day) -> Iterator[str]:
